@@ -1,0 +1,1 @@
+"""stitchpath plans the quilting of a small quilt."""

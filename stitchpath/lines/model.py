@@ -1,0 +1,42 @@
+"""A line: a thing that has to be stitched."""
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from stitchpath.typing import FloatArray
+
+__all__ = ["Kind", "Line"]
+
+Kind: TypeAlias = Literal["ditch", "centre", "outline", "echo", "fill", "drawn"]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line to quilt, before it is noded and routed.
+
+    Attributes
+    ----------
+    kind
+        What sort of quilting it is.
+    stage
+        Stages are stitched in order, from 1.
+    thread
+        Name of the thread that stitches it.
+    points
+        Polyline, shape (n, 2), mm, x to the right and y down; curves flattened to 0.05 mm or better.
+    place
+        Where it is, in a quilter's words: "A2 sail, ditch", "border 1 left".
+    low
+        On which side of the line, as one walks along `points`, the low side of the seam lies: -1
+        left, +1 right (y points down), 0 where there is none.
+    seam
+        Index of the seam of the top that it lies on, or -1.
+    """
+
+    kind: Kind
+    stage: int
+    thread: str
+    points: FloatArray
+    place: str
+    low: int = 0
+    seam: int = -1

@@ -1,0 +1,1 @@
+"""Graph to runs: parity, connection, proof, turning, order."""

@@ -1,0 +1,68 @@
+"""What a route is made of: legs, runs and the proof."""
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from stitchpath.typing import FloatArray
+
+__all__ = ["Along", "Do", "Leg", "Proof", "Run", "Where"]
+
+Do: TypeAlias = Literal["stitch", "retrace", "travel"]
+Along: TypeAlias = Literal["seam", "margin", "edge"]
+Where: TypeAlias = Literal["margin", "edge", "inside"]
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """A piece of a run.
+
+    Attributes
+    ----------
+    do
+        "stitch": first time over a line; "retrace": again over it; "travel": over a line that
+        needs no stitching.
+    points
+        Polyline in the direction of stitching, shape (n, 2), mm.
+    line
+        Index of the line stitched or retraced, -1 for travel.
+    along
+        What a travel leg runs along; None for the others.
+    """
+
+    do: Do
+    points: FloatArray
+    line: int = -1
+    along: Along | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One unbroken thread path.
+
+    Attributes
+    ----------
+    number
+        From 1, in stitching order over the whole plan.
+    stage, thread
+        What it belongs to.
+    start_where, end_where
+        Where the needle goes down and comes up: margin, edge or inside the top.
+    legs
+        In stitching order; each begins where the one before it ended.
+    """
+
+    number: int
+    stage: int
+    thread: str
+    start_where: Where
+    end_where: Where
+    legs: tuple[Leg, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """How good a route is, in the router's own cost (mm of stitching)."""
+
+    cost: float
+    lower_bound: float
+    optimal: bool
