@@ -23,7 +23,8 @@ class Line:
     thread
         Name of the thread that stitches it.
     points
-        Polyline, shape (n, 2), mm, x to the right and y down; curves flattened to 0.05 mm or better.
+        Polyline, shape (n, 2), mm, x to the right and y down; curves flattened to
+        0.05 mm or better.
     place
         Where it is, in a quilter's words: "A2 sail, ditch", "border 1 left".
     low
