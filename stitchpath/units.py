@@ -1,0 +1,172 @@
+"""Lengths in and out: what a quilter writes, millimetres inside.
+
+>>> parse_length("6 1/2 in", "mm")
+165.1
+>>> format_length(165.1, "in")
+'6 1/2 in'
+"""
+
+import math
+import re
+from fractions import Fraction
+from typing import Literal, TypeAlias, get_args
+
+from stitchpath.errors import StitchpathError
+
+__all__ = ["MM_PER", "Unit", "format_distance", "format_length", "parse_length"]
+
+Unit: TypeAlias = Literal["in", "cm", "mm"]
+
+# Millimetres in each unit. The inch is exactly 25.4 mm and the yard 0.9144 m by the international
+# yard and pound agreement of 1959.
+MM_PER: dict[str, float] = {
+    "in": 25.4,
+    "cm": 10.0,
+    "mm": 1.0,
+    "m": 1000.0,
+    "ft": 304.8,
+    "yd": 914.4,
+}
+
+_SPELLED = {
+    "inch": "in",
+    "inches": "in",
+    '"': "in",
+    "″": "in",
+    "”": "in",
+    "yard": "yd",
+    "yards": "yd",
+}
+_VULGAR = {
+    "½": "1/2",
+    "¼": "1/4",
+    "¾": "3/4",
+    "⅓": "1/3",
+    "⅔": "2/3",
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+}
+_LENGTH = re.compile(
+    r"""\s*(?:
+        (?P<decimal>\d+\.?\d*|\.\d+)                               # 6 or 6.5
+      | (?:(?P<whole>\d+)(?:\s+|-|(?=[½¼¾⅓⅔⅛⅜⅝⅞])))?              # 6 of 6 1/2, 6-1/2, 6½
+        (?:(?P<over>\d+)\s*[/\u2044]\s*(?P<under>\d+)|(?P<vulgar>[½¼¾⅓⅔⅛⅜⅝⅞]))
+    )\s*(?P<unit>[a-z]+|["″”])?\s*""",
+    re.VERBOSE | re.IGNORECASE,
+)
+_MINUS = ("-", "\u2212")
+_LONGEST = 40  # characters in a length
+_LARGEST = 1e6  # mm: a kilometre of quilt is a slip of the pen
+_EXPECTED = 'a length such as "6 1/2 in", 6½", "16.5 cm", "165 mm" or a plain number'
+
+
+def parse_length(value: object, unit: Unit, *, least: float = 0.0) -> float:
+    """Read a length.
+
+    Parameters
+    ----------
+    value
+        A number, in `unit`, or a text such as "6 1/2 in", '6½"', "16.5 cm", "165 mm".
+    unit
+        The design's unit, for numbers without one.
+    least
+        The smallest length accepted, mm.
+
+    Returns
+    -------
+    float
+        Millimetres.
+
+    Raises
+    ------
+    StitchpathError
+        When it is no length, not finite, below `least`, or over a kilometre.
+    """
+    if isinstance(value, bool) or not isinstance(value, (str, int, float)):
+        raise StitchpathError(f"found {_shown(value)}, expected {_EXPECTED}")
+    try:
+        mm = _parse_text(value, unit) if isinstance(value, str) else float(value) * MM_PER[unit]
+    except OverflowError:
+        mm = math.inf
+    if not math.isfinite(mm) or mm > _LARGEST:
+        raise StitchpathError(f"found {_shown(value)}, expected a length under one kilometre")
+    if mm < least:
+        wanted = "of zero or more" if least == 0 else f"of at least {format_length(least, unit)}"
+        raise StitchpathError(f"found {_shown(value)}, expected a length {wanted}")
+    return mm
+
+
+def _shown(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."  # noqa: PLR2004 - a line of a terminal
+
+
+def _parse_text(text: str, unit: Unit) -> float:
+    negative = text.strip()[:1] in _MINUS
+    match = _LENGTH.fullmatch(text.strip()[1:] if negative else text)
+    if match is None or len(text) > _LONGEST:
+        raise StitchpathError(f"found {_shown(text)}, expected {_EXPECTED}")
+    word = (match["unit"] or unit).lower()
+    word = _SPELLED.get(word, word)
+    if word not in MM_PER:
+        raise StitchpathError(f"found {_shown(text)}, expected a unit of in, cm, mm, m, ft or yd")
+    if match["under"] and int(match["under"]) == 0:
+        raise StitchpathError(f"found {_shown(text)}, expected a fraction not over zero")
+    amount = _amount(match)
+    mm = float(amount * Fraction(str(MM_PER[word])))
+    return -mm if negative else mm
+
+
+def _amount(match: re.Match[str]) -> Fraction:
+    if match["decimal"]:
+        return Fraction(match["decimal"])
+    whole = Fraction(match["whole"] or 0)
+    if match["vulgar"]:
+        return whole + Fraction(_VULGAR[match["vulgar"]])
+    return whole + Fraction(int(match["over"]), int(match["under"]))
+
+
+def format_length(mm: float, unit: Unit) -> str:
+    """Write a length as a quilter reads it.
+
+    Parameters
+    ----------
+    mm
+        Millimetres.
+    unit
+        "in" gives fractions to 1/16, "cm" one decimal, "mm" whole millimetres (one decimal under
+        10 mm).
+
+    Returns
+    -------
+    str
+        Such as "6 1/2 in", "16.5 cm", "165 mm".
+    """
+    if unit == "cm":
+        return f"{_trim(mm / 10, 1)} cm"
+    if unit == "mm":
+        return f"{_trim(mm, 0 if abs(mm) >= 10 else 1)} mm"  # noqa: PLR2004 - two digits at least
+    sixteenths = round(abs(mm) / MM_PER["in"] * 16)
+    whole, rest = divmod(sixteenths, 16)
+    sign = "-" if mm < 0 and sixteenths else ""
+    part = Fraction(rest, 16)
+    if not rest:
+        return f"{sign}{whole} in"
+    return f"{sign}{whole} {part} in" if whole else f"{sign}{part} in"
+
+
+def format_distance(mm: float, unit: Unit) -> str:
+    """Write a long way, as all the stitching of a quilt: metres, and yards beside inches."""
+    metres = f"{mm / 1000:.2f} m"
+    return f"{metres} ({mm / MM_PER['yd']:.2f} yd)" if unit == "in" else metres
+
+
+def _trim(value: float, decimals: int) -> str:
+    text = f"{value:.{decimals}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text == "-0" else text
+
+
+assert set(get_args(Unit)) <= set(MM_PER)  # noqa: S101 - read once at import, a slip of ours only
