@@ -1,0 +1,381 @@
+"""The design model: what a quilter may write, key by key.
+
+Every length is millimetres once read; a plain number in a design is in the design's unit, which the
+reader passes as validation context. Descriptions of the keys become the JSON Schema, so that an
+editor can show them while she types.
+"""
+
+from typing import Annotated, Literal, TypeAlias
+
+from PIL import ImageColor
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
+
+from stitchpath.errors import StitchpathError
+from stitchpath.lines.model import Kind
+from stitchpath.units import Unit, parse_length
+
+__all__ = [
+    "Applique",
+    "Batting",
+    "Block",
+    "Border",
+    "Design",
+    "Fabric",
+    "Layout",
+    "LibraryBlock",
+    "Lines",
+    "Patch",
+    "Placed",
+    "Press",
+    "PressedSeam",
+    "Prices",
+    "Route",
+    "Sashing",
+    "Stitching",
+    "Thread",
+]
+
+_SMALLEST = 0.1  # mm: the least width a quilter can mean
+
+
+_LENGTH_SCHEMA = WithJsonSchema(
+    {
+        "anyOf": [{"type": "number"}, {"type": "string"}],
+        "examples": ["6 1/2 in", '6½"', "16.5 cm", "165 mm", 6.5],
+    }
+)
+
+
+def _at_least(least: float) -> BeforeValidator:
+    """Read a length in the design's unit, of at least so many mm."""
+
+    def read(value: object, info: ValidationInfo) -> float:
+        context = info.context or {}
+        return parse_length(value, context.get("unit", "in"), least=least)
+
+    return BeforeValidator(read)
+
+
+def _colour(text: str) -> str:
+    """Bring a CSS colour to #rrggbb."""
+    try:
+        red, green, blue = ImageColor.getrgb(text)[:3]
+    except ValueError:
+        raise StitchpathError(
+            f'found {text[:40]!r}, expected a colour such as "#2f6f9f" or a CSS name such as "teal"'
+        ) from None
+    return f"#{red:02x}{green:02x}{blue:02x}"
+
+
+def _press_rule(text: str) -> str:
+    if text in ("darker", "open") or (text.startswith("toward ") and text[7:].strip()):
+        return text
+    raise StitchpathError(f'found {text[:40]!r}, expected "darker", "open" or "toward FABRIC"')
+
+
+def _only_colour(value: object) -> object:
+    return {"colour": value} if isinstance(value, str) else value
+
+
+def _pair(value: object) -> object:
+    return [value, value] if isinstance(value, (str, int, float)) else value
+
+
+Length = Annotated[float, _at_least(0), _LENGTH_SCHEMA]
+Size = Annotated[float, _at_least(_SMALLEST), _LENGTH_SCHEMA]
+Coordinate = Annotated[float, _at_least(-1e6), _LENGTH_SCHEMA]
+Colour = Annotated[str, AfterValidator(_colour)]
+PressRule = Annotated[str, AfterValidator(_press_rule)]
+Share = Annotated[float, Field(ge=0, le=1)]
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+Positive = Annotated[float, Field(gt=0, le=1e6)]
+Price = Annotated[float, Field(ge=0, le=1e6)]
+PatchPair = tuple[str, str]
+Turn: TypeAlias = Literal[0, 90, 180, 270]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True
+    )
+
+
+class Fabric(_Part):
+    """A fabric of the top or of an appliqué piece."""
+
+    colour: Colour
+    """CSS colour, such as "#2f6f9f" or "teal"."""
+    dark: Share | None = None
+    """How dark it is, 0 white to 1 black; left out, it is told from the colour."""
+
+
+class Patch(_Part):
+    """One patch of a block, drawn at finished size in the block's units."""
+
+    name: Name
+    """Name of the patch, used to point at its seams."""
+    fabric: Name
+    points: list[tuple[float, float]] | None = None
+    """Corners, x to the right and y down, in block units."""
+    path: str | None = None
+    """Or SVG path data, for curves."""
+
+
+class _Drawing(_Part):
+    units: Annotated[tuple[Positive, Positive] | None, BeforeValidator(_pair)] = None
+    """Drawing units across and down the block; default one for each column and row of a grid."""
+    grid: list[str] | None = None
+    """Rows of cells parted by spaces; a cell is one fabric, or two parted by a diagonal: a/b, a\\b."""
+    columns: list[Positive] | None = None
+    """Widths of the grid's columns, in units (default all alike)."""
+    heights: list[Positive] | None = None
+    """Heights of the grid's rows, in units (default all alike)."""
+    patches: list[Patch] | None = None
+    """Patches drawn one by one, instead of a grid."""
+    press: PressRule | None = None
+    """How its seam allowances are pressed: "darker", "open" or "toward FABRIC"."""
+
+
+class LibraryBlock(_Drawing):
+    """A block of the library: its fabrics are roles that a design fills."""
+
+    name: Name
+    size: Size
+    fabrics: list[Name]
+    note: str = ""
+
+
+class Block(_Drawing):
+    """A block of the design: drawn here, or taken from the library."""
+
+    library: str | None = None
+    """Name of a block of the library (`stitchpath blocks` lists them)."""
+    size: Annotated[
+        tuple[Size, Size] | None,
+        BeforeValidator(_pair),
+    ] = None
+    """Finished size: one length, or width and height."""
+    fabrics: dict[str, str] = {}
+    """For a library block: which fabric fills which role."""
+
+    @model_validator(mode="after")
+    def _one_drawing(self) -> "Block":
+        given = [k for k in ("library", "grid", "patches") if getattr(self, k) is not None]
+        if len(given) != 1:
+            found = " and ".join(given) if given else "none of them"
+            raise StitchpathError(f"found {found}, expected one of library, grid or patches")
+        if self.library is None and self.size is None:
+            raise StitchpathError(
+                'found no size, expected the finished size, such as size = "10 in"'
+            )
+        return self
+
+
+class Sashing(_Part):
+    """Strips between the blocks."""
+
+    width: Size
+    fabric: Name
+    cornerstone: Name | None = None
+    """Fabric of the squares where strips cross; left out, strips between rows run right across."""
+    around: bool = False
+    """Strips also round the outside of the blocks."""
+
+
+class Border(_Part):
+    """A border; borders are listed from the inside out."""
+
+    width: Size
+    fabric: Name
+    corners: Literal["butted", "squares", "mitred"] = "butted"
+    """"butted" (sides first, then top and bottom), "squares" or "mitred"."""
+    corner_fabric: Name | None = None
+    """Fabric of corner squares (default the border's own)."""
+
+
+class Placed(_Part):
+    """A block placed freely, by its top left corner."""
+
+    block: Name
+    x: Length
+    y: Length
+    turn: Turn = 0
+    """Degrees clockwise."""
+    mirror: bool = False
+    """Left and right swapped, before turning."""
+
+
+class Layout(_Part):
+    """How blocks make the top."""
+
+    rows: list[str] = []
+    """Rows of block names: NAME, NAME:90 (turned clockwise), NAME:m (mirrored), NAME*3 (three)."""
+    repeat: Annotated[int, Field(ge=1, le=1000)] = 1
+    """The rows repeated so many times."""
+    on_point: bool = False
+    """Blocks stand on their corners, setting triangles fill the edge."""
+    setting: Name | None = None
+    """Fabric of the setting triangles."""
+    sashing: Sashing | None = None
+    borders: list[Border] = []
+    place: list[Placed] = []
+    """Blocks placed freely, instead of rows."""
+
+
+class PressedSeam(_Part):
+    """A single seam, by its two patches, and how it is pressed."""
+
+    between: PatchPair
+    press: PressRule
+
+
+class Press(_Part):
+    """To which side seam allowances are pressed."""
+
+    default: PressRule = "darker"
+    """Toward the darker fabric is common practice."""
+    seams: list[PressedSeam] = []
+
+
+class Applique(_Part):
+    """A cut shape fused to the top."""
+
+    name: Name
+    outline: str | None = None
+    """SVG path data of the outline."""
+    file: str | None = None
+    """Or an SVG file, relative to the design."""
+    id: str | None = None
+    """Id of the path in that file (default its first closed path)."""
+    on: Name = "top"
+    """A block name (each one of it), a place such as "A2", or "top"."""
+    at: tuple[Coordinate, Coordinate] | None = None
+    """Where the middle of the outline lies, from the top left corner of block or top."""
+    size: Size
+    """The larger side of its bounding box."""
+    turn: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    """Degrees clockwise."""
+    mirror: bool = False
+    fused: Literal["before", "after"] = "after"
+    """Before or after the top is quilted."""
+    fabric: Name
+    thread: Name | None = None
+    """Thread of its lines (default by kind of line)."""
+    centre: bool = True
+    """Stitch through the middle of each arm."""
+    tip: Length = 25.4 / 16
+    """How far from the edge its lines stop."""
+    cut_ditch: bool = True
+    """Fused before quilting: ditch lines stop at its outline."""
+
+    @model_validator(mode="after")
+    def _one_outline(self) -> "Applique":
+        if (self.outline is None) == (self.file is None):
+            found = "both" if self.outline else "neither"
+            raise StitchpathError(f"found {found}, expected either outline or file")
+        return self
+
+
+class Lines(_Part):
+    """Which seams are stitched in the ditch."""
+
+    ditch: Literal["all", "feature", "blocks", "none"] = "all"
+    """All seams, those round feature fabrics, those between blocks, sashing, borders, or none."""
+    feature: list[Name] = []
+    """Fabrics that stand forward."""
+    include: list[PatchPair] = []
+    """Single seams to add, by their two patches."""
+    exclude: list[PatchPair] = []
+    """Single seams to leave out."""
+    offset: Length = 0.5
+    """How far to the low side the drawn path is moved, where that is asked for."""
+
+
+class Thread(_Part):
+    """A thread and what it stitches."""
+
+    colour: Colour = "#808080"
+    size: str = "50 wt"
+    """Tex, "50 wt", or denier."""
+    fibre: str = "cotton"
+    lines: list[Kind] = []
+    """Kinds of line it stitches; the first thread without this takes the rest."""
+    contrast: bool = False
+    """It would show on a seam, so it does not travel along seams."""
+    travel: bool | None = None
+    """May it travel along seams? Default yes, unless it contrasts or the quilting is done."""
+
+
+class Stitching(_Part):
+    """The stitch and the thread it takes."""
+
+    per_inch: Positive | dict[Kind, Positive] = 10.0
+    """Stitches to the inch, one number or by kind of line."""
+    thickness: Length = 0.04 * 25.4
+    """Thickness stitched through, compressed."""
+    waste: Share = 0.10
+    tail: Length = 4 * 25.4
+    """Thread left hanging at an end to bury, of each of the two threads."""
+    bobbin: str = "class 15"
+    """Bobbin size by its trade name."""
+
+
+class Batting(_Part):
+    """The batting."""
+
+    margin: Length = 2 * 25.4
+    """How far it stands out beyond the top while quilting."""
+
+
+class Prices(_Part):
+    """What the router weighs, in millimetres of stitching."""
+
+    end_inside: Price = 150.0
+    """Each end inside the top: it has to be secured and its tails buried."""
+    end_margin: Price = 25.0
+    """Each end in the margin: it is trimmed off."""
+    travel_margin: Price = 0.25
+    """Travel in the margin, times its length."""
+    travel_seam: Price = 0.5
+    """Travel along a seam that needs no stitching, times its length."""
+    retrace_ditch: Price = 0.75
+    """Going again over a ditch line, times its length."""
+    retrace_shown: Price = 2.0
+    """Going again over a line that shows, times its length."""
+
+
+class Route(_Part):
+    """How the route may run."""
+
+    retrace: Literal["never", "ditch", "allowed"] = "allowed"
+
+
+class Design(_Part):
+    """A finished top and how to quilt it."""
+
+    name: Name
+    unit: Unit = "in"
+    seam_allowance: Length = 25.4 / 4
+    fabrics: dict[
+        str,
+        Annotated[Fabric, BeforeValidator(_only_colour, json_schema_input_type=Colour | Fabric)],
+    ]
+    blocks: dict[str, Block]
+    layout: Layout
+    press: Press = Press()
+    applique: list[Applique] = []
+    lines: Lines = Lines()
+    threads: dict[str, Thread] = {}
+    stitching: Stitching = Stitching()
+    batting: Batting = Batting()
+    prices: Prices = Prices()
+    route: Route = Route()
