@@ -1,0 +1,197 @@
+"""The cheapest set of runs over the lines that must be stitched: a rural postman problem.
+
+Add one vertex, the hub, joined to every vertex at the price of a run end there. A run is then a
+trail from the hub to the hub, and the cheapest set of runs is the cheapest way to make the graph
+of required edges, extra passes and run ends even at every vertex and hanging together.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from stitchpath.errors import StitchpathError
+from stitchpath.route.hubgraph import HubGraph, labels
+from stitchpath.route.joining import join_pieces
+from stitchpath.route.tjoin import t_join
+from stitchpath.typing import BoolArray, FloatArray, IntArray
+
+__all__ = ["Problem", "Tour", "UnreachableError", "solve"]
+
+# A tour is called optimal when its cost is within this part of the bound: a thousandth of a
+# millimetre in a metre, far below what a needle can do and above the noise of the arithmetic.
+PROVEN = 1e-6
+
+
+class UnreachableError(StitchpathError):
+    """A required edge can be part of no run.
+
+    Attributes
+    ----------
+    edge
+        Index of one such edge, so that the caller can say where it lies.
+    """
+
+    def __init__(self, edge: int, tail: int, head: int) -> None:
+        self.edge = edge
+        super().__init__(
+            f"The line between points {tail} and {head} cannot be reached: found no way of travel "
+            "and no allowed end, expected at least one of them."
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """What has to be covered, and what everything beyond that costs.
+
+    Attributes
+    ----------
+    vertices
+        Number of vertices.
+    tail, head
+        Edge ends, shape (m,); edges may be parallel, and may be self loops (closed lines).
+    required
+        Edges that must be covered, shape (m,). Their first pass is not priced here.
+    price
+        Price of each further pass, shape (m,); ``inf`` forbids it.
+    end
+        Price of one run end at each vertex, shape (vertices,); ``inf`` forbids ends there. With
+        None a single closed tour is asked for.
+    """
+
+    vertices: int
+    tail: IntArray
+    head: IntArray
+    required: BoolArray
+    price: FloatArray
+    end: FloatArray | None
+
+
+@dataclass(frozen=True, slots=True)
+class Tour:
+    """Extra passes and run ends that make the required edges into runs.
+
+    Attributes
+    ----------
+    extra
+        Number of extra passes over each edge (0, 1 or 2), shape (m,).
+    ends
+        Number of run ends at each vertex, shape (vertices,).
+    cost
+        Price of the extra passes and the ends, summed from the prices of the problem.
+    bound
+        Proven: no tour costs less.
+    optimal
+        Whether cost and bound meet, to a millionth part.
+    """
+
+    extra: IntArray
+    ends: IntArray
+    cost: float
+    bound: float
+    optimal: bool
+
+
+def solve(
+    problem: Problem,
+    *,
+    time_limit: float = 10.0,  # noqa: ARG001
+    progress: Callable[[float, float], None] | None = None,
+) -> Tour:
+    """Find the cheapest set of runs.
+
+    Parameters
+    ----------
+    problem
+        What to cover.
+    time_limit
+        Seconds after which the best tour so far is returned.
+    progress
+        Called now and then with cost and bound.
+
+    Returns
+    -------
+    Tour
+        The best tour found. A keyboard interrupt, too, ends the search with the best tour so
+        far.
+
+    Raises
+    ------
+    UnreachableError
+        If a required edge can be part of no run.
+    """
+    if not problem.required.any():
+        none = np.zeros(len(problem.tail), dtype=np.int64)
+        return Tour(none, np.zeros(problem.vertices, dtype=np.int64), 0.0, 0.0, optimal=True)
+    graph, source = _hub_graph(problem)
+    join = t_join(graph.hub, graph.tail, graph.head, graph.price, graph.odd[: graph.hub])
+    passes = join_pieces(graph, join.chosen.astype(np.int64))
+    tour = _tour(problem, source, passes, join.bound)
+    if progress is not None:
+        progress(tour.cost, tour.bound)
+    return tour
+
+
+def _hub_graph(problem: Problem) -> tuple[HubGraph, IntArray]:
+    """Add the hub, keep the cheapest of parallel edges, leave out what no required edge reaches.
+
+    The second result says where each edge comes from: the edge of the problem, or m + v for the
+    end at vertex v.
+    """
+    n = problem.vertices
+    end = np.full(n, np.inf) if problem.end is None else problem.end
+    tail = np.concatenate([np.minimum(problem.tail, problem.head), np.arange(n)])
+    head = np.concatenate([np.maximum(problem.tail, problem.head), np.full(n, n)])
+    price = np.concatenate([problem.price, end])
+    hubs = 0 if problem.end is None else 1
+
+    must_tail, must_head = problem.tail[problem.required], problem.head[problem.required]
+    degree = np.bincount(must_tail, minlength=n) + np.bincount(must_head, minlength=n)
+    part = labels(n, must_tail, must_head)
+    piece = np.full(n + hubs, -1)
+    piece[:n][degree > 0] = np.unique(part[degree > 0], return_inverse=True)[1]
+    if hubs:
+        piece[n] = piece.max() + 1
+
+    usable = np.flatnonzero(np.isfinite(price) & (tail != head))
+    reach = _reached(problem, piece, tail[usable], head[usable])
+    usable = usable[reach[tail[usable]]]
+    order = usable[np.lexsort((usable, price[usable], head[usable], tail[usable]))]
+    alike = (np.diff(tail[order], prepend=-1) == 0) & (np.diff(head[order], prepend=-1) == 0)
+    source = order[~alike]
+    odd = np.zeros(n + hubs, dtype=bool)
+    odd[:n] = degree % 2 == 1
+    graph = HubGraph(n + hubs, n, tail[source], head[source], price[source], odd, piece)
+    return graph, source
+
+
+def _reached(problem: Problem, piece: IntArray, tail: IntArray, head: IntArray) -> BoolArray:
+    """Tell which vertices hang together with the hub, or with all required edges without one."""
+    must = np.flatnonzero(problem.required)
+    part = labels(
+        len(piece),
+        np.concatenate([tail, problem.tail[must]]),
+        np.concatenate([head, problem.head[must]]),
+    )
+    home = part[-1] if problem.end is not None else part[problem.tail[must[0]]]
+    lost = must[part[problem.tail[must]] != home]
+    if len(lost):
+        first = int(lost[0])
+        raise UnreachableError(first, int(problem.tail[first]), int(problem.head[first]))
+    reached: BoolArray = part == home
+    return reached
+
+
+def _tour(problem: Problem, source: IntArray, passes: IntArray, bound: float) -> Tour:
+    """Carry passes over the edges of the graph back to the problem and price them there."""
+    m = len(problem.tail)
+    extra = np.zeros(m, dtype=np.int64)
+    ends = np.zeros(problem.vertices, dtype=np.int64)
+    end_edge = source >= m
+    extra[source[~end_edge]] = passes[~end_edge]
+    ends[source[end_edge] - m] = passes[end_edge]
+    cost = float(problem.price[extra > 0] @ extra[extra > 0])
+    if problem.end is not None:
+        cost += float(problem.end[ends > 0] @ ends[ends > 0])
+    bound = min(bound, cost)
+    return Tour(extra, ends, cost, bound, optimal=cost - bound <= PROVEN * cost)
