@@ -1,6 +1,11 @@
 """The one error that stitchpath raises on purpose."""
 
-__all__ = ["StitchpathError"]
+import difflib
+from collections.abc import Iterable
+
+__all__ = ["StitchpathError", "nearest_name", "unknown_name"]
+
+_NAMES_SHOWN = 12
 
 
 class StitchpathError(ValueError):
@@ -9,3 +14,35 @@ class StitchpathError(ValueError):
     Its text is one clear sentence for the user: which file and place, what was found, what was
     expected. The command line prints it and exits with code 1; nothing is written.
     """
+
+
+def nearest_name(found: str, known: Iterable[str]) -> str | None:
+    """Find the known name most like the one found, None when nothing is like it."""
+    close = difflib.get_close_matches(found[:80], list(known), n=1, cutoff=0.5)
+    return close[0] if close else None
+
+
+def unknown_name(where: str, what: str, found: str, known: Iterable[str]) -> StitchpathError:
+    """Make the error for a name that nothing bears.
+
+    Parameters
+    ----------
+    where
+        The place in the design.
+    what
+        What the name should name, such as "fabric".
+    found
+        The name as written.
+    known
+        The names there are.
+    """
+    names = list(known)
+    near = nearest_name(found, names)
+    if near is not None:
+        hint = f"the nearest {what} is {near!r}"
+    elif names:
+        more = ", …" if len(names) > _NAMES_SHOWN else ""
+        hint = f"expected a {what} out of " + ", ".join(names[:_NAMES_SHOWN]) + more
+    else:
+        hint = f"the design has no {what}"
+    return StitchpathError(f"{where}: found the unknown {what} {found[:60]!r}, {hint}")

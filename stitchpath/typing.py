@@ -5,8 +5,9 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["BoolArray", "FloatArray", "IntArray"]
+__all__ = ["BoolArray", "FloatArray", "Geometries", "IntArray"]
 
 FloatArray: TypeAlias = npt.NDArray[np.float64]
 IntArray: TypeAlias = npt.NDArray[np.int64]
 BoolArray: TypeAlias = npt.NDArray[np.bool_]
+Geometries: TypeAlias = npt.NDArray[np.object_]  # shapely geometries

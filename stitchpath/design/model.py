@@ -5,6 +5,7 @@ reader passes as validation context. Descriptions of the keys become the JSON Sc
 editor can show them while she types.
 """
 
+from pathlib import Path
 from typing import Annotated, Literal, TypeAlias
 
 from PIL import ImageColor
@@ -14,6 +15,7 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Field,
+    PrivateAttr,
     ValidationInfo,
     WithJsonSchema,
     model_validator,
@@ -134,7 +136,7 @@ class _Drawing(_Part):
     units: Annotated[tuple[Positive, Positive] | None, BeforeValidator(_pair)] = None
     """Drawing units across and down the block; default one for each column and row of a grid."""
     grid: list[str] | None = None
-    """Rows of cells parted by spaces; a cell is one fabric, or two parted by a diagonal: a/b, a\\b."""
+    """Rows of cells parted by spaces; a cell is one fabric, or two cut apart: a/b, a\\b."""
     columns: list[Positive] | None = None
     """Widths of the grid's columns, in units (default all alike)."""
     heights: list[Positive] | None = None
@@ -379,3 +381,22 @@ class Design(_Part):
     batting: Batting = Batting()
     prices: Prices = Prices()
     route: Route = Route()
+
+    _source: str = PrivateAttr("the design")
+    _folder: Path = PrivateAttr(Path())
+
+    @property
+    def source(self) -> str:
+        """What to call the design in errors: its file."""
+        return self._source
+
+    @property
+    def folder(self) -> Path:
+        """Where files that it names lie."""
+        return self._folder
+
+    def from_file(self, source: str, folder: Path) -> "Design":
+        """Give the same design, told where it was read from."""
+        design = self.model_copy()
+        design._source, design._folder = source, folder  # noqa: SLF001 - its own kind
+        return design
