@@ -1,0 +1,354 @@
+"""Where each bobbin gives out, and the best places to stop before it does."""
+
+import math
+from collections import deque
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, NamedTuple, TypeAlias
+
+import numpy as np
+
+from stitchpath.errors import StitchpathError
+from stitchpath.lines.model import Line
+from stitchpath.route.model import Run
+from stitchpath.thread.amounts import Amounts, amounts, stop_ends, whole
+from stitchpath.thread.lockstitch import Stitching
+from stitchpath.thread.walk import KINDS, Walk, walk
+from stitchpath.typing import BoolArray, FloatArray, IntArray
+
+__all__ = ["PIVOT", "BobbinChange", "Place", "StopWhere", "bobbin_changes", "choose_stops"]
+
+StopWhere: TypeAlias = Literal["run end", "pivot", "line"]
+
+PIVOT = math.radians(40)
+"""The least turn at which a quilter stops, needle down, and turns. More than any step of a curve
+of 1 mm radius that is flattened to 0.05 mm."""
+
+_PARTS = 64  # of a bobbin: how closely stops are tried where no pivot breaks a line
+_UM = 1000  # whole micrometres inside: sums are exact and ties fall the same way everywhere
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place in the stitching.
+
+    Attributes
+    ----------
+    run
+        Number of the run.
+    leg
+        Index of the leg in it, from 0.
+    along
+        Distance stitched since the run began, mm.
+    point
+        x, y in mm.
+    name
+        What the quilter calls the line sewn there, or sewn last before a travel.
+    """
+
+    run: int
+    leg: int
+    along: float
+    point: tuple[float, float]
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class BobbinChange:
+    """One change of bobbin.
+
+    Attributes
+    ----------
+    thread
+        Name of the thread on the bobbin.
+    bobbin
+        Which bobbin of that thread is taken out, from 1.
+    stop
+        Where to stop and change.
+    where
+        "run end"; "pivot", a turn in a seam, where the ends hide; or "line", anywhere, because a
+        stretch between good stopping places is longer than one bobbin lasts.
+    gives_out
+        Where the bobbin would run empty if one sewed on.
+    waste
+        Thread left on the bobbin taken out, mm.
+    """
+
+    thread: str
+    bobbin: int
+    stop: Place
+    where: StopWhere
+    gives_out: Place
+    waste: int
+
+
+class _State(NamedTuple):
+    """A stop as seen from later places: what it cost to come there, and where one begins again."""
+
+    changes: int
+    inside: int
+    begin: int
+    stop: int
+
+    @property
+    def cost(self) -> tuple[int, int]:
+        return self.changes, self.inside
+
+
+def choose_stops(at: IntArray, inside: BoolArray, end: int, room: int, tail: int) -> list[int]:
+    """Choose where to change the bobbin: an exact shortest path over the stopping places.
+
+    Of all choices in which no bobbin runs empty it takes one with the fewest changes, of those one
+    with the fewest stops inside a run, of those one with the least thread left on the bobbins taken
+    out. The first two settle what is left up to any stop (bobbins emptied less thread used), so the
+    third asks only that the last stop come as late as can be. Two sliding windows of least cost,
+    one for each sort of stop, make it linear.
+
+    Parameters
+    ----------
+    at
+        Shape (n,), never falling: thread used when the needle comes to each stopping place.
+    inside
+        Shape (n,): whether it lies inside a run.
+    end
+        Thread used when all is done.
+    room
+        Thread on one bobbin, in the same unit.
+    tail
+        Thread that a stop inside a run takes, on either side of it.
+
+    Returns
+    -------
+    list of int
+        Indices of the stops chosen.
+
+    Raises
+    ------
+    StitchpathError
+        If a bobbin does not reach from one stopping place to the next.
+    """
+    windows: tuple[deque[_State], deque[_State]] = (deque([_State(0, 0, 0, -1)]), deque())
+    before = [-1] * len(at)
+    for j, (here, within) in enumerate(zip(at.tolist(), inside.tolist(), strict=True)):
+        best = _best(windows, here + tail * within - room)
+        if best is None:
+            continue  # no bobbin reaches this place
+        before[j] = best.stop
+        new = _State(best.changes + 1, best.inside + within, here - tail * within, j)
+        window = windows[within]
+        while window and window[-1].cost >= new.cost:
+            window.pop()
+        window.append(new)
+    last = _best(windows, end - room)
+    if last is None:
+        raise StitchpathError(
+            f"bobbin: found {room / _UM / 1000:.1f} m of thread on a bobbin, "
+            "expected enough to reach from one stopping place to the next"
+        )
+    stops = []
+    stop = last.stop
+    while stop >= 0:
+        stops.append(stop)
+        stop = before[stop]
+    return stops[::-1]
+
+
+def _best(windows: tuple[deque[_State], deque[_State]], since: int) -> _State | None:
+    """Cheapest stop from which a bobbin begun at `since` or later lasts, the latest of equals."""
+    best: _State | None = None
+    for window in windows:
+        while window and window[0].begin < since:
+            window.popleft()
+        if window and (
+            best is None or (window[0].cost, -window[0].begin) < (best.cost, -best.begin)
+        ):
+            best = window[0]
+    return best
+
+
+def bobbin_changes(
+    runs: Sequence[Run], lines: Sequence[Line], stitching: Stitching
+) -> tuple[BobbinChange, ...]:
+    """Where to change the bobbin over the whole plan.
+
+    Stops are run ends and pivots in seams. Only where two of them lie further apart than a bobbin
+    lasts, places in between are tried too, a sixty-fourth of a bobbin apart. Over these places the
+    choice is exact: see `choose_stops`. A half-used bobbin is put aside when the thread changes and
+    taken up again when it comes back.
+
+    Parameters
+    ----------
+    runs
+        In stitching order.
+    lines
+        What their legs point to.
+    stitching
+        How they are stitched, the bobbin and what is wound on it.
+
+    Returns
+    -------
+    tuple of BobbinChange
+        By thread in order of first use, then in stitching order.
+    """
+    way = walk(runs, lines)
+    return find_changes(runs, lines, way, amounts(runs, way, stitching), stitching)
+
+
+def find_changes(
+    runs: Sequence[Run],
+    lines: Sequence[Line],
+    way: Walk,
+    amount: Amounts,
+    stitching: Stitching,
+) -> tuple[BobbinChange, ...]:
+    """As `bobbin_changes`, over runs already laid out as arrays."""
+    on_bobbin = [stitching.bobbin_of(run.thread) for run in runs]
+    found: list[BobbinChange] = []
+    for kind in dict.fromkeys(on_bobbin):
+        mine = np.array([i for i, other in enumerate(on_bobbin) if other == kind], dtype=np.int64)
+        thread = _Unwinding.of(mine, way, amount)
+        room, tail = round(stitching.room(kind) * _UM), stop_ends(stitching)[1] * _UM
+        stops = thread.stops(way, room, tail)
+        begin = 0
+        for number, j in enumerate(
+            choose_stops(stops.at, stops.where > 0, thread.end, room, tail), 1
+        ):
+            at, ends = int(stops.at[j]), tail * int(stops.where[j] > 0)
+            found.append(
+                BobbinChange(
+                    thread=kind.name,
+                    bobbin=number,
+                    stop=_place(runs, lines, way, int(stops.step[j]), float(stops.share[j])),
+                    where=_WHERE[stops.where[j]],
+                    gives_out=_place(runs, lines, way, *thread.locate(begin + room)),
+                    waste=(begin + room - at - ends) // _UM,
+                )
+            )
+            begin = at - ends
+    return tuple(found)
+
+
+def _place(runs: Sequence[Run], lines: Sequence[Line], way: Walk, step: int, share: float) -> Place:
+    """Put a share of a step in a quilter's words."""
+    place = way.step_leg[step]
+    run = runs[way.leg_run[place]]
+    number = int(way.leg_number[place])
+    first = np.searchsorted(way.step_run, way.leg_run[place])
+    along = math.fsum(way.step_length[first:step]) + share * float(way.step_length[step])
+    x, y = way.step_start[step] + share * (way.step_end[step] - way.step_start[step])
+    # Travel has no name: the line sewn last, or else the one to come, tells where one is.
+    near = [*run.legs[number::-1], *run.legs[number:]]
+    named = (lines[leg.line].place for leg in near if leg.line >= 0)
+    return Place(
+        run=run.number,
+        leg=number,
+        along=along,
+        point=(float(x), float(y)),
+        name=next(named, ""),
+    )
+
+
+class _Stops(NamedTuple):
+    """Stopping places: thread used there, step, share of the step, index into `_WHERE`."""
+
+    at: IntArray
+    step: IntArray
+    share: FloatArray
+    where: IntArray
+
+
+_WHERE: tuple[StopWhere, ...] = ("run end", "pivot", "line")
+
+
+@dataclass(frozen=True, slots=True)
+class _Unwinding:
+    """How one thread comes off the bobbins, in whole µm over all the runs that it sews.
+
+    Attributes
+    ----------
+    steps
+        Indices of the steps of its runs.
+    at
+        Shape (steps,): thread used when each step is done.
+    use
+        Shape (steps,): thread used in it.
+    run_end
+        Shape (runs,): thread used when each run is done, ends and all.
+    run_step
+        Shape (runs,): its last step, as a position in `steps`.
+    """
+
+    steps: IntArray
+    at: IntArray
+    use: IntArray
+    run_end: IntArray
+    run_step: IntArray
+
+    @staticmethod
+    def of(mine: IntArray, way: Walk, amount: Amounts) -> "_Unwinding":
+        """Lay out the runs `mine`, rising indices; runs without a step count for nothing."""
+        steps = np.flatnonzero(np.isin(way.step_run, mine))
+        run = way.step_run[steps]
+        some, first = np.unique(run, return_index=True)
+        total = (whole(amount.bobbin[some]) + whole(amount.ends[some, :, 1].sum(axis=1))) * _UM
+        run_end = np.cumsum(total)
+        used = np.cumsum(amount.step_bobbin[steps])
+        before = used[first] - amount.step_bobbin[steps][first]
+        order = np.searchsorted(some, run)
+        at = np.rint((used - before[order] + amount.ends[run, 0, 1]) * _UM).astype(np.int64)
+        at = (run_end - total)[order] + np.minimum(at, total[order])
+        return _Unwinding(
+            steps=steps,
+            at=at,
+            use=np.rint(amount.step_bobbin[steps] * _UM).astype(np.int64),
+            run_end=run_end,
+            run_step=np.append(first[1:], len(steps)) - 1,
+        )
+
+    @property
+    def end(self) -> int:
+        """Thread used when all is done."""
+        return int(self.run_end[-1]) if len(self.run_end) else 0
+
+    def stops(self, way: Walk, room: int, tail: int) -> _Stops:
+        """Collect the places where a bobbin may be changed."""
+        kind = way.leg_kind[way.step_leg[self.steps]]
+        seam = np.isin(kind, [KINDS.index("ditch"), KINDS.index("travel")])
+        pivot = way.pivots(PIVOT)[self.steps] & (seam | np.append(seam[1:], False))
+        where = np.where(pivot, 1, -1)
+        where[self.run_step] = 0
+        at = self.at.copy()
+        at[self.run_step] = self.run_end
+        good = np.flatnonzero(where >= 0)[:-1]  # the last run's end changes nothing
+        more = self._between(np.concatenate([[0], at[good], [self.end]]), room, tail)
+        step, share = self.locate_all(more)
+        stops = _Stops(
+            at=np.concatenate([at[good], more]),
+            step=np.concatenate([self.steps[good], step]),
+            share=np.concatenate([np.ones(len(good)), share]),
+            where=np.concatenate([where[good], np.full(len(more), 2)]),
+        )
+        order = np.argsort(stops.at, kind="stable")
+        return _Stops(stops.at[order], stops.step[order], stops.share[order], stops.where[order])
+
+    @staticmethod
+    def _between(good: IntArray, room: int, tail: int) -> IntArray:
+        """Places, as thread used, in the stretches that a bobbin does not last."""
+        part = max(room // _PARTS, 1)
+        long = np.flatnonzero(np.diff(good) + 2 * tail > room).tolist()
+        return np.concatenate(
+            [np.empty(0, dtype=np.int64)]
+            + [np.arange(good[i] + part, good[i + 1], part, dtype=np.int64) for i in long]
+        )
+
+    def locate_all(self, used: IntArray) -> tuple[IntArray, FloatArray]:
+        """Step, and share of it, at which so much thread is used."""
+        run = np.searchsorted(self.run_end, used)
+        step = np.minimum(np.searchsorted(self.at, used), self.run_step[run])
+        share = 1 - (self.at[step] - used) / np.maximum(self.use[step], 1)
+        return self.steps[step], np.clip(share, 0.0, 1.0)
+
+    def locate(self, used: int) -> tuple[int, float]:
+        """Step, and share of it, at which so much thread is used."""
+        step, share = self.locate_all(np.array([used], dtype=np.int64))
+        return int(step[0]), float(share[0])

@@ -1,0 +1,357 @@
+"""The lockstitch: how much top and bobbin thread a millimetre of seam takes.
+
+Lockstitch is type 301 of ISO 4915. Published formula, both threads together: C = 2 + 2 T S, with T
+the thickness stitched through and S the stitches per the same unit of length.
+"""
+
+import math
+import statistics
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields, replace
+from typing import Literal, TypeAlias
+
+from stitchpath.errors import StitchpathError
+from stitchpath.thread.bobbin import CLASS_15, Bobbin, bobbin_room
+from stitchpath.thread.sizes import ThreadKind
+
+__all__ = [
+    "BATTINGS",
+    "FLAT_RATIO",
+    "Batting",
+    "ByKind",
+    "Ratio",
+    "Sample",
+    "Secure",
+    "Stitching",
+    "lockstitch",
+    "measured_ratio",
+    "thickness_through",
+]
+
+_INCH = 25.4
+
+Secure: TypeAlias = Literal["bury", "tie-off"]
+
+
+@dataclass(frozen=True, slots=True)
+class Batting:
+    """A kind of batting: how thick it lies, and how thick a stitch leaves it, mm."""
+
+    loft: float
+    stitched: float
+
+
+BATTINGS = {
+    "cotton": Batting(3.2, 1.0),
+    "cotton-polyester": Batting(4.0, 1.1),
+    "bamboo": Batting(3.2, 1.0),
+    "polyester": Batting(9.5, 1.3),
+    "wool": Batting(12.7, 1.5),
+}
+"""Loft: the trade's usual figures (cotton 1/8 in, polyester 3/8 in, wool 1/2 in), common practice.
+What a stitch leaves of it: from memory, good to a third either way; measure and calibrate."""
+
+_FABRIC = 0.25  # mm, one layer of quilting cotton; from memory
+
+
+def thickness_through(batting: str, *, top: float = _FABRIC, back: float = _FABRIC) -> float:
+    """Thickness that a stitch goes through, the batting pressed together by the thread.
+
+    Parameters
+    ----------
+    batting
+        A key of `BATTINGS`.
+    top, back
+        Thickness of the two fabrics, mm.
+
+    Returns
+    -------
+    float
+        Top, batting and backing under the thread, mm.
+
+    Raises
+    ------
+    StitchpathError
+        If the kind of batting is not known.
+    """
+    if batting not in BATTINGS:
+        raise StitchpathError(
+            f'batting: found "{batting}", expected one of {", ".join(BATTINGS)}, '
+            "or the thickness stitched through"
+        )
+    return top + BATTINGS[batting].stitched + back
+
+
+@dataclass(frozen=True, slots=True)
+class ByKind:
+    """One number for each kind of line; travel stands beside the kinds of `Line`."""
+
+    ditch: float
+    centre: float
+    outline: float
+    echo: float
+    fill: float
+    drawn: float
+    travel: float
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot be a rate."""
+        for kind in fields(self):
+            value = getattr(self, kind.name)
+            if not (math.isfinite(value) and value > 0):
+                raise StitchpathError(
+                    f"{kind.name}: found {value:g}, expected a number above nothing"
+                )
+
+    def times(self, factor: float) -> "ByKind":
+        """Return all the numbers times `factor`."""
+        return ByKind(*(getattr(self, kind.name) * factor for kind in fields(self)))
+
+    @staticmethod
+    def per_inch(ditch: float, centre: float, fill: float, **others: float) -> "ByKind":
+        """Stitches per inch as a quilter says them, kept per mm.
+
+        Outline goes with centre, echo and drawn with fill, travel with ditch, unless given.
+        """
+        given = {
+            "outline": centre,
+            "echo": fill,
+            "drawn": fill,
+            "travel": ditch,
+            **others,
+        }
+        return ByKind(ditch=ditch, centre=centre, fill=fill, **given).times(1 / _INCH)
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """One stretch of her own quilting unpicked: seam, top and bobbin thread, all in mm."""
+
+    seam: float
+    top: float
+    bobbin: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    """Thread per length of seam, measured or taken from a table.
+
+    Attributes
+    ----------
+    top, bobbin
+        mm of thread per mm of seam.
+    top_spread, bobbin_spread
+        Standard deviation between the samples; nothing known, nothing written.
+    per_mm
+        Stitches per mm of the samples. If given, what exceeds the bare seam length is scaled to
+        other stitch lengths as the formula has it; if not, the ratio holds for all.
+    """
+
+    top: float
+    bobbin: float
+    top_spread: float = 0.0
+    bobbin_spread: float = 0.0
+    per_mm: float | None = None
+
+
+FLAT_RATIO = Ratio(1.25, 1.25)
+"""Industry's flat ratio for type 301: 2.5 in all, half of it bobbin. Published in the thread
+trade's consumption tables for the stitch types of ISO 4915."""
+
+_SHORTEST = 0.97  # thread per seam: less cannot be, but for the slip of a ruler
+
+
+def measured_ratio(samples: Sequence[Sample], per_mm: float | None = None) -> Ratio:
+    """Mean and spread of what she unpicked and measured.
+
+    Parameters
+    ----------
+    samples
+        One or more stretches; three or more show the spread.
+    per_mm
+        Stitches per mm they were sewn with, if known.
+
+    Returns
+    -------
+    Ratio
+        Mean of the samples' ratios, and their standard deviation (n - 1).
+
+    Raises
+    ------
+    StitchpathError
+        If there is none, or a thread is shorter than the seam it was sewn in.
+    """
+    if not samples:
+        raise StitchpathError("calibrate: found no sample, expected at least one stretch unpicked")
+    for number, sample in enumerate(samples, 1):
+        if not sample.seam > 0:
+            raise StitchpathError(
+                f"calibrate, sample {number}: found a seam of {sample.seam:g} mm, "
+                "expected a length above nothing"
+            )
+        for name, length in (("top", sample.top), ("bobbin", sample.bobbin)):
+            if not length >= _SHORTEST * sample.seam:
+                raise StitchpathError(
+                    f"calibrate, sample {number}: found {length:g} mm of {name} thread in "
+                    f"{sample.seam:g} mm of seam, expected at least the length of the seam"
+                )
+    top = [sample.top / sample.seam for sample in samples]
+    bobbin = [sample.bobbin / sample.seam for sample in samples]
+    several = len(samples) > 1
+    return Ratio(
+        top=statistics.fmean(top),
+        bobbin=statistics.fmean(bobbin),
+        top_spread=statistics.stdev(top) if several else 0.0,
+        bobbin_spread=statistics.stdev(bobbin) if several else 0.0,
+        per_mm=per_mm,
+    )
+
+
+def lockstitch(thickness: float, per_mm: float, balance: float = 0.5) -> tuple[float, float]:
+    """Thread per length of seam, by the published formula.
+
+    C = 2 + 2 T S (type 301, ISO 4915). Each thread lies once along the seam; `balance` of the way
+    through the quilt belongs to the top thread, the rest to the bobbin.
+
+    Parameters
+    ----------
+    thickness
+        Stitched through, mm.
+    per_mm
+        Stitches per mm.
+    balance
+        Where the two threads lock, as a share of the thickness from the top: 0.5 is an even
+        stitch.
+
+    Returns
+    -------
+    top, bobbin : float
+        mm of each thread per mm of seam.
+
+    Examples
+    --------
+    Published: T = 0.01 in and S = 10 per inch give 2.2.
+
+    >>> round(sum(lockstitch(0.254, 10 / 25.4)), 6)
+    2.2
+    """
+    through = 2 * thickness * per_mm
+    return 1 + balance * through, 1 + (1 - balance) * through
+
+
+@dataclass(frozen=True, slots=True)
+class Stitching:
+    """How the quilt is stitched; every number can be set.
+
+    Attributes
+    ----------
+    per_mm
+        Stitches per mm by kind of line. Default 10 per inch, 12 in lines that show their shape
+        (common practice: 8 to 12).
+    thickness
+        Stitched through, mm. Default cotton batting between two quilting cottons.
+    balance
+        Where the threads lock, as a share of the thickness from the top.
+    ratio
+        Measured thread per seam; overrides formula, thickness and balance.
+    secure
+        What is done with an end inside the top: bury its two tails, or tie off with small
+        stitches and trim.
+    tail
+        Length of each of the two tails left at an end to bury, mm. Default 6 in, common practice.
+    trimmed
+        Length of each of the two tails cut off at any other end, mm. Default 3 in, common practice.
+    tie_off_stitches, tie_off
+        Small stitches of a tie-off, and the length they are set in, mm. Default eight in the last
+        1/4 in, common practice.
+    waste
+        Share of the thread lost to breaks, tests and re-threading. Published: 10 to 15 %.
+    threads
+        What is known of the threads by name; a name not found is sewn with `thread`.
+    thread
+        The thread where nothing else is said.
+    bobbin_thread
+        One thread wound on all bobbins, or None for the top's own in each.
+    bobbin, packing
+        Bobbin and how tightly it is wound, as the share of the ring that is fibre.
+    """
+
+    per_mm: ByKind = field(default_factory=lambda: ByKind.per_inch(ditch=10, centre=12, fill=10))
+    thickness: float = 1.5
+    balance: float = 0.5
+    ratio: Ratio | None = None
+    secure: Secure = "bury"
+    tail: float = 6 * _INCH
+    trimmed: float = 3 * _INCH
+    tie_off_stitches: int = 8
+    tie_off: float = _INCH / 4
+    waste: float = 0.10
+    threads: tuple[ThreadKind, ...] = ()
+    thread: ThreadKind = field(default_factory=lambda: ThreadKind("thread"))
+    bobbin_thread: ThreadKind | None = None
+    bobbin: Bobbin = CLASS_15
+    packing: float = 0.5
+
+    def __post_init__(self) -> None:
+        """Refuse settings that no one can sew with."""
+        ranges = (
+            ("thickness", 0.0, 50.0, "mm"),
+            ("balance", 0.0, 1.0, ""),
+            ("tail", 0.0, 1000.0, "mm"),
+            ("trimmed", 0.0, 1000.0, "mm"),
+            ("tie_off_stitches", 0, 100, ""),
+            ("tie_off", 0.0, 100.0, "mm"),
+            ("waste", 0.0, 1.0, ""),
+            ("packing", 0.1, 1.0, ""),
+        )
+        for name, low, high, unit in ranges:
+            value = getattr(self, name)
+            if not low <= value <= high:
+                raise StitchpathError(
+                    f"thread, {name.replace('_', ' ')}: found {value:g} {unit}".rstrip()
+                    + f", expected {low:g} to {high:g} {unit}".rstrip()
+                )
+
+    def kind_of(self, name: str) -> ThreadKind:
+        """Return the thread of that name, or the default thread under that name."""
+        for kind in self.threads:
+            if kind.name == name:
+                return kind
+        return replace(self.thread, name=name)
+
+    def bobbin_of(self, name: str) -> ThreadKind:
+        """Return the thread that is wound on the bobbin when `name` is on top."""
+        return self.bobbin_thread or self.kind_of(name)
+
+    def room(self, kind: ThreadKind) -> float:
+        """How much of a thread one bobbin takes, mm: her own measure or the ring's."""
+        return kind.per_bobbin or bobbin_room(self.bobbin, kind, self.packing)
+
+    def per_seam(self, per_mm: float) -> tuple[float, float]:
+        """Top and bobbin thread per mm of seam at a number of stitches per mm."""
+        if self.ratio is None:
+            return lockstitch(self.thickness, per_mm, self.balance)
+        scale = 1.0 if self.ratio.per_mm is None else per_mm / self.ratio.per_mm
+        return 1 + (self.ratio.top - 1) * scale, 1 + (self.ratio.bobbin - 1) * scale
+
+    def per_end(self, *, inside: bool, per_mm: float) -> tuple[float, float]:
+        """Top and bobbin thread that an end takes beyond the seam itself, mm.
+
+        Parameters
+        ----------
+        inside
+            Whether the end lies inside the top, where it has to be secured. In the margin and on
+            the edge it is trimmed, and the binding holds it.
+        per_mm
+            Stitches per mm of the line that ends.
+        """
+        if not inside:
+            return self.trimmed, self.trimmed
+        if self.secure == "bury":
+            return self.tail, self.tail
+        # The small stitches stand in place of the ordinary ones of the last bit of seam.
+        more = max(0.0, self.tie_off_stitches - per_mm * self.tie_off)
+        if self.ratio is not None and self.ratio.per_mm is None:
+            return self.trimmed, self.trimmed  # one ratio for all: nothing is known of more
+        top, bobbin = self.per_seam(1.0)
+        return self.trimmed + more * (top - 1), self.trimmed + more * (bobbin - 1)
