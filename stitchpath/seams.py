@@ -115,7 +115,7 @@ def _split(
 ) -> tuple[IntArray, IntArray, IntArray]:
     """Cut segments at every node that lies on them."""
     lines = shapely.linestrings(np.stack([nodes[start], nodes[stop]], axis=1))
-    tree = shapely.STRtree(list(shapely.points(nodes)))
+    tree = shapely.STRtree(np.asarray(shapely.points(nodes)))
     segment, node = tree.query(lines, predicate="dwithin", distance=_SNAP)
     way = nodes[stop] - nodes[start]
     share = np.einsum("ij,ij->i", nodes[node] - nodes[start][segment], way[segment])

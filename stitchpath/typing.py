@@ -1,13 +1,16 @@
-"""Array types shared by all stages."""
+"""Types shared by all stages: arrays, and the few words of a plan."""
 
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["BoolArray", "FloatArray", "Geometries", "IntArray"]
+__all__ = ["Along", "BoolArray", "FloatArray", "Geometries", "IntArray", "Kind", "Where"]
 
 FloatArray: TypeAlias = npt.NDArray[np.float64]
 IntArray: TypeAlias = npt.NDArray[np.int64]
 BoolArray: TypeAlias = npt.NDArray[np.bool_]
 Geometries: TypeAlias = npt.NDArray[np.object_]  # shapely geometries
+Kind: TypeAlias = Literal["ditch", "centre", "outline", "echo", "fill", "drawn"]
+Along: TypeAlias = Literal["seam", "margin", "edge"]  # what one travels along
+Where: TypeAlias = Literal["margin", "edge", "inside"]  # where a run ends

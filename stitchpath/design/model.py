@@ -22,7 +22,7 @@ from pydantic import (
 )
 
 from stitchpath.errors import StitchpathError
-from stitchpath.lines.model import Kind
+from stitchpath.typing import Kind
 from stitchpath.units import Unit, parse_length
 
 __all__ = [

@@ -1,13 +1,10 @@
 """A line: a thing that has to be stitched."""
 
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
 
-from stitchpath.typing import FloatArray
+from stitchpath.typing import FloatArray, Kind
 
-__all__ = ["Kind", "Line"]
-
-Kind: TypeAlias = Literal["ditch", "centre", "outline", "echo", "fill", "drawn"]
+__all__ = ["Line"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +29,9 @@ class Line:
         left, +1 right (y points down), 0 where there is none.
     seam
         Index of the seam of the top that it lies on, or -1.
+    anchor
+        Whether it is an anchoring seam: one between blocks, sashing or borders, whose stitching
+        holds the layers before anything else is quilted.
     """
 
     kind: Kind
@@ -41,3 +41,4 @@ class Line:
     place: str
     low: int = 0
     seam: int = -1
+    anchor: bool = False

@@ -3,13 +3,11 @@
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from stitchpath.typing import FloatArray
+from stitchpath.typing import Along, FloatArray, Where
 
 __all__ = ["Along", "Do", "Leg", "Proof", "Run", "Where"]
 
 Do: TypeAlias = Literal["stitch", "retrace", "travel"]
-Along: TypeAlias = Literal["seam", "margin", "edge"]
-Where: TypeAlias = Literal["margin", "edge", "inside"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,208 @@
+"""The commands; each reads, asks the library and prints, and holds no craft knowledge."""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Self
+
+import typer
+
+from stitchpath.errors import StitchpathError
+
+if TYPE_CHECKING:
+    from stitchpath.check import Check
+    from stitchpath.plan import Plan
+
+__all__ = ["app", "main"]
+
+app = typer.Typer(
+    help="Plan the quilting of a small quilt: lines, path, thread.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+DesignFile = Annotated[Path, typer.Argument(help="A design file (TOML).", show_default=False)]
+
+
+def main() -> None:
+    """Run the command line; what the user got wrong is one sentence and exit code 1."""
+    try:
+        app()
+    except StitchpathError as error:
+        print(f"stitchpath: {error}", file=sys.stderr)  # noqa: T201
+        sys.exit(1)
+
+
+@app.command()
+def plan(
+    design: DesignFile,
+    output: Annotated[Path, typer.Option("--output", "-o", help="Folder to write to.")] = Path(
+        "exports"
+    ),
+    formats: Annotated[
+        str, typer.Option("--format", help="What to write: json, svg, map, ditch, by commas.")
+    ] = "svg,json",
+    time_limit: Annotated[
+        float, typer.Option(min=0.0, help="Seconds for the proof of the route.")
+    ] = 10.0,
+) -> None:
+    """Plan a design: write its path and print what it takes."""
+    from stitchpath.design.read import load_design  # noqa: PLC0415
+    from stitchpath.export.write import known_formats, save_plan  # noqa: PLC0415
+    from stitchpath.plan import make_plan  # noqa: PLC0415
+
+    wanted = known_formats(formats)
+    loaded = load_design(design)
+    with _Watch() as watch:
+        made = make_plan(loaded, time_limit=time_limit, progress=watch.tell)
+    written = save_plan(made, output, wanted)
+    _print_plan(made)
+    _say("wrote " + ", ".join(str(path) for path in written))
+
+
+@app.command()
+def check(design: DesignFile) -> None:
+    """Look over a design for what could go wrong; exit code 1 when there are errors."""
+    from stitchpath.design.read import load_design  # noqa: PLC0415
+    from stitchpath.plan import check_design  # noqa: PLC0415
+
+    found = check_design(load_design(design))
+    _print_checks(found)
+    if not found:
+        _say("nothing found")
+    if any(c.level == "error" for c in found):
+        raise typer.Exit(1)
+
+
+@app.command()
+def draw(
+    design: DesignFile,
+    output: Annotated[Path, typer.Option("--output", "-o", help="Picture to write, .svg or .png.")],
+) -> None:
+    """Draw the top: fabrics, low sides, lines."""
+    from stitchpath.design.read import load_design  # noqa: PLC0415
+    from stitchpath.export.picture import draw_top  # noqa: PLC0415
+    from stitchpath.export.write import write_whole  # noqa: PLC0415
+    from stitchpath.plan import lines_of  # noqa: PLC0415
+
+    kind = _picture_kind(output)
+    top, lines = lines_of(load_design(design))
+    write_whole({output: draw_top(top, lines, kind)})
+    _say(f"wrote {output}")
+
+
+@app.command()
+def blocks(
+    name: Annotated[str | None, typer.Argument(help="Trade name of a block to draw.")] = None,
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="Picture to write, .svg or .png.")
+    ] = None,
+) -> None:
+    """List the blocks of the library, or draw one."""
+    from stitchpath.design.library import library_block, library_names  # noqa: PLC0415
+
+    if name is None:
+        for each in library_names():
+            block = library_block(each, "blocks")
+            _say(f"{each}: {', '.join(block.fabrics)}. {block.note}")
+        return
+    from stitchpath.design.blocks import draw_block  # noqa: PLC0415
+    from stitchpath.export.picture import draw_block_picture  # noqa: PLC0415
+    from stitchpath.export.write import write_whole  # noqa: PLC0415
+
+    block = library_block(name, "blocks")
+    drawn = draw_block(block.name, block, block, "in")
+    output = output or Path(block.name.replace(" ", "-").replace("'", "") + ".svg")
+    write_whole({output: draw_block_picture(drawn, _picture_kind(output))})
+    _say(f"{block.name}: {len(drawn.patches)} patches of {', '.join(block.fabrics)}. {block.note}")
+    _say(f"wrote {output}")
+
+
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(help="Design file to begin.", show_default=False)],
+) -> None:
+    """Begin a design: a commented file that plans at once."""
+    from importlib import resources  # noqa: PLC0415
+
+    from stitchpath.export.write import write_whole  # noqa: PLC0415
+
+    if file.exists():
+        raise StitchpathError(f"{file}: found a file already there, expected a new name")
+    text = (resources.files("stitchpath.design") / "starter.toml").read_text("utf-8")
+    write_whole({file: text})
+    _say(f"wrote {file}; plan it with: stitchpath plan {file}")
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of a design file, for editors."""
+    from stitchpath.design.read import design_schema  # noqa: PLC0415
+
+    _say(json.dumps(design_schema(), indent=2, ensure_ascii=False))
+
+
+def _picture_kind(path: Path) -> str:
+    kind = path.suffix.lower().lstrip(".")
+    if kind not in ("svg", "png"):
+        raise StitchpathError(
+            f"{path}: found the ending {path.suffix!r}, expected a picture ending in .svg or .png"
+        )
+    return kind
+
+
+class _Watch:
+    """Shows best, bound and gap while the route is searched, on a terminal only."""
+
+    def __enter__(self) -> Self:
+        from rich.console import Console  # noqa: PLC0415
+        from rich.status import Status  # noqa: PLC0415
+
+        console = Console(stderr=True)
+        self._status = (
+            Status("laying out the top", console=console) if console.is_terminal else None
+        )
+        if self._status is not None:
+            self._status.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._status is not None:
+            self._status.stop()
+
+    def tell(self, label: str, cost: float, bound: float) -> None:
+        if self._status is not None:
+            gap = (cost - bound) / cost * 100 if cost else 0.0
+            self._status.update(f"{label}: best {cost:.0f}, bound {bound:.0f}, gap {gap:.2f} %")
+
+
+def _say(text: str) -> None:
+    typer.echo(text)
+
+
+def _print_plan(made: "Plan") -> None:
+    from rich.console import Console  # noqa: PLC0415
+    from rich.table import Table  # noqa: PLC0415
+
+    from stitchpath.export.summary import summary_rows, thread_rows  # noqa: PLC0415
+
+    console = Console(highlight=False)
+    table = Table(title=made.top.name, show_header=False, title_justify="left")
+    for row in summary_rows(made):
+        table.add_row(*row)
+    console.print(table)
+    header, rows = thread_rows(made)
+    threads = Table(*header)
+    for cells in rows:
+        threads.add_row(*cells)
+    console.print(threads)
+    _print_checks(made.checks)
+
+
+def _print_checks(found: "tuple[Check, ...]") -> None:
+    for c in found:
+        _say(f"{c.level}: {c.message}")
+
+
+if __name__ == "__main__":
+    main()

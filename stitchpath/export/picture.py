@@ -1,0 +1,124 @@
+"""Pictures of a top or a block: fabrics, low sides, lines; PNG or SVG through matplotlib."""
+
+import io
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stitchpath.design.blocks import DrawnBlock
+from stitchpath.lines.model import Line
+from stitchpath.top import Top
+from stitchpath.typing import FloatArray
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+    from shapely import MultiPolygon, Polygon
+
+__all__ = ["draw_block_picture", "draw_top"]
+
+_LONG_SIDE = 9.0  # in: size of the picture on paper
+_LOW_GAP = 0.9  # mm: how far beside a seam its low side is marked
+_PALETTE = ("#c9d7de", "#7fa3b5", "#e0c9a6", "#b5543c", "#41566b", "#8f9f6d", "#efe6d8", "#5b4a3f")
+
+
+def draw_top(top: Top, lines: Sequence[Line], kind: str) -> bytes:
+    """Draw the finished top with its lines.
+
+    Parameters
+    ----------
+    top
+        The finished top.
+    lines
+        Lines to quilt, drawn over it: ditches dashed along their low side, others solid.
+    kind
+        "png" (150 dots to the inch) or "svg".
+    """
+    figure, axes = _sheet(top.width, top.height)
+    for patch in top.patches:
+        _fill(axes, patch.polygon, top.fabrics[patch.fabric].colour)
+    for piece in top.pieces:
+        _fill(axes, piece.shape, top.fabrics[piece.asked.fabric].colour, edge="#3a3a3a")
+    ditch = [_low_side(line) for line in lines if line.kind == "ditch"]
+    shown = [line.points for line in lines if line.kind != "ditch"]
+    _strokes(axes, [seam.points for seam in top.seams], colour="#ffffff", width=0.3)
+    _strokes(axes, ditch, colour="#101010", width=0.7, style=(0, (4, 2)))
+    _strokes(axes, shown, colour="#101010", width=0.9)
+    return _bytes(figure, kind)
+
+
+def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
+    """Draw one block of the library, a colour for each of its fabric roles."""
+    figure, axes = _sheet(block.width, block.height)
+    roles = list(dict.fromkeys(p.fabric for p in block.patches))
+    for patch in block.patches:
+        colour = _PALETTE[roles.index(patch.fabric) % len(_PALETTE)]
+        _fill(axes, patch.polygon, colour, edge="#3a3a3a")
+        point = patch.polygon.representative_point()
+        axes.text(point.x, point.y, patch.name, ha="center", va="center", fontsize=6)
+    return _bytes(figure, kind)
+
+
+def _sheet(width: float, height: float) -> tuple["Figure", "Axes"]:
+    from matplotlib.figure import Figure  # noqa: PLC0415 - slow to import
+
+    scale = _LONG_SIDE / max(width, height)
+    figure = Figure(figsize=(width * scale, height * scale))
+    axes = figure.add_axes((0.01, 0.01, 0.98, 0.98))
+    axes.set_xlim(0, width)
+    axes.set_ylim(height, 0)
+    axes.set_aspect("equal")
+    axes.axis("off")
+    return figure, axes
+
+
+def _fill(
+    axes: "Axes", shape: "Polygon | MultiPolygon", colour: str, edge: str | None = None
+) -> None:
+    from matplotlib.patches import PathPatch  # noqa: PLC0415
+    from matplotlib.path import Path  # noqa: PLC0415
+
+    rings = [
+        Path(np.array(ring.coords), closed=True)
+        for polygon in getattr(shape, "geoms", [shape])
+        for ring in (polygon.exterior, *polygon.interiors)
+    ]
+    path = Path.make_compound_path(*rings)
+    # An edge of its own colour closes the hairline gaps that antialiasing leaves between patches.
+    axes.add_patch(PathPatch(path, facecolor=colour, edgecolor=edge or colour, linewidth=0.3))
+
+
+def _low_side(line: Line) -> FloatArray:
+    """Move a ditch line a little to its low side, so that the eye sees which it is."""
+    if line.low == 0:
+        return line.points
+    way = np.gradient(line.points, axis=0)
+    unit = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
+    return line.points + np.column_stack([-unit[:, 1], unit[:, 0]]) * line.low * _LOW_GAP
+
+
+def _strokes(
+    axes: "Axes",
+    paths: Sequence[FloatArray],
+    *,
+    colour: str,
+    width: float,
+    style: str | tuple[int, tuple[int, ...]] = "solid",
+) -> None:
+    from matplotlib.collections import LineCollection  # noqa: PLC0415
+
+    axes.add_collection(
+        LineCollection(list(paths), colors=colour, linewidths=width, linestyles=[style]),
+        autolim=False,
+    )
+
+
+def _bytes(figure: "Figure", kind: str) -> bytes:
+    import matplotlib as mpl  # noqa: PLC0415
+
+    buffer = io.BytesIO()
+    with mpl.rc_context({"svg.hashsalt": "stitchpath", "svg.fonttype": "none"}):
+        metadata = {"Date": None} if kind == "svg" else {"Software": None}
+        figure.savefig(buffer, format=kind, dpi=150, metadata=metadata)
+    return buffer.getvalue()

@@ -1,0 +1,42 @@
+"""The few numbers of a plan, as rows of text."""
+
+from stitchpath.plan import Plan
+from stitchpath.units import format_distance, format_length
+
+__all__ = ["summary_rows", "thread_rows"]
+
+
+def summary_rows(plan: Plan) -> list[tuple[str, str]]:
+    """List what a quilter wants to know first: name and value."""
+    unit, totals, proof = plan.top.unit, plan.totals, plan.proof
+    size = f"{format_length(plan.top.width, unit)} by {format_length(plan.top.height, unit)}"
+    gap = (proof.cost - proof.lower_bound) / proof.cost * 100
+    said = "proven: no route costs less" if proof.optimal else f"within {gap:.2f} % of the bound"
+    return [
+        ("size", size),
+        ("lines", f"{len(plan.lines)}"),
+        ("runs", f"{totals.runs}, with {totals.breaks} thread breaks"),
+        ("stitched", format_distance(totals.stitched, unit)),
+        ("retraced", format_distance(totals.retraced, unit)),
+        ("travelled", format_distance(totals.travelled, unit)),
+        ("pivots", f"{plan.pivots}, of them {plan.about_turns} straight back"),
+        ("route", f"cost {proof.cost:.0f}, bound {proof.lower_bound:.0f}, {said}"),
+    ]
+
+
+def thread_rows(plan: Plan) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """List thread by name: header and rows."""
+    unit = plan.top.unit
+    header = ("thread", "runs", "top", "bobbin", "waste beside", "bobbins")
+    rows: list[tuple[str, ...]] = [
+        (
+            use.name,
+            f"{use.runs}",
+            format_distance(use.top, unit),
+            format_distance(use.bobbin, unit),
+            format_distance(use.waste, unit),
+            f"{use.bobbins}",
+        )
+        for use in plan.thread.uses
+    ]
+    return header, rows

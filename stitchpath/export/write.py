@@ -1,0 +1,111 @@
+"""Write exports: each file whole or not at all."""
+
+import os
+import tempfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.export.svg import plan_svg
+from stitchpath.plan import Plan, plan_json
+
+__all__ = ["FORMATS", "known_formats", "save_plan", "write_whole"]
+
+FORMATS: dict[str, tuple[str, Callable[[Plan], str | bytes]]] = {
+    "json": (".plan.json", plan_json),
+    "svg": (".svg", plan_svg),
+    "map": (".map.svg", lambda plan: plan_svg(plan, underlay=True)),
+    "ditch": (
+        ".low-side.svg",
+        lambda plan: plan_svg(plan, low_side=plan.design.lines.offset),
+    ),
+}
+"""Each format: what its files end in, and what makes them."""
+
+
+def save_plan(
+    plan: Plan, folder: str | Path = "exports", formats: tuple[str, ...] = ("svg",)
+) -> list[Path]:
+    """Write a plan: NAME.plan.json always, and what else is asked for.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    folder
+        Where to; made when it is not there.
+    formats
+        Keys of `FORMATS`.
+
+    Returns
+    -------
+    list of Path
+        What was written.
+
+    Raises
+    ------
+    StitchpathError
+        When a format is unknown or the folder cannot be written.
+    """
+    known_formats(",".join(formats))
+    stem = Path(plan.design.source).stem
+    files: dict[Path, str | bytes] = {}
+    for name in dict.fromkeys(("json", *formats)):
+        ending, make = FORMATS[name]
+        files[Path(folder) / (stem + ending)] = make(plan)
+    write_whole(files)
+    return list(files)
+
+
+def known_formats(text: str) -> tuple[str, ...]:
+    """Split a list of formats parted by commas.
+
+    Raises
+    ------
+    StitchpathError
+        When one is unknown.
+    """
+    names = [name.strip() for name in text.split(",") if name.strip()]
+    for name in names:
+        if name not in FORMATS:
+            raise unknown_name("--format", "format", name, FORMATS)
+    return tuple(names)
+
+
+def write_whole(files: Mapping[Path, str | bytes]) -> None:
+    """Write files so that each is there whole or not at all.
+
+    All are first written beside their places; only when that went well do they take them.
+
+    Raises
+    ------
+    StitchpathError
+        When one cannot be written.
+    """
+    spare: dict[Path, Path] = {}
+    try:
+        for path, content in files.items():
+            data = content.encode() if isinstance(content, str) else content
+            path.parent.mkdir(parents=True, exist_ok=True)
+            handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+            spare[path] = Path(name)
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
+            spare[path].chmod(0o666 & ~_umask())
+        for path in files:
+            spare.pop(path).replace(path)
+    except OSError as error:
+        reason = (error.strerror or "not writable").lower()
+        raise StitchpathError(
+            f"{path}: cannot be written ({reason}), expected a folder that can"
+        ) from None
+    finally:
+        for left in spare.values():
+            left.unlink(missing_ok=True)
+
+
+def _umask() -> int:
+    """Read the umask; there is no way but to set it."""
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

@@ -1,0 +1,108 @@
+"""Ditch lines: which seams are stitched, and which may only be travelled along."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import LineString
+
+from stitchpath.design.model import Lines
+from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.seams import GRID
+from stitchpath.top import Top, find_patches, pair_seams
+from stitchpath.typing import BoolArray, FloatArray
+
+__all__ = ["SeamBit", "chosen_seams", "seam_bits"]
+
+_SHORTEST = 0.05  # mm: what is left of a seam beside a piece is not worth a stitch below this
+
+
+@dataclass(frozen=True, slots=True)
+class SeamBit:
+    """A seam, or what a fused piece leaves of it.
+
+    Attributes
+    ----------
+    seam
+        Index of the seam of the top.
+    points
+        Polyline in the seam's direction, shape (n, 2), mm.
+    """
+
+    seam: int
+    points: FloatArray
+
+
+def chosen_seams(top: Top, asked: Lines) -> BoolArray:
+    """Choose the seams to stitch in the ditch.
+
+    Parameters
+    ----------
+    top
+        The finished top.
+    asked
+        What the design says: all seams; those round feature fabrics, that is, with a feature
+        fabric on just one side, so that a motif of several such fabrics is gone round as one; those
+        between blocks, sashing and borders; or none. Single seams are then added and left out.
+
+    Returns
+    -------
+    BoolArray
+        One for each seam of the top.
+
+    Raises
+    ------
+    StitchpathError
+        When a fabric or patch is unknown, or nothing is named as feature.
+    """
+    feature = set(asked.feature)
+    for name in asked.feature:
+        if name not in top.fabrics:
+            raise unknown_name("lines.feature", "fabric", name, top.fabrics)
+    if asked.ditch == "feature" and not feature:
+        raise StitchpathError(
+            "lines.feature: found no fabric, expected the fabrics that stand forward, as ditch is "
+            '"feature"'
+        )
+    stands = np.array([p.fabric in feature for p in top.patches])
+    sides = np.array([(s.left, s.right) for s in top.seams], dtype=np.int64).reshape(-1, 2)
+    choice = {
+        "all": np.ones(len(sides), dtype=bool),
+        "none": np.zeros(len(sides), dtype=bool),
+        "blocks": np.array([s.joining for s in top.seams], dtype=bool),
+        "feature": stands[sides[:, 0]] != stands[sides[:, 1]],
+    }[asked.ditch]
+    if asked.include or asked.exclude:
+        index = find_patches(top.blocks, top.patches)
+        pairs = [(s.left, s.right) for s in top.seams]
+        for key, value in (("include", True), ("exclude", False)):
+            for k, pair in enumerate(getattr(asked, key)):
+                where = f"lines.{key}[{k + 1}]"
+                choice[pair_seams(where, pair, index, pairs, top.patches)] = value
+    return np.asarray(choice, dtype=bool)
+
+
+def seam_bits(top: Top) -> list[SeamBit]:
+    """Cut seams at the outlines of pieces that are fused before quilting.
+
+    Stitching in the ditch beneath a fused piece would run across it; what lies beneath is left out,
+    unless the design lets the ditch pass.
+    """
+    bits = [SeamBit(i, seam.points) for i, seam in enumerate(top.seams)]
+    covers = [p.shape for p in top.pieces if p.asked.fused == "before" and p.asked.cut_ditch]
+    if not covers:
+        return bits
+    cover = shapely.union_all(covers)
+    shapely.prepare(cover)
+    lines = np.array([LineString(b.points) for b in bits])
+    under = shapely.intersects(cover, lines)
+    cut: list[SeamBit] = []
+    for bit, line, is_under in zip(bits, lines, under, strict=True):
+        cut += _beside(bit, line.difference(cover)) if is_under else [bit]
+    return cut
+
+
+def _beside(bit: SeamBit, rest: shapely.Geometry) -> Sequence[SeamBit]:
+    parts = [p for p in shapely.get_parts(rest) if p.length > _SHORTEST]
+    return [SeamBit(bit.seam, np.round(shapely.get_coordinates(p) / GRID) * GRID) for p in parts]

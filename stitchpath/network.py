@@ -1,0 +1,327 @@
+"""Lines and travel lines to graphs: one for each stage and thread, noded on a 1 µm grid."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+
+from stitchpath.design.model import Design
+from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.model import Line
+from stitchpath.seams import GRID
+from stitchpath.top import Top
+from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Kind, Where
+
+__all__ = ["SHOWN", "Network", "build_networks", "node_lines"]
+
+# Kinds of line that lie open on the fabric, where a second pass shows.
+SHOWN: frozenset[Kind] = frozenset({"centre", "outline", "echo", "fill", "drawn"})
+_OFF_EDGE = 12.7  # mm: half an inch is far enough off the top to start and stop (common practice)
+_TOUCH = 2 * GRID
+
+
+@dataclass(frozen=True, slots=True)
+class Network:
+    """The graph of one stage and thread.
+
+    Attributes
+    ----------
+    stage, thread
+        What it is for.
+    points
+        Vertices, shape (n, 2), mm.
+    tail, head
+        Ends of each edge, shape (m,).
+    paths
+        Polyline of each edge, from tail to head.
+    line
+        Index of the line that the edge is, -1 where it is travel.
+    along
+        For travel, what it runs along; None for lines.
+    length
+        mm, shape (m,).
+    again
+        Price of going over it when it need not be (again), mm of stitching; inf where forbidden.
+    end
+        Price of an end at each vertex, shape (n,).
+    where
+        "inside", "edge" or "margin", for each vertex.
+    """
+
+    stage: int
+    thread: str
+    points: FloatArray
+    tail: IntArray
+    head: IntArray
+    paths: tuple[FloatArray, ...]
+    line: IntArray
+    along: tuple[Along | None, ...]
+    length: FloatArray
+    again: FloatArray
+    end: FloatArray
+    where: tuple[Where, ...]
+
+    @property
+    def required(self) -> BoolArray:
+        """Which edges have to be stitched."""
+        return self.line >= 0
+
+
+def node_lines(lines: Sequence[Line], bits: Sequence[SeamBit]) -> tuple[list[Line], list[SeamBit]]:
+    """Cut lines and seams where they cross, so that they meet only at their ends.
+
+    Parameters
+    ----------
+    lines
+        All lines to quilt. Ditch lines are seams, which meet only at their ends from the start.
+    bits
+        The seams, which may be travelled along.
+
+    Returns
+    -------
+    lines, bits
+        The same, cut; on the 1 µm grid. Lines of another stage or thread do not cut each other.
+    """
+    lines = [replace(line, points=_on_grid(line.points)) for line in lines]
+    groups: dict[tuple[int, str], list[int]] = {}
+    for i, line in enumerate(lines):
+        groups.setdefault((line.stage, line.thread), []).append(i)
+    cuts: list[list[FloatArray]] = [[] for _ in range(len(lines) + len(bits))]
+    paths = [line.points for line in lines] + [bit.points for bit in bits]
+    for members in groups.values():
+        free = [i for i in members if lines[i].kind in SHOWN]
+        if free:
+            others = members + list(range(len(lines), len(paths)))
+            _find_cuts(paths, free, others, cuts)
+    cut_lines = [
+        replace(line, points=part)
+        for line, at in zip(lines, cuts, strict=False)
+        for part in _cut(line.points, at)
+    ]
+    cut_bits = [
+        SeamBit(bit.seam, part)
+        for bit, at in zip(bits, cuts[len(lines) :], strict=True)
+        for part in _cut(bit.points, at)
+    ]
+    return cut_lines, cut_bits
+
+
+def _on_grid(points: FloatArray) -> FloatArray:
+    """Bring points to the grid and drop those that fall together."""
+    snapped = np.rint(points / GRID) * GRID
+    moved = np.concatenate([[True], np.any(np.diff(snapped, axis=0) != 0, axis=1)])
+    return snapped[moved] if moved.sum() > 1 else snapped[:1].repeat(2, axis=0)
+
+
+def _find_cuts(
+    paths: Sequence[FloatArray],
+    free: Sequence[int],
+    others: Sequence[int],
+    cuts: list[list[FloatArray]],
+) -> None:
+    """Note, for every path that crosses a free line, the points where it does."""
+    shapes = np.array([LineString(paths[i]) for i in others])
+    tree = shapely.STRtree(shapes)
+    ours = np.array([LineString(paths[i]) for i in free])
+    left, right = tree.query(ours, predicate="intersects")
+    pairs = [(free[a], others[b]) for a, b in zip(left, right, strict=True)]
+    common = shapely.intersection(ours[left], shapes[right])
+    for (i, j), shape in zip(pairs, common, strict=True):
+        if i != j:
+            points = _on_grid_points(shapely.get_coordinates(shape))
+            for k in (i, j):
+                cuts[k].append(points)
+
+
+def _on_grid_points(points: FloatArray) -> FloatArray:
+    return np.asarray(np.rint(points / GRID) * GRID)
+
+
+def _cut(points: FloatArray, at: Sequence[FloatArray]) -> list[FloatArray]:
+    """Cut a polyline at points on it; a cut at its own end changes nothing."""
+    if not at:
+        return [points]
+    line = LineString(points)
+    places = np.unique(np.concatenate(at), axis=0)
+    along = np.asarray(shapely.line_locate_point(line, shapely.points(places)))
+    inner = (along > _TOUCH) & (along < line.length - _TOUCH)
+    order = np.argsort(along[inner], kind="stable")
+    vertex = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    parts: list[FloatArray] = []
+    start, start_at = points[:1], 0.0
+    for place, stop_at in zip(places[inner][order], along[inner][order], strict=True):
+        if stop_at - start_at <= _TOUCH:
+            continue
+        between = points[(vertex > start_at + GRID) & (vertex < stop_at - GRID)]
+        parts.append(np.concatenate([start, between, place[None]]))
+        start, start_at = place[None], float(stop_at)
+    parts.append(np.concatenate([start, points[vertex > start_at + GRID]]))
+    return parts
+
+
+def build_networks(
+    design: Design, top: Top, lines: Sequence[Line], bits: Sequence[SeamBit]
+) -> list[Network]:
+    """Build the graph of each stage and thread, in the order of stitching.
+
+    Parameters
+    ----------
+    design, top
+        The design and its top: prices, margin, which threads may travel along seams.
+    lines, bits
+        Noded (`node_lines`).
+    """
+    groups: dict[tuple[int, str], list[int]] = {}
+    for i, line in enumerate(lines):
+        groups.setdefault((line.stage, line.thread), []).append(i)
+    order = {name: k for k, name in enumerate(design.threads)}
+    keys = sorted(groups, key=lambda key: (key[0], order.get(key[1], 0)))
+    return [_network(design, top, key, lines, groups[key], bits) for key in keys]
+
+
+@dataclass(slots=True)
+class _Edges:
+    paths: list[FloatArray]
+    line: list[int]
+    along: list[Along | None]
+
+    def add(self, path: FloatArray, along: Along | None, line: int = -1) -> None:
+        self.paths.append(path)
+        self.along.append(along)
+        self.line.append(line)
+
+
+def _network(
+    design: Design,
+    top: Top,
+    key: tuple[int, str],
+    lines: Sequence[Line],
+    members: Sequence[int],
+    bits: Sequence[SeamBit],
+) -> Network:
+    edges = _Edges([], [], [])
+    for i in members:
+        edges.add(lines[i].points, None, i)
+    if _may_travel(design, *key):
+        stitched = {_ends_key(lines[i].points) for i in members if lines[i].seam >= 0}
+        for bit in bits:
+            if _ends_key(bit.points) not in stitched:
+                edges.add(bit.points, "seam")
+    ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
+    points = np.unique(np.rint(ends / GRID), axis=0) * GRID
+    on_edge = np.asarray(shapely.dwithin(top.outline.exterior, shapely.points(points), GRID))
+    if design.batting.margin > 0:
+        _add_margin(edges, top.outline, points[on_edge], design.batting.margin)
+    else:
+        _add_ring(edges, np.array(top.outline.exterior.coords), points[on_edge], "edge")
+    return _assemble(design, key, lines, edges, top.outline)
+
+
+def _may_travel(design: Design, stage: int, thread: str) -> bool:
+    spec = design.threads.get(thread)
+    if spec is not None and spec.travel is not None:
+        return spec.travel
+    return stage == 1 and not (spec is not None and spec.contrast)
+
+
+def _ends_key(path: FloatArray) -> tuple[float, ...]:
+    """Tell one bit of seam from another, whichever way it runs."""
+    ends = sorted([tuple(np.rint(path[0] / GRID)), tuple(np.rint(path[-1] / GRID))])
+    middle = np.rint(path.mean(axis=0) / GRID)
+    return (*ends[0], *ends[1], *middle)
+
+
+def _add_margin(edges: _Edges, outline: Polygon, doors: FloatArray, margin: float) -> None:
+    """Lead every place where a line reaches the edge out to a way round in the margin."""
+    if len(doors) == 0:
+        return
+    off = min(margin / 2, _OFF_EDGE)
+    ring = shapely.orient_polygons(outline.buffer(off, join_style="mitre", mitre_limit=2.0))
+    exterior = ring.exterior
+    out = shapely.line_interpolate_point(
+        exterior, shapely.line_locate_point(exterior, shapely.points(doors))
+    )
+    outer = np.rint(shapely.get_coordinates(out) / GRID) * GRID
+    spokes = np.stack([doors, outer], axis=1)
+    inner = shapely.intersection(shapely.linestrings(spokes), outline.buffer(-_TOUCH))
+    clear = shapely.length(inner) == 0  # in a notch of the edge the way out may lead over the top
+    for spoke in spokes[clear]:
+        edges.add(spoke, "margin")
+    _add_ring(edges, np.array(exterior.coords), outer[clear], "margin")
+
+
+def _add_ring(edges: _Edges, ring: FloatArray, stops: FloatArray, along: Along) -> None:
+    """Add the ways from each stop on a closed ring to the next."""
+    stops = np.unique(np.rint(stops / GRID), axis=0) * GRID
+    if len(stops) < 2:  # noqa: PLR2004 - from one place there is nowhere to go
+        return
+    line = LineString(ring)
+    vertex = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
+    at = np.asarray(shapely.line_locate_point(line, shapely.points(stops)))
+    order = np.argsort(at, kind="stable")
+    at, stops = at[order], stops[order]
+    for k in range(len(stops)):
+        n = (k + 1) % len(stops)
+        if n:
+            between = ring[(vertex > at[k] + _TOUCH) & (vertex < at[n] - _TOUCH)]
+        else:  # over the place where the ring begins
+            between = np.concatenate(
+                [ring[:-1][vertex[:-1] > at[k] + _TOUCH], ring[:-1][vertex[:-1] < at[n] - _TOUCH]]
+            )
+        path = np.concatenate([stops[k : k + 1], between, stops[n : n + 1]])
+        edges.add(_on_grid(path), along)
+
+
+def _assemble(
+    design: Design, key: tuple[int, str], lines: Sequence[Line], edges: _Edges, outline: Polygon
+) -> Network:
+    ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
+    grid, index = np.unique(np.rint(ends / GRID), axis=0, return_inverse=True)
+    index = index.reshape(-1).astype(np.int64)
+    points = grid * GRID
+    length = np.array([float(np.hypot(*np.diff(p, axis=0).T).sum()) for p in edges.paths])
+    where = _where(points, outline)
+    line = np.array(edges.line, dtype=np.int64)
+    again = length * [_price(design, lines, i, a) for i, a in zip(line, edges.along, strict=True)]
+    prices: dict[Where, float] = {
+        "inside": design.prices.end_inside,
+        "margin": design.prices.end_margin,
+    }
+    # With no margin the edge is what the binding will cover: nothing to secure there either.
+    prices["edge"] = prices["inside" if design.batting.margin > 0 else "margin"]
+    return Network(
+        stage=key[0],
+        thread=key[1],
+        points=points,
+        tail=index[0::2],
+        head=index[1::2],
+        paths=tuple(edges.paths),
+        line=line,
+        along=tuple(edges.along),
+        length=length,
+        again=np.asarray(again),
+        end=np.array([prices[w] for w in where]),
+        where=where,
+    )
+
+
+def _where(points: FloatArray, outline: Polygon) -> tuple[Where, ...]:
+    shapes = shapely.points(points)
+    edge = shapely.dwithin(outline.exterior, shapes, GRID)
+    shapely.prepare(outline)
+    inside = shapely.contains(outline, shapes)
+    names: tuple[Where, ...] = ("margin", "inside", "edge")
+    return tuple(names[k] for k in np.where(edge, 2, inside))
+
+
+def _price(design: Design, lines: Sequence[Line], line: int, along: Along | None) -> float:
+    """Price of a millimetre that need not be stitched (again)."""
+    prices, retrace = design.prices, design.route.retrace
+    if line < 0:
+        return prices.travel_seam if along == "seam" else prices.travel_margin
+    shown = lines[line].kind in SHOWN
+    if retrace == "never" or (retrace == "ditch" and shown):
+        return float("inf")
+    return prices.retrace_shown if shown else prices.retrace_ditch

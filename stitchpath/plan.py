@@ -1,0 +1,328 @@
+"""Run the stages and hold what comes out: the plan, and its plan.json."""
+
+import json
+import time
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from stitchpath.check import Check, check_plan
+from stitchpath.design.model import Design
+from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.lines.collect import DEFAULT_THREAD, collect_lines
+from stitchpath.lines.ditch import seam_bits
+from stitchpath.lines.model import Line
+from stitchpath.network import build_networks, node_lines
+from stitchpath.route.model import Proof, Run
+from stitchpath.thread import (
+    BOBBINS,
+    ByKind,
+    Stitching,
+    ThreadKind,
+    ThreadPlan,
+    parse_thread_size,
+    plan_thread,
+)
+from stitchpath.top import Top, build_top
+from stitchpath.typing import FloatArray
+
+__all__ = ["Plan", "Totals", "check_design", "lines_of", "make_plan", "plan_json", "stitching_of"]
+
+_FORMAT = "stitchpath-plan/1"
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Sums over all legs: mm and counts."""
+
+    stitched: float
+    retraced: float
+    travelled: float
+    runs: int
+    breaks: int
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A planned quilt: every export is drawn from this.
+
+    Attributes
+    ----------
+    design, top
+        What it was made from.
+    lines
+        Every line to stitch, noded.
+    runs
+        In stitching order.
+    proof
+        Cost and bound summed over stages and threads.
+    turning, pivots, about_turns
+        Sum of turning where lines meet, degrees; turns of more than 30 degrees; turns back.
+    least_turning
+        No runs with the same ends turn less, degrees.
+    thread
+        Thread and bobbins.
+    checks
+        What could go wrong.
+    """
+
+    design: Design
+    top: Top
+    lines: tuple[Line, ...]
+    runs: tuple[Run, ...]
+    proof: Proof
+    turning: float
+    pivots: int
+    about_turns: int
+    least_turning: float
+    thread: ThreadPlan
+    checks: tuple[Check, ...]
+
+    @cached_property
+    def totals(self) -> Totals:
+        """Sums over all legs."""
+        sums = {"stitch": 0.0, "retrace": 0.0, "travel": 0.0}
+        for run in self.runs:
+            for leg in run.legs:
+                sums[leg.do] += _length(leg.points)
+        groups = {(run.stage, run.thread) for run in self.runs}
+        return Totals(
+            sums["stitch"],
+            sums["retrace"],
+            sums["travel"],
+            len(self.runs),
+            len(self.runs) - len(groups),
+        )
+
+
+def make_plan(
+    design: Design,
+    *,
+    time_limit: float = 10.0,
+    progress: Callable[[str, float, float], None] | None = None,
+) -> Plan:
+    """Plan a design: top, lines, graphs, runs, thread, checks.
+
+    Parameters
+    ----------
+    design
+        From `load_design`.
+    time_limit
+        Seconds for the proofs of all stages and threads together.
+    progress
+        Called now and then with stage and thread, cost and bound while the route is searched.
+
+    Raises
+    ------
+    StitchpathError
+        When the design cannot be planned: one sentence that names its file and the place.
+    """
+    try:
+        return _make_plan(design, time_limit, progress)
+    except StitchpathError as error:
+        raise StitchpathError(f"{design.source}: {error}") from None
+
+
+def _make_plan(
+    design: Design, time_limit: float, progress: Callable[[str, float, float], None] | None
+) -> Plan:
+    from stitchpath.route.router import Routed, route  # noqa: PLC0415 - solvers are slow to import
+
+    stitching = stitching_of(design)
+    top = build_top(design)
+    bits = seam_bits(top)
+    lines, bits = node_lines(collect_lines(design, top, bits), bits)
+    networks = build_networks(design, top, lines, bits)
+    centre = (top.outline.centroid.x, top.outline.centroid.y)
+    deadline = time.monotonic() + time_limit
+    routed: list[Routed] = []
+    number = 1
+    for k, network in enumerate(networks):
+        share = max(deadline - time.monotonic(), 0.0) / (len(networks) - k)
+        tell = None
+        if progress is not None:
+            label = f"stage {network.stage}, {network.thread}"
+
+            def tell(cost: float, bound: float, label: str = label) -> None:
+                progress(label, cost, bound)
+
+        found = route(network, lines, centre, first_number=number, time_limit=share, progress=tell)
+        number += len(found.runs)
+        routed.append(found)
+    runs = tuple(run for r in routed for run in r.runs)
+    proof = Proof(
+        sum(r.proof.cost for r in routed),
+        sum(r.proof.lower_bound for r in routed),
+        all(r.proof.optimal for r in routed),
+    )
+    return Plan(
+        design=design,
+        top=top,
+        lines=tuple(lines),
+        runs=runs,
+        proof=proof,
+        turning=sum(r.turning.total for r in routed),
+        pivots=sum(r.turning.pivots for r in routed),
+        about_turns=sum(r.turning.about_turns for r in routed),
+        least_turning=sum(r.turning.bound for r in routed),
+        thread=plan_thread(runs, lines, stitching),
+        checks=check_plan(design, top, lines, proof),
+    )
+
+
+def lines_of(design: Design) -> tuple[Top, list[Line]]:
+    """Build the top and its lines, without a route.
+
+    Raises
+    ------
+    StitchpathError
+        As `make_plan`.
+    """
+    try:
+        top = build_top(design)
+        return top, collect_lines(design, top, seam_bits(top))
+    except StitchpathError as error:
+        raise StitchpathError(f"{design.source}: {error}") from None
+
+
+def check_design(design: Design) -> tuple[Check, ...]:
+    """Look over a design, without a route.
+
+    Raises
+    ------
+    StitchpathError
+        As `make_plan`.
+    """
+    top, lines = lines_of(design)
+    stitching_of(design)
+    return check_plan(design, top, lines)
+
+
+def stitching_of(design: Design) -> Stitching:
+    """Bring what the design says of stitches and threads to the thread model.
+
+    Raises
+    ------
+    StitchpathError
+        When a thread size, fibre or bobbin is unknown.
+    """
+    asked = design.stitching
+    per_inch = asked.per_inch
+    by_kind = ByKind.of(per_inch) if isinstance(per_inch, float) else ByKind.of(10, **per_inch)
+    if asked.bobbin not in BOBBINS:
+        raise unknown_name("stitching.bobbin", "bobbin", asked.bobbin, BOBBINS)
+    kinds = []
+    for name, thread in design.threads.items():
+        try:
+            kinds.append(ThreadKind(name, parse_thread_size(thread.size), thread.fibre))
+        except StitchpathError as error:
+            raise StitchpathError(f"threads.{name}: {error}") from None
+    return Stitching(
+        per_mm=by_kind.times(1 / 25.4),
+        thickness=asked.thickness,
+        tail=asked.tail,
+        waste=asked.waste,
+        threads=tuple(kinds),
+        thread=ThreadKind(DEFAULT_THREAD),
+        bobbin=BOBBINS[asked.bobbin],
+    )
+
+
+def _length(points: FloatArray) -> float:
+    steps = np.diff(points, axis=0)
+    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
+
+
+def _xy(points: FloatArray) -> list[list[float]]:
+    listed: list[list[float]] = np.round(points, 3).tolist()
+    return listed
+
+
+def plan_json(plan: Plan) -> str:
+    """Write a plan as JSON of the format stitchpath-plan/1, one line or run to a line of text."""
+    top = plan.top
+    head = {
+        "format": _FORMAT,
+        "name": top.name,
+        "unit": top.unit,
+        "quilt": {
+            "width": round(top.width, 3),
+            "height": round(top.height, 3),
+            "outline": _xy(np.array(top.outline.exterior.coords)),
+        },
+        "margin": plan.design.batting.margin,
+    }
+    lists = {
+        "lines": [_line_json(f"L{i + 1}", line) for i, line in enumerate(plan.lines)],
+        "runs": [_run_json(run) for run in plan.runs],
+        "thread": [
+            {"name": u.name, "top": u.top, "bobbin": u.bobbin, "bobbins": u.bobbins,
+             "waste": u.waste}
+            for u in plan.thread.uses
+        ],
+        "checks": [
+            {"level": c.level, "code": c.code, "message": c.message,
+             "at": c.at and [round(v, 3) for v in c.at]}
+            for c in plan.checks
+        ],
+    }  # fmt: skip
+    t = plan.totals
+    totals = {
+        "stitched": round(t.stitched, 3),
+        "retraced": round(t.retraced, 3),
+        "travelled": round(t.travelled, 3),
+        "runs": t.runs,
+        "breaks": t.breaks,
+        "turning": round(plan.turning, 1),
+        "pivots": plan.pivots,
+    }
+    proof = {
+        "cost": round(plan.proof.cost, 3),
+        "lower_bound": round(plan.proof.lower_bound, 3),
+        "optimal": plan.proof.optimal,
+    }
+    return "".join(_text({**head, **lists, "totals": totals, "proof": proof}))
+
+
+def _text(data: Mapping[str, Any]) -> Iterator[str]:
+    def dump(value: object) -> str:
+        return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(", ", ": "))
+
+    for k, (key, value) in enumerate(data.items()):
+        yield ",\n" if k else "{\n"
+        if isinstance(value, list):
+            yield f"{dump(key)}: [\n" + ",\n".join(map(dump, value)) + "\n]"
+        else:
+            yield f"{dump(key)}: {dump(value)}"
+    yield "\n}\n"
+
+
+def _line_json(name: str, line: Line) -> dict[str, object]:
+    return {
+        "id": name,
+        "kind": line.kind,
+        "stage": line.stage,
+        "thread": line.thread,
+        "place": line.place,
+        "low": {-1: "left", 0: None, 1: "right"}[line.low],
+        "points": _xy(line.points),
+    }
+
+
+def _run_json(run: Run) -> dict[str, object]:
+    legs: list[dict[str, object]] = []
+    for leg in run.legs:
+        what = {"along": leg.along} if leg.do == "travel" else {"line": f"L{leg.line + 1}"}
+        legs.append({"do": leg.do, **what, "points": _xy(leg.points)})
+    start, end = run.legs[0].points[:1], run.legs[-1].points[-1:]
+    return {
+        "number": run.number,
+        "stage": run.stage,
+        "thread": run.thread,
+        "start": {"point": _xy(start)[0], "where": run.start_where},
+        "end": {"point": _xy(end)[0], "where": run.end_where},
+        "legs": legs,
+    }
