@@ -2,6 +2,18 @@
 
 from stitchpath.thread.bobbin import BOBBINS, CLASS_15, Bobbin, bobbin_room
 from stitchpath.thread.bobbins import BobbinChange, Place, bobbin_changes
+from stitchpath.thread.cloth import (
+    MARGIN,
+    Backing,
+    Cut,
+    Purchase,
+    cut_backing,
+    cut_batting,
+    spools_to_buy,
+    thread_to_buy,
+)
+from stitchpath.thread.estimate import FILLS, AreaEstimate, Range, Swing, estimate_by_area
+from stitchpath.thread.hours import FRAME, Pace, RunTime, frame_advances, run_times
 from stitchpath.thread.lockstitch import (
     BATTINGS,
     FLAT_RATIO,
@@ -14,6 +26,7 @@ from stitchpath.thread.lockstitch import (
     measured_ratio,
     thickness_through,
 )
+from stitchpath.thread.money import Bill, BillLine, Charges, bill
 from stitchpath.thread.sizes import (
     FIBRE_DENSITY,
     ThreadKind,
@@ -29,28 +42,50 @@ __all__ = [
     "BOBBINS",
     "CLASS_15",
     "FIBRE_DENSITY",
+    "FILLS",
     "FLAT_RATIO",
+    "FRAME",
+    "MARGIN",
+    "AreaEstimate",
+    "Backing",
     "Batting",
+    "Bill",
+    "BillLine",
     "Bobbin",
     "BobbinChange",
     "ByKind",
+    "Charges",
+    "Cut",
+    "Pace",
     "Place",
+    "Purchase",
+    "Range",
     "Ratio",
     "RunThread",
+    "RunTime",
     "Sample",
     "Stitching",
+    "Swing",
     "ThreadKind",
     "ThreadPlan",
     "ThreadUse",
+    "bill",
     "bobbin_changes",
     "bobbin_room",
+    "cut_backing",
+    "cut_batting",
+    "estimate_by_area",
+    "frame_advances",
     "lockstitch",
     "measured_ratio",
     "parse_thread_size",
     "plan_thread",
+    "run_times",
+    "spools_to_buy",
     "tex_to_cotton",
     "tex_to_denier",
     "tex_to_metric",
     "thickness_through",
+    "thread_to_buy",
     "thread_use",
 ]

@@ -69,16 +69,16 @@ class BobbinChange:
         "run end"; "pivot", a turn in a seam, where the ends hide; or "line", anywhere, because a
         stretch between good stopping places is longer than one bobbin lasts.
     gives_out
-        Where the bobbin would run empty if one sewed on.
+        Where the bobbin would run empty if one sewed on; None if it would just last.
     waste
-        Thread left on the bobbin taken out, mm.
+        Thread left on the bobbin taken out, the spare and all, mm.
     """
 
     thread: str
     bobbin: int
     stop: Place
     where: StopWhere
-    gives_out: Place
+    gives_out: Place | None
     waste: int
 
 
@@ -207,21 +207,23 @@ def find_changes(
     for kind in dict.fromkeys(on_bobbin):
         mine = np.array([i for i, other in enumerate(on_bobbin) if other == kind], dtype=np.int64)
         thread = _Unwinding.of(mine, way, amount)
-        room, tail = round(stitching.room(kind) * _UM), stop_ends(stitching)[1] * _UM
+        full, tail = round(stitching.room(kind) * _UM), stop_ends(stitching)[1] * _UM
+        room = round(full * (1 - stitching.spare))
         stops = thread.stops(way, room, tail)
         begin = 0
         for number, j in enumerate(
             choose_stops(stops.at, stops.where > 0, thread.end, room, tail), 1
         ):
             at, ends = int(stops.at[j]), tail * int(stops.where[j] > 0)
+            dry = thread.locate(begin + full)
             found.append(
                 BobbinChange(
                     thread=kind.name,
                     bobbin=number,
                     stop=_place(runs, lines, way, int(stops.step[j]), float(stops.share[j])),
                     where=_WHERE[stops.where[j]],
-                    gives_out=_place(runs, lines, way, *thread.locate(begin + room)),
-                    waste=(begin + room - at - ends) // _UM,
+                    gives_out=_place(runs, lines, way, *dry) if dry else None,
+                    waste=(begin + full - at - ends) // _UM,
                 )
             )
             begin = at - ends
@@ -348,7 +350,9 @@ class _Unwinding:
         share = 1 - (self.at[step] - used) / np.maximum(self.use[step], 1)
         return self.steps[step], np.clip(share, 0.0, 1.0)
 
-    def locate(self, used: int) -> tuple[int, float]:
-        """Step, and share of it, at which so much thread is used."""
+    def locate(self, used: int) -> tuple[int, float] | None:
+        """Step, and share of it, at which so much thread is used; None if so much never is."""
+        if used > self.end:
+            return None
         step, share = self.locate_all(np.array([used], dtype=np.int64))
         return int(step[0]), float(share[0])

@@ -42,14 +42,14 @@ class Batting:
 
 
 BATTINGS = {
-    "cotton": Batting(3.2, 1.0),
-    "cotton-polyester": Batting(4.0, 1.1),
-    "bamboo": Batting(3.2, 1.0),
-    "polyester": Batting(9.5, 1.3),
-    "wool": Batting(12.7, 1.5),
+    "cotton": Batting(3.2, 0.5),
+    "cotton-polyester": Batting(4.0, 0.6),
+    "bamboo": Batting(3.2, 0.5),
+    "polyester": Batting(9.5, 0.7),
+    "wool": Batting(12.7, 0.9),
 }
 """Loft: the trade's usual figures (cotton 1/8 in, polyester 3/8 in, wool 1/2 in), common practice.
-What a stitch leaves of it: from memory, good to a third either way; measure and calibrate."""
+What a stitch leaves of it: from memory, good to a half either way; measure and calibrate."""
 
 _FABRIC = 0.25  # mm, one layer of quilting cotton; from memory
 
@@ -103,24 +103,22 @@ class ByKind:
                     f"{kind.name}: found {value:g}, expected a number above nothing"
                 )
 
+    @staticmethod
+    def of(number: float, **kinds: float) -> "ByKind":
+        """Give all kinds one number, but those named their own.
+
+        Examples
+        --------
+        Stitches per inch as a quilter says them, kept per mm:
+
+        >>> round(ByKind.of(10, centre=12).times(1 / 25.4).centre, 3)
+        0.472
+        """
+        return ByKind(**{kind.name: kinds.get(kind.name, number) for kind in fields(ByKind)})
+
     def times(self, factor: float) -> "ByKind":
         """Return all the numbers times `factor`."""
         return ByKind(*(getattr(self, kind.name) * factor for kind in fields(self)))
-
-    @staticmethod
-    def per_inch(ditch: float, centre: float, fill: float, **others: float) -> "ByKind":
-        """Stitches per inch as a quilter says them, kept per mm.
-
-        Outline goes with centre, echo and drawn with fill, travel with ditch, unless given.
-        """
-        given = {
-            "outline": centre,
-            "echo": fill,
-            "drawn": fill,
-            "travel": ditch,
-            **others,
-        }
-        return ByKind(ditch=ditch, centre=centre, fill=fill, **given).times(1 / _INCH)
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,6 +237,9 @@ def lockstitch(thickness: float, per_mm: float, balance: float = 0.5) -> tuple[f
     return 1 + balance * through, 1 + (1 - balance) * through
 
 
+_PER_MM = ByKind.of(10, centre=12, outline=12).times(1 / _INCH)
+
+
 @dataclass(frozen=True, slots=True)
 class Stitching:
     """How the quilt is stitched; every number can be set.
@@ -258,7 +259,7 @@ class Stitching:
         What is done with an end inside the top: bury its two tails, or tie off with small
         stitches and trim.
     tail
-        Length of each of the two tails left at an end to bury, mm. Default 6 in, common practice.
+        Length of each of the two tails left at an end to bury, mm. Default 4 in, common practice.
     trimmed
         Length of each of the two tails cut off at any other end, mm. Default 3 in, common practice.
     tie_off_stitches, tie_off
@@ -274,14 +275,18 @@ class Stitching:
         One thread wound on all bobbins, or None for the top's own in each.
     bobbin, packing
         Bobbin and how tightly it is wound, as the share of the ring that is fibre.
+    spare
+        Share of a full bobbin that the plan leaves unused, for no two are wound alike.
     """
 
-    per_mm: ByKind = field(default_factory=lambda: ByKind.per_inch(ditch=10, centre=12, fill=10))
-    thickness: float = 1.5
+    per_mm: ByKind = field(
+        default_factory=lambda: ByKind.of(10, centre=12, outline=12).times(1 / _INCH)
+    )
+    thickness: float = 1.0
     balance: float = 0.5
     ratio: Ratio | None = None
     secure: Secure = "bury"
-    tail: float = 6 * _INCH
+    tail: float = 4 * _INCH
     trimmed: float = 3 * _INCH
     tie_off_stitches: int = 8
     tie_off: float = _INCH / 4
@@ -291,6 +296,7 @@ class Stitching:
     bobbin_thread: ThreadKind | None = None
     bobbin: Bobbin = CLASS_15
     packing: float = 0.5
+    spare: float = 0.05
 
     def __post_init__(self) -> None:
         """Refuse settings that no one can sew with."""
@@ -300,9 +306,10 @@ class Stitching:
             ("tail", 0.0, 1000.0, "mm"),
             ("trimmed", 0.0, 1000.0, "mm"),
             ("tie_off_stitches", 0, 100, ""),
-            ("tie_off", 0.0, 100.0, "mm"),
+            ("tie_off", 0.1, 100.0, "mm"),
             ("waste", 0.0, 1.0, ""),
             ("packing", 0.1, 1.0, ""),
+            ("spare", 0.0, 0.5, ""),
         )
         for name, low, high, unit in ranges:
             value = getattr(self, name)
@@ -350,8 +357,9 @@ class Stitching:
         if self.secure == "bury":
             return self.tail, self.tail
         # The small stitches stand in place of the ordinary ones of the last bit of seam.
-        more = max(0.0, self.tie_off_stitches - per_mm * self.tie_off)
-        if self.ratio is not None and self.ratio.per_mm is None:
-            return self.trimmed, self.trimmed  # one ratio for all: nothing is known of more
-        top, bobbin = self.per_seam(1.0)
-        return self.trimmed + more * (top - 1), self.trimmed + more * (bobbin - 1)
+        small = self.per_seam(max(per_mm, self.tie_off_stitches / self.tie_off))
+        plain = self.per_seam(per_mm)
+        return (
+            self.trimmed + self.tie_off * (small[0] - plain[0]),
+            self.trimmed + self.tie_off * (small[1] - plain[1]),
+        )

@@ -1,0 +1,226 @@
+"""Batting and backing to cut, and spools to buy."""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from stitchpath.errors import StitchpathError
+from stitchpath.thread.lockstitch import Stitching
+from stitchpath.thread.use import ThreadUse
+
+__all__ = [
+    "MARGIN",
+    "Backing",
+    "Cut",
+    "Purchase",
+    "Way",
+    "cut_backing",
+    "cut_batting",
+    "spools_to_buy",
+    "thread_to_buy",
+]
+
+Way: TypeAlias = Literal["down", "across"]
+
+MARGIN = {"domestic": 2 * 25.4, "frame": 4 * 25.4}
+"""How far batting and backing stand out on each side, mm: 2 in on a domestic machine, 4 in in a
+frame. Common practice."""
+
+_SEAM = 25.4 / 2  # allowance of a backing seam, mm: 1/2 in, pressed open; common practice
+_LONGEST = 100_000  # metres of thread that anyone buys at once
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A rectangle to cut, mm."""
+
+    width: float
+    height: float
+
+    @property
+    def area(self) -> float:
+        """In mm²."""
+        return self.width * self.height
+
+
+@dataclass(frozen=True, slots=True)
+class Backing:
+    """One way to join a backing from a width of fabric.
+
+    Attributes
+    ----------
+    way
+        Which way the lengths and their seams run: "down" the quilt or "across" it.
+    lengths
+        How many are cut and joined side by side.
+    length
+        Of each, mm.
+    joined
+        How wide they are when joined, mm.
+    needed
+        How wide they have to be, mm.
+    """
+
+    way: Way
+    lengths: int
+    length: float
+    joined: float
+    needed: float
+
+    @property
+    def fabric(self) -> float:
+        """Length of fabric to buy, mm."""
+        return self.lengths * self.length
+
+    @property
+    def seams(self) -> int:
+        """How many to sew."""
+        return self.lengths - 1
+
+
+def cut_batting(width: float, height: float, margin: float) -> Cut:
+    """Top and the margin on every side, mm."""
+    return Cut(width + 2 * margin, height + 2 * margin)
+
+
+def cut_backing(
+    width: float, height: float, margin: float, fabric_width: float, seam: float = _SEAM
+) -> tuple[Backing, Backing]:
+    """Join the backing from lengths of fabric, down the quilt or across it.
+
+    Parameters
+    ----------
+    width, height
+        Of the finished top, mm.
+    margin
+        On every side, mm.
+    fabric_width
+        What can be used of the width of the fabric, selvedges off, mm.
+    seam
+        Allowance of each seam that joins two lengths, mm.
+
+    Returns
+    -------
+    tuple of Backing
+        Both ways; that which takes less fabric first, of equals that with fewer seams.
+
+    Raises
+    ------
+    StitchpathError
+        If the fabric is too narrow to be joined.
+    """
+    if not fabric_width > 2 * seam:
+        raise StitchpathError(
+            f"backing: found fabric {fabric_width:g} mm wide, expected more than its two seam "
+            f"allowances, {2 * seam:g} mm"
+        )
+    cut = cut_batting(width, height, margin)
+    ways = [
+        _joined("down", cut.width, cut.height, fabric_width, seam),
+        _joined("across", cut.height, cut.width, fabric_width, seam),
+    ]
+    ways.sort(key=lambda way: (round(way.fabric, 6), way.lengths))
+    return ways[0], ways[1]
+
+
+def _joined(way: Way, needed: float, length: float, fabric_width: float, seam: float) -> Backing:
+    """Lay as many lengths side by side as are needed; each seam takes two allowances."""
+    more = (needed - fabric_width) / (fabric_width - 2 * seam)
+    lengths = 1 + max(0, math.ceil(more - 1e-9))
+    joined = lengths * fabric_width - (lengths - 1) * 2 * seam
+    return Backing(way, lengths, length, joined, needed)
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """What to buy of one thread.
+
+    Attributes
+    ----------
+    thread
+        Its name.
+    need
+        mm, waste and all.
+    spools
+        Length of a spool in m, and how many of it, longest first.
+    """
+
+    thread: str
+    need: int
+    spools: tuple[tuple[int, int], ...]
+
+
+def spools_to_buy(need: float, lengths: Sequence[int]) -> tuple[tuple[int, int], ...]:
+    """Choose spools and cones for a need: least thread left over, of those the fewest.
+
+    Exact, by the least number of spools for each whole length up to the need.
+
+    Parameters
+    ----------
+    need
+        mm.
+    lengths
+        What is sold, m.
+
+    Returns
+    -------
+    tuple of (int, int)
+        Length in m and how many of it, longest first.
+
+    Raises
+    ------
+    StitchpathError
+        If no length is given, one is none, or the need is beyond all measure.
+    """
+    if not lengths or min(lengths) <= 0:
+        raise StitchpathError(
+            f"spools: found the lengths {list(lengths)}, expected one or more above nothing, in m"
+        )
+    unit = math.gcd(*lengths)
+    sizes = sorted({length // unit for length in lengths}, reverse=True)
+    least = math.ceil(round(need, 3) / 1000 / unit)
+    if least * unit > _LONGEST:
+        raise StitchpathError(
+            f"spools: found a need of {least * unit} m, expected at most {_LONGEST} m"
+        )
+    fewest: list[tuple[float, int]] = [(0, 0)]  # how many spools for a length, and the last one
+    for total in range(1, least + sizes[0]):
+        options = [(fewest[total - size][0] + 1, size) for size in sizes if size <= total]
+        fewest.append(min(options, default=(math.inf, 0)))
+    total = next(total for total in range(least, len(fewest)) if fewest[total][0] < math.inf)
+    count = dict.fromkeys(sizes, 0)
+    while total:
+        size = fewest[total][1]
+        count[size] += 1
+        total -= size
+    return tuple((size * unit, n) for size, n in count.items() if n)
+
+
+def thread_to_buy(
+    uses: Sequence[ThreadUse], stitching: Stitching, lengths: Sequence[int]
+) -> tuple[Purchase, ...]:
+    """Choose spools by thread, the top's and the bobbins'.
+
+    Parameters
+    ----------
+    uses
+        What the plan takes.
+    stitching
+        Tells which thread is wound on the bobbins.
+    lengths
+        Of the spools and cones that are sold, m.
+    """
+    need: dict[str, int] = {}
+    for name, length in _needs(uses, stitching):
+        need[name] = need.get(name, 0) + length
+    return tuple(
+        Purchase(name, length, spools_to_buy(length, lengths)) for name, length in need.items()
+    )
+
+
+def _needs(uses: Iterable[ThreadUse], stitching: Stitching) -> Iterable[tuple[str, int]]:
+    """Thread to have, mm, by name as it is bought."""
+    for use in uses:
+        yield use.name, use.top + use.waste_top
+        yield stitching.bobbin_of(use.name).name, use.bobbin + use.waste_bobbin
