@@ -7,12 +7,15 @@ of required edges, extra passes and run ends even at every vertex and hanging to
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from time import monotonic
 
 import numpy as np
 
 from stitchpath.errors import StitchpathError
 from stitchpath.route.hubgraph import HubGraph, labels
-from stitchpath.route.joining import join_pieces
+from stitchpath.route.branch import Search
+from stitchpath.route.joining import complete, improve, steiner_tree
+from stitchpath.route.reduce import reduce
 from stitchpath.route.tjoin import t_join
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
@@ -92,6 +95,7 @@ class Tour:
     optimal: bool
 
 
+LAST = None
 def solve(
     problem: Problem,
     *,
@@ -125,10 +129,24 @@ def solve(
         return Tour(none, np.zeros(problem.vertices, dtype=np.int64), 0.0, 0.0, optimal=True)
     graph, source = _hub_graph(problem)
     join = t_join(graph.hub, graph.tail, graph.head, graph.price, graph.odd[: graph.hub])
-    passes = join_pieces(graph, join.chosen.astype(np.int64))
+    tree = steiner_tree(graph, np.where(join.chosen, 0, graph.price))
+    passes = improve(graph, complete(graph, tree))
     tour = _tour(problem, source, passes, join.bound)
-    if progress is not None:
-        progress(tour.cost, tour.bound)
+    if tour.optimal:
+        return tour
+    small = reduce(graph)
+    small_tree = steiner_tree(small.graph, small.graph.price)
+    search = Search(
+        small.graph,
+        improve(small.graph, complete(small.graph, small_tree)),
+        join.bound,
+        deadline=monotonic() + time_limit,
+        report=progress,
+    )
+    search.run()
+    global LAST
+    LAST = search
+    tour = _tour(problem, source, small.unfold(search.passes, len(graph.tail)), search.bound)
     return tour
 
 

@@ -1,0 +1,165 @@
+"""Shrink a postman problem before it is solved exactly, without losing the best tour."""
+
+from dataclasses import dataclass
+from heapq import heappop, heappush
+
+import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import dijkstra
+
+from stitchpath.route.hubgraph import HubGraph
+from stitchpath.typing import FloatArray, IntArray
+
+__all__ = ["Reduced", "reduce"]
+
+# Ways whose prices differ by no more than rounding count as equal.
+SAME = 1 + 1e-12
+
+
+@dataclass(frozen=True, slots=True)
+class Reduced:
+    """A smaller problem and the way back.
+
+    Attributes
+    ----------
+    graph
+        The smaller problem; its vertices keep their numbers.
+    ways
+        For each of its edges the edges of the full graph that it stands for.
+    """
+
+    graph: HubGraph
+    ways: tuple[tuple[int, ...], ...]
+
+    def unfold(self, passes: IntArray, edges: int) -> IntArray:
+        """Carry passes back to the full graph, shape (edges,)."""
+        full = np.zeros(edges, dtype=np.int64)
+        for edge in np.flatnonzero(passes).tolist():
+            full[list(self.ways[edge])] += passes[edge]
+        return full
+
+
+class _Web:
+    """Edges that come and go, with the neighbours of each vertex."""
+
+    def __init__(self, graph: HubGraph) -> None:
+        self.hub = graph.hub
+        self.near: list[dict[int, int]] = [{} for _ in range(graph.vertices)]
+        self.ends = list(zip(graph.tail.tolist(), graph.head.tolist(), strict=True))
+        self.price: list[float] = graph.price.tolist()
+        self.ways: list[tuple[int, ...]] = [(e,) for e in range(len(self.ends))]
+        for edge, (a, b) in enumerate(self.ends):
+            self.near[a][b] = self.near[b][a] = edge
+
+    def remove(self, edge: int) -> None:
+        a, b = self.ends[edge]
+        del self.near[a][b], self.near[b][a]
+
+    def add(self, a: int, b: int, price: float, way: tuple[int, ...]) -> None:
+        """Add an edge unless there is a cheaper one beside it."""
+        other = self.near[a].get(b)
+        if other is not None:
+            if self.price[other] <= price:
+                return
+            self.remove(other)
+        self.near[a][b] = self.near[b][a] = len(self.ends)
+        self.ends.append((min(a, b), max(a, b)))
+        self.price.append(price)
+        self.ways.append(way)
+
+    def another_way(self, edge: int) -> bool:
+        """Tell whether some way round, past the hub aside, is as cheap as an edge."""
+        start, goal = self.ends[edge]
+        most = self.price[edge] * SAME
+        queue = [(0.0, start)]
+        done = {self.hub}
+        while queue:
+            away, here = heappop(queue)
+            if here == goal:
+                return True
+            if here in done:
+                continue
+            done.add(here)
+            for there, step in self.near[here].items():
+                if step != edge and there not in done and away + self.price[step] <= most:
+                    heappush(queue, (away + self.price[step], there))
+        return False
+
+
+def reduce(graph: HubGraph) -> Reduced:
+    """Leave out what no best tour needs.
+
+    An edge goes if a way round it is no dearer (taking that way instead keeps every vertex even
+    and loses no connection), and points where nothing is required are smoothed out where two edges
+    meet and dropped where one ends.
+
+    Parameters
+    ----------
+    graph
+        The full problem.
+
+    Returns
+    -------
+    Reduced
+        A problem with the same least cost.
+    """
+    web = _Web(graph)
+    _drop_dominated(web, _hub_distance(graph))
+    _smooth(web, graph.piece)
+    kept = sorted(
+        (a, b, edge) for a, row in enumerate(web.near) for b, edge in row.items() if a < b
+    )
+    edges = [edge for _, _, edge in kept]
+    small = HubGraph(
+        graph.vertices,
+        graph.hub,
+        np.array([a for a, _, _ in kept], dtype=np.int64),
+        np.array([b for _, b, _ in kept], dtype=np.int64),
+        np.array([web.price[edge] for edge in edges], dtype=np.float64),
+        graph.odd,
+        graph.piece,
+    )
+    return Reduced(small, tuple(web.ways[edge] for edge in edges))
+
+
+def _hub_distance(graph: HubGraph) -> FloatArray:
+    """Price of the cheapest way from each vertex to the hub, shape (vertices,)."""
+    if graph.hub == graph.vertices:
+        return np.full(graph.vertices, np.inf)
+    price = np.maximum(graph.price, 1e-300)  # csgraph reads a zero as no edge
+    web = coo_matrix((price, (graph.tail, graph.head)), shape=(graph.vertices, graph.vertices))
+    distance: FloatArray = dijkstra(web.tocsr(), directed=False, indices=graph.hub)
+    return distance
+
+
+def _drop_dominated(web: _Web, away: FloatArray) -> None:
+    """Remove edges that have a way round, dearest first."""
+    far = away.tolist()
+    for edge in sorted(range(len(web.ends)), key=lambda e: (-web.price[e], e)):
+        a, b = web.ends[edge]
+        price = web.price[edge]
+        if b == web.hub:
+            dominated = far[a] * SAME < price
+        else:
+            # The ways to the hub avoid this edge if they differ by less than its price.
+            past_hub = far[a] + far[b] <= price * SAME and abs(far[a] - far[b]) < price
+            dominated = past_hub or web.another_way(edge)
+        if dominated:
+            web.remove(edge)
+
+
+def _smooth(web: _Web, piece: IntArray) -> None:
+    """Join the two edges that meet at a point where nothing is required; drop dead ends."""
+    through = 2
+    todo = [v for v in np.flatnonzero(piece < 0).tolist() if len(web.near[v]) <= through]
+    while todo:
+        here = todo.pop()
+        around = sorted(web.near[here].items())
+        if not 0 < len(around) <= through:
+            continue
+        for _, edge in around:
+            web.remove(edge)
+        if len(around) == through:
+            (a, first), (b, second) = around
+            web.add(a, b, web.price[first] + web.price[second], web.ways[first] + web.ways[second])
+        todo += [v for v, _ in around if piece[v] < 0 and len(web.near[v]) <= through]

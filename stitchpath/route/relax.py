@@ -1,0 +1,151 @@
+"""The linear program behind the router: a thin face over HiGHS that grows and sheds cuts."""
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+import highspy
+import numpy as np
+
+from stitchpath.route.cuts import Cut
+from stitchpath.typing import FloatArray, IntArray
+
+__all__ = ["Relaxation", "Solved"]
+
+STATUS = highspy.HighsModelStatus
+BASIC = highspy.HighsBasisStatus.kBasic
+
+
+class _Quiet(highspy.Highs):  # type: ignore[misc]  # untyped
+    """HiGHS that prints nothing, its greeting included."""
+
+    def enableCallbacks(self) -> None:  # noqa: N802
+        """Fall silent instead: the constructor calls this, no callback is used."""
+        self.silent()
+
+
+class Solved(NamedTuple):
+    """What a run of the simplex method gave.
+
+    Attributes
+    ----------
+    value
+        Least price; ``inf`` if the bounds leave nothing.
+    x
+        Where it is reached, shape (columns,).
+    reduced
+        Reduced prices, shape (columns,).
+    finished
+        False if a limit stopped the run: then `value` proves nothing.
+    """
+
+    value: float
+    x: FloatArray
+    reduced: FloatArray
+    finished: bool
+
+
+class Relaxation:
+    """Minimise ``price @ x`` over ``lower <= x <= upper`` and the cuts so far.
+
+    Parameters
+    ----------
+    price
+        Price of each column, shape (columns,).
+    """
+
+    def __init__(self, price: FloatArray) -> None:
+        self.columns = len(price)
+        self.pivots = 0
+        self._every = np.arange(self.columns, dtype=np.int32)
+        self._keys: list[tuple[bytes, bytes]] = []
+        self._seen: set[tuple[bytes, bytes]] = set()
+        self._idle: IntArray = np.zeros(0, dtype=np.int64)
+        self._highs = highs = _Quiet()
+        for option, value in (
+            ("threads", 1),
+            ("presolve", "off"),
+            ("solver", "simplex"),
+            ("random_seed", 0),
+        ):
+            highs.setOptionValue(option, value)
+        highs.addVars(self.columns, np.zeros(self.columns), np.ones(self.columns))
+        highs.changeColsCost(self.columns, self._every, price)
+
+    @property
+    def rows(self) -> int:
+        """Number of cuts in the program."""
+        return len(self._keys)
+
+    def add(self, cuts: Iterable[Cut]) -> int:
+        """Add cuts that are not there yet; say how many were new."""
+        fresh = []
+        for cut in cuts:
+            key = (cut.columns.tobytes(), cut.values.tobytes())
+            if key not in self._seen:
+                self._seen.add(key)
+                self._keys.append(key)
+                fresh.append(cut)
+        if fresh:
+            start = np.cumsum([0, *(len(cut.columns) for cut in fresh)], dtype=np.int32)
+            self._highs.addRows(
+                len(fresh),
+                np.array([cut.floor for cut in fresh]),
+                np.full(len(fresh), np.inf),
+                int(start[-1]),
+                start[:-1],
+                np.concatenate([cut.columns for cut in fresh]).astype(np.int32),
+                np.concatenate([cut.values for cut in fresh]),
+            )
+            self._idle = np.concatenate([self._idle, np.zeros(len(fresh), dtype=np.int64)])
+        return len(fresh)
+
+    def bound(self, lower: FloatArray, upper: FloatArray) -> None:
+        """Set the bounds of all columns."""
+        self._highs.changeColsBounds(self.columns, self._every, lower, upper)
+
+    def solve(self, *, seconds: float = np.inf, pivots: int = 2**31 - 1) -> Solved:
+        """Run the simplex method from where it stands."""
+        highs = self._highs
+        highs.setOptionValue("simplex_iteration_limit", pivots)
+        highs.setOptionValue("time_limit", highs.getRunTime() + max(seconds, 0.0))
+        highs.run()
+        status = highs.getModelStatus()
+        info = highs.getInfo()
+        self.pivots += max(info.simplex_iteration_count, 0)
+        if status == STATUS.kInfeasible:
+            none = np.zeros(self.columns)
+            return Solved(np.inf, none, none, finished=True)
+        solution = highs.getSolution()
+        return Solved(
+            info.objective_function_value,
+            np.array(solution.col_value),
+            np.array(solution.col_dual),
+            status == STATUS.kOptimal,
+        )
+
+    def basis(self) -> highspy.HighsBasis:
+        """Give the basis the last run ended with."""
+        return self._highs.getBasis()
+
+    def restart(self, basis: highspy.HighsBasis) -> None:
+        """Go back to a basis; cuts that are newer than it count as slack."""
+        missing = self.rows - len(basis.row_status)
+        if missing:
+            basis.row_status = list(basis.row_status) + [BASIC] * missing
+        self._highs.setBasis(basis)
+
+    def shed(self, patience: int) -> None:
+        """Take out cuts that have been slack more than `patience` times this was called."""
+        basis = self._highs.getBasis()
+        slack = np.array([status == BASIC for status in basis.row_status], dtype=bool)
+        self._idle = np.where(slack, self._idle + 1, 0)
+        gone = self._idle > patience
+        if not gone.any():
+            return
+        self._highs.deleteRows(int(gone.sum()), np.flatnonzero(gone).astype(np.int32))
+        left = np.flatnonzero(~gone)
+        self._idle = self._idle[left]
+        self._seen -= {self._keys[row] for row in np.flatnonzero(gone).tolist()}
+        self._keys = [self._keys[row] for row in left.tolist()]
+        basis.row_status = [basis.row_status[row] for row in left.tolist()]
+        self._highs.setBasis(basis)
