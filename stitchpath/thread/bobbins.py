@@ -16,13 +16,9 @@ from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.walk import KINDS, Walk, walk
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["PIVOT", "BobbinChange", "Place", "StopWhere", "bobbin_changes", "choose_stops"]
+__all__ = ["BobbinChange", "Place", "StopWhere", "bobbin_changes", "choose_stops"]
 
 StopWhere: TypeAlias = Literal["run end", "pivot", "line"]
-
-PIVOT = math.radians(40)
-"""The least turn at which a quilter stops, needle down, and turns. More than any step of a curve
-of 1 mm radius that is flattened to 0.05 mm."""
 
 _PARTS = 64  # of a bobbin: how closely stops are tried where no pivot breaks a line
 _UM = 1000  # whole micrometres inside: sums are exact and ties fall the same way everywhere
@@ -95,14 +91,18 @@ class _State(NamedTuple):
         return self.changes, self.inside
 
 
+_Windows: TypeAlias = tuple[deque[_State], deque[_State]]
+
+
 def choose_stops(at: IntArray, inside: BoolArray, end: int, room: int, tail: int) -> list[int]:
     """Choose where to change the bobbin: an exact shortest path over the stopping places.
 
     Of all choices in which no bobbin runs empty it takes one with the fewest changes, of those one
     with the fewest stops inside a run, of those one with the least thread left on the bobbins taken
     out. The first two settle what is left up to any stop (bobbins emptied less thread used), so the
-    third asks only that the last stop come as late as can be. Two sliding windows of least cost,
-    one for each sort of stop, make it linear.
+    third asks only that the last stop come as late as can be. Sliding windows of least cost make
+    it linear, one for each pairing of a stop inside a run or not with one before it inside or not:
+    only within a pairing do the tails keep the order of the places.
 
     Parameters
     ----------
@@ -127,19 +127,20 @@ def choose_stops(at: IntArray, inside: BoolArray, end: int, room: int, tail: int
     StitchpathError
         If a bobbin does not reach from one stopping place to the next.
     """
-    windows: tuple[deque[_State], deque[_State]] = (deque([_State(0, 0, 0, -1)]), deque())
+    start = _State(0, 0, 0, -1)
+    windows: tuple[_Windows, _Windows] = ((deque([start]), deque()), (deque([start]), deque()))
     before = [-1] * len(at)
     for j, (here, within) in enumerate(zip(at.tolist(), inside.tolist(), strict=True)):
-        best = _best(windows, here + tail * within - room)
+        best = _best(windows[within], here + tail * within - room)
         if best is None:
             continue  # no bobbin reaches this place
         before[j] = best.stop
         new = _State(best.changes + 1, best.inside + within, here - tail * within, j)
-        window = windows[within]
-        while window and window[-1].cost >= new.cost:
-            window.pop()
-        window.append(new)
-    last = _best(windows, end - room)
+        for window in (windows[False][within], windows[True][within]):
+            while window and window[-1].cost >= new.cost:
+                window.pop()
+            window.append(new)
+    last = _best(windows[False], end - room)
     if last is None:
         raise StitchpathError(
             f"bobbin: found {room / _UM / 1000:.1f} m of thread on a bobbin, "
@@ -153,7 +154,7 @@ def choose_stops(at: IntArray, inside: BoolArray, end: int, room: int, tail: int
     return stops[::-1]
 
 
-def _best(windows: tuple[deque[_State], deque[_State]], since: int) -> _State | None:
+def _best(windows: _Windows, since: int) -> _State | None:
     """Cheapest stop from which a bobbin begun at `since` or later lasts, the latest of equals."""
     best: _State | None = None
     for window in windows:
@@ -316,7 +317,7 @@ class _Unwinding:
         """Collect the places where a bobbin may be changed."""
         kind = way.leg_kind[way.step_leg[self.steps]]
         seam = np.isin(kind, [KINDS.index("ditch"), KINDS.index("travel")])
-        pivot = way.pivots(PIVOT)[self.steps] & (seam | np.append(seam[1:], False))
+        pivot = way.pivots[self.steps] & (seam | np.append(seam[1:], False))
         where = np.where(pivot, 1, -1)
         where[self.run_step] = 0
         at = self.at.copy()

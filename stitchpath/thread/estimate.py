@@ -192,8 +192,7 @@ def estimate_by_area(
         for name, (low, high) in moved.items()
     ]
     result = {
-        out: _combined(likely[out], [(a[out], b[out]) for a, b in moved.values()])
-        for out in likely
+        out: _combined(likely[out], [(a[out], b[out]) for a, b in moved.values()]) for out in likely
     }
     bobbins = result.pop("bobbins")
     return AreaEstimate(

@@ -9,7 +9,6 @@ import numpy as np
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.model import Line
 from stitchpath.route.model import Run
-from stitchpath.thread.bobbins import PIVOT
 from stitchpath.thread.lockstitch import ByKind, Stitching
 from stitchpath.thread.use import ThreadPlan, plan_thread
 from stitchpath.thread.walk import KINDS, Walk, sum_by, walk
@@ -123,7 +122,7 @@ def run_times(
     moves = frame_advances(runs, lines, depth) if depth else (0,) * len(runs)
     speed = np.array([getattr(pace.speed, kind) for kind in KINDS])
     seconds = sum_by(way.leg_run, way.leg_length / speed[way.leg_kind], len(runs))
-    turns = np.bincount(way.step_run[way.pivots(PIVOT)], minlength=len(runs))
+    turns = np.bincount(way.step_run[way.pivots], minlength=len(runs))
     changes = _changes(plan)
     before = [""] + [run.thread for run in runs]
     return tuple(

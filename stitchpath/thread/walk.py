@@ -1,5 +1,6 @@
 """The legs of all runs laid out as arrays, so that counting them takes no loop over points."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
@@ -7,6 +8,7 @@ import numpy as np
 
 from stitchpath.lines.model import Line
 from stitchpath.route.model import Run
+from stitchpath.route.turning import PIVOT
 from stitchpath.thread.lockstitch import ByKind
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
@@ -54,9 +56,13 @@ class Walk:
         """Shape (steps,): index of the run."""
         return self.leg_run[self.step_leg]
 
-    def pivots(self, angle: float) -> BoolArray:
-        """Tell the steps at whose end the needle turns by `angle` (radians) or more."""
-        return self.step_turn >= angle
+    @property
+    def pivots(self) -> BoolArray:
+        """Shape (steps,): whether one stops at its end, needle down, and turns.
+
+        Corners within a line are counted as well as those where two meet.
+        """
+        return self.step_turn > math.radians(PIVOT)
 
 
 def walk(runs: Sequence[Run], lines: Sequence[Line]) -> Walk:
