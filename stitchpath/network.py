@@ -10,7 +10,7 @@ from shapely import LineString, Polygon
 from stitchpath.design.model import Design
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.model import Line
-from stitchpath.seams import GRID
+from stitchpath.paths import GRID, on_grid, path_keys, path_lengths
 from stitchpath.top import Top
 from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Kind, Where
 
@@ -84,7 +84,8 @@ def node_lines(lines: Sequence[Line], bits: Sequence[SeamBit]) -> tuple[list[Lin
     lines, bits
         The same, cut; on the 1 µm grid. Lines of another stage or thread do not cut each other.
     """
-    lines = [replace(line, points=_on_grid(line.points)) for line in lines]
+    # Seams lie on the grid from the start.
+    lines = [x if x.seam >= 0 else replace(x, points=on_grid(x.points)) for x in lines]
     groups: dict[tuple[int, str], list[int]] = {}
     for i, line in enumerate(lines):
         groups.setdefault((line.stage, line.thread), []).append(i)
@@ -96,23 +97,16 @@ def node_lines(lines: Sequence[Line], bits: Sequence[SeamBit]) -> tuple[list[Lin
             others = members + list(range(len(lines), len(paths)))
             _find_cuts(paths, free, others, cuts)
     cut_lines = [
-        replace(line, points=part)
+        line if part is line.points else replace(line, points=part)
         for line, at in zip(lines, cuts, strict=False)
         for part in _cut(line.points, at)
     ]
     cut_bits = [
-        SeamBit(bit.seam, part)
+        bit if part is bit.points else SeamBit(bit.seam, part)
         for bit, at in zip(bits, cuts[len(lines) :], strict=True)
         for part in _cut(bit.points, at)
     ]
     return cut_lines, cut_bits
-
-
-def _on_grid(points: FloatArray) -> FloatArray:
-    """Bring points to the grid and drop those that fall together."""
-    snapped = np.rint(points / GRID) * GRID
-    moved = np.concatenate([[True], np.any(np.diff(snapped, axis=0) != 0, axis=1)])
-    return snapped[moved] if moved.sum() > 1 else snapped[:1].repeat(2, axis=0)
 
 
 def _find_cuts(
@@ -130,13 +124,9 @@ def _find_cuts(
     common = shapely.intersection(ours[left], shapes[right])
     for (i, j), shape in zip(pairs, common, strict=True):
         if i != j:
-            points = _on_grid_points(shapely.get_coordinates(shape))
+            points = np.rint(shapely.get_coordinates(shape) / GRID) * GRID
             for k in (i, j):
                 cuts[k].append(points)
-
-
-def _on_grid_points(points: FloatArray) -> FloatArray:
-    return np.asarray(np.rint(points / GRID) * GRID)
 
 
 def _cut(points: FloatArray, at: Sequence[FloatArray]) -> list[FloatArray]:
@@ -205,9 +195,10 @@ def _network(
     for i in members:
         edges.add(lines[i].points, None, i)
     if _may_travel(design, *key):
-        stitched = {_ends_key(lines[i].points) for i in members if lines[i].seam >= 0}
-        for bit in bits:
-            if _ends_key(bit.points) not in stitched:
+        stitched = set(path_keys([lines[i].points for i in members if lines[i].seam >= 0]))
+        keys = path_keys([bit.points for bit in bits])
+        for bit, bit_key in zip(bits, keys, strict=True):
+            if bit_key not in stitched:
                 edges.add(bit.points, "seam")
     ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
     points = np.unique(np.rint(ends / GRID), axis=0) * GRID
@@ -224,13 +215,6 @@ def _may_travel(design: Design, stage: int, thread: str) -> bool:
     if spec is not None and spec.travel is not None:
         return spec.travel
     return stage == 1 and not (spec is not None and spec.contrast)
-
-
-def _ends_key(path: FloatArray) -> tuple[float, ...]:
-    """Tell one bit of seam from another, whichever way it runs."""
-    ends = sorted([tuple(np.rint(path[0] / GRID)), tuple(np.rint(path[-1] / GRID))])
-    middle = np.rint(path.mean(axis=0) / GRID)
-    return (*ends[0], *ends[1], *middle)
 
 
 def _add_margin(edges: _Edges, outline: Polygon, doors: FloatArray, margin: float) -> None:
@@ -271,7 +255,7 @@ def _add_ring(edges: _Edges, ring: FloatArray, stops: FloatArray, along: Along) 
                 [ring[:-1][vertex[:-1] > at[k] + _TOUCH], ring[:-1][vertex[:-1] < at[n] - _TOUCH]]
             )
         path = np.concatenate([stops[k : k + 1], between, stops[n : n + 1]])
-        edges.add(_on_grid(path), along)
+        edges.add(on_grid(path), along)
 
 
 def _assemble(
@@ -281,7 +265,7 @@ def _assemble(
     grid, index = np.unique(np.rint(ends / GRID), axis=0, return_inverse=True)
     index = index.reshape(-1).astype(np.int64)
     points = grid * GRID
-    length = np.array([float(np.hypot(*np.diff(p, axis=0).T).sum()) for p in edges.paths])
+    length = path_lengths(edges.paths)
     where = _where(points, outline)
     line = np.array(edges.line, dtype=np.int64)
     again = length * [_price(design, lines, i, a) for i, a in zip(line, edges.along, strict=True)]

@@ -16,6 +16,7 @@ from stitchpath.lines.collect import DEFAULT_THREAD, collect_lines
 from stitchpath.lines.ditch import seam_bits
 from stitchpath.lines.model import Line
 from stitchpath.network import build_networks, node_lines
+from stitchpath.paths import path_lengths
 from stitchpath.route.model import Proof, Run
 from stitchpath.thread import (
     BOBBINS,
@@ -84,10 +85,10 @@ class Plan:
     @cached_property
     def totals(self) -> Totals:
         """Sums over all legs."""
+        legs = [leg for run in self.runs for leg in run.legs]
         sums = {"stitch": 0.0, "retrace": 0.0, "travel": 0.0}
-        for run in self.runs:
-            for leg in run.legs:
-                sums[leg.do] += _length(leg.points)
+        for leg, length in zip(legs, path_lengths([leg.points for leg in legs]), strict=True):
+            sums[leg.do] += float(length)
         groups = {(run.stage, run.thread) for run in self.runs}
         return Totals(
             sums["stitch"],
@@ -229,11 +230,6 @@ def stitching_of(design: Design) -> Stitching:
         thread=ThreadKind(DEFAULT_THREAD),
         bobbin=BOBBINS[asked.bobbin],
     )
-
-
-def _length(points: FloatArray) -> float:
-    steps = np.diff(points, axis=0)
-    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
 
 
 def _xy(points: FloatArray) -> list[list[float]]:

@@ -12,11 +12,11 @@ import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from stitchpath.paths import GRID
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
-__all__ = ["GRID", "Meeting", "Overlap", "meet"]
+__all__ = ["Meeting", "Overlap", "meet"]
 
-GRID = 0.001  # mm: all coordinates lie on a grid of 1 µm
 _SNAP = 0.01  # mm: corners so near to each other, or to a boundary, are one
 
 

@@ -38,12 +38,15 @@ def draw_top(top: Top, lines: Sequence[Line], kind: str) -> bytes:
     figure, axes = _sheet(top.width, top.height)
     for patch in top.patches:
         _fill(axes, patch.polygon, top.fabrics[patch.fabric].colour)
-    for piece in top.pieces:
-        _fill(axes, piece.shape, top.fabrics[piece.asked.fabric].colour, edge="#3a3a3a")
+    _strokes(axes, [seam.points for seam in top.seams], colour="#ffffff", width=0.3)
     ditch = [_low_side(line) for line in lines if line.kind == "ditch"]
     shown = [line.points for line in lines if line.kind != "ditch"]
-    _strokes(axes, [seam.points for seam in top.seams], colour="#ffffff", width=0.3)
-    _strokes(axes, ditch, colour="#101010", width=0.7, style=(0, (4, 2)))
+    for stage in ("before", "after"):  # what is fused after quilting covers the ditches beneath
+        for piece in top.pieces:
+            if piece.asked.fused == stage:
+                _fill(axes, piece.shape, top.fabrics[piece.asked.fabric].colour, edge="#3a3a3a")
+        if stage == "before":
+            _strokes(axes, ditch, colour="#101010", width=0.7, style=(0, (4, 2)))
     _strokes(axes, shown, colour="#101010", width=0.9)
     return _bytes(figure, kind)
 
@@ -86,7 +89,9 @@ def _fill(
     ]
     path = Path.make_compound_path(*rings)
     # An edge of its own colour closes the hairline gaps that antialiasing leaves between patches.
-    axes.add_patch(PathPatch(path, facecolor=colour, edgecolor=edge or colour, linewidth=0.3))
+    axes.add_artist(
+        PathPatch(path, facecolor=colour, edgecolor=edge or colour, linewidth=0.3, zorder=1)
+    )
 
 
 def _low_side(line: Line) -> FloatArray:
@@ -109,7 +114,7 @@ def _strokes(
     from matplotlib.collections import LineCollection  # noqa: PLC0415
 
     axes.add_collection(
-        LineCollection(list(paths), colors=colour, linewidths=width, linestyles=[style]),
+        LineCollection(list(paths), colors=colour, linewidths=width, linestyles=[style], zorder=1),
         autolim=False,
     )
 

@@ -9,7 +9,7 @@ from shapely import LineString
 
 from stitchpath.design.model import Lines
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.seams import GRID
+from stitchpath.paths import on_grid
 from stitchpath.top import Top, find_patches, pair_seams
 from stitchpath.typing import BoolArray, FloatArray
 
@@ -105,4 +105,4 @@ def seam_bits(top: Top) -> list[SeamBit]:
 
 def _beside(bit: SeamBit, rest: shapely.Geometry) -> Sequence[SeamBit]:
     parts = [p for p in shapely.get_parts(rest) if p.length > _SHORTEST]
-    return [SeamBit(bit.seam, np.round(shapely.get_coordinates(p) / GRID) * GRID) for p in parts]
+    return [SeamBit(bit.seam, on_grid(shapely.get_coordinates(p))) for p in parts]

@@ -1,0 +1,75 @@
+"""Small sums over many polylines at once."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from stitchpath.typing import FloatArray, IntArray
+
+__all__ = ["GRID", "on_grid", "path_keys", "path_lengths"]
+
+GRID = 0.001  # mm: all coordinates lie on a grid of 1 µm
+
+
+def on_grid(points: FloatArray) -> FloatArray:
+    """Bring a polyline to the grid and drop points that fall together.
+
+    Parameters
+    ----------
+    points
+        Shape (n, 2), mm.
+
+    Returns
+    -------
+    FloatArray
+        At least two points.
+    """
+    snapped = np.rint(points / GRID) * GRID
+    moved = np.concatenate([[True], np.any(np.diff(snapped, axis=0) != 0, axis=1)])
+    return snapped[moved] if moved.sum() > 1 else snapped[:1].repeat(2, axis=0)
+
+
+def path_lengths(paths: Sequence[FloatArray]) -> FloatArray:
+    """Measure polylines.
+
+    Parameters
+    ----------
+    paths
+        Each of shape (n, 2), n at least 2, mm.
+
+    Returns
+    -------
+    FloatArray
+        Length of each, mm.
+    """
+    if not paths:
+        return np.zeros(0)
+    starts, points = _joined(paths)
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    steps[starts[1:] - 1] = 0  # from the end of one path to the start of the next
+    return np.add.reduceat(np.append(steps, 0.0), starts)
+
+
+def path_keys(paths: Sequence[FloatArray]) -> list[tuple[int, ...]]:
+    """Tell polylines apart, whichever way they run: by both ends and the sum of their points, µm.
+
+    Parameters
+    ----------
+    paths
+        Each of shape (n, 2), on the grid.
+    """
+    if not paths:
+        return []
+    starts, points = _joined(paths)
+    grid = np.rint(points / GRID).astype(np.int64)
+    sums = np.add.reduceat(grid, starts, axis=0)
+    first, last = grid[starts], grid[np.append(starts[1:], len(grid)) - 1]
+    turned = (first[:, 0] > last[:, 0]) | ((first[:, 0] == last[:, 0]) & (first[:, 1] > last[:, 1]))
+    low = np.where(turned[:, None], last, first)
+    high = np.where(turned[:, None], first, last)
+    return [tuple(row) for row in np.hstack([low, high, sums]).tolist()]
+
+
+def _joined(paths: Sequence[FloatArray]) -> tuple[IntArray, FloatArray]:
+    counts = np.array([len(path) for path in paths], dtype=np.int64)
+    return np.concatenate([[0], np.cumsum(counts[:-1])]), np.concatenate(paths)
