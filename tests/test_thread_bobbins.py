@@ -93,6 +93,21 @@ def test_within_a_run_stop_at_the_last_pivot_before_the_bobbin_gives_out():
     assert change.waste == 20
 
 
+def test_a_stop_in_the_margin_is_better_than_a_later_one_inside_the_top():
+    run, lines = path("ditch", (0, 0), (50, 0), (50, 40), (90, 40))
+    out = np.array([[50, 0], [50, -20], [60, -20]], dtype=float)
+    back = np.array([[60, -20], [60, 0], [50, 0]], dtype=float)
+    travels = [Leg("travel", points, along="margin") for points in (out, back)]
+    run = replace(run, legs=(run.legs[0], *travels, *run.legs[1:]))
+    stitching = holding(165, tail=9, trimmed=5)
+    plan = plan_thread([run], lines, stitching)
+    (change,) = plan.changes
+    assert (change.where, change.stop.run) == ("margin", 1)
+    assert change.stop.along == 110  # the last of the margin, before the pivot at 150
+    assert change.waste == 165 - 5 - 110 - 5
+    assert plan.runs[0].bobbin_ends == 2 * 5 + 2 * 5
+
+
 def test_a_pivot_inside_a_line_is_a_stop_too_but_a_gentle_bend_is_none():
     points = np.array([[0, 0], [50, 0], [98, 14], [98, 60]], dtype=float)  # bends 16°, turns 74°
     lines = [Line("ditch", 1, "grey", points, "sail")]
@@ -151,29 +166,30 @@ def test_the_spare_is_kept_in_hand():
     assert change.waste == 50
 
 
-def cost(chosen, at, inside, end, room, tail):
-    """Changes, stops inside, thread left; None if a bobbin runs empty."""
-    begin, left = 0, 0
+def cost(chosen, at, sort, tails, end, room):
+    """Changes, stops inside the top, thread wasted; None if a bobbin runs empty."""
+    begin, wasted = 0, 0
     for j in chosen:
-        used = at[j] + tail * inside[j]
+        used = at[j] + tails[sort[j]]
         if used - begin > room:
             return None
-        left += room - (used - begin)
-        begin = at[j] - tail * inside[j]
-    return None if end - begin > room else (len(chosen), sum(inside[j] for j in chosen), left)
+        wasted += room - (used - begin) + 2 * tails[sort[j]]
+        begin = at[j] - tails[sort[j]]
+    inside = sum(sort[j] == 2 for j in chosen)
+    return None if end - begin > room else (len(chosen), inside, wasted)
 
 
 @given(
-    steps=st.lists(st.tuples(st.integers(0, 40), st.booleans()), min_size=1, max_size=9),
+    steps=st.lists(st.tuples(st.integers(0, 40), st.integers(0, 2)), min_size=1, max_size=9),
     room=st.integers(30, 90),
-    tail=st.integers(0, 12),
+    trimmed=st.integers(0, 12),
+    secured=st.integers(0, 12),
 )
 @settings(max_examples=60, deadline=None)
-def test_no_other_choice_of_stops_takes_fewer_changes_or_wastes_less(steps, room, tail):
+def test_no_other_choice_of_stops_takes_fewer_changes_or_wastes_less(steps, room, trimmed, secured):
     at = np.cumsum([step for step, _ in steps])
-    inside = np.array([within for _, within in steps])
-    end = int(at[-1]) + 25
-    args = (at.tolist(), inside.tolist(), end, room, tail)
+    sort = np.array([sort for _, sort in steps])
+    args = (at.tolist(), sort.tolist(), (0, trimmed, secured), int(at[-1]) + 25, room)
     every = [
         found
         for n in range(len(steps) + 1)
@@ -182,9 +198,9 @@ def test_no_other_choice_of_stops_takes_fewer_changes_or_wastes_less(steps, room
     ]
     if not every:
         with pytest.raises(StitchpathError, match="one stopping place to the next"):
-            choose_stops(at, inside, end, room, tail)
+            choose_stops(at, sort, *args[2:])
     else:
-        assert cost(choose_stops(at, inside, end, room, tail), *args) == min(every)
+        assert cost(choose_stops(at, sort, *args[2:]), *args) == min(every)
 
 
 @given(

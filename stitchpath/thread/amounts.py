@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.walk import KINDS, Walk, sum_by
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["Amounts", "amounts", "stop_ends", "whole"]
+__all__ = ["Amounts", "StopWhere", "amounts", "stop_ends", "whole"]
 
 
 def whole(lengths: FloatArray) -> IntArray:
@@ -89,11 +90,17 @@ def _ends(runs: Sequence[Run], way: Walk, stitching: Stitching, density: FloatAr
     return np.array(found, dtype=np.float64).reshape(len(runs), 2, 2)
 
 
-def stop_ends(stitching: Stitching) -> tuple[int, int]:
-    """Top and bobbin thread, whole mm, on either side of a stop inside a run.
+StopWhere: TypeAlias = Literal["run end", "margin", "pivot", "line"]
 
-    The run is secured, cut and begun again, as at an end inside the top; good stops lie in seams,
-    so the ditch's stitches are taken.
+
+def stop_ends(stitching: Stitching, where: StopWhere) -> tuple[int, int]:
+    """Top and bobbin thread, whole mm, on either side of a bobbin change.
+
+    At a run end nothing is added. Elsewhere the run is cut and begun again: in the margin the ends
+    are trimmed, inside the top they are secured. Good stops lie in seams, so the ditch's stitches
+    are taken.
     """
-    top, bobbin = stitching.per_end(inside=True, per_mm=stitching.per_mm.ditch)
+    if where == "run end":
+        return 0, 0
+    top, bobbin = stitching.per_end(inside=where != "margin", per_mm=stitching.per_mm.ditch)
     return round(top), round(bobbin)

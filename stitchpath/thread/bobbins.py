@@ -4,22 +4,23 @@ import math
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, NamedTuple, TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.model import Line
 from stitchpath.route.model import Run
-from stitchpath.thread.amounts import Amounts, amounts, stop_ends, whole
+from stitchpath.thread.amounts import Amounts, StopWhere, amounts, stop_ends, whole
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.walk import KINDS, Walk, walk
-from stitchpath.typing import BoolArray, FloatArray, IntArray
+from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["BobbinChange", "Place", "StopWhere", "bobbin_changes", "choose_stops"]
+__all__ = ["BobbinChange", "Place", "bobbin_changes", "choose_stops"]
 
-StopWhere: TypeAlias = Literal["run end", "pivot", "line"]
 
+_WHERE: tuple[StopWhere, ...] = ("run end", "margin", "pivot", "line")
+_INSIDE = 2  # from here on, inside the top
 _PARTS = 64  # of a bobbin: how closely stops are tried where no pivot breaks a line
 _UM = 1000  # whole micrometres inside: sums are exact and ties fall the same way everywhere
 
@@ -62,7 +63,8 @@ class BobbinChange:
     stop
         Where to stop and change.
     where
-        "run end"; "pivot", a turn in a seam, where the ends hide; or "line", anywhere, because a
+        "run end"; "margin", on a travel in the margin or along the edge, where the ends are only
+        trimmed; "pivot", a turn in a seam, where the ends hide; or "line", anywhere, because a
         stretch between good stopping places is longer than one bobbin lasts.
     gives_out
         Where the bobbin would run empty if one sewed on; None if it would just last.
@@ -91,31 +93,33 @@ class _State(NamedTuple):
         return self.changes, self.inside
 
 
-_Windows: TypeAlias = tuple[deque[_State], deque[_State]]
+_Windows: TypeAlias = Sequence[deque[_State]]
 
 
-def choose_stops(at: IntArray, inside: BoolArray, end: int, room: int, tail: int) -> list[int]:
+def choose_stops(
+    at: IntArray, sort: IntArray, tails: Sequence[int], end: int, room: int
+) -> list[int]:
     """Choose where to change the bobbin: an exact shortest path over the stopping places.
 
     Of all choices in which no bobbin runs empty it takes one with the fewest changes, of those one
-    with the fewest stops inside a run, of those one with the least thread left on the bobbins taken
-    out. The first two settle what is left up to any stop (bobbins emptied less thread used), so the
-    third asks only that the last stop come as late as can be. Sliding windows of least cost make
-    it linear, one for each pairing of a stop inside a run or not with one before it inside or not:
-    only within a pairing do the tails keep the order of the places.
+    with the fewest stops inside the top, of those one that wastes least: thread left on the bobbins
+    taken out, and tails. What is wasted up to a stop is bobbins emptied less thread sewn, so the
+    last asks only that the last stop come as late as can be; of equals the later stop is taken all
+    along. Sliding windows of least cost make it linear, one for each sort of stop and each sort
+    before it: only between two sorts do the tails keep the order of the places.
 
     Parameters
     ----------
     at
         Shape (n,), never falling: thread used when the needle comes to each stopping place.
-    inside
-        Shape (n,): whether it lies inside a run.
+    sort
+        Shape (n,): 0 run end, 1 in the margin, 2 inside the top.
+    tails
+        By sort: thread that a stop takes, on either side of it.
     end
         Thread used when all is done.
     room
         Thread on one bobbin, in the same unit.
-    tail
-        Thread that a stop inside a run takes, on either side of it.
 
     Returns
     -------
@@ -127,20 +131,21 @@ def choose_stops(at: IntArray, inside: BoolArray, end: int, room: int, tail: int
     StitchpathError
         If a bobbin does not reach from one stopping place to the next.
     """
-    start = _State(0, 0, 0, -1)
-    windows: tuple[_Windows, _Windows] = ((deque([start]), deque()), (deque([start]), deque()))
+    windows: list[_Windows] = [[deque() for _ in tails] for _ in tails]
+    for window in windows:
+        window[0].append(_State(0, 0, 0, -1))
     before = [-1] * len(at)
-    for j, (here, within) in enumerate(zip(at.tolist(), inside.tolist(), strict=True)):
-        best = _best(windows[within], here + tail * within - room)
+    for j, (here, this) in enumerate(zip(at.tolist(), sort.tolist(), strict=True)):
+        best = _best(windows[this], here + tails[this] - room)
         if best is None:
             continue  # no bobbin reaches this place
         before[j] = best.stop
-        new = _State(best.changes + 1, best.inside + within, here - tail * within, j)
-        for window in (windows[False][within], windows[True][within]):
-            while window and window[-1].cost >= new.cost:
-                window.pop()
-            window.append(new)
-    last = _best(windows[False], end - room)
+        new = _State(best.changes + 1, best.inside + (this == _INSIDE), here - tails[this], j)
+        for window in windows:
+            while window[this] and window[this][-1].cost >= new.cost:
+                window[this].pop()
+            window[this].append(new)
+    last = _best(windows[0], end - room)
     if last is None:
         raise StitchpathError(
             f"bobbin: found {room / _UM / 1000:.1f} m of thread on a bobbin, "
@@ -172,10 +177,10 @@ def bobbin_changes(
 ) -> tuple[BobbinChange, ...]:
     """Where to change the bobbin over the whole plan.
 
-    Stops are run ends and pivots in seams. Only where two of them lie further apart than a bobbin
-    lasts, places in between are tried too, a sixty-fourth of a bobbin apart. Over these places the
-    choice is exact: see `choose_stops`. A half-used bobbin is put aside when the thread changes and
-    taken up again when it comes back.
+    Stops are run ends, travel in the margin, and pivots in seams. Only where two of them lie
+    further apart than a bobbin lasts, places in between are tried too, a sixty-fourth of a bobbin
+    apart. Over these places the choice is exact: see `choose_stops`. A half-used bobbin is put
+    aside when the thread changes and taken up again when it comes back.
 
     Parameters
     ----------
@@ -205,17 +210,17 @@ def find_changes(
     """As `bobbin_changes`, over runs already laid out as arrays."""
     on_bobbin = [stitching.bobbin_of(run.thread) for run in runs]
     found: list[BobbinChange] = []
+    tails = [stop_ends(stitching, where)[1] * _UM for where in ("run end", "margin", "pivot")]
     for kind in dict.fromkeys(on_bobbin):
         mine = np.array([i for i, other in enumerate(on_bobbin) if other == kind], dtype=np.int64)
         thread = _Unwinding.of(mine, way, amount)
-        full, tail = round(stitching.room(kind) * _UM), stop_ends(stitching)[1] * _UM
+        full = round(stitching.room(kind) * _UM)
         room = round(full * (1 - stitching.spare))
-        stops = thread.stops(way, room, tail)
+        stops = thread.stops(way, room, tails[_INSIDE])
+        sort = np.minimum(stops.where, _INSIDE)
         begin = 0
-        for number, j in enumerate(
-            choose_stops(stops.at, stops.where > 0, thread.end, room, tail), 1
-        ):
-            at, ends = int(stops.at[j]), tail * int(stops.where[j] > 0)
+        for number, j in enumerate(choose_stops(stops.at, sort, tails, thread.end, room), 1):
+            at, ends = int(stops.at[j]), tails[sort[j]]
             dry = thread.locate(begin + full)
             found.append(
                 BobbinChange(
@@ -258,9 +263,6 @@ class _Stops(NamedTuple):
     step: IntArray
     share: FloatArray
     where: IntArray
-
-
-_WHERE: tuple[StopWhere, ...] = ("run end", "pivot", "line")
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,7 +320,9 @@ class _Unwinding:
         kind = way.leg_kind[way.step_leg[self.steps]]
         seam = np.isin(kind, [KINDS.index("ditch"), KINDS.index("travel")])
         pivot = way.pivots[self.steps] & (seam | np.append(seam[1:], False))
-        where = np.where(pivot, 1, -1)
+        margin = way.leg_margin[way.step_leg[self.steps]]
+        margin |= np.append(margin[1:], False)
+        where = np.select([margin, pivot], [1, 2], -1)
         where[self.run_step] = 0
         at = self.at.copy()
         at[self.run_step] = self.run_end
@@ -329,7 +333,7 @@ class _Unwinding:
             at=np.concatenate([at[good], more]),
             step=np.concatenate([self.steps[good], step]),
             share=np.concatenate([np.ones(len(good)), share]),
-            where=np.concatenate([where[good], np.full(len(more), 2)]),
+            where=np.concatenate([where[good], np.full(len(more), 3)]),
         )
         order = np.argsort(stops.at, kind="stable")
         return _Stops(stops.at[order], stops.step[order], stops.share[order], stops.where[order])

@@ -9,8 +9,9 @@ import numpy as np
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.model import Line
 from stitchpath.route.model import Run
+from stitchpath.thread.amounts import StopWhere
 from stitchpath.thread.lockstitch import ByKind, Stitching
-from stitchpath.thread.use import ThreadPlan, plan_thread
+from stitchpath.thread.use import plan_thread
 from stitchpath.thread.walk import KINDS, Walk, sum_by, walk
 
 __all__ = ["FRAME", "Pace", "RunTime", "frame_advances", "run_times"]
@@ -100,7 +101,7 @@ def run_times(
 ) -> tuple[RunTime, ...]:
     """Time by run; the plan's time is the sum.
 
-    A bobbin change inside a run counts two secured ends and a start as well. The first threading
+    A bobbin change within a run counts two ends and a start as well. The first threading
     counts as a thread change.
 
     Parameters
@@ -123,36 +124,34 @@ def run_times(
     speed = np.array([getattr(pace.speed, kind) for kind in KINDS])
     seconds = sum_by(way.leg_run, way.leg_length / speed[way.leg_kind], len(runs))
     turns = np.bincount(way.step_run[way.pivots], minlength=len(runs))
-    changes = _changes(plan)
+    stops: dict[int, list[StopWhere]] = {run.number: [] for run in runs}
+    for change in plan.changes:
+        stops[change.stop.run].append(change.where)
     before = [""] + [run.thread for run in runs]
     return tuple(
         RunTime(
             number=run.number,
             stitching=round(sewn),
             pivots=round(turned * pace.pivot),
-            ends=round(_ends(run, pace) + taken.stops * (2 * pace.end_inside + pace.start)),
-            bobbins=round(changes.get(run.number, 0) * pace.bobbin),
+            ends=round(_ends(run, stops[run.number], pace)),
+            bobbins=round(len(stops[run.number]) * pace.bobbin),
             threads=round(pace.thread * (run.thread != last)),
             advances=round(moved * pace.advance),
         )
-        for run, sewn, turned, taken, last, moved in zip(
-            runs, seconds.tolist(), turns.tolist(), plan.runs, before, moves, strict=False
+        for run, sewn, turned, last, moved in zip(
+            runs, seconds.tolist(), turns.tolist(), before, moves, strict=False
         )
     )
 
 
-def _changes(plan: ThreadPlan) -> dict[int, int]:
-    """Bobbin changes by run number, those at its end among them."""
-    counts: dict[int, int] = {}
-    for change in plan.changes:
-        counts[change.stop.run] = counts.get(change.stop.run, 0) + 1
-    return counts
-
-
-def _ends(run: Run, pace: Pace) -> float:
-    """Start a run and see to both its ends, s."""
+def _ends(run: Run, stops: Sequence[StopWhere], pace: Pace) -> float:
+    """Start a run and see to both its ends, and to those at bobbin changes within it, s."""
     inside = (run.start_where == "inside") + (run.end_where == "inside")
-    return pace.start + inside * pace.end_inside + (2 - inside) * pace.end_trimmed
+    for where in stops:
+        inside += 2 * (where in {"pivot", "line"})
+    within = sum(where != "run end" for where in stops)
+    trimmed = 2 * (1 + within) - inside
+    return (1 + within) * pace.start + inside * pace.end_inside + trimmed * pace.end_trimmed
 
 
 def frame_advances(runs: Sequence[Run], lines: Sequence[Line], depth: float) -> tuple[int, ...]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from stitchpath.lines.model import Line
 from stitchpath.route.model import Run
-from stitchpath.thread.amounts import amounts, stop_ends, whole
+from stitchpath.thread.amounts import StopWhere, amounts, stop_ends, whole
 from stitchpath.thread.bobbins import BobbinChange, find_changes
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.walk import walk
@@ -29,9 +29,9 @@ class RunThread:
     top, bobbin
         Thread, whole mm, ends and all.
     top_ends, bobbin_ends
-        Of which for tails, tie-offs and the ends at bobbin changes inside the run.
+        Of which for tails, tie-offs and the ends at bobbin changes within the run.
     stops
-        Bobbin changes inside the run.
+        Bobbin changes within the run.
     """
 
     number: int
@@ -69,7 +69,7 @@ class ThreadUse:
     top, bobbin
         Thread, whole mm, ends and all, waste not counted.
     top_ends, bobbin_ends
-        Of which for tails, tie-offs and the ends at bobbin changes inside a run.
+        Of which for tails, tie-offs and the ends at bobbin changes within a run.
     waste_top, waste_bobbin
         To be added for breaks, tests and re-threading; of the bobbin at least what the changes
         leave on the bobbins taken out.
@@ -170,10 +170,10 @@ def plan_thread(
     way = walk(runs, lines)
     amount = amounts(runs, way, stitching)
     changes = find_changes(runs, lines, way, amount, stitching)
-    stops: dict[int, int] = {}
+    stops: dict[int, list[StopWhere]] = {run.number: [] for run in runs}
     for change in changes:
         if change.where != "run end":
-            stops[change.stop.run] = stops.get(change.stop.run, 0) + 1
+            stops[change.stop.run].append(change.where)
     columns = zip(
         runs,
         amount.seam.tolist(),
@@ -183,11 +183,11 @@ def plan_thread(
         whole(amount.ends.sum(axis=1)).tolist(),
         strict=True,
     )
-    top_stop, bobbin_stop = stop_ends(stitching)
     by_run = []
     for run, seam, stitches, top, bobbin, ends in columns:
-        n = stops.get(run.number, 0)
-        top_ends, bobbin_ends = ends[0] + 2 * n * top_stop, ends[1] + 2 * n * bobbin_stop
+        at_stops = [stop_ends(stitching, where) for where in stops[run.number]]
+        top_ends = ends[0] + sum(2 * top for top, _ in at_stops)
+        bobbin_ends = ends[1] + sum(2 * bobbin for _, bobbin in at_stops)
         by_run.append(
             RunThread(
                 run.number,
@@ -200,7 +200,7 @@ def plan_thread(
                 bobbin=bobbin + bobbin_ends,
                 top_ends=top_ends,
                 bobbin_ends=bobbin_ends,
-                stops=n,
+                stops=len(at_stops),
             )
         )
     return ThreadPlan(tuple(by_run), tuple(_uses(by_run, changes, stitching)), changes)

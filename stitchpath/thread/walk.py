@@ -15,6 +15,7 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["KINDS", "Walk", "sum_by", "walk"]
 
 KINDS = tuple(kind.name for kind in fields(ByKind))
+_OUTSIDE = {"margin", "edge"}
 _DOES = ("stitch", "retrace", "travel")
 
 
@@ -28,6 +29,8 @@ class Walk:
         Shape (legs,): index of the run, and of the leg in that run.
     leg_kind, leg_do
         Shape (legs,): index into `KINDS`, and 0, 1, 2 for stitch, retrace, travel.
+    leg_margin
+        Shape (legs,): whether it runs in the margin or along the edge.
     leg_length
         Shape (legs,), mm.
     step_leg
@@ -44,6 +47,7 @@ class Walk:
     leg_number: IntArray
     leg_kind: IntArray
     leg_do: IntArray
+    leg_margin: BoolArray
     leg_length: FloatArray
     step_leg: IntArray
     step_length: FloatArray
@@ -98,6 +102,9 @@ def walk(runs: Sequence[Run], lines: Sequence[Line]) -> Walk:
         leg_number=np.array([j for _, j, _ in legs], dtype=np.int64),
         leg_kind=np.array(kinds, dtype=np.int64),
         leg_do=np.array([_DOES.index(leg.do) for _, _, leg in legs], dtype=np.int64),
+        leg_margin=np.array(
+            [leg.along in {"margin", "edge"} for _, _, leg in legs], dtype=np.bool_
+        ),
         leg_length=sum_by(step_leg, length, len(legs)),
         step_leg=step_leg,
         step_length=length,
