@@ -12,6 +12,7 @@ from shapely import Polygon
 from stitchpath.design.blocks import DrawnBlock
 from stitchpath.design.model import Border, Layout, Sashing
 from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.paths import GRID
 from stitchpath.typing import FloatArray, Geometries
 from stitchpath.units import Unit, format_length
 
@@ -335,7 +336,8 @@ def _lay_on_point(
         patches = _sash_on_point(sashing, blocks, whole, pitch)
     laid = [shapely.box(0, 0, side, side)] * len(blocks)
     shapes = [_moved(np.array([b]), at)[0] for b, at in zip(laid, blocks, strict=True)]
-    rest = whole.difference(shapely.union_all([*shapes, *(p.polygon for p in patches)], 0.001))
+    covered = shapely.union_all([*shapes, *(p.polygon for p in patches)], grid_size=GRID)
+    rest = shapely.difference(whole, covered, grid_size=GRID)
     parts = [p for p in shapely.get_parts(rest) if p.area > side * side / 100]
     parts.sort(key=lambda p: (round(p.centroid.y, 3), round(p.centroid.x, 3)))
     patches += [

@@ -91,11 +91,12 @@ def node_lines(lines: Sequence[Line], bits: Sequence[SeamBit]) -> tuple[list[Lin
         groups.setdefault((line.stage, line.thread), []).append(i)
     cuts: list[list[FloatArray]] = [[] for _ in range(len(lines) + len(bits))]
     paths = [line.points for line in lines] + [bit.points for bit in bits]
+    shared: list[FloatArray] = []
     for members in groups.values():
         free = [i for i in members if lines[i].kind in SHOWN]
         if free:
             others = members + list(range(len(lines), len(paths)))
-            _find_cuts(paths, free, others, cuts)
+            shared += _find_cuts(paths, free, others, cuts)
     cut_lines = [
         line if part is line.points else replace(line, points=part)
         for line, at in zip(lines, cuts, strict=False)
@@ -106,7 +107,7 @@ def node_lines(lines: Sequence[Line], bits: Sequence[SeamBit]) -> tuple[list[Lin
         for bit, at in zip(bits, cuts[len(lines) :], strict=True)
         for part in _cut(bit.points, at)
     ]
-    return cut_lines, cut_bits
+    return _once(cut_lines) if shared else cut_lines, cut_bits
 
 
 def _find_cuts(
@@ -114,19 +115,44 @@ def _find_cuts(
     free: Sequence[int],
     others: Sequence[int],
     cuts: list[list[FloatArray]],
-) -> None:
-    """Note, for every path that crosses a free line, the points where it does."""
+) -> list[FloatArray]:
+    """Note, for every path that meets a free line, where; give the stretches that they share."""
     shapes = np.array([LineString(paths[i]) for i in others])
     tree = shapely.STRtree(shapes)
     ours = np.array([LineString(paths[i]) for i in free])
     left, right = tree.query(ours, predicate="intersects")
     pairs = [(free[a], others[b]) for a, b in zip(left, right, strict=True)]
-    common = shapely.intersection(ours[left], shapes[right])
-    for (i, j), shape in zip(pairs, common, strict=True):
-        if i != j:
-            points = np.rint(shapely.get_coordinates(shape) / GRID) * GRID
-            for k in (i, j):
-                cuts[k].append(points)
+    shared: list[FloatArray] = []
+    for (i, j), common in zip(pairs, shapely.intersection(ours[left], shapes[right]), strict=True):
+        if i == j:
+            continue
+        parts = shapely.get_parts(common)
+        lengths = shapely.length(parts)
+        stretches = shapely.get_parts(shapely.line_merge(shapely.union_all(parts[lengths > 0])))
+        ends = [shapely.get_coordinates(s)[[0, -1]] for s in stretches]
+        shared += ends
+        points = np.concatenate([shapely.get_coordinates(parts[lengths == 0]), *ends])
+        for k in (i, j):
+            cuts[k].append(np.rint(points / GRID) * GRID)
+    return shared
+
+
+def _once(lines: Sequence[Line]) -> list[Line]:
+    """Leave out what two lines of a stage and thread share: the first of them stitches it."""
+    shapes = np.array([LineString(line.points) for line in lines])
+    tree = shapely.STRtree(shapes)
+    free = np.array([i for i, line in enumerate(lines) if line.kind in SHOWN])
+    left, right = tree.query(shapes[free], predicate="dwithin", distance=_TOUCH)
+    left = free[left]
+    pairs = left != right
+    left, right = left[pairs], right[pairs]
+    same = shapely.hausdorff_distance(shapes[left], shapes[right]) <= _TOUCH
+    gone: set[int] = set()
+    for i, j in zip(left[same].tolist(), right[same].tolist(), strict=True):
+        a, b = lines[i], lines[j]
+        if (a.stage, a.thread) == (b.stage, b.thread) and (j < i or b.kind == "ditch"):
+            gone.add(i)
+    return [line for i, line in enumerate(lines) if i not in gone]
 
 
 def _cut(points: FloatArray, at: Sequence[FloatArray]) -> list[FloatArray]:

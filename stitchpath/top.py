@@ -12,10 +12,10 @@ from shapely import LineString, MultiPolygon, Polygon
 from stitchpath.design.blocks import DrawnBlock, draw_block
 from stitchpath.design.drawing import flatten_path, read_outline_file
 from stitchpath.design.library import library_block
+from stitchpath.design.mend import mend_outline
 from stitchpath.design.model import Applique, Design, Fabric
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.layout import LaidBlock, LaidPatch, lay_out
-from stitchpath.lines.mend import mend_outline
 from stitchpath.seams import Meeting, Overlap, meet
 from stitchpath.typing import FloatArray
 from stitchpath.units import Unit, format_length
@@ -172,10 +172,12 @@ def _outline(meeting: Meeting, unit: Unit) -> Polygon:
     """Close the edge; a top has one edge and no hole."""
     edge = np.flatnonzero((meeting.left < 0) | (meeting.right < 0))
     merged = shapely.line_merge(shapely.union_all([LineString(meeting.paths[i]) for i in edge]))
-    rings = [Polygon(part) for part in shapely.get_parts(merged) if part.is_closed]
-    rings.sort(key=lambda ring: -ring.area)
-    if not rings:
-        raise StitchpathError("layout: found blocks with no closed edge, expected them to touch")
+    parts = shapely.get_parts(merged)
+    if not all(part.is_closed for part in parts):
+        raise StitchpathError(
+            "layout: found blocks that meet only at a corner, expected blocks that share edges"
+        )
+    rings = sorted((Polygon(part) for part in parts), key=lambda ring: -ring.area)
     for ring in rings[1:]:
         point = ring.representative_point()
         x, y = format_length(point.x, unit), format_length(point.y, unit)

@@ -1,0 +1,132 @@
+"""Small designs for tests, and the laws that every plan obeys."""
+
+import importlib.util
+import json
+import math
+from pathlib import Path
+
+import pytest
+import shapely
+from hypothesis import strategies as st
+
+from stitchpath.design.read import design_from_text
+from stitchpath.plan import make_plan, plan_json
+
+ROOT = Path(__file__).resolve().parents[1]
+DESIGNS = ROOT / "designs"
+VERIFIER = ROOT.parent / "shared" / "tools" / "verify_plan.py"
+
+SQUARES = """
+name = "Squares"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+coral = "#dc6f50"
+[blocks.squares]
+size = 6
+grid = ['sand sea', 'sea sand']
+[layout]
+rows = ["squares"]
+"""
+
+
+def design(text):
+    return design_from_text(text, "test.toml", DESIGNS)
+
+
+def planned(text, **options):
+    return make_plan(design(text), **options)
+
+
+def length(points):
+    return float(shapely.LineString(points).length)
+
+
+def check_laws(plan):
+    """Every line stitched once and whole, runs unbroken, lengths that add up."""
+    stitched = []
+    for run in plan.runs:
+        at = None
+        for leg in run.legs:
+            assert at is None or tuple(leg.points[0]) == at
+            at = tuple(leg.points[-1])
+            if leg.do == "travel":
+                assert leg.along in ("seam", "margin", "edge")
+                continue
+            line = plan.lines[leg.line]
+            assert (line.stage, line.thread) == (run.stage, run.thread)
+            assert sorted(map(tuple, leg.points)) == sorted(map(tuple, line.points))
+            if leg.do == "stitch":
+                stitched.append(leg.line)
+    assert sorted(stitched) == list(range(len(plan.lines)))
+    assert [run.stage for run in plan.runs] == sorted(run.stage for run in plan.runs)
+    once = sum(length(line.points) for line in plan.lines)
+    assert math.isclose(plan.totals.stitched, once, rel_tol=1e-9)
+    assert plan.proof.lower_bound <= plan.proof.cost * (1 + 1e-9)
+    assert math.isclose(plan.proof.cost, price_of(plan), rel_tol=1e-9)
+
+
+def price_of(plan):
+    """Cost of a plan from its legs and ends alone, at the design's prices."""
+    prices = plan.design.prices
+    cost = 0.0
+    for run in plan.runs:
+        for where in (run.start_where, run.end_where):
+            outside = where == "margin" or (where == "edge" and not plan.design.batting.margin)
+            cost += prices.end_margin if outside else prices.end_inside
+        for leg in run.legs:
+            cost += length(leg.points) * {
+                "stitch": lambda leg: 1.0,  # noqa: ARG005
+                "retrace": lambda leg: (
+                    prices.retrace_ditch
+                    if plan.lines[leg.line].kind == "ditch"
+                    else prices.retrace_shown
+                ),
+                "travel": lambda leg: (
+                    prices.travel_seam if leg.along == "seam" else prices.travel_margin
+                ),
+            }[leg.do](leg)
+    return cost
+
+
+def verify(plan):
+    """Ask the checker that shares no code with the package, where it is at hand."""
+    if not VERIFIER.exists():
+        pytest.skip("no independent checker beside the repository")
+    spec = importlib.util.spec_from_file_location("verify_plan", VERIFIER)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    assert module.verify(json.loads(plan_json(plan))) == []
+
+
+CELLS = st.sampled_from(
+    ["sand", "sea", "coral", "sand/sea", "coral\\sand", "sea/coral", "sea\\coral"]
+)
+
+
+@st.composite
+def layouts(draw):
+    """Whole designs: blocks of random cells, turned and mirrored, with sashing and borders."""
+    across, down = draw(st.integers(1, 3)), draw(st.integers(1, 3))
+    grid = [" ".join(draw(CELLS) for _ in range(across)) for _ in range(down)]
+    cells = ", ".join(f"'{row}'" for row in grid)
+    size = draw(st.sampled_from(["3", "10 cm", "4 1/2 in"]))
+    rows, columns = draw(st.integers(1, 3)), draw(st.integers(1, 3))
+    turns = st.sampled_from(["", ":90", ":180", ":m", ":270m"])
+    names = [" ".join("own" + draw(turns) for _ in range(columns)) for _ in range(rows)]
+    text = (
+        'name = "Random"\n[fabrics]\nsand = "#e7d5b0"\nsea = "#2f6f9f"\ncoral = "#dc6f50"\n'
+        f"[blocks.own]\nsize = {size!r}\ngrid = [{cells}]\n[layout]\nrows = {names!r}\n"
+    )
+    if draw(st.booleans()):
+        stone = ', cornerstone = "coral"' if draw(st.booleans()) else ""
+        around = "true" if draw(st.booleans()) else "false"
+        text += f'sashing = {{ width = 1, fabric = "sea"{stone}, around = {around} }}\n'
+    for _ in range(draw(st.integers(0, 2))):
+        corners = draw(st.sampled_from(["butted", "squares", "mitred"]))
+        text += f'[[layout.borders]]\nwidth = 2\nfabric = "sand"\ncorners = "{corners}"\n'
+    ditch = draw(st.sampled_from(["all", "blocks", "feature"]))
+    text += f'[lines]\nditch = "{ditch}"\nfeature = ["coral", "sea"]\n'
+    text += f"[batting]\nmargin = {draw(st.sampled_from(['2 in', '0', '5 mm']))!r}\n"
+    retrace = draw(st.sampled_from(["never", "ditch", "allowed"]))
+    return text + f'[route]\nretrace = "{retrace}"\n'
