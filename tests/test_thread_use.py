@@ -92,6 +92,11 @@ def test_a_measurement_that_cannot_be_is_asked_back(samples, message):
         measured_ratio(samples)
 
 
+def test_a_ratio_below_the_seam_itself_is_refused():
+    with pytest.raises(StitchpathError, match=r"found 0\.5 times the seam of bobbin thread"):
+        Ratio(1.2, 0.5)
+
+
 def test_her_ratio_is_the_formula_again_when_its_stitch_length_is_known():
     per_mm = 10 / INCH
     ratio = Ratio(*lockstitch(1.4, per_mm, 0.4), per_mm=per_mm)

@@ -4,6 +4,7 @@ import math
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -245,8 +246,8 @@ def _place(runs: Sequence[Run], lines: Sequence[Line], way: Walk, step: int, sha
     along = math.fsum(way.step_length[first:step]) + share * float(way.step_length[step])
     x, y = way.step_start[step] + share * (way.step_end[step] - way.step_start[step])
     # Travel has no name: the line sewn last, or else the one to come, tells where one is.
-    near = [*run.legs[number::-1], *run.legs[number:]]
-    named = (lines[leg.line].place for leg in near if leg.line >= 0)
+    near = chain(range(number, -1, -1), range(number, len(run.legs)))
+    named = (lines[run.legs[k].line].place for k in near if run.legs[k].line >= 0)
     return Place(
         run=run.number,
         leg=number,

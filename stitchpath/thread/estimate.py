@@ -251,7 +251,7 @@ def _ranges(stitching: Stitching, fill: Range) -> dict[str, Range]:
 
 def _measured(ratio: float, spread: float) -> Range:
     """Two standard deviations either way, but no thread is shorter than its seam."""
-    return Range(max(1.0, ratio - 2 * spread), ratio, ratio + 2 * spread)
+    return Range(max(min(1.0, ratio), ratio - 2 * spread), ratio, ratio + 2 * spread)
 
 
 def _reckon(

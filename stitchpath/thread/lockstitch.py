@@ -30,6 +30,8 @@ __all__ = [
 
 _INCH = 25.4
 
+_SHORTEST = 0.97  # thread per seam: less cannot be, but for the slip of a ruler
+
 Secure: TypeAlias = Literal["bury", "tie-off"]
 
 
@@ -151,12 +153,24 @@ class Ratio:
     bobbin_spread: float = 0.0
     per_mm: float | None = None
 
+    def __post_init__(self) -> None:
+        """Refuse a thread shorter than the seam it lies in."""
+        for name, value in (("top", self.top), ("bobbin", self.bobbin)):
+            if not _SHORTEST <= value < math.inf:
+                raise StitchpathError(
+                    f"thread per seam: found {value:g} times the seam of {name} thread, "
+                    "expected once its length or more"
+                )
+        if self.per_mm is not None and not self.per_mm > 0:
+            raise StitchpathError(
+                f"thread per seam: found samples of {self.per_mm:g} stitches per mm, "
+                "expected more than none"
+            )
+
 
 FLAT_RATIO = Ratio(1.25, 1.25)
 """Industry's flat ratio for type 301: 2.5 in all, half of it bobbin. Published in the thread
 trade's consumption tables for the stitch types of ISO 4915."""
-
-_SHORTEST = 0.97  # thread per seam: less cannot be, but for the slip of a ruler
 
 
 def measured_ratio(samples: Sequence[Sample], per_mm: float | None = None) -> Ratio:
