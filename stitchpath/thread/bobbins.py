@@ -1,6 +1,5 @@
 """Where each bobbin gives out, and the best places to stop before it does."""
 
-import math
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -242,8 +241,8 @@ def _place(runs: Sequence[Run], lines: Sequence[Line], way: Walk, step: int, sha
     place = way.step_leg[step]
     run = runs[way.leg_run[place]]
     number = int(way.leg_number[place])
-    first = np.searchsorted(way.step_run, way.leg_run[place])
-    along = math.fsum(way.step_length[first:step]) + share * float(way.step_length[step])
+    first = np.searchsorted(way.step_leg, place - number)  # the run's first step
+    along = float(way.step_length[first:step].sum()) + share * float(way.step_length[step])
     x, y = way.step_start[step] + share * (way.step_end[step] - way.step_start[step])
     # Travel has no name: the line sewn last, or else the one to come, tells where one is.
     near = chain(range(number, -1, -1), range(number, len(run.legs)))
