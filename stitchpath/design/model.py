@@ -133,7 +133,10 @@ class Patch(_Part):
 
 
 class _Drawing(_Part):
-    units: Annotated[tuple[Positive, Positive] | None, BeforeValidator(_pair)] = None
+    units: Annotated[
+        tuple[Positive, Positive] | None,
+        BeforeValidator(_pair, json_schema_input_type=Positive | tuple[Positive, Positive] | None),
+    ] = None
     """Drawing units across and down the block; default one for each column and row of a grid."""
     grid: list[str] | None = None
     """Rows of cells parted by spaces; a cell is one fabric, or two cut apart: a/b, a\\b."""
@@ -163,7 +166,7 @@ class Block(_Drawing):
     """Name of a block of the library (`stitchpath blocks` lists them)."""
     size: Annotated[
         tuple[Size, Size] | None,
-        BeforeValidator(_pair),
+        BeforeValidator(_pair, json_schema_input_type=Size | tuple[Size, Size] | None),
     ] = None
     """Finished size: one length, or width and height."""
     fabrics: dict[str, str] = {}
