@@ -7,8 +7,8 @@ falls into trails, in many ways; here the way with little turning is sought.
    the vertex by direction, 2k of them, and pair each with the k-th after it. A turn is 180 degrees
    less the angle between the two directions, and that angle measures the diameters that part the
    two. A diameter with p ends on its smaller side can part p pairs at most, and this pairing parts
-   p for every diameter at once; so no pairing turns less, and none turns straight back more
-   seldom. Where runs end at the vertex, every choice of the line ends they take is tried.
+   p for every diameter at once; so no pairing turns less, and none goes straight back less often.
+   Where runs end at the vertex, every choice of the line ends they take is tried.
 2. The pairs link the traversals into open trails, one for every two ends, and closed ones. Each
    closed trail is joined to a trail it meets by exchanging partners between two pairs at a shared
    vertex, cheapest exchange first, as in Kruskal's spanning tree. Where no more than two pairs meet
@@ -44,6 +44,7 @@ __all__ = ["Multigraph", "Trail", "Turning", "gentle_trails"]
 _FEW = 2  # pairs at a vertex of which an exchange leaves none to exchange again
 _MANY = 5_000  # choices of line ends for runs that are still tried one by one at a vertex
 _TOUCH = 1e-6  # degrees by which going straight back is worse than other ways of equal turning
+_DIGITS = 6  # of a degree to which single turns are compared
 _NOISE = 1e-9  # degrees below which two sums of turning are the same
 
 
@@ -434,7 +435,7 @@ def _begin_at_corner(table: _Table, trail: Trail, end_price: FloatArray) -> Trai
     at = table.owner[leave]
     if table.owner[arrive[-1]] != at[0]:
         return trail
-    turn = np.round(_turn(table, np.roll(arrive, 1), leave), 6)
+    turn = np.round(_turn(table, np.roll(arrive, 1), leave), _DIGITS)
     turn[end_price[at] > end_price[at[0]] + _NOISE] = -1.0
     shift = -int(np.lexsort((at, -turn))[0])
     return Trail(np.roll(trail.edges, shift), np.roll(trail.forward, shift))
@@ -463,9 +464,11 @@ def _measure(
         leave.append(out[:1])
     a, b = np.concatenate(arrive), np.concatenate(leave)
     turn = _turn(table, a, b)
+    total = float(turn.sum())
+    turn = np.round(turn, _DIGITS)
     back = turn >= ABOUT_TURN
     return Turning(
-        total=float(turn.sum()),
+        total=total,
         pivots=int((turn > PIVOT).sum()),
         about_turns=int(back.sum()),
         unasked=int((back & (twin[a // 2] != twin[b // 2])).sum()),

@@ -60,8 +60,9 @@ def hand(angle: float) -> Hand:
         "straight" up to `PIVOT` degrees either way, "back" from `ABOUT_TURN` on, else "left" or
         "right".
     """
-    if abs(angle) <= PIVOT:
+    turn = round(abs(angle), 6)  # a turn of just 30 degrees is none more by the last bit
+    if turn <= PIVOT:
         return "straight"
-    if abs(angle) >= ABOUT_TURN:
+    if turn >= ABOUT_TURN:
         return "back"
     return "right" if angle > 0 else "left"
