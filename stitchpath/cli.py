@@ -23,6 +23,12 @@ app = typer.Typer(
 )
 DesignFile = Annotated[Path, typer.Argument(help="A design file (TOML).", show_default=False)]
 
+TimeLimit = Annotated[float, typer.Option(min=0.0, help="Seconds for the proof of the route.")]
+Prices = Annotated[
+    list[str] | None,
+    typer.Option("--price", help="A price of the route, such as end_inside=150; may be repeated."),
+]
+
 
 def main() -> None:
     """Run the command line; what the user got wrong is one sentence and exit code 1."""
@@ -42,9 +48,8 @@ def plan(
     formats: Annotated[
         str, typer.Option("--format", help="What to write: json, svg, map, ditch, by commas.")
     ] = "svg,json",
-    time_limit: Annotated[
-        float, typer.Option(min=0.0, help="Seconds for the proof of the route.")
-    ] = 10.0,
+    time_limit: TimeLimit = 10.0,
+    price: Prices = None,
 ) -> None:
     """Plan a design: write its path and print what it takes."""
     from stitchpath.design.read import load_design  # noqa: PLC0415
@@ -52,7 +57,7 @@ def plan(
     from stitchpath.plan import make_plan  # noqa: PLC0415
 
     wanted = known_formats(formats)
-    loaded = load_design(design)
+    loaded = load_design(design).priced(price or [])
     with _Watch() as watch:
         made = make_plan(loaded, time_limit=time_limit, progress=watch.tell)
     written = save_plan(made, output, wanted)
@@ -72,6 +77,28 @@ def check(design: DesignFile) -> None:
         _say("nothing found")
     if any(c.level == "error" for c in found):
         raise typer.Exit(1)
+
+
+@app.command()
+def compare(design: DesignFile, time_limit: TimeLimit = 10.0, price: Prices = None) -> None:
+    """Compare what the choice of seams, and of retracing, costs."""
+    from rich.console import Console  # noqa: PLC0415
+    from rich.table import Table  # noqa: PLC0415
+
+    from stitchpath.compare import compare  # noqa: PLC0415
+    from stitchpath.design.read import load_design  # noqa: PLC0415
+
+    choices, left_out = compare(load_design(design).priced(price or []), time_limit=time_limit)
+    table = Table(box=None, pad_edge=False)
+    for name in ("lines", "retracing", "runs", "breaks", "sewn", "thread", "minutes", "proven"):
+        table.add_column(name, no_wrap=True)
+    for c in choices:
+        counts = (f"{c.runs}", f"{c.breaks}", f"{c.metres:.1f} m", f"{c.thread:.1f} m")
+        proven = "yes" if c.optimal else "no"
+        table.add_row(c.lines, c.retrace, *counts, f"{c.minutes:.0f}", proven)
+    Console(highlight=False).print(table)
+    for said in left_out:
+        _say(f"left out: {said}")
 
 
 @app.command()

@@ -2,7 +2,7 @@
 
 import json
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -15,9 +15,10 @@ from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.lines.collect import DEFAULT_THREAD, collect_lines
 from stitchpath.lines.ditch import seam_bits
 from stitchpath.lines.model import Line
-from stitchpath.network import build_networks, node_lines
+from stitchpath.network import Network, build_networks, node_lines
 from stitchpath.paths import path_lengths
 from stitchpath.route.model import Proof, Run
+from stitchpath.route.router import Routed, route
 from stitchpath.thread import (
     BOBBINS,
     ByKind,
@@ -30,9 +31,20 @@ from stitchpath.thread import (
 from stitchpath.top import Top, build_top
 from stitchpath.typing import FloatArray
 
-__all__ = ["Plan", "Totals", "check_design", "lines_of", "make_plan", "plan_json", "stitching_of"]
+__all__ = [
+    "Anchoring",
+    "Plan",
+    "Totals",
+    "check_design",
+    "lines_of",
+    "make_plan",
+    "plan_json",
+    "stitching_of",
+]
 
 _FORMAT = "stitchpath-plan/1"
+_LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams come first
+_NEAR = 0.02  # mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +56,14 @@ class Totals:
     travelled: float
     runs: int
     breaks: int
+
+
+@dataclass(frozen=True, slots=True)
+class Anchoring:
+    """The pass over the anchoring seams: its runs, and what its ends and ways cost beyond them."""
+
+    runs: int
+    extra: float
 
 
 @dataclass(frozen=True)
@@ -64,6 +84,8 @@ class Plan:
         Sum of turning where lines meet, degrees; turns of more than 30 degrees; turns back.
     least_turning
         No runs with the same ends turn less, degrees.
+    anchoring
+        Runs and cost of the pass over the anchoring seams, where there is one.
     thread
         Thread and bobbins.
     checks
@@ -79,6 +101,7 @@ class Plan:
     pivots: int
     about_turns: int
     least_turning: float
+    anchoring: Anchoring | None
     thread: ThreadPlan
     checks: tuple[Check, ...]
 
@@ -130,29 +153,12 @@ def make_plan(
 def _make_plan(
     design: Design, time_limit: float, progress: Callable[[str, float, float], None] | None
 ) -> Plan:
-    from stitchpath.route.router import Routed, route  # noqa: PLC0415 - solvers are slow to import
-
     stitching = stitching_of(design)
     top = build_top(design)
     bits = seam_bits(top)
     lines, bits = node_lines(collect_lines(design, top, bits), bits)
     networks = build_networks(design, top, lines, bits)
-    centre = (top.outline.centroid.x, top.outline.centroid.y)
-    deadline = time.monotonic() + time_limit
-    routed: list[Routed] = []
-    number = 1
-    for k, network in enumerate(networks):
-        share = max(deadline - time.monotonic(), 0.0) / (len(networks) - k)
-        tell = None
-        if progress is not None:
-            label = f"stage {network.stage}, {network.thread}"
-
-            def tell(cost: float, bound: float, label: str = label) -> None:
-                progress(label, cost, bound)
-
-        found = route(network, lines, centre, first_number=number, time_limit=share, progress=tell)
-        number += len(found.runs)
-        routed.append(found)
+    routed = _route_all(design, top, lines, networks, time_limit, progress)
     runs = tuple(run for r in routed for run in r.runs)
     proof = Proof(
         sum(r.proof.cost for r in routed),
@@ -169,9 +175,82 @@ def _make_plan(
         pivots=sum(r.turning.pivots for r in routed),
         about_turns=sum(r.turning.about_turns for r in routed),
         least_turning=sum(r.turning.bound for r in routed),
+        anchoring=_anchoring(routed, lines),
         thread=plan_thread(runs, lines, stitching),
         checks=check_plan(design, top, lines, proof),
     )
+
+
+def _route_all(
+    design: Design,
+    top: Top,
+    lines: Sequence[Line],
+    networks: Sequence[Network],
+    time_limit: float,
+    progress: Callable[[str, float, float], None] | None,
+) -> list[Routed]:
+    """Route every stage and thread in order, sharing the time that is left."""
+    centre = (top.outline.centroid.x, top.outline.centroid.y)
+    short = min(top.width, top.height)
+    anchor = design.route.anchor or ("mixed" if short < _LARGE else "first")
+    deadline = time.monotonic() + time_limit
+    routed: list[Routed] = []
+    for k, network in enumerate(networks):
+        tell = None
+        if progress is not None:
+            label = f"stage {network.stage}, {network.thread}"
+
+            def tell(cost: float, bound: float, label: str = label) -> None:
+                progress(label, cost, bound)
+
+        routed += route(
+            network,
+            lines,
+            centre,
+            first_number=sum(len(r.runs) for r in routed) + 1,
+            anchor_first=anchor == "first",
+            start=_start(design, top, network) if k == 0 and design.route.start else None,
+            time_limit=max(deadline - time.monotonic(), 0.0) / (len(networks) - k),
+            progress=tell,
+        )
+    return routed
+
+
+def _anchoring(routed: Sequence[Routed], lines: Sequence[Line]) -> Anchoring | None:
+    first = [r for r in routed if r.anchoring]
+    if not first:
+        return None
+    once = sum(
+        float(path_lengths([line.points for line in lines if line.anchor]).sum()) for _ in first
+    )
+    return Anchoring(sum(len(r.runs) for r in first), sum(r.proof.cost for r in first) - once)
+
+
+def _start(design: Design, top: Top, network: Network) -> int:
+    """Find the vertex that the design asks the first run to begin at."""
+    asked = design.route.start or ""
+    place, _, corner = asked.partition(" ")
+    across = {"left": 0, "right": 2}
+    down = {"top": 1, "bottom": 3}
+    words = corner.split()
+    block = next((p for p in top.blocks if p.place == place), None)
+    if block is None or len(words) != 2 or words[0] not in down or words[1] not in across:  # noqa: PLR2004
+        raise StitchpathError(
+            f"route.start: found {asked[:40]!r}, expected a corner of a block, such as "
+            '"A1 top left"'
+        )
+    size = block.block.width, block.block.height
+    square = block.to_top(np.array([[0, 0], [size[0], 0], size, [0, size[1]]]))
+    box = (*square.min(axis=0), *square.max(axis=0))
+    corner_at = np.array([box[across[words[1]]], box[down[words[0]]]])
+    away = np.hypot(*(network.points - corner_at).T)
+    nearest = int(np.argmin(away))
+    if away[nearest] > _NEAR:
+        raise StitchpathError(
+            f"route.start: found no line that passes the corner {asked!r}, expected one where a "
+            "run can begin"
+        )
+    return nearest
 
 
 def lines_of(design: Design) -> tuple[Top, list[Line]]:

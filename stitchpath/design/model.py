@@ -5,6 +5,7 @@ reader passes as validation context. Descriptions of the keys become the JSON Sc
 editor can show them while she types.
 """
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated, Literal, TypeAlias
 
@@ -16,12 +17,13 @@ from pydantic import (
     ConfigDict,
     Field,
     PrivateAttr,
+    ValidationError,
     ValidationInfo,
     WithJsonSchema,
     model_validator,
 )
 
-from stitchpath.errors import StitchpathError
+from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.typing import Kind
 from stitchpath.units import Unit, parse_length
 
@@ -362,6 +364,11 @@ class Route(_Part):
     """How the route may run."""
 
     retrace: Literal["never", "ditch", "allowed"] = "allowed"
+    """May a line be stitched over again: never, only in the ditch, or any line."""
+    anchor: Literal["first", "mixed"] | None = None
+    """Anchoring seams in a pass of their own before the rest, or mixed with it; default by size."""
+    start: str | None = None
+    """Where the first run begins: a corner of a block, such as "A1 top left"."""
 
 
 class Design(_Part):
@@ -397,6 +404,33 @@ class Design(_Part):
     def folder(self) -> Path:
         """Where files that it names lie."""
         return self._folder
+
+    def priced(self, changes: Sequence[str]) -> "Design":
+        """Give the same design at other prices.
+
+        Parameters
+        ----------
+        changes
+            Each NAME=NUMBER, such as "end_inside=150".
+
+        Raises
+        ------
+        StitchpathError
+            When a name is no price, or a number none.
+        """
+        prices = self.prices.model_dump()
+        for change in changes:
+            name, _, number = change.partition("=")
+            if name not in prices:
+                raise unknown_name("--price", "price", name, prices)
+            prices[name] = number
+        try:
+            asked = Prices.model_validate(prices)
+        except ValidationError:
+            raise StitchpathError(
+                f"--price: found {', '.join(changes)!r}, expected numbers of zero or more"
+            ) from None
+        return self.model_copy(update={"prices": asked})
 
     def from_file(self, source: str, folder: Path) -> "Design":
         """Give the same design, told where it was read from."""

@@ -12,16 +12,34 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
     size = f"{format_length(plan.top.width, unit)} by {format_length(plan.top.height, unit)}"
     gap = (proof.cost - proof.lower_bound) / proof.cost * 100
     said = "proven: no route costs less" if proof.optimal else f"within {gap:.2f} % of the bound"
-    return [
+    rows = [
         ("size", size),
         ("lines", f"{len(plan.lines)}"),
         ("runs", f"{totals.runs}, with {totals.breaks} thread breaks"),
+    ]
+    if plan.anchoring is not None:
+        first = plan.anchoring
+        rows.append(
+            (
+                "anchoring",
+                f"first, in {first.runs} runs; their ends and ways cost {first.extra:.0f}",
+            )
+        )
+    return [
+        *rows,
         ("stitched", format_distance(totals.stitched, unit)),
         ("retraced", format_distance(totals.retraced, unit)),
         ("travelled", format_distance(totals.travelled, unit)),
         ("pivots", f"{plan.pivots}, of them {plan.about_turns} straight back"),
+        ("turning", _turning(plan)),
         ("route", f"cost {proof.cost:.0f}, bound {proof.lower_bound:.0f}, {said}"),
     ]
+
+
+def _turning(plan: Plan) -> str:
+    """Say how much the runs turn, and how near that is to the least there can be."""
+    ratio = f", {plan.turning / plan.least_turning:.2f} of the least" if plan.least_turning else ""
+    return f"{plan.turning / 360:.1f} full turns in all{ratio}"
 
 
 def thread_rows(plan: Plan) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:

@@ -1,7 +1,10 @@
-"""From the graph of a stage and thread to its runs, proven and in order."""
+"""From the graph of a stage and thread to its runs, proven and in order.
+
+A stage and thread is routed in one pass, or in two: the anchoring seams first, then all the rest.
+"""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,15 +14,17 @@ from stitchpath.network import Network
 from stitchpath.route.model import Leg, Proof, Run
 from stitchpath.route.order import Stretch, order_runs
 from stitchpath.route.postman import Problem, Tour, UnreachableError, solve
-from stitchpath.route.trails import Multigraph, Trail, Turning, gentle_trails
+from stitchpath.route.trails import Multigraph, Turning, gentle_trails
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Routed", "route"]
 
+_PEG = -2  # stands for a line in a network: the edge that holds a run to a chosen start
+
 
 @dataclass(frozen=True, slots=True)
 class Routed:
-    """The runs of one stage and thread.
+    """The runs of one pass over a stage and thread.
 
     Attributes
     ----------
@@ -29,11 +34,14 @@ class Routed:
         Cost and bound in mm of stitching: every line once at its length, and what is paid beyond.
     turning
         How much the runs turn where lines meet.
+    anchoring
+        Whether it is the pass that stitches the anchoring seams before all the rest.
     """
 
     runs: tuple[Run, ...]
     proof: Proof
     turning: Turning
+    anchoring: bool
 
 
 def route(
@@ -43,9 +51,10 @@ def route(
     *,
     first_number: int = 1,
     anchor_first: bool = False,
+    start: int | None = None,
     time_limit: float = 10.0,
     progress: Callable[[float, float], None] | None = None,
-) -> Routed:
+) -> list[Routed]:
     """Route the lines of one stage and thread.
 
     Parameters
@@ -59,40 +68,114 @@ def route(
     first_number
         Number of the first run.
     anchor_first
-        Runs along anchoring seams before all others.
+        Stitch the anchoring seams in a pass of their own before the rest; else one run may hold
+        both.
+    start
+        Vertex of the network where the first run begins, if that is chosen.
     time_limit
         Seconds for the proof.
     progress
         Called now and then with cost and bound.
+
+    Returns
+    -------
+    list of Routed
+        One pass, or two.
 
     Raises
     ------
     StitchpathError
         When a line cannot be reached: the prices forbid every end and every way to it.
     """
-    required = network.required
+    anchors = np.array([i >= 0 and lines[i].anchor for i in network.line])
+    rest = (network.line >= 0) & ~anchors
+    passes = [anchors, rest] if anchor_first and anchors.any() and rest.any() else [anchors | rest]
+    routed: list[Routed] = []
+    for k, required in enumerate(passes):
+        pegged = _peg(network, start) if start is not None and k == 0 else network
+        wanted = np.append(required, True) if pegged is not network else required
+        tour = _solve(pegged, wanted, lines, time_limit / len(passes), progress)
+        runs, turning = _runs(pegged, wanted, tour, lines, centre, first_number)
+        first_number += len(runs)
+        once = float(network.length[required].sum())
+        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal)
+        routed.append(Routed(runs, proof, turning, anchoring=k + 1 < len(passes)))
+    return routed
+
+
+def _peg(network: Network, start: int) -> Network:
+    """Hold a run to its start.
+
+    A new vertex at the same place hangs on the start by an edge of no length that has to be
+    walked and cannot be walked back, and where one end may lie: so a run ends there, and nothing
+    else changes.
+    """
+    peg = len(network.points)
+    at = network.points[start]
+    return replace(
+        network,
+        points=np.vstack([network.points, at]),
+        tail=np.append(network.tail, start),
+        head=np.append(network.head, peg),
+        paths=(*network.paths, np.stack([at, at])),
+        line=np.append(network.line, _PEG),
+        along=(*network.along, None),
+        length=np.append(network.length, 0.0),
+        again=np.append(network.again, np.inf),
+        end=np.append(network.end, network.end[start]),
+        where=(*network.where, network.where[start]),
+    )
+
+
+def _solve(
+    network: Network,
+    required: BoolArray,
+    lines: Sequence[Line],
+    time_limit: float,
+    progress: Callable[[float, float], None] | None,
+) -> Tour:
     problem = Problem(
         len(network.points), network.tail, network.head, required, network.again, network.end
     )
+    once = float(network.length[required].sum())
+    tell = None
+    if progress is not None:
+
+        def tell(cost: float, bound: float) -> None:
+            progress(once + cost, once + bound)
+
     try:
-        tour = solve(problem, time_limit=time_limit, progress=progress)
+        return solve(problem, time_limit=time_limit, progress=tell)
     except UnreachableError as error:
-        place = lines[network.line[error.edge]].place
+        line = network.line[error.edge]
+        place = lines[line].place if line >= 0 else "the chosen start"
         raise StitchpathError(
-            f"route: no run may reach the line at {place}, expected a way of travel or an end there"
+            f"route: no run may reach {place}, expected a way of travel or an end there"
         ) from None
+
+
+def _runs(
+    network: Network,
+    required: BoolArray,
+    tour: Tour,
+    lines: Sequence[Line],
+    centre: tuple[float, float],
+    first_number: int,
+) -> tuple[tuple[Run, ...], Turning]:
     edge = np.concatenate(
         [np.flatnonzero(required), np.repeat(np.arange(len(required)), tour.extra)]
     )
     trails, turning = gentle_trails(_multigraph(network, tour, edge), network.end)
-    order = order_runs(
-        [_stretch(network, lines, edge, trail) for trail in trails],
-        centre,
-        anchor_first=anchor_first,
-    )
-    once = float(network.length[required].sum())
-    proof = Proof(once + tour.cost, once + tour.bound, tour.optimal)
-    return Routed(_runs(network, edge, trails, order, first_number), proof, turning)
+    walks = [_Walk(network, edge[trail.edges], trail.forward) for trail in trails]
+    stretches = [walk.stretch(lines) for walk in walks]
+    order = order_runs(stretches, centre, anchor_first=True)
+    order = _begin_at_peg(walks, order)
+    open_lines = required.copy()
+    runs = []
+    for number, (index, backward) in enumerate(order, first_number):
+        walk = walks[index].reversed() if backward else walks[index]
+        runs.append(walk.run(number, open_lines))
+    return tuple(runs), turning
 
 
 def _multigraph(network: Network, tour: Tour, edge: IntArray) -> Multigraph:
@@ -111,81 +194,66 @@ def _multigraph(network: Network, tour: Tour, edge: IntArray) -> Multigraph:
 
 def _heading(path: FloatArray) -> FloatArray:
     way = path[1] - path[0]
-    return np.asarray(way / max(float(np.hypot(*way)), 1e-9))
+    size = float(np.hypot(*way))
+    return np.asarray(way / size) if size else np.array([1.0, 0.0])
 
 
-def _stretch(network: Network, lines: Sequence[Line], edge: IntArray, trail: Trail) -> Stretch:
-    walked = edge[trail.edges]
-    start, end = (_node(network, walked, trail, last=last) for last in (False, True))
-    length = network.length[walked]
-    middles = (network.points[network.tail[walked]] + network.points[network.head[walked]]) / 2
-    middle = (middles * length[:, None]).sum(axis=0) / max(float(length.sum()), 1e-9)
-    anchor = sum(
-        float(n)
-        for n, i in zip(length, network.line[walked], strict=True)
-        if i >= 0 and lines[i].anchor
-    )
-    return Stretch(
-        start=_pair(network.points[start]),
-        end=_pair(network.points[end]),
-        middle=_pair(middle),
-        length=float(length.sum()),
-        anchor=anchor,
-    )
+@dataclass(frozen=True, slots=True)
+class _Walk:
+    """A trail by the edges of the network that it walks."""
 
+    network: Network
+    edges: IntArray
+    forward: BoolArray
 
-def _pair(point: FloatArray) -> tuple[float, float]:
-    return float(point[0]), float(point[1])
+    def reversed(self) -> "_Walk":
+        return _Walk(self.network, self.edges[::-1], ~self.forward[::-1])
 
+    def tip(self, *, last: bool) -> int:
+        """Vertex where it begins or ends."""
+        at = -1 if last else 0
+        side = self.network.head if bool(self.forward[at]) == last else self.network.tail
+        return int(side[self.edges[at]])
 
-def _node(network: Network, walked: IntArray, trail: Trail, *, last: bool) -> int:
-    """Vertex where a trail begins or ends."""
-    at = -1 if last else 0
-    side = network.head if bool(trail.forward[at]) == last else network.tail
-    return int(side[walked[at]])
-
-
-def _runs(
-    network: Network,
-    edge: IntArray,
-    trails: Sequence[Trail],
-    order: Sequence[tuple[int, bool]],
-    first_number: int,
-) -> tuple[Run, ...]:
-    """Turn trails into runs; the first time over a line is its stitching, later ones retrace it."""
-    done = np.zeros(len(network.tail), dtype=bool)
-    runs = []
-    for number, (index, backward) in enumerate(order, first_number):
-        trail = trails[index]
-        walked, forward = edge[trail.edges], trail.forward
-        start, end = (_node(network, walked, trail, last=last) for last in (False, True))
-        if backward:
-            walked, forward, start, end = walked[::-1], ~forward[::-1], end, start
-        legs = tuple(_legs(network, walked, forward, done))
-        runs.append(
-            Run(
-                number,
-                network.stage,
-                network.thread,
-                network.where[start],
-                network.where[end],
-                legs,
-            )
+    def stretch(self, lines: Sequence[Line]) -> Stretch:
+        net = self.network
+        length = net.length[self.edges]
+        middles = (net.points[net.tail[self.edges]] + net.points[net.head[self.edges]]) / 2
+        middle = (middles * length[:, None]).sum(axis=0) / max(float(length.sum()), 1e-9)
+        anchor = np.array([i >= 0 and lines[i].anchor for i in net.line[self.edges]])
+        start, end = (net.points[self.tip(last=last)] for last in (False, True))
+        return Stretch(
+            start=(float(start[0]), float(start[1])),
+            end=(float(end[0]), float(end[1])),
+            middle=(float(middle[0]), float(middle[1])),
+            length=float(length.sum()),
+            anchor=float(length[anchor].sum()),
         )
-    return tuple(runs)
+
+    def run(self, number: int, open_lines: BoolArray) -> Run:
+        """Make the run; the first time over an open line stitches it and closes it."""
+        net = self.network
+        legs: list[Leg] = []
+        for e, ahead in zip(self.edges.tolist(), self.forward.tolist(), strict=True):
+            path = net.paths[e] if ahead else net.paths[e][::-1]
+            line, along = int(net.line[e]), net.along[e]
+            if line >= 0:
+                legs.append(Leg("stitch" if open_lines[e] else "retrace", path, line))
+                open_lines[e] = False
+            elif line != _PEG:
+                if legs and legs[-1].along == along != "seam":  # one way in the margin is one leg
+                    path = np.concatenate([legs.pop().points, path[1:]])
+                legs.append(Leg("travel", path, -1, along))
+        start, end = (net.where[self.tip(last=last)] for last in (False, True))
+        return Run(number, net.stage, net.thread, start, end, tuple(legs))
 
 
-def _legs(network: Network, walked: IntArray, forward: BoolArray, done: BoolArray) -> list[Leg]:
-    legs: list[Leg] = []
-    for e, ahead in zip(walked.tolist(), forward.tolist(), strict=True):
-        path = network.paths[e] if ahead else network.paths[e][::-1]
-        line = int(network.line[e])
-        if line >= 0:
-            legs.append(Leg("retrace" if done[e] else "stitch", path, line))
-            done[e] = True
-            continue
-        along = network.along[e]
-        if legs and legs[-1].along == along != "seam":  # one way in the margin is one leg
-            path = np.concatenate([legs.pop().points, path[1:]])
-        legs.append(Leg("travel", path, -1, along))
-    return legs
+def _begin_at_peg(
+    walks: Sequence[_Walk], order: Sequence[tuple[int, bool]]
+) -> list[tuple[int, bool]]:
+    """Bring the run that is held to a start to the front, begun there."""
+    for index, walk in enumerate(walks):
+        for backward, at in ((False, 0), (True, -1)):
+            if walk.network.line[walk.edges[at]] == _PEG:
+                return [(index, backward), *(pair for pair in order if pair[0] != index)]
+    return list(order)

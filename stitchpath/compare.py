@@ -1,0 +1,105 @@
+"""What the choices of lines and retracing cost: the same top planned in several ways."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from stitchpath.design.model import Design
+from stitchpath.errors import StitchpathError
+from stitchpath.plan import Plan, make_plan, stitching_of
+from stitchpath.thread import run_times
+
+__all__ = ["Choice", "compare"]
+
+_LINES: tuple[tuple[Literal["all", "feature", "blocks"], str], ...] = (
+    ("all", "all seams"),
+    ("feature", "feature outlines"),
+    ("blocks", "block seams only"),
+)
+_RETRACE: tuple[tuple[Literal["allowed", "never"], str], ...] = (
+    ("allowed", "with retracing"),
+    ("never", "without"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One way to quilt the top.
+
+    Attributes
+    ----------
+    lines, retrace
+        What was chosen, in words.
+    runs, breaks
+        Counts.
+    metres
+        All that is sewn, m.
+    thread
+        Top and bobbin thread with waste, m.
+    minutes
+        Time at the machine.
+    optimal
+        Whether the route is proven.
+    """
+
+    lines: str
+    retrace: str
+    runs: int
+    breaks: int
+    metres: float
+    thread: float
+    minutes: float
+    optimal: bool
+
+
+def compare(design: Design, *, time_limit: float = 10.0) -> tuple[list[Choice], list[str]]:
+    """Plan a design with each choice of seams, with and without retracing.
+
+    Parameters
+    ----------
+    design
+        The design; its own choice of seams is one of those compared.
+    time_limit
+        Seconds for the proof of each plan.
+
+    Returns
+    -------
+    choices, left_out : lists
+        The ways that can be planned, and a sentence for each that cannot.
+
+    Raises
+    ------
+    StitchpathError
+        When not one way can be planned.
+    """
+    choices: list[Choice] = []
+    left_out: list[str] = []
+    for ditch, lines in _LINES:
+        for retrace, how in _RETRACE:
+            asked = design.model_copy(
+                update={
+                    "lines": design.lines.model_copy(update={"ditch": ditch}),
+                    "route": design.route.model_copy(update={"retrace": retrace}),
+                }
+            )
+            try:
+                choices.append(_choice(make_plan(asked, time_limit=time_limit), lines, how))
+            except StitchpathError as error:
+                left_out.append(f"{lines}, {how}: {error}")
+    if not choices:
+        raise StitchpathError(left_out[0])
+    return choices, left_out
+
+
+def _choice(plan: Plan, lines: str, retrace: str) -> Choice:
+    totals = plan.totals
+    times = run_times(plan.runs, plan.lines, stitching_of(plan.design))
+    return Choice(
+        lines,
+        retrace,
+        totals.runs,
+        totals.breaks,
+        (totals.stitched + totals.retraced + totals.travelled) / 1000,
+        sum(use.total for use in plan.thread.uses) / 1000,
+        sum(t.total for t in times) / 60,
+        plan.proof.optimal,
+    )
