@@ -233,6 +233,13 @@ def test_retraced_stem_is_walked_down_and_up_not_left_behind():
     assert (turn.total, turn.about_turns, turn.unasked) == (pytest.approx(360.0), 1, 0)
 
 
+def test_of_two_ways_that_turn_alike_the_one_that_goes_straight_back_is_left():
+    # Left to right and down to up again, or left to down and up to right: 180 degrees either way.
+    trails, turn = gentle_trails(loops((180, 90), (0, 90)))
+    assert len(trails) == 1
+    assert (turn.total, turn.about_turns) == (pytest.approx(180.0), 0)
+
+
 def test_no_two_runs_are_sewn_into_one_across_an_end():
     straight = straight_lines([(0, 0), (1, 0), (2, 0)], [(0, 1), (1, 2)], {0: 1, 1: 2, 2: 1})
     assert len(gentle_trails(straight)[0]) == 2

@@ -101,7 +101,7 @@ def _turns(
     length = np.array([s.length for s in stretches])
     anchoring = np.array([s.anchor > 0.0 and s.anchor >= _MOSTLY * s.length for s in stretches])
     middle = np.array([s.middle for s in stretches]) - centre
-    turn = np.floor(np.round(np.hypot(middle[:, 0], middle[:, 1]) / _MICRO) * _MICRO / _RING)
+    turn = np.round(np.hypot(middle[:, 0], middle[:, 1]) / _MICRO) // (_RING / _MICRO)
     if anchor_first:
         left = np.flatnonzero(anchoring)
         turn += len(left)
