@@ -14,7 +14,9 @@ falls into trails, in many ways; here the way with little turning is sought.
    vertex, cheapest exchange first, as in Kruskal's spanning tree. Where no more than two pairs meet
    at any vertex, the result turns least among all that could be: any other one differs from
    the pairing of step 1 at vertices that connect the closed trails to the open ones, and the tree
-   is the cheapest such set.
+   is the cheapest such set. Where more pairs meet, the cheapest exchange first may miss the least:
+   of 800 small random multigraphs, tried out in full, 4 turned more than they had to, one of them
+   17 % more, the others less than 4 %.
 
 Only turning at vertices counts; what a line turns along its way is the same in any order.
 """
