@@ -9,8 +9,8 @@ ours.
 2. *Then from the centre outward*, in rings of 200 mm, about what two hands hold flat: a run belongs
    to the ring in which the middle of its length lies.
 3. *The first run* is, of those whose turn it is, the one whose middle is nearest the centre, begun
-   at its end nearer the centre. *Every other one* is, of those whose turn it is, the one that has an
-   end nearest to where the last one stopped, and it is begun at that end.
+   at its end nearer the centre. *Every other one* is, of those whose turn it is, the one that has
+   an end nearest to where the last one stopped, and it is begun at that end.
 
 Ties go to the run that was given first, and to stitching it the way it was given.
 """
