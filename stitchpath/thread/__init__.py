@@ -27,6 +27,7 @@ from stitchpath.thread.lockstitch import (
     thickness_through,
 )
 from stitchpath.thread.money import Bill, BillLine, Charges, bill
+from stitchpath.thread.needle import NeedlePoints, needle_points
 from stitchpath.thread.sizes import (
     FIBRE_DENSITY,
     ThreadKind,
@@ -56,6 +57,7 @@ __all__ = [
     "ByKind",
     "Charges",
     "Cut",
+    "NeedlePoints",
     "Pace",
     "Place",
     "Purchase",
@@ -78,6 +80,7 @@ __all__ = [
     "frame_advances",
     "lockstitch",
     "measured_ratio",
+    "needle_points",
     "parse_thread_size",
     "plan_thread",
     "run_times",

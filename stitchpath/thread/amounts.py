@@ -8,6 +8,7 @@ import numpy as np
 
 from stitchpath.route.model import Run
 from stitchpath.thread.lockstitch import Stitching
+from stitchpath.thread.needle import stretches
 from stitchpath.thread.walk import KINDS, Walk, sum_by
 from stitchpath.typing import FloatArray, IntArray
 
@@ -28,7 +29,7 @@ class Amounts:
     seam
         Shape (runs, 3), mm: stitched, retraced, travelled.
     stitches
-        Shape (runs,).
+        Shape (runs,): whole stitches, as `needle_points` sets them.
     top, bobbin
         Shape (runs,), mm in the seam.
     ends
@@ -38,7 +39,7 @@ class Amounts:
     """
 
     seam: FloatArray
-    stitches: FloatArray
+    stitches: IntArray
     top: FloatArray
     bobbin: FloatArray
     ends: FloatArray
@@ -65,10 +66,11 @@ def amounts(runs: Sequence[Run], way: Walk, stitching: Stitching) -> Amounts:
     def by_run(value: FloatArray) -> FloatArray:
         return sum_by(way.leg_run, value, n)
 
+    even = stretches(way, stitching)
     seam = sum_by(way.leg_run * 3 + way.leg_do, way.leg_length, 3 * n)
     return Amounts(
         seam=seam.reshape(n, 3),
-        stitches=by_run(way.leg_length * density[way.leg_kind]),
+        stitches=whole(sum_by(way.step_run[even.last_step], even.stitches.astype(float), n)),
         top=by_run(per_leg[:, 0]),
         bobbin=by_run(per_leg[:, 1]),
         ends=_ends(runs, way, stitching, density),

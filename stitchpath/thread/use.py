@@ -25,7 +25,7 @@ class RunThread:
     stitched, retraced, travelled
         Seam, mm.
     stitches
-        Needle strokes in the seam.
+        In the seam, each no longer than set: see `needle_points`.
     top, bobbin
         Thread, whole mm, ends and all.
     top_ends, bobbin_ends
@@ -177,7 +177,7 @@ def plan_thread(
     columns = zip(
         runs,
         amount.seam.tolist(),
-        whole(amount.stitches).tolist(),
+        amount.stitches.tolist(),
         whole(amount.top).tolist(),
         whole(amount.bobbin).tolist(),
         whole(amount.ends.sum(axis=1)).tolist(),
