@@ -8,30 +8,34 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 import shapely
 from shapely import LineString
 
+from stitchpath.alongside import Bit, along, blocks_beside
 from stitchpath.paths import path_lengths
-from stitchpath.places import Places, clock, heading, join_words, side
+from stitchpath.places import Places, clock, heading, join_words
 from stitchpath.plan import Plan
 from stitchpath.route.model import Leg, Run
 from stitchpath.route.turning import PIVOT, Hand, hand, turn_angle
+from stitchpath.thread import BobbinChange
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import format_distance, format_length
 
 __all__ = ["RunDirections", "Step", "directions"]
 
-_MANY = 3  # blocks told one by one, changes of side told one by one
+_MANY = 3  # corners and changes of side told one by one
 _CURVED = 20.0  # degrees that a seam turns on its way to be called curved
-_NEAR = 0.02  # mm
+_SHORT = 305.0  # mm: on a way up to a foot, a length tells a place as well as its name
+_STITCH = 2.0  # mm: what is shorter is no length to measure off
+_METRE = 1000.0  # mm
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One thing to do: a straight seam, a way round in the margin, a curve.
+    """One thing to do: a straight seam, a curve, a way round in the margin.
 
     Attributes
     ----------
@@ -42,7 +46,7 @@ class Step:
     turn
         How one turns into it; None at the start of a run.
     low
-        Where the low side is from its first stitch on: "left", "right", or "" where there is none.
+        Where the low side of the seam is at first; "" where there is none.
     """
 
     text: str
@@ -88,7 +92,7 @@ def directions(plan: Plan) -> tuple[RunDirections, ...]:
     tuple of RunDirections
         One for each run, in stitching order.
     """
-    teller = _Teller(plan)
+    teller = _Teller(plan, Places(plan.top))
     return tuple(
         RunDirections(run.number, teller.headline(run), tuple(teller.steps(run)))
         for run in plan.runs
@@ -97,81 +101,84 @@ def directions(plan: Plan) -> tuple[RunDirections, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """A leg with what lies beside it: patches on the left and right (-1 none) and the low side."""
+    """A leg, how long it is, and what lies beside it.
+
+    `what` is a kind of line, "travel" along a seam, or "margin" for all that is off the seams;
+    `bit` is None off the seams; `low` is the low side as one goes, -1 left, +1 right.
+    """
 
     leg: Leg
     length: float
-    kind: str
-    left: int = -1
-    right: int = -1
+    what: Kind | Literal["travel", "margin"]
+    bit: Bit | None = None
     low: int = 0
-    seam: bool = False
+
+
+class _Web(NamedTuple):
+    """Lines that show and belong together: how many end at each place, the middle, the forks."""
+
+    degree: dict[tuple[int, int], int]
+    middle: FloatArray
+    forks: int
 
 
 @dataclass(frozen=True)
 class _Teller:
     plan: Plan
-
-    @cached_property
-    def places(self) -> Places:
-        return Places(self.plan.top)
+    places: Places
 
     def headline(self, run: Run) -> str:
         """Sum a run up in a line."""
         length = float(path_lengths([leg.points for leg in run.legs]).sum())
         ends = {"margin": "the margin", "edge": "the edge", "inside": "inside the top"}
         start, end = ends[run.start_where], ends[run.end_where]
-        said = f"from {start} to {end}" if start != end else f"starts and ends in {start}"
-        said = said.replace("in inside", "inside")
-        far = format_distance(length, self.plan.top.unit)
+        said = f"from {start} to {end}"
+        if start == end:
+            said = start if start.startswith("inside") else f"from {start} to {end} again"
+        far = self._far(length) if length < _METRE else format_distance(length, self.plan.top.unit)
         return f"Run {run.number}, {run.thread}: {far}, {said}"
 
     def steps(self, run: Run) -> Iterator[Step]:
         """Tell a run."""
         ways = self._ways(run)
-        passes = list(_passes(ways))
-        for k, (first, last) in enumerate(passes):
+        done = np.cumsum([way.length for way in ways])
+        spans = _spans(ways)
+        for k, (first, last) in enumerate(spans):
             mine = ways[first : last + 1]
-            turn = _turn(ways[first - 1].leg, mine[0].leg) if first else None
-            text = self._sentence(mine, turn, ways[first - 1] if first else None)
-            if k == 0:
-                text = f"{self._start(run)} {text[:1].upper()}{text[1:]}"
-            if k == len(passes) - 1:
-                text = f"{text} {self._end(run)}"
-            low = next((w.low for w in mine if w.seam), 0)
-            sides: dict[int, Literal["left", "right", ""]] = {-1: "left", 1: "right"}
-            yield Step(text, first, last, turn, sides.get(low, ""))
+            turn = _turn(ways[first - 1].leg, mine[0].leg) if k else None
+            before = ways[first - 1] if k else None
+            said = [self._start(run, mine)] if k == 0 else [self._told(mine, turn, before)]
+            said += self._bobbins(run, ways, (first, last), done)
+            if k == len(spans) - 1:
+                said.append(_END[run.end_where])
+            low = next((w.low for w in mine if w.bit), 0)
+            yield Step(" ".join(said), first, last, turn, _LOW[low])
 
     # What lies beside each leg
 
     def _ways(self, run: Run) -> list[_Way]:
-        lengths = path_lengths([leg.points for leg in run.legs])
-        return [
-            self._way(leg, float(length)) for leg, length in zip(run.legs, lengths, strict=True)
-        ]
+        lengths = path_lengths([leg.points for leg in run.legs]).tolist()
+        return [self._way(leg, length) for leg, length in zip(run.legs, lengths, strict=True)]
 
     def _way(self, leg: Leg, length: float) -> _Way:
         if leg.do == "travel" and leg.along != "seam":
             return _Way(leg, length, "margin")
-        kind, at = "travel", -1
-        if leg.line >= 0:
-            line = self.plan.lines[leg.line]
-            kind, at = line.kind, line.seam
-        else:
-            at = self._seam_under(leg.points)
+        line = self.plan.lines[leg.line] if leg.line >= 0 else None
+        what = line.kind if line else "travel"
+        at = line.seam if line else self._seam_under(leg.points)
         if at < 0:
-            return _Way(leg, length, kind)
+            return _Way(leg, length, what)
         seam = self.plan.top.seams[at]
-        low = seam.low
-        if _runs_along(leg.points, seam.points):
-            return _Way(leg, length, kind, seam.left, seam.right, low, seam=True)
-        return _Way(leg, length, kind, seam.right, seam.left, -low, seam=True)
+        low, left, right = seam.low, seam.left, seam.right
+        if not _runs_along(leg.points, seam.points):
+            low, left, right = -low, right, left
+        return _Way(leg, length, what, Bit(left, right, leg.points[0], leg.points[-1], length), low)
 
     def _seam_under(self, points: FloatArray) -> int:
         """Find the seam that a travel lies on."""
-        middle = shapely.LineString(points).interpolate(0.5, normalized=True)
-        found, away = self._seams.query_nearest(middle, return_distance=True, all_matches=False)
-        return int(found[0]) if len(found) and away[0] < 1 else -1
+        middle = LineString(points).interpolate(0.5, normalized=True)
+        found = self._seams.query_nearest(middle, max_distance=1.0, all_matches=False)
+        return int(found[0]) if len(found) else -1
 
     @cached_property
     def _seams(self) -> shapely.STRtree:
@@ -179,329 +186,316 @@ class _Teller:
 
     # Sentences
 
-    def _sentence(self, ways: Sequence[_Way], turn: Hand | None, before: _Way | None) -> str:
-        first = ways[0]
-        lead = {
-            None: "",
-            "straight": "Straight on: ",
-            "left": "Pivot left: ",
-            "right": "Pivot right: ",
-            "back": "Turn back: ",
-        }[turn]
-        if first.kind == "margin":
-            text = self._margin(ways, start=before is None)
-        elif first.seam:
-            if before is not None and before.kind == "margin":
-                lead = "Into the top: "
-            text = lead + self._seam(ways, back=turn == "back")
-        else:
-            text = lead + self._shown(ways)
-        return text[:1].upper() + text[1:]
+    def _start(self, run: Run, ways: Sequence[_Way]) -> str:
+        """Tell where a run starts, and its first way."""
+        point = run.legs[0].points[0]
+        off = next((k for k, way in enumerate(ways) if way.what != "margin"), len(ways))
+        said = _capital(self._way_on(ways[off:], back=False)) if off < len(ways) else ""
+        if run.start_where == "edge" and off == 0:
+            return f"Start on {' '.join(self.places.door(point))}. {said}"
+        if off == 0:
+            return f"Start inside the top, at {self._spot(run.legs[0], point)}. {said}"
+        far = self._far(ways[0].length)
+        edge, where = self.places.door(ways[off - 1].leg.points[-1])
+        if where and where not in said:
+            edge = f"{edge}, {where}"
+        turn = _turn(ways[off - 1].leg, ways[off].leg) if said else "straight"
+        lead = "" if turn == "straight" else f" and pivot {turn}"
+        return f"Start in the margin, {far} outside {edge}. Sew in over the edge{lead}. {said}"
 
-    def _margin(self, ways: Sequence[_Way], *, start: bool) -> str:
+    def _told(self, ways: Sequence[_Way], turn: Hand | None, before: _Way | None) -> str:
+        """Tell a way that is not the first."""
+        if ways[0].what == "margin":
+            return self._off(ways)
+        if before is not None and before.what == "margin" and turn == "straight":
+            return _capital(self._way_on(ways, back=False))
+        lead = {
+            "straight": "Straight on",
+            "left": "Pivot left",
+            "right": "Pivot right",
+            "back": "Turn back",
+        }[turn or "straight"]
+        return f"{lead}: {self._way_on(ways, back=turn == 'back', before=before)}"
+
+    def _way_on(self, ways: Sequence[_Way], *, back: bool, before: _Way | None = None) -> str:
+        """Tell a way, and how it leaves the top where it does."""
+        out = [way for way in ways if way.what == "margin"]
+        on = ways[: len(ways) - len(out)]
+        said = self._seam(on, back=back) if on[0].bit else self._shown(on, before)
+        if out:
+            said += f" Go on over the edge into the margin, {self._far(out[-1].length)}."
+        return said
+
+    def _off(self, ways: Sequence[_Way]) -> str:
         """Tell a way round in the margin, or along the edge."""
         begin, end = ways[0].leg.points[0], ways[-1].leg.points[-1]
-        length = sum(w.length for w in ways)
-        far = format_length(length, self.plan.top.unit)
-        edge, beside = self.places.edge(end), self.places.beside(end)
-        along = "along the edge" if ways[0].leg.along == "edge" else "in the margin"
-        if start:
-            return f"Come in over {edge} {beside}, {far}."
-        on_top = shapely.dwithin(self.plan.top.outline, shapely.Point(end), _NEAR)
-        if not on_top:
-            return f"Out over {self.places.edge(begin)} into the margin, {far}."
+        far = self._far(sum(way.length for way in ways))
         way = heading(end - begin)
-        return f"Out over {self.places.edge(begin)}, {way} {along}, to {edge} {beside}, {far}."
+        if self.places.edge(begin) != self.places.edge(end):
+            way = "round the corner"
+        door = " ".join(self.places.door(end))
+        if ways[0].leg.along == "edge":
+            return f"Along the edge, {way}, to {door}, {far}."
+        out = f"Out over {self.places.edge(begin)} into the margin"
+        if not self.places.on_top(end):
+            return f"{out}, {far}."
+        return f"{out}, {way}, and in again at {door}: {far} of margin."
 
     def _seam(self, ways: Sequence[_Way], *, back: bool) -> str:
         """Tell a way along seams."""
-        begin, end = ways[0].leg.points[0], ways[-1].leg.points[-1]
-        blocks = [p for w in ways for p in self._blocks_beside(w)]
+        bits = [way.bit for way in ways if way.bit]
+        begin, end = bits[0].start, bits[-1].stop
+        blocks = blocks_beside(self.places, bits[-1:]) or blocks_beside(self.places, bits)
         near = blocks[-1] if blocks else ""
-        length = sum(w.length for w in ways)
         word = heading(end - begin if np.any(end != begin) else _leave(ways[0].leg))
-        travel = "travel " if ways[0].kind == "travel" else ""
-        again = _again(ways, self.plan.top.unit)
-        along = "over the same seam" if back else self._along(ways)
-        curve = " following the curve," if _curve(ways) else ""
-        corner = _inner_corners(ways)
-        to = self.places.at(end, near)
-        far = format_length(length, self.plan.top.unit)
+        travel = "travel " if ways[0].what == "travel" else ""
+        by = along(self.places, bits)
+        if back:
+            same = all(way.leg.do == "retrace" for way in ways) and len(ways) == 1
+            by = "over the same seam" if same else f"over the same seam and on {by}"
+        bends = _bends(ways)
+        to = _its(self.places.at(end, near), by)
+        far = self._far(sum(way.length for way in ways))
         return (
-            f"{travel}{word} {along},{curve}{corner} to {to}, {far}{again}. {self._low(ways, near)}"
-        ).strip()
-
-    def _blocks_beside(self, way: _Way) -> list[str]:
-        patches = self.plan.top.patches
-        both = [patches[i] for i in (way.left, way.right) if i >= 0]
-        return [p.place for p in both if p.part == "block"]
-
-    def _along(self, ways: Sequence[_Way]) -> str:
-        """Word what one goes along, as shortly as it can be told."""
-        patches = self.plan.top.patches
-        lefts = list(dict.fromkeys(w.left for w in ways))
-        rights = list(dict.fromkeys(w.right for w in ways))
-        left_units = list(dict.fromkeys(patches[i].place for i in lefts))
-        right_units = list(dict.fromkeys(patches[i].place for i in rights))
-        way = ways[-1].leg.points[-1] - ways[0].leg.points[0]
-        if not np.any(way):
-            way = _leave(ways[0].leg)
-        on_left, on_right = np.array([way[1], -way[0]]), np.array([-way[1], way[0]])
-        if left_units == right_units and len(left_units) == 1:
-            return self._within(lefts, rights, left_units[0], on_left, on_right)
-        single = [
-            (i, toward)
-            for units, i, toward in (
-                (left_units, lefts[0], on_right),
-                (right_units, rights[0], on_left),
-            )
-            if len(units) == 1
-        ]
-        if len(single) == 2:  # noqa: PLR2004 - one unit on either side
-            one, other = sorted(single, key=lambda s: self.places.rank(s[0]))
-            ranks = self.places.rank(one[0]), self.places.rank(other[0])
-            if ranks[0] == 0 and ranks[1] > 0:
-                return f"along the {side(one[1])} of {self.places.unit(one[0])}"
-            names = [self.places.unit(i) for i in (lefts[0], rights[0])]
-            return f"between {join_words(names)}"
-        blocks = self._blocks_passed(ways)
-        passed = f", past {_listed(blocks)}" if blocks else ""
-        if single:
-            return f"along the {side(single[0][1])} of {self.places.unit(single[0][0])}{passed}"
-        return self._across(ways, on_left, on_right)
-
-    def _within(
-        self,
-        lefts: Sequence[int],
-        rights: Sequence[int],
-        place: str,
-        on_left: FloatArray,
-        on_right: FloatArray,
-    ) -> str:
-        """Word a way within one block."""
-        places = self.places
-        name = places.unit(lefts[0])
-        if len(lefts) == len(rights) == 1:
-            one, other = places.patch(lefts[0]), places.patch(rights[0])
-            if one == other:
-                return f"between two patches of {one} in {name}"
-            return f"between {one} and {other} in {name}"
-        if len(lefts) == 1:
-            return f"along the {side(on_right)} of the {places.patch(lefts[0])} in {name}"
-        if len(rights) == 1:
-            return f"along the {side(on_left)} of the {places.patch(rights[0])} in {name}"
-        return f"through {place}"
-
-    def _blocks_passed(self, ways: Sequence[_Way]) -> list[str]:
-        return list(dict.fromkeys(p for w in ways for p in self._blocks_beside(w)))
-
-    def _across(self, ways: Sequence[_Way], on_left: FloatArray, on_right: FloatArray) -> str:
-        """Word a way past several blocks, or through them."""
-        patches = self.plan.top.patches
-        blocks = self._blocks_passed(ways)
-        if not blocks:
-            names = [self.places.unit(i) for i in (ways[0].left, ways[-1].left)]
-            return f"along {join_words(list(dict.fromkeys(names)))}"
-        left = {patches[w.left].place for w in ways if patches[w.left].part == "block"}
-        right = {patches[w.right].place for w in ways if patches[w.right].part == "block"}
-        if not left:
-            return f"along the {side(on_left)} of {_listed(blocks)}"
-        if not right:
-            return f"along the {side(on_right)} of {_listed(blocks)}"
-        return f"through {_listed(blocks)}"
+            f"{travel}{word} {by}{bends}, to {to}, {far}{self._again(ways)}. "
+            f"{self._low(ways, near)}"
+        )
 
     def _low(self, ways: Sequence[_Way], near: str) -> str:
         """Tell where the low side is, and where it changes."""
-        words = {-1: "left", 0: "neither side", 1: "right"}
-        changes = [k for k in range(1, len(ways)) if ways[k].low != ways[k - 1].low]
         begin = ways[0].low
+        changes = [k for k in range(1, len(ways)) if ways[k].low != ways[k - 1].low]
         if not changes:
             if begin == 0:
-                return "This seam is pressed open: keep right on it."
-            return f"The low side is on your {words[begin]}."
+                return "The seam is pressed open: stay right on it."
+            return f"The low side is {_ON[begin]}."
         if len(changes) > _MANY:
             return (
-                f"The low side is first on your {words[begin]} and changes {len(changes)} times: "
-                "feel for it at each crossing."
+                f"The low side is {_ON[begin]} first and changes {len(changes)} times: feel for it "
+                "at each crossing."
             )
-        parts = [
-            f"from {self.places.at(ways[k].leg.points[0], near)} on, on your {words[ways[k].low]}"
-            for k in changes
-        ]
-        said = f"The low side is on your {words[begin]}; " + "; ".join(parts) + "."
-        return said.replace("on your neither", "on neither")
+        done = np.cumsum([way.length for way in ways])
+        said = [f"The low side is {_ON[begin]}"]
+        for k in changes:
+            if done[-1] <= _SHORT:
+                where = f"after {self._far(float(done[k - 1]))}"
+            else:
+                where = f"from {self.places.at(ways[k].leg.points[0], near)} it is"
+            said.append(f"{where} {_ON[ways[k].low]}")
+        return ", ".join(said) + "."
 
-    def _shown(self, ways: Sequence[_Way]) -> str:
-        """Tell a way along a line that shows: the middle of a piece, an outline, a fill."""
-        line = self.plan.lines[ways[0].leg.line]
-        begin, end = ways[0].leg.points[0], ways[-1].leg.points[-1]
-        far = format_length(sum(w.length for w in ways), self.plan.top.unit)
-        again = _again(ways, self.plan.top.unit)
-        what = {
-            "centre": "the line through the middle of",
-            "outline": "the outline of",
-            "echo": "the echo round",
-            "fill": "the fill of",
-            "drawn": "the drawn line,",
-        }.get(line.kind, "the line of")
-        if np.all(begin == end) and len(ways) == 1:
-            return f"once round along {what} {line.place}, {far}{again}."
-        to = self.mark(ways[-1].leg.line, end)
-        through = [self.mark(w.leg.line, w.leg.points[-1]) for w in ways[:-1] if w.leg.line >= 0]
-        by = f", through {join_words(through)}," if 0 < len(through) <= _MANY else ""
-        return f"along {what} {line.place}{by} to {to}, {far}{again}."
+    def _again(self, ways: Sequence[_Way]) -> str:
+        """Tell what has been stitched already."""
+        second = [way.leg.do == "retrace" for way in ways]
+        length = sum(w.length for w, again in zip(ways, second, strict=True) if again)
+        if length < _STITCH:
+            return ""
+        if all(second):
+            return ", stitched already"
+        far = self._far(length)
+        if second[0] and not any(second[second.index(False) :]):
+            return f" (the first {far} stitched already)"
+        if second[-1] and not any(second[: len(second) - second[::-1].index(False)]):
+            return f" (the last {far} stitched already)"
+        return f" ({far} of it stitched already)"
 
-    def mark(self, line: int, point: FloatArray) -> str:
-        """Name a place on lines that show: a tip by the clock, the middle, or where lines meet."""
-        of = self.plan.lines[line]
-        degree, middle, junctions = self._graphs[of.stage, of.thread, of.kind, of.place]
-        key = _key(point)
-        if degree[key] > 2:  # noqa: PLR2004 - lines branch
-            if junctions == 1:
-                return "the middle"
-            return f"the fork at {clock(point - middle)}"
-        if degree[key] == 1:
-            return f"the tip at {clock(point - middle)}"
-        return f"the place at {clock(point - middle)}"
+    def _bobbins(
+        self, run: Run, ways: Sequence[_Way], span: tuple[int, int], done: FloatArray
+    ) -> list[str]:
+        """Tell where to change the bobbin on a way."""
+        first, last = span
+        begin = float(done[first] - ways[first].length)
+        said = []
+        for change in self._changes[run.number]:
+            if not first <= change.stop.leg <= last:
+                continue
+            bobbin = f"bobbin {change.bobbin + 1} of {change.thread}"
+            if change.where == "run end":
+                said.append(f"Before the next run put in {bobbin}.")
+            elif float(done[last]) - change.stop.along < _STITCH:
+                said.append(f"There put in {bobbin}.")
+            elif ways[change.stop.leg].what == "margin":
+                said.append(f"In the margin put in {bobbin}.")
+            else:
+                far = self._far(change.stop.along - begin)
+                said.append(f"After {far} of this put in {bobbin}.")
+        return said
 
     @cached_property
-    def _graphs(
-        self,
-    ) -> dict[tuple[int, str, Kind, str], tuple[dict[tuple[int, int], int], FloatArray, int]]:
-        """Count line ends at each place, by figure; its middle; how many places branch."""
-        counts: dict[tuple[int, str, Kind, str], dict[tuple[int, int], int]] = {}
-        points: dict[tuple[int, str, Kind, str], list[FloatArray]] = {}
-        for line in self.plan.lines:
-            if line.seam >= 0:
-                continue
-            group = line.stage, line.thread, line.kind, line.place
-            degree = counts.setdefault(group, defaultdict(int))
-            for end in (line.points[0], line.points[-1]):
-                degree[_key(end)] += 1
-            points.setdefault(group, []).append(line.points)
-        found = {}
-        for group, degree in counts.items():
-            forks = [key for key, n in degree.items() if n > 2]  # noqa: PLR2004
-            box = np.concatenate(points[group])
-            middle = (box.min(axis=0) + box.max(axis=0)) / 2
-            if len(forks) == 1:
-                middle = np.array(forks[0]) / 1000
-            found[group] = degree, middle, len(forks)
+    def _changes(self) -> dict[int, list[BobbinChange]]:
+        found: dict[int, list[BobbinChange]] = defaultdict(list)
+        for change in self.plan.thread.changes:
+            found[change.stop.run].append(change)
         return found
 
-    def _start(self, run: Run) -> str:
-        point = run.legs[0].points[0]
-        if run.start_where == "margin":
-            return f"Start in the margin outside {self.places.edge(point)}."
-        if run.start_where == "edge":
-            return f"Start on {self.places.edge(point)} {self.places.beside(point)}."
-        return f"Start inside, at {self._spot(run.legs[0], point)}."
+    # Lines that show: the middle of a piece, outlines, fills
 
-    def _end(self, run: Run) -> str:
-        if run.end_where == "margin":
-            return "Stop there and trim the threads."
-        if run.end_where == "edge":
-            return "Stop on the edge."
-        return "Stop there, secure the threads and bury the tails."
+    def _shown(self, ways: Sequence[_Way], before: _Way | None) -> str:
+        line = self.plan.lines[ways[0].leg.line]
+        begin, end = ways[0].leg.points[0], ways[-1].leg.points[-1]
+        far = f"{self._far(sum(way.length for way in ways))}{self._again(ways)}"
+        known = before is None or (
+            before.leg.line >= 0 and self.plan.lines[before.leg.line].place == line.place
+        )
+        of = "" if known else f" of {line.place}"
+        if len(ways) == 1 and np.all(begin == end):
+            return f"once round along {_WHAT[line.kind]}{of}, {far}."
+        web = self._webs[line.stage, line.thread, line.kind, line.place]
+        if line.kind == "centre" and web.forks == 1:
+            arms = [self._arm(way, web) for way in ways]
+            return f"{', straight '.join(arms)}{of}, {far}."
+        to = self._mark(ways[-1].leg.line, end)
+        return f"along {_WHAT[line.kind]}{of} to {to}, {far}."
+
+    def _arm(self, way: _Way, web: _Web) -> str:
+        begin, end = way.leg.points[0], way.leg.points[-1]
+        if web.degree[_key(end)] == 1:
+            return f"out along the middle of the {clock(end - web.middle)} arm to its tip"
+        return f"in along the middle of the {clock(begin - web.middle)} arm to the centre"
+
+    def _mark(self, line: int, point: FloatArray) -> str:
+        """Name a place on lines that show: a tip by the clock, the middle, or where lines meet."""
+        of = self.plan.lines[line]
+        web = self._webs[of.stage, of.thread, of.kind, of.place]
+        ends = web.degree[_key(point)]
+        if ends > 2 and web.forks == 1:  # noqa: PLR2004 - lines branch
+            return "the centre"
+        word = "fork" if ends > 2 else "tip" if ends == 1 else "place"  # noqa: PLR2004
+        return f"the {word} at {clock(point - web.middle)}"
 
     def _spot(self, leg: Leg, point: FloatArray) -> str:
-        if leg.line < 0 or self.plan.lines[leg.line].seam >= 0:
+        """Name the place where a run starts inside the top."""
+        line = self.plan.lines[leg.line] if leg.line >= 0 else None
+        if line is None or line.seam >= 0:
             return self.places.at(point)
-        line = self.plan.lines[leg.line]
         if np.all(leg.points[0] == leg.points[-1]):
-            return f"{line.place}, at {self.places.at(point)}"
-        return f"{self.mark(leg.line, point)} of {line.place}"
+            web = self._webs[line.stage, line.thread, line.kind, line.place]
+            return f"{clock(point - web.middle)} on {line.place}"
+        return f"{self._mark(leg.line, point)} of {line.place}"
+
+    @cached_property
+    def _webs(self) -> dict[tuple[int, str, Kind, str], _Web]:
+        found: dict[tuple[int, str, Kind, str], list[FloatArray]] = defaultdict(list)
+        for line in self.plan.lines:
+            if line.seam < 0:
+                found[line.stage, line.thread, line.kind, line.place].append(line.points)
+        return {key: _web(paths) for key, paths in found.items()}
+
+    def _far(self, length: float) -> str:
+        if length < _STITCH:
+            return "a stitch"
+        return format_length(length, self.plan.top.unit)
 
 
-def _passes(ways: Sequence[_Way]) -> Iterator[tuple[int, int]]:
-    """Split a run where the path turns, or what it does becomes another thing."""
-    first = 0
-    for k in range(1, len(ways)):
-        before, after = ways[k - 1], ways[k]
-        if before.kind == after.kind == "margin":
-            continue
-        if (
-            before.kind != after.kind
-            or _turn(before.leg, after.leg) != "straight"
-            or _corners(before.leg)
-            or _corners(after.leg)
-        ):
-            yield first, k - 1
-            first = k
-    yield first, len(ways) - 1
+_ON = {-1: "on your left", 0: "on neither side", 1: "on your right"}
+_LOW: dict[int, Literal["left", "right", ""]] = {-1: "left", 0: "", 1: "right"}
+_END = {
+    "margin": "Stop and cut the threads.",
+    "edge": "Stop on the edge and cut the threads.",
+    "inside": "Stop, secure the threads and bury the tails.",
+}
+_WHAT: dict[Kind, str] = {
+    "ditch": "the ditch",
+    "centre": "the middle",
+    "outline": "the outline",
+    "echo": "the echo",
+    "fill": "the fill",
+    "drawn": "the drawn line",
+}
 
 
-def _turn(before: Leg, after: Leg) -> Hand:
-    return hand(float(turn_angle(_arrive(before), _leave(after))))
-
-
-def _arrive(leg: Leg) -> FloatArray:
-    return np.asarray(leg.points[-1] - leg.points[-2])
-
-
-def _leave(leg: Leg) -> FloatArray:
-    return np.asarray(leg.points[1] - leg.points[0])
-
-
-def _corners(leg: Leg) -> list[float]:
-    """List the pivots within a leg, degrees."""
-    if len(leg.points) < 3:  # noqa: PLR2004 - straight
-        return []
-    way = np.diff(leg.points, axis=0)
-    turns = turn_angle(way[:-1], way[1:])
-    return [float(t) for t in turns[np.abs(turns) > PIVOT]]
-
-
-def _inner_corners(ways: Sequence[_Way]) -> str:
-    """Tell the pivots within a seam."""
-    turns = [hand(t) for w in ways for t in _corners(w.leg)]
-    if not turns:
-        return ""
-    if len(turns) > _MANY:
-        return f" round its {len(turns)} corners,"
-    return f" pivoting {join_words(turns)} at its corner{'s' * (len(turns) > 1)},"
-
-
-def _curve(ways: Sequence[_Way]) -> bool:
-    total = 0.0
-    for w in ways:
-        if len(w.leg.points) > 2:  # noqa: PLR2004 - straight
-            way = np.diff(w.leg.points, axis=0)
-            turns = np.abs(turn_angle(way[:-1], way[1:]))
-            total += float(turns[turns <= PIVOT].sum())
-    return total > _CURVED
-
-
-def _again(ways: Sequence[_Way], unit: str) -> str:
-    """Tell what is stitched a second time."""
-    second = [w.leg.do == "retrace" for w in ways]
-    if not any(second):
-        return ""
-    if all(second):
-        return ", a second time"
-    far = format_length(sum(w.length for w, s in zip(ways, second, strict=True) if s), unit)  # type: ignore[arg-type]
-    if second[0] and not any(second[second.index(False) :]):
-        return f", the first {far} a second time"
-    if second[-1] and not any(second[: len(second) - second[::-1].index(False)]):
-        return f", the last {far} a second time"
-    return f", {far} of it a second time"
-
-
-def _listed(blocks: Sequence[str]) -> str:
-    if len(blocks) <= _MANY:
-        return join_words(list(blocks))
-    return f"{blocks[0]} to {blocks[-1]} ({len(blocks)} blocks)"
+def _web(paths: Sequence[FloatArray]) -> _Web:
+    degree: dict[tuple[int, int], int] = defaultdict(int)
+    for path in paths:
+        for end in (path[0], path[-1]):
+            degree[_key(end)] += 1
+    forks = [key for key, ends in degree.items() if ends > 2]  # noqa: PLR2004 - lines branch
+    if len(forks) == 1:
+        return _Web(degree, np.array(forks[0]) / 1000, 1)
+    points = np.concatenate(paths)
+    return _Web(degree, (points.min(axis=0) + points.max(axis=0)) / 2, len(forks))
 
 
 def _key(point: FloatArray) -> tuple[int, int]:
     return round(float(point[0]) * 1000), round(float(point[1]) * 1000)
 
 
+def _spans(ways: Sequence[_Way]) -> list[tuple[int, int]]:
+    """Split a run where the path turns, or what it does becomes another thing.
+
+    Legs into and out of the margin at the ends of a run go with their neighbours.
+    """
+    cuts = [k for k in range(1, len(ways)) if _parts(ways[k - 1], ways[k])]
+    starts = [0, *cuts]
+    if len(starts) > 1 and ways[0].what == "margin":
+        del starts[1]
+    if len(starts) > 1 and ways[-1].what == "margin" and _turn_in(ways, starts[-1]) == "straight":
+        del starts[-1]
+    return list(zip(starts, [start - 1 for start in starts[1:]] + [len(ways) - 1], strict=True))
+
+
+def _turn_in(ways: Sequence[_Way], k: int) -> Hand:
+    return _turn(ways[k - 1].leg, ways[k].leg)
+
+
+def _parts(before: _Way, after: _Way) -> bool:
+    if before.what == after.what == "margin":
+        return False
+    return (
+        before.what != after.what
+        or (before.bit is None) != (after.bit is None)
+        or _turn(before.leg, after.leg) != "straight"
+        or bool(_pivots(before.leg) or _pivots(after.leg))
+    )
+
+
+def _turn(before: Leg, after: Leg) -> Hand:
+    return hand(float(turn_angle(before.points[-1] - before.points[-2], _leave(after))))
+
+
+def _leave(leg: Leg) -> FloatArray:
+    return np.asarray(leg.points[1] - leg.points[0])
+
+
+def _inner_turns(leg: Leg) -> FloatArray:
+    way = np.diff(leg.points, axis=0)
+    return turn_angle(way[:-1], way[1:])
+
+
+def _pivots(leg: Leg) -> list[Hand]:
+    """List the pivots within a leg."""
+    if len(leg.points) < 3:  # noqa: PLR2004 - straight
+        return []
+    return [hand(float(turn)) for turn in _inner_turns(leg) if abs(turn) > PIVOT]
+
+
+def _bends(ways: Sequence[_Way]) -> str:
+    """Tell pivots and curves within seams."""
+    pivots = [turn for way in ways for turn in _pivots(way.leg)]
+    if len(pivots) > _MANY:
+        return f", round its {len(pivots)} corners"
+    if pivots:
+        return f", pivoting {join_words(pivots)} at its corner{'s' * (len(pivots) > 1)}"
+    bent = [way.leg for way in ways if len(way.leg.points) > 2]  # noqa: PLR2004 - straight
+    turned = sum(float(np.abs(_inner_turns(leg)).sum()) for leg in bent)
+    return ", following the curve" if turned > _CURVED else ""
+
+
+def _its(place: str, by: str) -> str:
+    """Say "its" for the unit just named."""
+    corner, of, unit = place.partition(" of ")
+    return f"its {corner.removeprefix('the ')}" if of and by.endswith(f" of {unit}") else place
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def _runs_along(points: FloatArray, line: FloatArray) -> bool:
     """Tell whether a leg runs the way of the line that it lies on."""
     middle, way = (points[0] + points[1]) / 2, points[1] - points[0]
-    start, step = line[:-1], np.diff(line, axis=0)
-    share = ((middle - start) * step).sum(axis=1) / np.maximum((step * step).sum(axis=1), 1e-12)
-    foot = start + np.clip(share, 0, 1)[:, None] * step
+    step = np.diff(line, axis=0)
+    share = ((middle - line[:-1]) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-12)
+    foot = line[:-1] + np.clip(share, 0, 1)[:, None] * step
     nearest = int(np.argmin(np.hypot(*(foot - middle).T)))
     return bool(way @ step[nearest] > 0)

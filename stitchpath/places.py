@@ -1,4 +1,4 @@
-"""Places on a top in a quilter's words: units, corners, sides."""
+"""Places on a top in a quilter's words: units, corners, edges, directions."""
 
 import math
 import re
@@ -19,6 +19,7 @@ __all__ = ["Places", "clock", "heading", "join_words", "side"]
 
 _NEAR = 0.02  # mm: corners so near to each other are one
 _TURNED = 5.0  # degrees: an outline that turns less has no corner there
+_THIRDS = (0.3, 0.7)  # a corner between these shares of a shape's width is neither left nor right
 _SIDES = (
     "right side",
     "lower right side",
@@ -41,6 +42,7 @@ _HEADINGS = (
 )
 _GRID_NAME = re.compile(r"r\d+c\d+[ab]?")
 _WAY_WORD = re.compile(r"\b(top|bottom|left|right|upper|lower)\b")
+_NUMBERED = re.compile(r"(\d+|\b[a-z])$")
 _RANK = {"block": 0, "cornerstone": 1, "sashing": 2, "setting": 3, "border": 4}
 
 
@@ -114,44 +116,61 @@ class Places:
         """Tell how readily one would name a patch's unit, 0 a block first."""
         return _RANK[self.top.patches[patch].part]
 
-    def patch(self, patch: int) -> str:
-        """Name a patch within its block: by its name, or by its fabric where that tells more."""
-        found = self.top.patches[patch]
-        return found.name if self._telling(found) else found.fabric
+    def patch(self, patch: int, *, the: bool = False) -> str:
+        """Name a patch within its block: by its name, or by its fabric where that tells more.
 
-    def edge(self, point: FloatArray) -> str:
-        """Name the edge of the top that lies nearest to a point.
-
-        Examples: "the left edge", "the top left corner of the top".
+        Parameters
+        ----------
+        patch
+            Its index.
+        the
+            With "the" before a plain noun: "the sail", but "sky 1" and "ground left".
         """
-        width, height = self.top.width, self.top.height
-        away = {
-            "left": abs(float(point[0])),
-            "right": abs(width - float(point[0])),
-            "top": abs(float(point[1])),
-            "bottom": abs(height - float(point[1])),
-        }
-        nearest = sorted(away, key=lambda name: (round(away[name], 2), name))
-        near = [name for name in ("top", "bottom", "left", "right") if away[name] < _NEAR]
-        if len(near) > 1:
-            return f"the {' '.join(near)} corner of the top"
-        return f"the {nearest[0]} edge"
-
-    def beside(self, point: FloatArray) -> str:
-        """Name what lies along the edge at a point, as in "between A1 and B1"."""
-        found = self.meeting(point)
-        units = list(dict.fromkeys(self.unit(i) for i in found))
-        if len(units) > 1:
-            return f"between {join_words(units)}"
-        names = list(dict.fromkeys(self.patch(i) for i in found))
-        if len(names) > 1:
-            return f"between {join_words(names)} in {units[0]}"
-        return f"at {units[0]}" if units else ""
+        found = self.top.patches[patch]
+        name = found.name if self._telling(found) else found.fabric
+        label = _NUMBERED.search(name) or _WAY_WORD.search(name)
+        return f"the {name}" if the and not label else name
 
     def meeting(self, point: FloatArray) -> list[int]:
         """List the patches that meet at a point, by index."""
         found = self._tree.query(shapely.Point(point), predicate="dwithin", distance=_NEAR)
         return sorted(int(i) for i in found)
+
+    def on_top(self, point: FloatArray) -> bool:
+        """Tell whether a point lies on the top, its edge included, rather than in the margin."""
+        return bool(shapely.dwithin(self.top.outline, shapely.Point(point), _NEAR))
+
+    def edge(self, point: FloatArray) -> str:
+        """Name the edge of the top that lies nearest to a point, as in "the left edge"."""
+        left, top, right, bottom = self.top.outline.bounds
+        x, y = float(point[0]), float(point[1])
+        away = {
+            "top": abs(y - top),
+            "bottom": abs(bottom - y),
+            "left": abs(x - left),
+            "right": abs(right - x),
+        }
+        near = [name for name, distance in away.items() if distance < _NEAR]
+        if len(near) > 1:
+            return f"the {' '.join(near)} corner of the top"
+        return f"the {min(away, key=lambda name: round(away[name], 2))} edge"
+
+    def door(self, point: FloatArray) -> tuple[str, str]:
+        """Name a place on the edge: the edge, and where on it, as in "between A1 and B1"."""
+        edge = self.edge(point)
+        if "corner" in edge:
+            return edge, ""
+        found = self.meeting(point)
+        units = list(dict.fromkeys(self.unit(i) for i in found))
+        if len(units) > 1:
+            return edge, f"between {join_words(units)}"
+        if not found or self.top.patches[found[0]].part != "block":
+            return edge, ""
+        left, top, _, _ = self.box(units[0])
+        upright = edge in ("the left edge", "the right edge")
+        far = float(point[1]) - top if upright else float(point[0]) - left
+        down = "down" if upright else "from its left side"
+        return edge, f"at {units[0]}, {format_length(far, self.top.unit)} {down}"
 
     def at(self, point: FloatArray, near: str = "") -> str:
         """Name a place on the top.
@@ -167,68 +186,76 @@ class Places:
         Returns
         -------
         str
-            Such as "the left edge", "the top left corner of A2", "the bottom tip of the sail".
+            Such as "the left edge", "the top left corner of A2", "the bottom corner of the sail".
         """
-        if self._on_edge(point):
+        at = shapely.Point(point)
+        if shapely.dwithin(self.top.outline.exterior, at, _NEAR):
             return self.edge(point)
         found = self.meeting(point)
         places = dict.fromkeys(self.top.patches[i].place for i in found)
-        blocks = [self._blocks[p] for p in places if p in self._blocks]
-        blocks.sort(key=lambda block: block.place != near)
+        blocks = sorted((p for p in places if p in self._blocks), key=lambda p: p != near)
         for block in blocks:
             spot = self._spot(block, point)
             if spot:
                 return spot
-        return self._patch_corner(point, found, near) or self._measured(point, blocks)
+        return (
+            self._patch_corner(point, found, near)
+            or self._piece_edge(at)
+            or self._measured(point, blocks)
+        )
 
-    def _spot(self, block: LaidBlock, point: FloatArray) -> str:
+    def _spot(self, block: str, point: FloatArray) -> str:
         """Name a corner of a block, the middle of a side, or its centre."""
         square = np.array(self._square(block).exterior.coords)[:4]
         middle = square.mean(axis=0)
         for corner in square:
             if math.dist(corner, point) < _NEAR:
-                return f"the {_corner_word(corner - middle, square - middle)} of {block.place}"
+                return f"the {_corner_word(corner, square)} of {block}"
         for k in range(4):
             half = (square[k] + square[(k + 1) % 4]) / 2
             if math.dist(half, point) < _NEAR:
-                where = side(half - middle).replace(" side", "")
-                return f"the middle of the {where} side of {block.place}"
-        return f"the centre of {block.place}" if math.dist(middle, point) < _NEAR else ""
+                return f"the middle of the {_side_name(half - middle)} of {block}"
+        return f"the centre of {block}" if math.dist(middle, point) < _NEAR else ""
 
     def _patch_corner(self, point: FloatArray, found: Sequence[int], near: str) -> str:
         """Name the corner of a patch, of the one that is most telling."""
         best: tuple[tuple[float, ...], str] | None = None
         for i in found:
             patch = self.top.patches[i]
-            word = _corner_of(patch.polygon, point)
-            if not word or (patch.part == "block" and not self._telling(patch)):
+            in_block = patch.part == "block"
+            if in_block and not self._telling(patch):
                 continue
-            if patch.part == "block":
-                name = patch.name if patch.place == near else f"{patch.name} of {patch.place}"
-                name = f"the {name}"
-            else:
-                name = self.unit(i)
+            word = _corner_of(patch.polygon, point)
             order = (
-                float(_RANK[patch.part]),
-                float(patch.place != near),
-                float(any(c.isdigit() for c in patch.name)),
+                _RANK[patch.part],
+                patch.place != near,
+                bool(_WAY_WORD.search(patch.name)),
+                bool(_NUMBERED.search(patch.name)),
+                "corner" in patch.name,
                 patch.polygon.area,
             )
-            if best is None or order < best[0]:
+            if word and (best is None or order < best[0]):
+                name = self.unit(i)
+                if in_block:
+                    name = self.patch(i, the=True)
+                    name += "" if patch.place == near else f" in {patch.place}"
                 best = order, f"the {word} of {name}"
         return best[1] if best else ""
 
-    def _measured(self, point: FloatArray, blocks: Sequence[LaidBlock]) -> str:
-        """Name a place by its distance from the top left corner of its block, or of the top."""
+    def _piece_edge(self, at: shapely.Point) -> str:
+        """Name the outline of an appliqué piece."""
+        for piece in self.top.pieces:
+            if shapely.dwithin(piece.shape.boundary, at, 10 * _NEAR):
+                return f"the edge of {piece.label}"
+        return ""
+
+    def _measured(self, point: FloatArray, blocks: Sequence[str]) -> str:
+        """Name a place by its distance from the top left of its block, or of the top."""
         corner, name = np.zeros(2), "the top"
         if blocks:
-            square = np.array(self._square(blocks[0]).exterior.coords)
-            corner, name = square.min(axis=0), blocks[0].place
+            corner, name = np.array(self.box(blocks[0])[:2]), blocks[0]
         right, down = (format_length(float(v), self.top.unit) for v in point - corner)
-        return f"the place {right} across and {down} down {name}"
-
-    def _on_edge(self, point: FloatArray) -> bool:
-        return bool(shapely.dwithin(self.top.outline.exterior, shapely.Point(point), _NEAR))
+        return f"a place {right} from the left and {down} from the top of {name}"
 
     def _telling(self, patch: LaidPatch) -> bool:
         """Tell whether a patch's name says which it is, as the block lies on the top."""
@@ -245,6 +272,46 @@ class Places:
     @cached_property
     def _tree(self) -> shapely.STRtree:
         return shapely.STRtree([patch.polygon for patch in self.top.patches])
+
+    @cached_property
+    def _squares(self) -> dict[str, Polygon]:
+        return {
+            b.place: Polygon(
+                b.to_top(
+                    np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * [b.block.width, b.block.height]
+                )
+            )
+            for b in self.top.blocks
+        }
+
+    def _square(self, block: str) -> Polygon:
+        return self._squares[block]
+
+    def box(self, block: str) -> tuple[float, float, float, float]:
+        """Give the box round a block: left, top, right, bottom, mm."""
+        return self._square(block).bounds
+
+    def from_side(self, block: str, point: FloatArray, *, upright: bool, whose: str = "its") -> str:
+        """Tell how far a line is from the nearer side of a block, as in "2 in from its top".
+
+        Parameters
+        ----------
+        block
+            Its place.
+        point
+            On the line, mm.
+        upright
+            Whether the line runs up and down.
+        whose
+            "its", or "their" where it speaks for several blocks.
+        """
+        left, top, right, bottom = self.box(block)
+        x, y = float(point[0]), float(point[1])
+        near = [(y - top, "top"), (bottom - y, "bottom")]
+        if upright:
+            near = [(x - left, "left side"), (right - x, "right side")]
+        far, word = min(near, key=lambda found: round(found[0], 3))
+        return f"{format_length(far, self.top.unit)} from {whose} {word}"
 
     @cached_property
     def _units(self) -> dict[str, str]:
@@ -266,41 +333,37 @@ class Places:
     def _stone_words(self, stone: Polygon) -> str:
         """Name a cornerstone by the blocks that it touches."""
         near = self._block_tree.query(stone, predicate="dwithin", distance=_NEAR)
-        blocks = [self.top.blocks[i] for i in sorted(int(i) for i in near)]
+        blocks = [self.top.blocks[i].place for i in sorted(int(i) for i in near)]
         if not blocks:
             return "a cornerstone"
-        middle = np.mean([_middle(self._square(b)) for b in blocks], axis=0)
-        way = _middle(stone) - middle
+        way = _middle(stone) - np.mean([_middle(self._square(b)) for b in blocks], axis=0)
         if len(blocks) > 2 or math.hypot(*way) < _NEAR:  # noqa: PLR2004 - inside: name two across
-            return f"the cornerstone between {blocks[0].place} and {blocks[-1].place}"
-        names = join_words([b.place for b in blocks])
+            return f"the cornerstone between {blocks[0]} and {blocks[-1]}"
         where = {0: "right of", 2: "below", 4: "left of", 6: "above"}.get(_eighth(way))
-        if where is None:
-            where = f"at the {side(way).replace(' side', '')} of"
-        return f"the cornerstone {where} {names}"
+        return f"the cornerstone {where or f'at the {_side_name(way)} of'} {join_words(blocks)}"
 
     @cached_property
     def _block_tree(self) -> shapely.STRtree:
-        return shapely.STRtree([self._square(block) for block in self.top.blocks])
-
-    @staticmethod
-    def _square(block: LaidBlock) -> Polygon:
-        w, h = block.block.width, block.block.height
-        return Polygon(block.to_top(np.array([[0.0, 0], [w, 0], [w, h], [0, h]])))
+        return shapely.STRtree([self._square(block.place) for block in self.top.blocks])
 
 
 def _middle(shape: Polygon) -> FloatArray:
     return np.array([shape.centroid.x, shape.centroid.y])
 
 
+def _side_name(way: FloatArray) -> str:
+    """Word a side so that "of" can follow: "left side", but "upper left"."""
+    name = side(way)
+    return name.removesuffix(" side") if " " in name.removesuffix(" side") else name
+
+
 def _corner_word(corner: FloatArray, corners: FloatArray) -> str:
     """Word a corner by where it lies in the box round all of them."""
     low, high = corners.min(axis=0), corners.max(axis=0)
     across, down = (corner - low) / np.maximum(high - low, 1e-9)
-    third = (0.3, 0.7)  # nearer to the middle than this a corner is neither left nor right
     words = [
-        "top" if down < third[0] else "bottom" if down > third[1] else "",
-        "left" if across < third[0] else "right" if across > third[1] else "",
+        "top" if down < _THIRDS[0] else "bottom" if down > _THIRDS[1] else "",
+        "left" if across < _THIRDS[0] else "right" if across > _THIRDS[1] else "",
     ]
     return " ".join([*filter(None, words), "corner"]) if any(words) else ""
 
@@ -312,8 +375,6 @@ def _corner_of(polygon: Polygon, point: FloatArray) -> str:
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     turn = np.degrees(np.abs(np.arctan2(cross, (before * after).sum(axis=1))))
     corners = ring[turn > _TURNED]
-    if len(corners) == 0:
-        return ""
     words = [_corner_word(corner, corners) for corner in corners]
     mine = [w for c, w in zip(corners, words, strict=True) if math.dist(c, point) < _NEAR]
     return mine[0] if len(mine) == 1 and words.count(mine[0]) == 1 else ""
@@ -322,14 +383,13 @@ def _corner_of(polygon: Polygon, point: FloatArray) -> str:
 def _border_words(place: str, count: int) -> str:
     _, number, *sides = place.split()
     where = " ".join(sides)
+    layer = {1: "inner ", count: "outer "}.get(int(number), "") if count > 1 else ""
     if len(sides) > 1:
         where += " corner square of the"
-    layer = {1: "" if count == 1 else "inner ", count: "outer "}.get(int(number))
-    if count == 1:
-        layer = ""
-    if layer is None:
-        return f"the {where} border {number}"
-    return f"the {where} {layer}border" if len(sides) > 1 else f"the {layer}{where} border"
+        return (
+            f"the {where} {layer}border" if layer or count == 1 else f"the {where} border {number}"
+        )
+    return f"the {layer}{where} border" if layer or count == 1 else f"the {where} border {number}"
 
 
 def _sashing_words(place: str) -> str:
