@@ -13,9 +13,9 @@ import shapely
 from scipy.spatial import Delaunay
 from shapely.geometry import Polygon
 
-from stitchpath.typing import FloatArray, IntArray
+from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Axis", "local_widths", "medial_axis", "sampling_step"]
+__all__ = ["Axis", "medial_axis", "sampling_step"]
 
 # A vertex of the outline that turns by this much or more is kept as a sample of its own. A curve
 # flattened to 0.05 mm turns by less at each vertex unless its radius is under 3 mm.
@@ -84,8 +84,11 @@ def medial_axis(polygon: Polygon, step: float | None = None) -> Axis:
     corners = sites[mesh.simplices]
     centres, radii = _circumcircles(corners)
     middle = corners.mean(axis=1)
+    shapely.prepare(polygon)
     inside = shapely.contains_xy(polygon, middle) & np.isfinite(radii)
-    edges, pairs = _neighbours(mesh.simplices, mesh.neighbors, inside)
+    edges, pairs = _neighbours(
+        mesh.simplices.astype(np.int64), mesh.neighbors.astype(np.int64), inside
+    )
     first, second = pairs.T
     same = ring[first] == ring[second]
     length = around[ring[first]]
@@ -96,16 +99,8 @@ def medial_axis(polygon: Polygon, step: float | None = None) -> Axis:
     return Axis(centres[inside], radii[inside], number[edges], explained, chords)
 
 
-def local_widths(polygon: Polygon, points: FloatArray) -> FloatArray:
-    """Width of a piece at points inside it: twice the distance to its outline, shape (n,), mm."""
-    edge = polygon.boundary
-    shapely.prepare(edge)
-    widths: FloatArray = 2.0 * shapely.distance(shapely.points(points), edge)
-    return widths
-
-
 def _samples(polygon: Polygon, step: float) -> tuple[FloatArray, IntArray, FloatArray, FloatArray]:
-    """Samples of all rings: points, ring of each, place along it, length of each ring."""
+    """Sample all rings: points, ring of each, place along it, length of each ring."""
     rings = [polygon.exterior, *polygon.interiors]
     sampled = [_ring_samples(shapely.get_coordinates(ring), step) for ring in rings]
     ring = np.repeat(np.arange(len(rings)), [len(along) for _, along in sampled])
@@ -157,11 +152,11 @@ def _circumcircles(corners: FloatArray) -> tuple[FloatArray, FloatArray]:
 
 
 def _neighbours(
-    triangles: IntArray, neighbours: IntArray, inside: FloatArray
+    triangles: IntArray, neighbours: IntArray, inside: BoolArray
 ) -> tuple[IntArray, IntArray]:
     """Pairs of neighbouring triangles that are both inside, and the two samples they share."""
     here = np.repeat(np.arange(len(triangles)), 3)
     there = neighbours.ravel()
     keep = (there > here) & inside[here] & inside[there]
     shared = triangles[:, [[1, 2], [2, 0], [0, 1]]].reshape(-1, 2)
-    return np.column_stack([here, there])[keep].astype(np.int64), shared[keep].astype(np.int64)
+    return np.column_stack([here, there])[keep], shared[keep]

@@ -1,74 +1,51 @@
-"""Lines through the middle of an appliqué piece: the medial axis, cleaned by craft rules."""
+"""Lines through the middle of an appliqué piece: the medial axis, cleaned by craft rules.
 
-from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
-from typing import Literal, TypeAlias
+>>> from shapely.geometry import box
+>>> found = centre_lines(box(0, 0, 100, 20), CentreRules(tip=2))
+>>> [line.round(1).tolist() for line in found.lines]
+[[[2.0, 10.0], [98.0, 10.0]]]
+"""
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
 from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components, dijkstra
-from shapely.geometry import LineString, MultiPolygon, Polygon
+from scipy.sparse.csgraph import connected_components
+from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
-from stitchpath.errors import StitchpathError
-from stitchpath.lines.axis import Axis, local_widths, medial_axis
+from stitchpath.lines.arms import Arms, Path, chosen_arms, doubled, joined, vein_of
+from stitchpath.lines.axis import Axis, medial_axis
+from stitchpath.lines.chains import CentreRules, Chain, degrees_of, pruned_chains
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Arms", "CentreLines", "CentreNote", "CentreRules", "centre_lines"]
 
-Arms: TypeAlias = Literal["all"] | int | Sequence[int]
-
-# Outline that an edge of the axis must explain, beyond the arc of its own circle, to be looked at
-# at all, mm: below this it is the flattening of a curve, not a shape.
-GRAIN = 0.05
-# Junctions closer than this share of their circle are one and the same point, parted by rounding.
-SAME = 0.02
-
-
-@dataclass(frozen=True, slots=True)
-class CentreRules:
-    """The craft rules that turn a medial axis into lines a quilter would stitch.
-
-    Attributes
-    ----------
-    tip
-        How far short of the edge lines stop, mm. 1/16 in keeps the needle on the fabric of a raw
-        edge that frays (common practice).
-    stub
-        A branch is a stub unless it explains this much more outline than the circle at its foot,
-        as a share of that circle's radius. A corner of angle a explains 2 cot(a/2) - (pi - a), so
-        0.65 takes corners of 80 degrees and wider for blunt ends: a strip gets one line, no forks.
-    corner
-        The same where a piece comes to a centre, from which every line tapers away: corners are
-        all it has, so a corner counts up to 120 degrees. A square and a hexagon get their corners.
-    taper
-        How far away, in radii of the circle at a centre, a line has to thin to half that circle to
-        taper away.
-    gather
-        Meeting points closer than this share of the smaller circle round them become one: the arms
-        of a star or a leaf meet in one point.
-    smooth
-        How far smoothing may move a line off the axis, mm: a hand cannot follow less than 0.2 mm.
-    shortest
-        No line is shorter, mm. 1/8 in is one stitch at 8 stitches to the inch (common practice).
-    """
-
-    tip: float = 1.5875
-    stub: float = 0.65
-    corner: float = 0.09
-    taper: float = 3.0
-    gather: float = 0.6
-    smooth: float = 0.2
-    shortest: float = 3.175
+_SAMPLE = 0.5  # mm between the points of a line while it is worked on
+_FLAT = 0.02  # mm that thinning out the points may move a finished line
+_NEAR = 1e-3  # mm: as good as there
+_SMOOTHINGS = 16  # passes of (1, 2, 1) / 4: evens out a waver shorter than some 3 mm
+_FAR = 12.7  # mm: an arm left out is worth a note if it runs on for 1/2 in
 
 
 @dataclass(frozen=True, slots=True)
 class CentreNote:
-    """Something a quilter should know about a piece: what, and where (x, y), mm."""
+    """Something to know about the lines of a piece.
+
+    Attributes
+    ----------
+    text
+        What it is, in a quilter's words.
+    at
+        Where, (x, y), mm.
+    width
+        Width of the piece there, mm.
+    """
 
     text: str
     at: tuple[float, float]
+    width: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,44 +55,18 @@ class CentreLines:
     Attributes
     ----------
     lines
-        Polylines, each shape (n, 2), mm, meeting only at their ends; ends that meet are the same
+        Polylines, each shape (n, 2), mm. They meet only at ends, and ends that meet are the same
         point to the last bit. A closed line ends in its first point.
     widths
-        Width of the piece at each point of each line, mm: twice the distance to the outline.
+        For each line, places along it at most 0.5 mm apart and the width of the piece there (twice
+        the distance to its edge), as rows x, y, width, shape (k, 3), mm.
     notes
-        Parts that no line could reach, and lines cut in two where the piece is too narrow.
+        Where the piece is too narrow or too small for a line.
     """
 
     lines: tuple[FloatArray, ...]
     widths: tuple[FloatArray, ...]
     notes: tuple[CentreNote, ...]
-
-
-@dataclass(slots=True)
-class _Chain:
-    """A branch of the axis: its vertices and edges, and the junctions (or free ends) it joins."""
-
-    nodes: IntArray
-    edges: IntArray
-    ends: tuple[int, int]
-
-    def turned(self) -> "_Chain":
-        return _Chain(self.nodes[::-1], self.edges[::-1], self.ends[::-1])
-
-
-@dataclass(slots=True)
-class _Path:
-    """A line in the making; an end is the number of a meeting point or None where it is free."""
-
-    points: FloatArray
-    ends: tuple[int | None, int | None]
-    length: float = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.length = float(np.hypot(*np.diff(self.points, axis=0).T).sum())
-
-    def turned(self) -> "_Path":
-        return _Path(self.points[::-1], self.ends[::-1])
 
 
 def centre_lines(
@@ -124,276 +75,173 @@ def centre_lines(
     *,
     arms: Arms = "all",
     vein: bool = False,
+    out_and_back: float | None = None,
 ) -> CentreLines:
     """Lines through the middle of an appliqué piece.
 
     Parameters
     ----------
     outline
-        Valid outline of the piece, mm; `stitchpath.lines.mend.mend_outline` makes one. May have
-        parts and holes.
+        Valid outline of the piece, mm, y down, as `mend_outline` makes it. It may have parts and
+        holes; holes are gone round.
     rules
         Craft rules; the defaults if None.
     arms
-        Which arms to stitch: all; the n longest; or those that point to the hours of a clock face
-        (12 is up).
+        Which arms to stitch: "all", a number for the longest so many, or the hours of a clock
+        face that they point to from the middle of the piece (12 is up).
     vein
         Only the longest way through each part.
+    out_and_back
+        Stitch every arm twice, in two lines this far apart, mm, that turn round at its tip, so
+        that it needs no retrace and no end. Lines round a hole stay single: they close anyway.
+
+    Returns
+    -------
+    CentreLines
+
+    Raises
+    ------
+    StitchpathError
+        When no arm points to an hour asked for.
+
+    Notes
+    -----
+    What comes of plain shapes: a strip or an oval gives one line from end to end; a triangle three
+    lines that meet in the middle of its inscribed circle, a square and other regular shapes of up
+    to six corners a line to each corner; a disc one level line across; a ring a closed line round
+    its hole; an L one bent line, a T three lines.
     """
     rules = rules or CentreRules()
-    lines: list[FloatArray] = []
+    if out_and_back is not None:
+        rules = replace(rules, tip=rules.tip + out_and_back / 2)
+    paths: list[Path] = []
     notes: list[CentreNote] = []
-    widths: list[FloatArray] = []
-    for part in _parts(outline):
-        paths, said = _part_paths(part, rules)
-        if vein:
-            paths = _vein(paths)
-        finished = _finish(_joined(paths), part, rules)
-        lines += finished
-        widths += [local_widths(part, line) for line in finished]
+    for k, part in enumerate(sorted(shapely.get_parts(outline), key=lambda part: part.bounds)):
+        found, said = _part_paths(part, k, rules)
+        paths += vein_of(found) if vein else found
         notes += said
-    return CentreLines(tuple(lines), tuple(widths), tuple(notes))
+    middle = outline.centroid.coords[0]
+    edge = _prepared(outline)
+    paths = joined(chosen_arms(paths, arms, (middle[0], middle[1])))
+    paths = sorted((_smoothed(_upright(path), edge, rules) for path in paths), key=_reading)
+    single = [[path.points] for path in paths]
+    drawn = single if out_and_back is None else doubled(paths, out_and_back)
+    lines, widths = [], []
+    for path, several in zip(paths, drawn, strict=True):
+        width = np.column_stack([path.points, 2.0 * _clear(path.points, edge)])
+        lines += [_thinned(line) for line in several]
+        widths += [width] * len(several)
+    return CentreLines(tuple(lines), tuple(widths), tuple(_few(notes)))
 
 
-def _parts(outline: Polygon | MultiPolygon) -> list[Polygon]:
-    """Parts of an outline, from the top left on."""
-    parts = [p for p in shapely.get_parts(outline) if p.area > 0]
-    return sorted(parts, key=lambda p: p.bounds)
-
-
-def _part_paths(part: Polygon, rules: CentreRules) -> tuple[list[_Path], list[CentreNote]]:
-    """All lines of one part, as far as they can be stitched."""
-    axis = medial_axis(part)
-    chains = _pruned(axis, _chains(axis, _worth(axis)), rules)
-    paths = _paths(axis, chains, rules)
-    edge = part.boundary
+def _prepared(outline: Polygon | MultiPolygon) -> shapely.Geometry:
+    edge: shapely.Geometry = outline.boundary
     shapely.prepare(edge)
-    paths, notes = _held_inside(paths, edge, rules)
-    unreached, said = _unreached(part, axis, chains, paths, rules)
-    return paths + unreached, notes + said
+    return edge
 
 
-# ---- from the axis to chains -----------------------------------------------------------------
+def _clear(points: FloatArray, edge: shapely.Geometry) -> FloatArray:
+    """Distance of points to the edge, shape (n,), mm."""
+    return np.asarray(shapely.distance(shapely.points(points), edge), dtype=np.float64)
 
 
-def _worth(axis: Axis) -> BoolArray:
-    """Edges that explain more of the outline than the grain of a flattened curve."""
-    radii = np.minimum(axis.radii[axis.edges[:, 0]], axis.radii[axis.edges[:, 1]])
-    keep: BoolArray = axis.explained - _arc(axis.chords, radii) > GRAIN
-    return keep
+def _part_paths(
+    part: Polygon, number: int, rules: CentreRules
+) -> tuple[list[Path], list[CentreNote]]:
+    """All lines of one part, as far as they can be stitched."""
+    edge = _prepared(part)
+    axis = medial_axis(part)
+    paths = _drawn_together(axis, pruned_chains(axis, rules), number)
+    paths, notes = _held_inside(paths, edge, rules.tip)
+    paths = [_run_on(path, edge, rules.tip) for path in paths]
+    paths = [p for p in paths if None not in p.ends or p.length >= rules.shortest]
+    added, said = _unreached(part, axis, paths, rules)
+    notes += said
+    return paths + added, notes + _left_out(axis, paths + added, rules)
 
 
-def _arc(chords: FloatArray, radii: FloatArray) -> FloatArray:
-    """Arc of a circle over a chord (half a turn at most), mm."""
-    arcs: FloatArray = 2.0 * radii * np.arcsin(np.clip(chords / (2.0 * radii), 0.0, 1.0))
-    return arcs
+# ---- from chains of the axis to lines ------------------------------------------------------------
 
 
-def _trails(links: Sequence[tuple[int, int]]) -> list[list[tuple[int, bool]]]:
-    """Join links that meet two by two: each trail as (link, whether walked forward)."""
-    beside: dict[int, list[int]] = {}
-    for k, (a, b) in enumerate(links):
-        beside.setdefault(a, []).append(k)
-        beside.setdefault(b, []).append(k)
-    used = [False] * len(links)
-    stops = [node for node, near in beside.items() if len(near) != 2]
-    trails = []
-    for start in [*stops, *beside]:  # what the stops leave are closed rings
-        for first in beside[start]:
-            trail: list[tuple[int, bool]] = []
-            node, link = start, first
-            while not used[link]:
-                used[link] = True
-                forward = links[link][0] == node
-                trail.append((link, forward))
-                node = links[link][forward]
-                near = beside[node]
-                if len(near) == 2 and node != start:
-                    link = near[0] if near[1] == link else near[1]
-            if trail:
-                trails.append(trail)
-    return trails
-
-
-def _chains(axis: Axis, keep: BoolArray) -> list[_Chain]:
-    """Take the graph of the kept edges apart at its junctions and free ends."""
-    kept = np.flatnonzero(keep)
-    links = axis.edges[kept].tolist()
-    chains = []
-    for trail in _trails(links):
-        nodes = [links[k][not forward] for k, forward in trail]
-        link, forward = trail[-1]
-        nodes.append(links[link][forward])
-        edges = kept[[k for k, _ in trail]]
-        chains.append(_Chain(np.array(nodes), edges, (nodes[0], nodes[-1])))
-    return chains
-
-
-def _length(axis: Axis, chain: _Chain) -> float:
-    return float(np.hypot(*np.diff(axis.points[chain.nodes], axis=0).T).sum())
-
-
-# ---- which chains are lines -------------------------------------------------------------------
-
-
-def _pruned(axis: Axis, chains: list[_Chain], rules: CentreRules) -> list[_Chain]:
-    """Chains without stubs, meeting points gathered."""
-    chains = _gathered(axis, chains, SAME)
-    while True:
-        stubs = _stubs(axis, chains, rules)
-        if not stubs:
-            return _gathered(axis, chains, rules.gather)
-        chains = _merged([c for k, c in enumerate(chains) if k not in stubs])
-
-
-def _degrees(chains: Iterable[_Chain]) -> Counter[int]:
-    return Counter(end for chain in chains for end in chain.ends)
-
-
-def _stubs(axis: Axis, chains: list[_Chain], rules: CentreRules) -> set[int]:
-    """Numbers of the chains that end free and explain too little."""
-    degrees = _degrees(chains)
-    centres = _centres(axis, chains, degrees, rules)
-    stubs = set()
-    for k, chain in enumerate(chains):
-        a, b = chain.ends
-        if (degrees[a] == 1) == (degrees[b] == 1):
-            continue
-        rooted = chain if degrees[b] == 1 else chain.turned()
-        radius, edge = axis.radii[rooted.nodes[0]], rooted.edges[0]
-        extra = axis.explained[edge] - _arc(axis.chords[edge], radius)
-        least = rules.corner if rooted.ends[0] in centres else rules.stub
-        if extra < least * radius:
-            stubs.add(k)
-    return stubs
-
-
-def _centres(
-    axis: Axis, chains: list[_Chain], degrees: Counter[int], rules: CentreRules
-) -> set[int]:
-    """Junctions from which every chain tapers away."""
-    steady = set()
+def _drawn_together(axis: Axis, chains: list[Chain], number: int) -> list[Path]:
+    """Polylines of the chains, those that meet drawn to one point."""
+    degrees = degrees_of(chains)
+    arriving: dict[int, list[int]] = {}
     for chain in chains:
-        for way in (chain, chain.turned()):
-            radii = axis.radii[way.nodes]
-            gone = np.hypot(*(axis.points[way.nodes] - axis.points[way.nodes[0]]).T)
-            near = radii[gone <= rules.taper * radii[0]]
-            if near.min() > 0.5 * radii[0]:
-                steady.add(way.ends[0])
-    return {node for node, degree in degrees.items() if degree > 2 and node not in steady}
-
-
-def _merged(chains: list[_Chain]) -> list[_Chain]:
-    """Join chains where only two are left at a junction."""
-    whole = []
-    for trail in _trails([chain.ends for chain in chains]):
-        parts = [chains[k] if forward else chains[k].turned() for k, forward in trail]
-        whole.append(
-            _Chain(
-                np.concatenate([part.nodes for part in parts]),
-                np.concatenate([part.edges for part in parts]),
-                (parts[0].ends[0], parts[-1].ends[1]),
-            )
-        )
-    return whole
-
-
-def _gathered(axis: Axis, chains: list[_Chain], share: float) -> list[_Chain]:
-    """Make junctions closer than a share of their circles one; never across a hole."""
-    degrees = _degrees(chains)
-    root = {node: node for node in degrees}
-
-    def find(node: int) -> int:
-        while root[node] != node:
-            node = root[node]
-        return node
-
-    kept = []
-    for chain in chains:
-        a, b = chain.ends
-        radius = min(axis.radii[chain.nodes[0]], axis.radii[chain.nodes[-1]])
-        inner = degrees[a] > 2 and degrees[b] > 2 and np.isfinite(axis.explained[chain.edges[0]])
-        if inner and a != b and _length(axis, chain) < share * radius:
-            root[max(find(a), find(b))] = min(find(a), find(b))
-        else:
-            kept.append(chain)
-    for chain in kept:
-        chain.ends = (find(chain.ends[0]), find(chain.ends[1]))
-    return kept
-
-
-# ---- from chains to lines ---------------------------------------------------------------------
-
-
-def _paths(axis: Axis, chains: list[_Chain], rules: CentreRules) -> list[_Path]:
-    """Polylines of the chains, drawn together at their meeting points."""
-    degrees = _degrees(chains)
-    arriving: dict[int, set[int]] = {}
-    for chain in chains:
-        arriving.setdefault(chain.ends[0], set()).add(int(chain.nodes[0]))
-        arriving.setdefault(chain.ends[1], set()).add(int(chain.nodes[-1]))
-    meets = {
-        end: axis.points[sorted(nodes)].mean(axis=0)
-        for end, nodes in arriving.items()
-        if degrees[end] > 1
-    }
+        for end, node in zip(chain.ends, (chain.nodes[0], chain.nodes[-1]), strict=True):
+            if degrees[end] > 1:
+                arriving.setdefault(end, []).append(int(node))
+    meets = {end: axis.points[sorted(set(nodes))].mean(axis=0) for end, nodes in arriving.items()}
     spread = {
-        end: 2.0 * np.hypot(*(axis.points[sorted(arriving[end])] - at).T).max()
-        for end, at in meets.items()
+        end: float(np.hypot(*(axis.points[nodes] - meets[end]).T).max())
+        for end, nodes in arriving.items()
     }
     paths = []
     for chain in chains:
         points = axis.points[chain.nodes]
-        first, last = chain.ends
-        keep = np.ones(len(points), dtype=bool)
-        for end in (first, last):
+        for end in chain.ends:
             if end in meets:
-                keep &= np.hypot(*(points - meets[end]).T) > spread[end] + 1e-9
-        points = points[keep]
-        if first in meets:
-            points = np.concatenate([[meets[first]], points])
-        if last in meets:
-            points = np.concatenate([points, [meets[last]]])
-        if len(points) > 1:
-            ends = (first if first in meets else None, last if last in meets else None)
-            paths.append(_Path(points, ends))
-    return paths
+                points = _drawn_to(points, meets[end], 2.0 * spread[end])
+            points = points[::-1]  # to the other end, and back again
+        ends = [(number, end) if end in meets else None for end in chain.ends]
+        paths.append(Path(_resampled(points), (ends[0], ends[1])))
+    return [path for path in paths if len(path.points) > 1]
+
+
+def _drawn_to(points: FloatArray, meeting: FloatArray, within: float) -> FloatArray:
+    """Let a line start in a meeting point, straight from where it comes `within` of it."""
+    near = np.hypot(*(points - meeting).T) <= within
+    start = int(np.argmin(near)) if not near.all() else len(points) - 1
+    return np.concatenate([meeting[None], points[max(start, 1) :]])
+
+
+def _resampled(points: FloatArray) -> FloatArray:
+    """Points evenly along a polyline, `_SAMPLE` apart or less, its ends as they were."""
+    place = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    if place[-1] < _NEAR:
+        return points[:1]
+    count = max(int(np.ceil(place[-1] / _SAMPLE)), 2) + 1
+    along = np.linspace(0.0, place[-1], count)
+    even = np.column_stack([np.interp(along, place, points[:, k]) for k in (0, 1)])
+    even[0], even[-1] = points[0], points[-1]
+    return even
 
 
 def _held_inside(
-    paths: list[_Path], edge: shapely.Geometry, rules: CentreRules
-) -> tuple[list[_Path], list[CentreNote]]:
-    """Cut lines where they come too near the edge; run free ends straight on to the tip."""
+    paths: list[Path], edge: shapely.Geometry, tip: float
+) -> tuple[list[Path], list[CentreNote]]:
+    """Cut lines where they come nearer to the edge than `tip`."""
     held, notes = [], []
     for path in paths:
-        clear = shapely.distance(shapely.points(path.points), edge) - rules.tip
+        clear = _clear(path.points, edge) - tip
         runs = _runs(clear >= 0)
-        if len(runs) > 1:
-            narrow = path.points[runs[0][1] :][np.argmin(clear[runs[0][1] : runs[-1][0]])]
-            notes.append(CentreNote("too narrow for a line", (float(narrow[0]), float(narrow[1]))))
+        for (_, stop), (start, _) in pairwise(runs):
+            worst = stop + int(np.argmin(clear[stop:start]))
+            text = "the piece is too narrow here for a line: it stops on both sides"
+            notes.append(_note(text, path.points[worst], clear[worst] + tip))
         for start, stop in runs:
-            piece = path.points[start:stop]
-            ends = (
-                path.ends[0] if start == 0 else None,
-                path.ends[1] if stop == len(path.points) else None,
-            )
+            points = path.points[start:stop]
+            ends = list(path.ends)
             if start > 0:
-                piece = np.concatenate([[_crossing(path.points, clear, start, -1)], piece])
+                points = np.concatenate([[_crossing(path.points, clear, start, -1)], points])
+                ends[0] = None
             if stop < len(path.points):
-                piece = np.concatenate([piece, [_crossing(path.points, clear, stop - 1, 1)]])
-            if len(piece) > 1:
-                held.append(_Path(piece, ends))
-    return [_run_on(path, edge, rules) for path in held], notes
+                points = np.concatenate([points, [_crossing(path.points, clear, stop - 1, 1)]])
+                ends[1] = None
+            if len(points) > 1:
+                held.append(Path(points, (ends[0], ends[1])))
+    return held, notes
+
+
+def _note(text: str, at: FloatArray, radius: float) -> CentreNote:
+    return CentreNote(text, (float(at[0]), float(at[1])), 2.0 * float(radius))
 
 
 def _runs(inside: BoolArray) -> list[tuple[int, int]]:
     """Stretches of true values, as (start, stop)."""
     change = np.diff(np.concatenate([[0], inside.astype(np.int8), [0]]))
-    return list(
-        zip(
-            np.flatnonzero(change == 1).tolist(), np.flatnonzero(change == -1).tolist(), strict=True
-        )
-    )
+    starts, stops = np.flatnonzero(change == 1), np.flatnonzero(change == -1)
+    return list(zip(starts.tolist(), stops.tolist(), strict=True))
 
 
 def _crossing(points: FloatArray, clear: FloatArray, inner: int, way: int) -> FloatArray:
@@ -404,81 +252,188 @@ def _crossing(points: FloatArray, clear: FloatArray, inner: int, way: int) -> Fl
     return crossing
 
 
-def _run_on(path: _Path, edge: shapely.Geometry, rules: CentreRules) -> _Path:
+def _run_on(path: Path, edge: shapely.Geometry, tip: float) -> Path:
     """Run the free ends of a line straight on until they are `tip` short of the edge."""
-    points = path.points
-    for turn in (False, True):
-        points = points[::-1]
-        if path.ends[0 if turn is False else 1] is not None:
-            continue
-        more = _straight_on(points, edge, rules.tip)
-        points = np.concatenate([points, more])
-    return _Path(points, path.ends)
+    for end in path.ends:
+        if end is None:
+            path = Path(_straight_on(path.points[::-1], edge, tip)[::-1], path.ends)
+        path = Path(path.points[::-1], path.ends)
+    return path
 
 
 def _straight_on(points: FloatArray, edge: shapely.Geometry, tip: float) -> FloatArray:
+    """Run the last point of a line straight on, as it goes over an eighth of the width there."""
     end = points[-1]
-    reach = float(shapely.distance(shapely.Point(end), edge))
-    back = points[np.hypot(*(points - end).T) <= max(reach, 1.0)]
-    away = end - back[0]
-    size = np.hypot(*away)
-    if size < 1e-6:
-        away, size = end - points[0], np.hypot(*(end - points[0]))
-    if reach - tip < 1e-3 or size < 1e-9:
-        return np.empty((0, 2))
-    at = end
-    for _ in range(60):  # the distance to the edge is the most that can safely be gone
-        gap = float(shapely.distance(shapely.Point(at), edge)) - tip
-        if gap < 1e-3:
+    reach = float(_clear(end[None], edge)[0])
+    if reach - tip < _NEAR:
+        return points
+    near = np.hypot(*(points - end).T) <= max(0.25 * reach, 2 * _SAMPLE)
+    back = points[len(points) - int(np.argmin(near[::-1]))] if not near.all() else points[0]
+    away = (end - back) / max(float(np.hypot(*(end - back))), 1e-12)
+    at = _marched(end[None], away[None], edge, tip)[0]
+    return np.concatenate([points[:-1], _resampled(np.stack([end, at]))])
+
+
+def _marched(
+    points: FloatArray, headings: FloatArray, edge: shapely.Geometry, tip: float
+) -> FloatArray:
+    """Walk from points inside, each in its direction, up to `tip` short of the edge, shape (n, 2).
+
+    The distance to the edge is how far one can safely go each time (sphere tracing, Hart 1996).
+    """
+    at = points
+    for _ in range(80):
+        gap = _clear(at, edge) - tip
+        if np.all(gap < _NEAR):
             break
-        at = at + gap * away / size
-    return at[None]
+        at = at + np.maximum(gap, 0.0)[:, None] * headings
+    return at
+
+
+# ---- places that no line reaches ----------------------------------------------------------------
 
 
 def _unreached(
-    part: Polygon, axis: Axis, chains: list[_Chain], paths: list[_Path], rules: CentreRules
-) -> tuple[list[_Path], list[CentreNote]]:
-    """A line across each place wide enough for stitching that no line reaches yet."""
+    part: Polygon, axis: Axis, paths: list[Path], rules: CentreRules
+) -> tuple[list[Path], list[CentreNote]]:
+    """Draw a line across each place wide enough for stitching that no line reaches yet."""
+    hubs = _hubs(axis, rules.tip)
+    if len(hubs) == 0:
+        at = int(np.argmax(axis.radii))
+        text = "the piece is too narrow for a line"
+        return [], [_note(text, axis.points[at], axis.radii[at])]
+    lines = MultiLineString([path.points for path in paths])
     if paths:
+        apart = shapely.distance(shapely.points(axis.points[hubs]), lines)
+        hubs = hubs[apart > axis.radii[hubs]]
+    if len(hubs) == 0:
         return [], []
-    inner = part.buffer(-rules.tip)
     added, notes = [], []
-    for place in _parts(inner):
-        middle = axis.points[int(np.argmax(axis.radii))]
-        path = _across(place, middle)
+    places = shapely.get_parts(part.buffer(_NEAR - rules.tip))
+    for hub in hubs.tolist():
+        middle = axis.points[hub]
+        here = [place for place in places if place.covers(shapely.Point(middle))]
+        if here and here[0].intersects(lines):
+            continue
+        path = _across(here[0], middle, part, rules.tip) if here else None
         if path is not None and path.length >= rules.shortest:
             added.append(path)
         else:
-            notes.append(CentreNote("too small for a line", (float(middle[0]), float(middle[1]))))
-    if inner.is_empty:
-        at = part.representative_point()
-        notes.append(CentreNote("too narrow for a line", (at.x, at.y)))
+            text = "the piece is too small here for a line"
+            notes.append(_note(text, middle, axis.radii[hub]))
     return added, notes
 
 
-def _across(place: Polygon, middle: FloatArray) -> _Path | None:
-    """A straight line through a middle, the long way of the place, level where it is round."""
-    away = np.array([1.0, 0.0])
-    far = 2.0 * np.hypot(place.bounds[2] - place.bounds[0], place.bounds[3] - place.bounds[1])
-    cut = shapely.intersection(LineString([middle - far * away, middle + far * away]), place)
-    lines = [c for c in shapely.get_parts(cut) if c.length > 0]
-    if not lines:
-        return None
-    nearest = min(lines, key=lambda c: shapely.distance(c, shapely.Point(middle)))
-    return _Path(shapely.get_coordinates(nearest), (None, None))
+def _hubs(axis: Axis, tip: float) -> IntArray:
+    """Middle of the largest circle of each place wide enough for stitching: vertices of the axis.
+
+    Two places are two if one cannot go from one to the other without coming too near the edge.
+    """
+    wide: BoolArray = axis.radii >= tip
+    place = _places(axis, wide[axis.edges[:, 0]] & wide[axis.edges[:, 1]])
+    order = np.lexsort([-axis.radii, place])
+    first = np.ones(len(place), dtype=bool)
+    first[1:] = np.diff(place[order]) > 0
+    hubs: IntArray = order[first]
+    return hubs[wide[hubs]]
 
 
-# ---- which lines, and how they are drawn --------------------------------------------------------
+def _across(place: Polygon, middle: FloatArray, part: Polygon, tip: float) -> Path:
+    """Draw a straight line through a middle, the long way of the place, or level."""
+    away = _long_way(place)
+    ways = np.stack([-away, away])
+    ends = _marched(np.stack([middle, middle]), ways, _prepared(part), tip)
+    return Path(_resampled(ends), (None, None))
 
 
-def _vein(paths: list[_Path]) -> list[_Path]:
-    return paths
+def _long_way(place: Polygon) -> FloatArray:
+    """Direction of the long axis of a polygon's area, level if it is as wide every way."""
+    x, y = (shapely.get_coordinates(place.exterior) - np.array(place.centroid.coords[0])).T
+    cross = x[:-1] * y[1:] - x[1:] * y[:-1]
+    # second moments of area over the sides of the polygon (handbook formula, by Green's theorem)
+    xx = (cross * (x[:-1] ** 2 + x[:-1] * x[1:] + x[1:] ** 2)).sum() / 12
+    yy = (cross * (y[:-1] ** 2 + y[:-1] * y[1:] + y[1:] ** 2)).sum() / 12
+    xy = (cross * (x[:-1] * y[1:] + 2 * (x[:-1] * y[:-1] + x[1:] * y[1:]) + x[1:] * y[:-1])).sum()
+    xy /= 24
+    if np.hypot(xx - yy, 2 * xy) < _ROUND * abs(xx + yy):
+        return np.array([1.0, 0.0])
+    _, vectors = np.linalg.eigh(np.array([[xx, xy], [xy, yy]]) * np.sign(xx))
+    way: FloatArray = vectors[:, 1]
+    return way if way[0] > 0 else -way
 
 
-def _joined(paths: list[_Path]) -> list[_Path]:
-    return paths
+_ROUND = 0.02  # share by which the second moments of area differ in a piece that is still round
 
 
-def _finish(paths: list[_Path], part: Polygon, rules: CentreRules) -> list[FloatArray]:
-    """Smooth and thin the lines out."""
-    return [path.points for path in paths if path.length >= rules.shortest]
+def _left_out(axis: Axis, paths: list[Path], rules: CentreRules) -> list[CentreNote]:
+    """Note arms too narrow for a line that run on for a good way, and not to a point."""
+    thin = (axis.radii[axis.edges].max(axis=1) < rules.tip) & (
+        axis.explained >= rules.limb * axis.chords
+    )
+    if not paths or not thin.any():
+        return []
+    place = _places(axis, thin)
+    lines = MultiLineString([path.points for path in paths])
+    notes = []
+    for name in np.unique(place[axis.edges[thin, 0]]).tolist():
+        nodes = np.flatnonzero(place == name)
+        apart = shapely.distance(shapely.points(axis.points[nodes]), lines)
+        widest = nodes[int(np.argmax(axis.radii[nodes]))]
+        if apart.max() >= _FAR and np.median(axis.radii[nodes]) > 0.7 * axis.radii[widest]:
+            text = "an arm is too narrow here for a line and is left out"
+            notes.append(_note(text, axis.points[widest], axis.radii[widest]))
+    return notes
+
+
+def _places(axis: Axis, edges: BoolArray) -> IntArray:
+    """Name for each vertex the place that it belongs to, hung together by chosen edges."""
+    a, b = axis.edges[edges].T
+    size = len(axis.radii)
+    graph = coo_array((np.ones(len(a)), (a, b)), shape=(size, size))
+    return connected_components(graph, directed=False)[1].astype(np.int64)
+
+
+def _few(notes: list[CentreNote]) -> list[CentreNote]:
+    """One note where several of a kind lie close together."""
+    kept: list[CentreNote] = []
+    for note in notes:
+        near = [
+            k for k in kept if k.text == note.text and np.hypot(*np.subtract(k.at, note.at)) < _FAR
+        ]
+        if not near:
+            kept.append(note)
+    return kept
+
+
+# ---- how lines are drawn -------------------------------------------------------------------------
+
+
+def _reading(path: Path) -> tuple[float, ...]:
+    """Order lines by where they start, from left to right."""
+    return tuple(np.round(path.points[[0, -1, len(path.points) // 2]], 2).ravel().tolist())
+
+
+def _upright(path: Path) -> Path:
+    """Let a line start at its left end, or the upper of two above each other."""
+    first, last = np.round(path.points[[0, -1]], 2).tolist()
+    return path.turned() if last < first else path
+
+
+def _smoothed(path: Path, edge: shapely.Geometry, rules: CentreRules) -> Path:
+    """Even out a line, no farther from the axis than the rule, and no nearer to the edge."""
+    points = path.points
+    even = points
+    for _ in range(_SMOOTHINGS):
+        inner = (even[:-2] + 2.0 * even[1:-1] + even[2:]) / 4.0
+        even = np.concatenate([even[:1], inner, even[-1:]])
+        move = even - points
+        size = np.hypot(*move.T)[:, None]
+        even = points + move * np.minimum(1.0, rules.smooth / np.maximum(size, 1e-12))
+    near = _clear(even, edge) < np.minimum(_clear(points, edge), rules.tip) - _NEAR
+    return Path(np.where(near[:, None], points, even), path.ends)
+
+
+def _thinned(points: FloatArray) -> FloatArray:
+    """Fewer points for the same line, its ends as they were."""
+    thin: FloatArray = shapely.get_coordinates(shapely.simplify(LineString(points), _FLAT))
+    return thin
