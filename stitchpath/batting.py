@@ -9,7 +9,6 @@ import difflib
 from dataclasses import dataclass
 
 from stitchpath.errors import StitchpathError
-from stitchpath.thread.lockstitch import BATTINGS as STITCHED
 
 __all__ = ["BATTINGS", "Batting", "batting"]
 
@@ -42,42 +41,42 @@ BATTINGS = (
     Batting(
         "unstabilised cotton",
         2 * _INCH,
-        STITCHED["cotton"].stitched,
+        0.5,
         "Carded fibres that nothing but the quilting holds; labels say 2 to 3 in.",
     ),
     Batting(
         "needle-punched cotton",
         4 * _INCH,
-        STITCHED["cotton"].stitched,
+        0.5,
         "Fibres felted with barbed needles, without scrim; labels say 4 to 6 in.",
     ),
     Batting(
         "needle-punched cotton with scrim",
         8 * _INCH,
-        STITCHED["cotton"].stitched,
+        0.5,
         "Fibres felted through a thin web that does not stretch; labels say 8 to 10 in.",
     ),
     Batting(
         "cotton-polyester blend",
         4 * _INCH,
-        STITCHED["cotton-polyester"].stitched,
+        0.6,
         "Mostly cotton, needle-punched; labels say 4 in, and up to 10 in with scrim.",
     ),
     Batting(
         "polyester",
         3 * _INCH,
-        STITCHED["polyester"].stitched,
+        0.7,
         "Fibres bonded by heat or resin, light and lofty; labels say 3 to 5 in.",
     ),
     Batting(
         "wool",
         3 * _INCH,
-        STITCHED["wool"].stitched,
+        0.9,
         "Fibres bonded by heat or resin, springy; labels say 3 to 4 in.",
     ),
 )
-"""Distance: common practice (usual label figures, from memory). Thickness: as the thread is
-reckoned with, from memory too."""
+"""Distance: common practice (usual label figures, from memory). Thickness: from memory, good to a
+half either way; measure and calibrate."""
 
 
 def batting(name: str) -> Batting:

@@ -217,7 +217,8 @@ def test_the_balance_moves_thread_between_top_and_bobbin_and_makes_none(
 
 
 def test_a_loftier_batting_takes_more_thread():
-    assert thickness_through("wool") > thickness_through("cotton")
+    assert thickness_through("wool") > thickness_through("needle-punched cotton")
+    assert thickness_through("wool", top=0.5) - thickness_through("wool") == pytest.approx(0.25)
     with pytest.raises(StitchpathError, match=r"straw.*cotton"):
         thickness_through("straw")
 

@@ -15,9 +15,7 @@ from stitchpath.thread.cloth import (
 from stitchpath.thread.estimate import FILLS, AreaEstimate, Range, Swing, estimate_by_area
 from stitchpath.thread.hours import FRAME, Pace, RunTime, frame_advances, run_times
 from stitchpath.thread.lockstitch import (
-    BATTINGS,
     FLAT_RATIO,
-    Batting,
     ByKind,
     Ratio,
     Sample,
@@ -39,7 +37,6 @@ from stitchpath.thread.sizes import (
 from stitchpath.thread.use import RunThread, ThreadPlan, ThreadUse, plan_thread, thread_use
 
 __all__ = [
-    "BATTINGS",
     "BOBBINS",
     "CLASS_15",
     "FIBRE_DENSITY",
@@ -49,7 +46,6 @@ __all__ = [
     "MARGIN",
     "AreaEstimate",
     "Backing",
-    "Batting",
     "Bill",
     "BillLine",
     "Bobbin",

@@ -10,14 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
 from typing import Literal, TypeAlias
 
+from stitchpath.batting import batting as find_batting
 from stitchpath.errors import StitchpathError
 from stitchpath.thread.bobbin import CLASS_15, Bobbin, bobbin_room
 from stitchpath.thread.sizes import ThreadKind
 
 __all__ = [
-    "BATTINGS",
     "FLAT_RATIO",
-    "Batting",
     "ByKind",
     "Ratio",
     "Sample",
@@ -35,24 +34,6 @@ _SHORTEST = 0.97  # thread per seam: less cannot be, but for the slip of a ruler
 Secure: TypeAlias = Literal["bury", "tie-off"]
 
 
-@dataclass(frozen=True, slots=True)
-class Batting:
-    """A kind of batting: how thick it lies, and how thick a stitch leaves it, mm."""
-
-    loft: float
-    stitched: float
-
-
-BATTINGS = {
-    "cotton": Batting(3.2, 0.5),
-    "cotton-polyester": Batting(4.0, 0.6),
-    "bamboo": Batting(3.2, 0.5),
-    "polyester": Batting(9.5, 0.7),
-    "wool": Batting(12.7, 0.9),
-}
-"""Loft: the trade's usual figures (cotton 1/8 in, polyester 3/8 in, wool 1/2 in), common practice.
-What a stitch leaves of it: from memory, good to a half either way; measure and calibrate."""
-
 _FABRIC = 0.25  # mm, one layer of quilting cotton; from memory
 
 
@@ -62,7 +43,7 @@ def thickness_through(batting: str, *, top: float = _FABRIC, back: float = _FABR
     Parameters
     ----------
     batting
-        A key of `BATTINGS`.
+        Name of a kind, as `stitchpath.batting.batting` knows it.
     top, back
         Thickness of the two fabrics, mm.
 
@@ -76,12 +57,7 @@ def thickness_through(batting: str, *, top: float = _FABRIC, back: float = _FABR
     StitchpathError
         If the kind of batting is not known.
     """
-    if batting not in BATTINGS:
-        raise StitchpathError(
-            f'batting: found "{batting}", expected one of {", ".join(BATTINGS)}, '
-            "or the thickness stitched through"
-        )
-    return top + BATTINGS[batting].stitched + back
+    return top + find_batting(batting).thickness + back
 
 
 @dataclass(frozen=True, slots=True)
