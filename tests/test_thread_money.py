@@ -229,12 +229,14 @@ def test_no_other_spools_leave_less_over_or_are_fewer(need, lengths):
 
 def test_spools_are_bought_for_the_top_and_for_the_bobbins_thread():
     runs, lines = rows(0, 10, 20)
-    stitching = Stitching(bobbin_thread=ThreadKind("fine"))
+    any_thread = ThreadKind("any", spools=(100, 500))
+    stitching = Stitching(thread=any_thread, bobbin_thread=ThreadKind("fine", spools=(3000,)))
     uses = thread_use(runs, lines, stitching)
-    top, fine = thread_to_buy(uses, stitching, [100, 500])
+    top, fine = thread_to_buy(uses, stitching)
+    assert fine.spools == ((3000, 1),)
     assert (top.thread, fine.thread) == ("grey", "fine")
     assert top.need + fine.need == uses[0].total
-    (both,) = thread_to_buy(uses, Stitching(), [100, 500])
+    (both,) = thread_to_buy(uses, Stitching(thread=any_thread))
     assert both.need == uses[0].total
     assert both.spools == ((100, 1),)
 

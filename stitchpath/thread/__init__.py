@@ -28,6 +28,7 @@ from stitchpath.thread.money import Bill, BillLine, Charges, bill
 from stitchpath.thread.needle import NeedlePoints, needle_points
 from stitchpath.thread.sizes import (
     FIBRE_DENSITY,
+    SPOOLS,
     ThreadKind,
     parse_thread_size,
     tex_to_cotton,
@@ -44,6 +45,7 @@ __all__ = [
     "FLAT_RATIO",
     "FRAME",
     "MARGIN",
+    "SPOOLS",
     "AreaEstimate",
     "Backing",
     "Bill",

@@ -7,6 +7,7 @@ from typing import Literal, TypeAlias
 
 from stitchpath.errors import StitchpathError
 from stitchpath.thread.lockstitch import Stitching
+from stitchpath.thread.sizes import ThreadKind
 from stitchpath.thread.use import ThreadUse
 
 __all__ = [
@@ -197,9 +198,7 @@ def spools_to_buy(need: float, lengths: Sequence[int]) -> tuple[tuple[int, int],
     return tuple((size * unit, n) for size, n in count.items() if n)
 
 
-def thread_to_buy(
-    uses: Sequence[ThreadUse], stitching: Stitching, lengths: Sequence[int]
-) -> tuple[Purchase, ...]:
+def thread_to_buy(uses: Sequence[ThreadUse], stitching: Stitching) -> tuple[Purchase, ...]:
     """Choose spools by thread, the top's and the bobbins'.
 
     Parameters
@@ -207,20 +206,19 @@ def thread_to_buy(
     uses
         What the plan takes.
     stitching
-        Tells which thread is wound on the bobbins.
-    lengths
-        Of the spools and cones that are sold, m.
+        Tells which thread is wound on the bobbins, and on what spools each is sold.
     """
-    need: dict[str, int] = {}
-    for name, length in _needs(uses, stitching):
-        need[name] = need.get(name, 0) + length
+    need: dict[ThreadKind, int] = {}
+    for kind, length in _needs(uses, stitching):
+        need[kind] = need.get(kind, 0) + length
     return tuple(
-        Purchase(name, length, spools_to_buy(length, lengths)) for name, length in need.items()
+        Purchase(kind.name, length, spools_to_buy(length, kind.spools))
+        for kind, length in need.items()
     )
 
 
-def _needs(uses: Iterable[ThreadUse], stitching: Stitching) -> Iterable[tuple[str, int]]:
-    """Thread to have, mm, by name as it is bought."""
+def _needs(uses: Iterable[ThreadUse], stitching: Stitching) -> Iterable[tuple[ThreadKind, int]]:
+    """Thread to have, mm, by thread as it is bought."""
     for use in uses:
-        yield use.name, use.top + use.waste_top
-        yield stitching.bobbin_of(use.name).name, use.bobbin + use.waste_bobbin
+        yield stitching.kind_of(use.name), use.top + use.waste_top
+        yield stitching.bobbin_of(use.name), use.bobbin + use.waste_bobbin

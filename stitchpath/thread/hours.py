@@ -11,7 +11,7 @@ from stitchpath.lines.model import Line
 from stitchpath.route.model import Run
 from stitchpath.thread.amounts import StopWhere
 from stitchpath.thread.lockstitch import ByKind, Stitching
-from stitchpath.thread.use import plan_thread
+from stitchpath.thread.use import ThreadPlan, plan_thread
 from stitchpath.thread.walk import KINDS, Walk, sum_by, walk
 
 __all__ = ["FRAME", "Pace", "RunTime", "frame_advances", "run_times"]
@@ -98,6 +98,8 @@ def run_times(
     stitching: Stitching | None = None,
     pace: Pace | None = None,
     depth: float | None = None,
+    *,
+    thread: ThreadPlan | None = None,
 ) -> tuple[RunTime, ...]:
     """Time by run; the plan's time is the sum.
 
@@ -116,10 +118,12 @@ def run_times(
         What everything takes.
     depth
         Working depth of the frame from its front to its back, mm; None without a frame.
+    thread
+        What `plan_thread` makes of the same runs, where it is at hand.
     """
     pace = pace or Pace()
     way = walk(runs, lines)
-    plan = plan_thread(runs, lines, stitching)
+    plan = thread or plan_thread(runs, lines, stitching)
     moves = frame_advances(runs, lines, depth) if depth else (0,) * len(runs)
     speed = np.array([getattr(pace.speed, kind) for kind in KINDS])
     seconds = sum_by(way.leg_run, way.leg_length / speed[way.leg_kind], len(runs))

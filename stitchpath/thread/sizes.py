@@ -8,6 +8,7 @@ from stitchpath.errors import StitchpathError
 
 __all__ = [
     "FIBRE_DENSITY",
+    "SPOOLS",
     "ThreadKind",
     "parse_thread_size",
     "tex_to_cotton",
@@ -26,6 +27,9 @@ FIBRE_DENSITY = {
 }
 """Grams per cubic centimetre at 65 % humidity. Source: Morton and Hearle, *Physical Properties of
 Textile Fibres*, table 5.1; linen from memory."""
+
+SPOOLS = (200, 500, 1000, 3000)
+"""Lengths of spools and cones that are often sold, m; from memory."""
 
 _COTTON = 590.541
 """Tex times cotton number (840 yd hanks per pound). Source: ASTM D2260, after ISO 2947."""
@@ -151,12 +155,15 @@ class ThreadKind:
         A key of `FIBRE_DENSITY`.
     per_bobbin
         Her own measure of how much of it one bobbin takes, mm, or None to reckon it.
+    spools
+        Lengths of the spools and cones it is sold on, whole m.
     """
 
     name: str
     tex: float = 20.0
     fibre: str = "cotton"
     per_bobbin: float | None = None
+    spools: tuple[int, ...] = SPOOLS
 
     def __post_init__(self) -> None:
         """Refuse a fibre nobody has weighed and a size no thread has."""
