@@ -16,7 +16,7 @@ from scipy.sparse.csgraph import connected_components
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
 from stitchpath.lines.arms import Arms, Path, chosen_arms, doubled, joined, vein_of
-from stitchpath.lines.axis import Axis, medial_axis
+from stitchpath.lines.axis import Axis, medial_axis, sampling_step
 from stitchpath.lines.chains import CentreRules, Chain, degrees_of, pruned_chains
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
@@ -116,14 +116,15 @@ def centre_lines(
         rules = replace(rules, tip=rules.tip + out_and_back / 2)
     paths: list[Path] = []
     notes: list[CentreNote] = []
+    step = sampling_step(outline.length)
     for k, part in enumerate(sorted(shapely.get_parts(outline), key=lambda part: part.bounds)):
-        found, said = _part_paths(part, k, rules)
+        found, said = _part_paths(part, k, step, rules)
         paths += vein_of(found) if vein else found
         notes += said
     middle = outline.centroid.coords[0]
     edge = _prepared(outline)
     paths = joined(chosen_arms(paths, arms, (middle[0], middle[1])))
-    paths = sorted((_smoothed(_upright(path), edge, rules) for path in paths), key=_reading)
+    paths = _smoothed(sorted(map(_upright, paths), key=_reading), edge, rules)
     single = [[path.points] for path in paths]
     drawn = single if out_and_back is None else doubled(paths, out_and_back)
     lines, widths = [], []
@@ -146,14 +147,14 @@ def _clear(points: FloatArray, edge: shapely.Geometry) -> FloatArray:
 
 
 def _part_paths(
-    part: Polygon, number: int, rules: CentreRules
+    part: Polygon, number: int, step: float, rules: CentreRules
 ) -> tuple[list[Path], list[CentreNote]]:
     """All lines of one part, as far as they can be stitched."""
     edge = _prepared(part)
-    axis = medial_axis(part)
+    axis = medial_axis(part, step)
     paths = _drawn_together(axis, pruned_chains(axis, rules), number)
     paths, notes = _held_inside(paths, edge, rules.tip)
-    paths = [_run_on(path, edge, rules.tip) for path in paths]
+    paths = _run_on(paths, edge, rules.tip)
     paths = [p for p in paths if None not in p.ends or p.length >= rules.shortest]
     added, said = _unreached(part, axis, paths, rules)
     notes += said
@@ -252,26 +253,39 @@ def _crossing(points: FloatArray, clear: FloatArray, inner: int, way: int) -> Fl
     return crossing
 
 
-def _run_on(path: Path, edge: shapely.Geometry, tip: float) -> Path:
-    """Run the free ends of a line straight on until they are `tip` short of the edge."""
-    for end in path.ends:
-        if end is None:
-            path = Path(_straight_on(path.points[::-1], edge, tip)[::-1], path.ends)
-        path = Path(path.points[::-1], path.ends)
-    return path
+def _run_on(paths: list[Path], edge: shapely.Geometry, tip: float) -> list[Path]:
+    """Run the free ends of lines straight on until they are `tip` short of the edge."""
+    ways = [*paths, *(path.turned() for path in paths)]
+    free = [k for k, path in enumerate(ways) if path.ends[1] is None]
+    if not free:
+        return paths
+    ends = np.stack([ways[k].points[-1] for k in free])
+    reach = _clear(ends, edge)
+    headings = np.stack(
+        [_heading(ways[k].points, far) for k, far in zip(free, reach.tolist(), strict=True)]
+    )
+    stops = _marched(ends, headings, edge, tip)
+    more: dict[int, FloatArray] = {
+        k: _resampled(np.stack([end, stop]))[1:]
+        for k, end, stop in zip(free, ends, stops, strict=True)
+    }
+    none = np.empty((0, 2))
+    return [
+        Path(
+            np.concatenate([more.get(k + len(paths), none)[::-1], path.points, more.get(k, none)]),
+            path.ends,
+        )
+        for k, path in enumerate(paths)
+    ]
 
 
-def _straight_on(points: FloatArray, edge: shapely.Geometry, tip: float) -> FloatArray:
-    """Run the last point of a line straight on, as it goes over an eighth of the width there."""
-    end = points[-1]
-    reach = float(_clear(end[None], edge)[0])
-    if reach - tip < _NEAR:
-        return points
-    near = np.hypot(*(points - end).T) <= max(0.25 * reach, 2 * _SAMPLE)
-    back = points[len(points) - int(np.argmin(near[::-1]))] if not near.all() else points[0]
-    away = (end - back) / max(float(np.hypot(*(end - back))), 1e-12)
-    at = _marched(end[None], away[None], edge, tip)[0]
-    return np.concatenate([points[:-1], _resampled(np.stack([end, at]))])
+def _heading(points: FloatArray, reach: float) -> FloatArray:
+    """Tell which way a line ends, over the last eighth of the width there: a unit vector."""
+    gone = np.hypot(points[:, 0] - points[-1, 0], points[:, 1] - points[-1, 1])
+    far = np.flatnonzero(gone > max(0.25 * reach, 2 * _SAMPLE))
+    back = points[far[-1]] if len(far) else points[0]
+    away: FloatArray = points[-1] - back
+    return away / max(float(np.hypot(*away)), 1e-12)
 
 
 def _marched(
@@ -419,18 +433,24 @@ def _upright(path: Path) -> Path:
     return path.turned() if last < first else path
 
 
-def _smoothed(path: Path, edge: shapely.Geometry, rules: CentreRules) -> Path:
-    """Even out a line, no farther from the axis than the rule, and no nearer to the edge."""
-    points = path.points
+def _smoothed(paths: list[Path], edge: shapely.Geometry, rules: CentreRules) -> list[Path]:
+    """Even out lines, no farther from the axis than the rule, no nearer to the edge than `tip`."""
+    if not paths:
+        return []
+    points = np.concatenate([path.points for path in paths])
+    stops = np.cumsum([len(path.points) for path in paths])
+    loose = np.ones((len(points), 1))  # the ends stay
+    loose[stops - 1] = loose[stops[:-1]] = loose[0] = 0.0
     even = points
     for _ in range(_SMOOTHINGS):
         inner = (even[:-2] + 2.0 * even[1:-1] + even[2:]) / 4.0
-        even = np.concatenate([even[:1], inner, even[-1:]])
-        move = even - points
-        size = np.hypot(*move.T)[:, None]
-        even = points + move * np.minimum(1.0, rules.smooth / np.maximum(size, 1e-12))
-    near = _clear(even, edge) < np.minimum(_clear(points, edge), rules.tip) - _NEAR
-    return Path(np.where(near[:, None], points, even), path.ends)
+        move = loose * (np.concatenate([even[:1], inner, even[-1:]]) - points)
+        size = np.hypot(move[:, 0], move[:, 1])[:, None]
+        even = points + move * np.minimum(1.0, rules.smooth / np.maximum(size, rules.smooth))
+    near = _clear(even, edge) < rules.tip
+    even[near] = points[near]
+    pieces = np.split(even, stops[:-1])
+    return [Path(piece, path.ends) for piece, path in zip(pieces, paths, strict=True)]
 
 
 def _thinned(points: FloatArray) -> FloatArray:

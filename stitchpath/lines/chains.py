@@ -331,7 +331,10 @@ def _merged(chains: list[Chain]) -> list[Chain]:
 
 
 def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
-    """Make junctions closer than a share of their circles one, but never across a hole."""
+    """Make junctions closer than a share of their circles one, but never close a way round a hole.
+
+    All that moves stays inside the circles, and so clear of the edge and of holes.
+    """
     degrees = degrees_of(chains)
     root = {node: node for node in degrees}
 
@@ -340,13 +343,15 @@ def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
             node = root[node]
         return node
 
-    kept = []
-    for chain in chains:
-        a, b = chain.ends
+    lengths = [chain_length(axis, chain) for chain in chains]
+    gone = set()
+    for k in sorted(range(len(chains)), key=lambda k: lengths[k]):
+        chain = chains[k]
         radius = min(axis.radii[chain.nodes[0]], axis.radii[chain.nodes[-1]])
-        inner = min(degrees[a], degrees[b]) > _PAIR and np.isfinite(axis.explained[chain.edges[0]])
-        if inner and chain_length(axis, chain) < share * radius:
-            root[max(find(a), find(b))] = min(find(a), find(b))
-        else:
-            kept.append(chain)
-    return [Chain(c.nodes, c.edges, (find(c.ends[0]), find(c.ends[1]))) for c in kept]
+        if min(degrees[end] for end in chain.ends) > _PAIR and lengths[k] < share * radius:
+            a, b = sorted(find(end) for end in chain.ends)
+            root[b] = a
+            if a != b or np.isfinite(axis.explained[chain.edges[0]]):
+                gone.add(k)
+    left = [chain for k, chain in enumerate(chains) if k not in gone]
+    return [Chain(c.nodes, c.edges, (find(c.ends[0]), find(c.ends[1]))) for c in left]
