@@ -1,0 +1,145 @@
+"""The ground under a fill: its offsets, its corners, and what a fill leaves bare."""
+
+import numpy as np
+import shapely
+from scipy import ndimage
+from scipy.spatial import cKDTree
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.typing import BoolArray, FloatArray
+
+__all__ = ["CHORD", "bare_notes", "corners", "eroded", "grown", "polygons", "rings_of"]
+
+CHORD = 0.02
+"""How far a chord of an offset's arc may lie from the true arc, mm."""
+
+_CORNER = np.radians(15.0)  # less of a turn than this is a flattened curve, not a corner
+
+
+def polygons(shape: BaseGeometry) -> list[Polygon]:
+    """Polygons of any geometry, largest first; equal ones from the top left.
+
+    Parameters
+    ----------
+    shape
+        Any geometry; points and lines in it are dropped.
+
+    Returns
+    -------
+    list of Polygon
+    """
+    parts = [part for part in shapely.get_parts(shape, return_index=False) if part.area > 0]
+    found = [part for part in parts if isinstance(part, Polygon)]
+    return sorted(found, key=lambda part: (-round(part.area, 6), *part.bounds))
+
+
+def _segments(distance: float) -> int:
+    """Segments of a quarter circle that keep the chord error of `CHORD`."""
+    turn = 2 * np.arccos(max(0.0, 1 - CHORD / distance)) if distance > CHORD else np.pi / 4
+    return max(4, int(np.ceil(np.pi / 2 / turn)))
+
+
+def eroded(shape: BaseGeometry, distance: float) -> BaseGeometry:
+    """Shrink an area so that all of it keeps at least `distance` (mm) from the old edge."""
+    if distance <= 0:
+        return shape
+    return shape.buffer(-(distance + CHORD), quad_segs=_segments(distance))
+
+
+def grown(shape: BaseGeometry, distance: float) -> BaseGeometry:
+    """Grow any geometry by at most `distance` (mm), corners rounded."""
+    return shape.buffer(distance, quad_segs=_segments(distance))
+
+
+def rings_of(area: BaseGeometry) -> list[FloatArray]:
+    """Closed rings of an area, shape (k, 2) each, the first point repeated at the end."""
+    rings = [ring for part in polygons(area) for ring in (part.exterior, *part.interiors)]
+    return [np.asarray(ring.coords, dtype=np.float64)[:, :2] for ring in rings]
+
+
+def corners(region: Polygon | MultiPolygon) -> FloatArray:
+    """Corners of a region from the top left, shape (k, 2), mm.
+
+    Where it turns by 15 degrees or more; a region that is round all over gives every vertex.
+    """
+    sharp: list[FloatArray] = []
+    every: list[FloatArray] = []
+    for ring in rings_of(region):
+        at = ring[:-1][np.any(ring[1:] != ring[:-1], axis=1)]
+        ahead, back = np.roll(at, -1, axis=0) - at, at - np.roll(at, 1, axis=0)
+        cross = back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0]
+        turn = np.arctan2(cross, np.sum(back * ahead, axis=1))
+        sharp.append(at[np.abs(turn) >= _CORNER])
+        every.append(at)
+    found = np.concatenate(sharp)
+    found = found if len(found) else np.concatenate(every)
+    return found[np.lexsort((found[:, 0], found[:, 1]))]
+
+
+def bare_notes(
+    region: BaseGeometry, paths: tuple[FloatArray, ...], spacing: float, inset: float
+) -> tuple[str, ...]:
+    """Say which places lie farther from stitching than the fill promises.
+
+    A place is bare when it is inside the inset and more than `spacing` from all stitching, or
+    anywhere more than `spacing` + `inset` from it.
+
+    Parameters
+    ----------
+    region
+        The filled area, mm.
+    paths
+        What is stitched, mm.
+    spacing, inset
+        Of the fill, mm.
+
+    Returns
+    -------
+    tuple of str
+        One note for each bare place, with its position and width in mm.
+    """
+    step = spacing / 3
+    left, top, right, bottom = region.bounds
+    xs = np.arange(left + step / 2, right, step)
+    ys = np.arange(top + step / 2, bottom, step)
+    shapely.prepare(region)
+    x, y = (axis.ravel() for axis in np.meshgrid(xs, ys))
+    inside = shapely.contains_xy(region, x, y)
+    at = np.column_stack([x[inside], y[inside]])
+    bare = np.zeros(len(x), dtype=np.bool_)
+    bare[inside] = _bare(region, at, paths, spacing, inset)
+    labels, count = ndimage.label(bare.reshape(len(ys), len(xs)), structure=np.ones((3, 3)))
+    notes: list[str] = []
+    for label in range(1, count + 1):
+        place = np.column_stack([x, y])[labels.ravel() == label]
+        depth = shapely.distance(region.boundary, shapely.points(place))
+        deepest = int(np.argmax(np.round(depth, 6)))
+        notes.append(
+            f"a place {2 * depth[deepest]:.0f} mm wide at "
+            f"({place[deepest, 0]:.0f}, {place[deepest, 1]:.0f}) mm was left unfilled: "
+            f"it is too narrow for this fill at {spacing:.4g} mm"
+        )
+    return tuple(notes)
+
+
+def _bare(
+    region: BaseGeometry,
+    at: FloatArray,
+    paths: tuple[FloatArray, ...],
+    spacing: float,
+    inset: float,
+) -> BoolArray:
+    """Which of the points `at` lie too far from the stitching."""
+    if not paths or not len(at):
+        return np.ones(len(at), dtype=np.bool_)
+    stitched = [shapely.segmentize(shapely.linestrings(path), spacing / 4) for path in paths]
+    tree = cKDTree(shapely.get_coordinates(stitched))
+    # Half a step of the sampled stitching is allowed for, so that no exact fill is called bare.
+    far, _ = tree.query(at, distance_upper_bound=1.02 * spacing)
+    suspect = np.flatnonzero(np.isinf(far))
+    depth = shapely.distance(region.boundary, shapely.points(at[suspect]))
+    distance, _ = tree.query(at[suspect])
+    bad = np.zeros(len(at), dtype=np.bool_)
+    bad[suspect] = (depth > inset) | (distance > 1.02 * spacing + inset)
+    return bad

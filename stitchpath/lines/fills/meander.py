@@ -1,0 +1,84 @@
+"""Meander: one closed curve that wanders over a region and never meets itself."""
+
+import numpy as np
+from shapely import affinity
+from shapely.geometry import LinearRing, MultiPoint, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.lines.fills.curves import evenly, flattened, settled
+from stitchpath.lines.fills.ground import corners, eroded, grown, polygons
+from stitchpath.lines.fills.relax import relaxed
+from stitchpath.lines.fills.trees import random_tree, walk_round
+from stitchpath.typing import FloatArray
+
+__all__ = ["grounds", "meander"]
+
+_HALF = 0.45  # least half width of ground that carries a strand out and one back, in spacings
+_FULL = 0.98  # share of area / spacing that is stitched
+_TRIES = 3
+
+
+def grounds(region: BaseGeometry, spacing: float, inset: float, radius: float) -> list[Polygon]:
+    """Parts of a region that are wide enough for two strands side by side.
+
+    Parameters
+    ----------
+    region
+        mm.
+    spacing, inset, radius
+        Of the fill, mm.
+
+    Returns
+    -------
+    list of Polygon
+        Apart from each other; largest first.
+    """
+    inner = eroded(region, inset)
+    if inset < radius:  # a curve can't turn about a sharp inner corner
+        inner = inner.difference(grown(MultiPoint(corners(region)), radius))
+    waiting = polygons(eroded(inner, _HALF * spacing))
+    found: list[Polygon] = []
+    taken: BaseGeometry = Polygon()
+    while waiting:
+        room = waiting.pop(0)
+        part = grown(room, _HALF * spacing)
+        if part.intersects(taken):
+            waiting = polygons(eroded(part.difference(taken), _HALF * spacing)) + waiting
+            continue
+        found.append(part)
+        taken = taken.union(grown(part, 0.25 * spacing))
+    return found
+
+
+def meander(ground: Polygon, spacing: float, radius: float, seed: int) -> FloatArray:
+    """Fill one ground with a closed meander.
+
+    Parameters
+    ----------
+    ground
+        As `grounds` gives it, mm.
+    spacing
+        Between neighbouring strands, mm.
+    radius
+        Least radius of its curves, mm.
+    seed
+        The same seed draws the same meander.
+
+    Returns
+    -------
+    ndarray, shape (k, 2)
+        Closed curve, the first point not repeated, mm.
+    """
+    chance = np.random.Generator(np.random.PCG64(seed))
+    small = affinity.scale(ground, 1 / spacing, 1 / spacing, origin=(0, 0))
+    room = polygons(small.buffer(-0.98 * _HALF))[0]
+    # Chords, and the curve between its tested points, may cut a bend by as much.
+    within = ground.buffer(-0.04 - spacing / 400)
+    # A strand stands for half a spacing of cloth on either side of it.
+    length = _FULL * small.buffer(0.5).area
+    for _ in range(_TRIES):
+        walk = walk_round(random_tree(room, chance), 0.25)
+        curve = flattened(settled(relaxed(walk, small.buffer(-0.02), length) * spacing, within, radius))
+        if LinearRing(curve).is_simple and ground.buffer(0.01).covers(LinearRing(curve)):
+            return curve
+    return flattened(evenly(walk, 8 * len(walk)) * spacing)

@@ -1,0 +1,32 @@
+"""What a fill hands on: paths, the point it hangs on, and what it had to leave out."""
+
+from dataclasses import dataclass
+
+from stitchpath.typing import FloatArray
+
+__all__ = ["Filled"]
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """The stitching of one filled region.
+
+    Attributes
+    ----------
+    paths
+        Polylines, each one unbroken path, shape (k, 2), mm; curves are flattened to 0.05 mm or
+        better. Where two paths touch, the point is a vertex of both, equal to the last bit.
+        They cross only in the styles crosshatch, loops and motif rows, and never run along each
+        other.
+    door
+        The point (x, y), mm, on the region's edge where a closed fill is entered and left; None
+        for fills whose paths run from edge to edge. A region that falls apart into several parts
+        has one closed path for each, which begins and ends at a door of its own: this is the
+        door of the first.
+    notes
+        What a quilter should know: places that were left unfilled, a door that had to move.
+    """
+
+    paths: tuple[FloatArray, ...]
+    door: tuple[float, float] | None
+    notes: tuple[str, ...]

@@ -1,0 +1,165 @@
+"""Let a closed curve settle into an even meander, as a drawn line would.
+
+The curve is moved by three things at once: strands nearer than the spacing push each other
+apart; bending stiffness rounds it; and a gentle growth, steered by the length wanted, buckles it into
+whatever room is left. Such a growing elastic line never has to cross itself, so a curve that starts
+simple stays simple.
+
+Pedersen and Singh, "Organic labyrinths and mazes" (2006), evolve curves by the same kinds of force;
+the implicit step in Fourier space is that of the usual phase-field solvers.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from scipy import fft, ndimage
+from scipy.spatial import cKDTree
+from shapely.geometry import LinearRing
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.lines.fills.curves import evenly, uncrossed
+from stitchpath.typing import FloatArray, IntArray
+
+__all__ = ["relaxed"]
+
+# All lengths here are in units of the spacing; found by looking at many meanders, and
+# by measuring how even they are (tests/benchmarks/fills_speed.py).
+STEP = 0.35  # between points of the curve
+REACH = 1.08  # strands nearer than this push each other apart
+ALONG = 1.3  # points nearer than this along the curve are one strand
+PUSH = 1.5
+STIFF = 0.025
+GROWTH = 0.06  # at first; more is too much while a strand can still slip past another
+MOST_GROWTH = 0.085
+STEER = 0.01  # how fast growth follows the length wanted
+SOFT = 0.3  # how far from the edge of its ground a strand begins to feel it
+EDGE = 0.6
+MOST = 0.1  # most that a point moves in one round
+FRESH = 8  # rounds between two looks at who is near whom
+LOOKS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class _Field:
+    """Depth inside an area, sampled on a raster, with its gradient."""
+
+    origin: FloatArray
+    step: float
+    values: FloatArray  # (3, rows, columns): depth, its gradient in x and in y
+
+    def at(self, points: FloatArray) -> FloatArray:
+        """Depth and gradient at points (n, 2), bilinear, shape (3, n)."""
+        rows, columns = self.values.shape[1:]
+        u = (points - self.origin) / self.step
+        i = np.clip(u.astype(np.int64), 0, [columns - 2, rows - 2])
+        a, b = (u - i).T
+        x, y = i.T
+        v = self.values
+        top = v[:, y, x] * (1 - a) + v[:, y, x + 1] * a
+        bottom = v[:, y + 1, x] * (1 - a) + v[:, y + 1, x + 1] * a
+        return np.asarray(top * (1 - b) + bottom * b)
+
+
+def _field(ground: BaseGeometry) -> _Field:
+    """Sample the depth inside `ground` at a sixth of the spacing."""
+    step, rim = 1 / 6, 8
+    left, top, right, bottom = ground.bounds
+    xs = left + step * (np.arange(int((right - left) / step) + 2 * rim) - rim)
+    ys = top + step * (np.arange(int((bottom - top) / step) + 2 * rim) - rim)
+    shapely.prepare(ground)
+    x, y = np.meshgrid(xs, ys)
+    inside = shapely.contains_xy(ground, x.ravel(), y.ravel()).reshape(x.shape)
+    depth = ndimage.distance_transform_edt(inside) - ndimage.distance_transform_edt(~inside)
+    # The transform counts from cell centre to cell centre; the edge lies half a cell before.
+    depth = (depth - np.where(inside, 0.5, -0.5)) * step
+    down, across = np.gradient(depth, step)
+    size = np.maximum(np.hypot(across, down), 1e-9)
+    origin = np.array([xs[0], ys[0]])
+    return _Field(origin, step, np.stack([depth, across / size, down / size]))
+
+
+def relaxed(curve: FloatArray, ground: BaseGeometry, length: float) -> FloatArray:
+    """Move a simple closed curve until its strands lie evenly.
+
+    Parameters
+    ----------
+    curve
+        Shape (k, 2), closed, the first point not repeated; in units of the spacing.
+    ground
+        Area in which it stays; in units of the spacing.
+    length
+        Length it should have; in units of the spacing.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Control points of a closed cubic B-spline, a third of the spacing apart.
+    """
+    field = _field(ground)
+    growth = GROWTH
+    # The walk round a tree is thin and angular: its first rounds are finer and gentler.
+    for step, stiff, pace in ((STEP * 0.7, STIFF / 5, 0.0), *[(STEP, STIFF, 1.0)] * LOOKS):
+        count = fft.next_fast_len(max(12, round(_around(curve) / step)))
+        curve = _rounds(evenly(curve, count), step, stiff, growth * pace, field)
+        if not LinearRing(curve).is_simple:
+            curve = uncrossed(curve)
+        growth -= FRESH * STEER * pace * (_around(curve) / length - 1)
+        growth = float(np.clip(growth, 0.0, MOST_GROWTH))
+    return curve
+
+
+def _rounds(
+    curve: FloatArray, step: float, stiff: float, growth: float, field: _Field
+) -> FloatArray:
+    """A few rounds of moving, between two looks at who is near whom."""
+    wave = (2 - 2 * np.cos(2 * np.pi * fft.fftfreq(len(curve)))) / step**2
+    weight = 1 + stiff * wave**2 - growth * wave
+    near = _neighbours(curve, step)
+    edge = np.flatnonzero(field.at(curve)[0] < SOFT + 4 * MOST)
+    for _ in range(FRESH):
+        curve = _moved(curve, step, near, field, edge)
+        bent = fft.ifft(fft.fft(curve[:, 0] + 1j * curve[:, 1]) / weight)
+        curve = np.column_stack([bent.real, bent.imag])
+        deep, *inward = field.at(curve[edge])
+        curve[edge] -= np.minimum(deep, 0)[:, None] * np.column_stack(inward)
+    return curve
+
+
+def _around(curve: FloatArray) -> float:
+    """Length of a closed curve."""
+    way = np.roll(curve, -1, axis=0) - curve
+    return float(np.hypot(way[:, 0], way[:, 1]).sum())
+
+
+def _neighbours(curve: FloatArray, step: float) -> IntArray:
+    """Pairs of points near each other but not along the curve, shape (2, m)."""
+    pairs = cKDTree(curve).query_pairs(REACH + 0.1, output_type="ndarray")
+    apart = np.abs(pairs[:, 0] - pairs[:, 1])
+    apart = np.minimum(apart, len(curve) - apart)
+    pairs = pairs[apart * step > ALONG]
+    order = np.argsort(pairs[:, 0] * len(curve) + pairs[:, 1])
+    return np.ascontiguousarray(pairs[order].T, dtype=np.int64)
+
+
+def _moved(
+    curve: FloatArray, step: float, near: IntArray, field: _Field, edge: IntArray
+) -> FloatArray:
+    """Push strands apart, and off the edge of the ground."""
+    i, j = near
+    x, y = curve[:, 0], curve[:, 1]
+    dx, dy = x[i] - x[j], y[i] - y[j]
+    distance = np.sqrt(dx * dx + dy * dy)
+    distance = np.maximum(distance, 0.2)
+    force = np.maximum(0, REACH / distance - 1) * (PUSH * step) / distance
+    n = len(curve)
+    move = np.column_stack(
+        [
+            np.bincount(i, force * d, minlength=n) - np.bincount(j, force * d, minlength=n)
+            for d in (dx, dy)
+        ]
+    )
+    deep, *inward = field.at(curve[edge])
+    move[edge] += EDGE * np.maximum(0, SOFT - deep)[:, None] * np.column_stack(inward)
+    size = np.maximum(np.hypot(move[:, 0], move[:, 1]), 1e-12)
+    return np.asarray(curve + move * np.minimum(1, MOST / size)[:, None])
