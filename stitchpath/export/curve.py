@@ -76,8 +76,9 @@ def _beziers(curve: "BSpline", start: FloatArray, end: FloatArray) -> FloatArray
     from scipy.interpolate import BPoly, PPoly  # noqa: PLC0415
 
     real = np.diff(curve.t) > 0  # knots at the ends stand there four times
+    columns: FloatArray = np.asarray(curve.c).T
     controls = np.stack(
-        [BPoly.from_power_basis(PPoly.from_spline((curve.t, c, 3))).c[:, real] for c in curve.c.T],
+        [BPoly.from_power_basis(PPoly.from_spline((curve.t, c, 3))).c[:, real] for c in columns],
         axis=-1,
     ).swapaxes(0, 1)
     controls[0, 0], controls[-1, -1] = start, end

@@ -23,7 +23,7 @@ _LOW_GAP = 0.9  # mm: how far beside a seam its low side is marked
 _PALETTE = ("#c9d7de", "#7fa3b5", "#e0c9a6", "#b5543c", "#41566b", "#8f9f6d", "#efe6d8", "#5b4a3f")
 
 
-def draw_top(top: Top, lines: Sequence[Line], kind: str) -> bytes:
+def draw_top(top: Top, lines: Sequence[Line], kind: str, *, dpi: int = 150) -> bytes:
     """Draw the finished top with its lines.
 
     Parameters
@@ -33,7 +33,9 @@ def draw_top(top: Top, lines: Sequence[Line], kind: str) -> bytes:
     lines
         Lines to quilt, drawn over it: ditches dashed along their low side, others solid.
     kind
-        "png" (150 dots to the inch) or "svg".
+        "png" or "svg".
+    dpi
+        Dots to the inch of a PNG whose long side is 9 in.
     """
     figure, axes = _sheet(top.width, top.height)
     for patch in top.patches:
@@ -48,7 +50,7 @@ def draw_top(top: Top, lines: Sequence[Line], kind: str) -> bytes:
         if stage == "before":
             _strokes(axes, ditch, colour="#101010", width=0.7, style=(0, (4, 2)))
     _strokes(axes, shown, colour="#101010", width=0.9)
-    return _bytes(figure, kind)
+    return _bytes(figure, kind, dpi)
 
 
 def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
@@ -119,11 +121,11 @@ def _strokes(
     )
 
 
-def _bytes(figure: "Figure", kind: str) -> bytes:
+def _bytes(figure: "Figure", kind: str, dpi: int = 150) -> bytes:
     import matplotlib as mpl  # noqa: PLC0415
 
     buffer = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "stitchpath", "svg.fonttype": "none"}):
         metadata = {"Date": None} if kind == "svg" else {"Software": None}
-        figure.savefig(buffer, format=kind, dpi=150, metadata=metadata)
+        figure.savefig(buffer, format=kind, dpi=dpi, metadata=metadata)
     return buffer.getvalue()

@@ -6,7 +6,15 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.export.svg import plan_svg
+from stitchpath.export.bundle import plan_index
+from stitchpath.export.dxf import plan_dxf
+from stitchpath.export.gcode import plan_gcode
+from stitchpath.export.guide_svg import plan_guide_svg
+from stitchpath.export.hpgl import plan_hpgl
+from stitchpath.export.needle import plan_needle_csv
+from stitchpath.export.picture import draw_top
+from stitchpath.export.svg import plan_plotter_svg, plan_svg
+from stitchpath.export.told import plan_directions_text
 from stitchpath.plan import Plan, plan_json
 
 __all__ = ["FORMATS", "known_formats", "save_plan", "write_whole"]
@@ -19,6 +27,16 @@ FORMATS: dict[str, tuple[str, Callable[[Plan], str | bytes]]] = {
         ".low-side.svg",
         lambda plan: plan_svg(plan, low_side=plan.design.lines.offset),
     ),
+    "back": (".back.svg", lambda plan: plan_svg(plan, mirrored=True)),
+    "guide-svg": (".guide.svg", plan_guide_svg),
+    "plotter": (".plotter.svg", plan_plotter_svg),
+    "dxf": (".dxf", plan_dxf),
+    "gcode": (".gcode", plan_gcode),
+    "hpgl": (".hpgl", plan_hpgl),
+    "needle": (".needle.csv", plan_needle_csv),
+    "directions": (".directions.txt", plan_directions_text),
+    "picture": (".picture.png", lambda plan: draw_top(plan.top, plan.lines, "png", dpi=300)),
+    "picture-svg": (".picture.svg", lambda plan: draw_top(plan.top, plan.lines, "svg")),
 }
 """Each format: what its files end in, and what makes them."""
 
@@ -27,6 +45,8 @@ def save_plan(
     plan: Plan, folder: str | Path = "exports", formats: tuple[str, ...] = ("svg",)
 ) -> list[Path]:
     """Write a plan: NAME.plan.json always, and what else is asked for.
+
+    With all formats comes an index, NAME.index.html.
 
     Parameters
     ----------
@@ -49,16 +69,17 @@ def save_plan(
     """
     known_formats(",".join(formats))
     stem = Path(plan.design.source).stem
-    files: dict[Path, str | bytes] = {}
-    for name in dict.fromkeys(("json", *formats)):
-        ending, make = FORMATS[name]
-        files[Path(folder) / (stem + ending)] = make(plan)
+    wanted = list(dict.fromkeys(("json", *formats)))
+    names = {name: stem + FORMATS[name][0] for name in wanted}
+    files = {Path(folder) / names[name]: FORMATS[name][1](plan) for name in wanted}
+    if len(wanted) == len(FORMATS):
+        files[Path(folder) / f"{stem}.index.html"] = plan_index(plan, names)
     write_whole(files)
     return list(files)
 
 
 def known_formats(text: str) -> tuple[str, ...]:
-    """Split a list of formats parted by commas.
+    """Split a list of formats parted by commas; "all" stands for every one.
 
     Raises
     ------
@@ -66,6 +87,8 @@ def known_formats(text: str) -> tuple[str, ...]:
         When one is unknown.
     """
     names = [name.strip() for name in text.split(",") if name.strip()]
+    if "all" in names:
+        return tuple(FORMATS)
     for name in names:
         if name not in FORMATS:
             raise unknown_name("--format", "format", name, FORMATS)

@@ -1,0 +1,70 @@
+"""The index of a folder with everything that a plan can be written as."""
+
+from collections.abc import Mapping
+from html import escape
+from urllib.parse import quote
+
+from stitchpath.export.summary import summary_rows
+from stitchpath.plan import Plan
+
+__all__ = ["ABOUT", "plan_index"]
+
+ABOUT = {
+    "json": "the plan itself: lines, runs, thread and checks, for other programs",
+    "svg": "the path, one line for each run, at true size",
+    "map": "the path over the seams, at true size",
+    "ditch": "the path with ditch stitching moved to the low side, at true size",
+    "back": "the path mirrored, for marking from the back, at true size",
+    "guide-svg": "the path to sew from: arrows, starts and ends, stitching over a line again",
+    "plotter": "the path for a pen: a layer for each thread, curves as curves",
+    "dxf": "the path for drawing programs: a layer for each thread and kind of line",
+    "gcode": "the path as G-code (ISO 6983-1) for a pen; read its first lines before its first run",
+    "hpgl": "the path as HP-GL/2 for a pen plotter; its first pass is pen up",
+    "needle": "every point where the needle goes down, a table",
+    "directions": "the path in words, run by run",
+    "picture": "the finished top with its quilting, 300 dots to the inch, for a pattern booklet",
+    "picture-svg": "the same picture, to be drawn at any size",
+}
+"""What each format is for, in a few words."""
+
+_STYLE = (
+    "body{font:16px/1.5 sans-serif;margin:2rem auto;max-width:50rem;padding:0 1rem;color:#222}"
+    "img{max-width:100%;border:1px solid #ccc}table{border-collapse:collapse}"
+    "td{padding:.2rem 1rem .2rem 0;vertical-align:top}"
+)
+
+
+def plan_index(plan: Plan, files: Mapping[str, str]) -> str:
+    """Write the index: what each file is for, and the few numbers of the plan.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    files
+        Name of the file by format, in the order shown.
+
+    Returns
+    -------
+    str
+        An HTML page that points to the files beside it.
+    """
+    title = escape(plan.top.name)
+    head = '<!DOCTYPE html>\n<html lang="en">\n<meta charset="utf-8">\n'
+    parts = [f"{head}<title>{title}</title>\n<style>{_STYLE}</style>\n<h1>{title}</h1>\n"]
+    if "picture-svg" in files:
+        parts.append(f'<p><img src="{quote(files["picture-svg"])}" alt="The top, quilted"></p>\n')
+    numbers = ((name, escape(value)) for name, value in summary_rows(plan))
+    entries = (
+        (f'<a href="{quote(name)}">{escape(name)}</a>', escape(ABOUT.get(kind, kind)))
+        for kind, name in files.items()
+    )
+    for rows in (numbers, entries):
+        parts.append("<table>\n")
+        parts += [f"<tr><td>{first}</td><td>{second}</td></tr>\n" for first, second in rows]
+        parts.append("</table>\n<hr>\n")
+    parts.append(
+        "<p>True size means printed or plotted at 100 %. Your machine's manual and the rules where "
+        "it stands come before anything in these files.</p>\n</html>\n"
+    )
+    return "".join(parts)
