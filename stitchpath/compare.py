@@ -5,8 +5,7 @@ from typing import Literal
 
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
-from stitchpath.plan import Plan, make_plan, stitching_of
-from stitchpath.thread import run_times
+from stitchpath.plan import Plan, make_plan
 
 __all__ = ["Choice", "compare"]
 
@@ -92,7 +91,6 @@ def compare(design: Design, *, time_limit: float = 10.0) -> tuple[list[Choice], 
 
 def _choice(plan: Plan, lines: str, retrace: str) -> Choice:
     totals = plan.totals
-    times = run_times(plan.runs, plan.lines, stitching_of(plan.design))
     return Choice(
         lines,
         retrace,
@@ -100,6 +98,6 @@ def _choice(plan: Plan, lines: str, retrace: str) -> Choice:
         totals.breaks,
         (totals.stitched + totals.retraced + totals.travelled) / 1000,
         sum(use.total for use in plan.thread.uses) / 1000,
-        sum(t.total for t in times) / 60,
+        sum(spent.total for spent in plan.times) / 60,
         plan.proof.optimal,
     )

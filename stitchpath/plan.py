@@ -11,22 +11,23 @@ import numpy as np
 
 from stitchpath.check import Check, check_plan
 from stitchpath.design.model import Design
-from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.lines.collect import DEFAULT_THREAD, collect_lines
+from stitchpath.errors import StitchpathError
+from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
 from stitchpath.lines.model import Line
+from stitchpath.needs import Needs, needs_of, pace_of, stitching_of
 from stitchpath.network import Network, build_networks, node_lines
 from stitchpath.paths import path_lengths
 from stitchpath.route.model import Proof, Run
 from stitchpath.route.router import Routed, route
 from stitchpath.thread import (
-    BOBBINS,
-    ByKind,
-    Stitching,
-    ThreadKind,
+    BobbinChange,
+    Place,
+    RunThread,
+    RunTime,
     ThreadPlan,
-    parse_thread_size,
     plan_thread,
+    run_times,
 )
 from stitchpath.top import Top, build_top
 from stitchpath.typing import FloatArray
@@ -88,6 +89,10 @@ class Plan:
         Runs and cost of the pass over the anchoring seams, where there is one.
     thread
         Thread and bobbins.
+    times
+        By run, in stitching order.
+    needs
+        What to buy and cut, and what it costs.
     checks
         What could go wrong.
     """
@@ -103,6 +108,8 @@ class Plan:
     least_turning: float
     anchoring: Anchoring | None
     thread: ThreadPlan
+    times: tuple[RunTime, ...]
+    needs: Needs
     checks: tuple[Check, ...]
 
     @cached_property
@@ -160,6 +167,9 @@ def _make_plan(
     networks = build_networks(design, top, lines, bits)
     routed = _route_all(design, top, lines, networks, time_limit, progress)
     runs = tuple(run for r in routed for run in r.runs)
+    thread = plan_thread(runs, lines, stitching)
+    depth = design.machine.depth if design.machine.kind == "frame" else None
+    times = run_times(runs, lines, pace=pace_of(design), depth=depth, thread=thread)
     proof = Proof(
         sum(r.proof.cost for r in routed),
         sum(r.proof.lower_bound for r in routed),
@@ -176,7 +186,9 @@ def _make_plan(
         about_turns=sum(r.turning.about_turns for r in routed),
         least_turning=sum(r.turning.bound for r in routed),
         anchoring=_anchoring(routed, lines),
-        thread=plan_thread(runs, lines, stitching),
+        thread=thread,
+        times=times,
+        needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),
         checks=check_plan(design, top, lines, proof),
     )
 
@@ -281,36 +293,6 @@ def check_design(design: Design) -> tuple[Check, ...]:
     return check_plan(design, top, lines)
 
 
-def stitching_of(design: Design) -> Stitching:
-    """Bring what the design says of stitches and threads to the thread model.
-
-    Raises
-    ------
-    StitchpathError
-        When a thread size, fibre or bobbin is unknown.
-    """
-    asked = design.stitching
-    per_inch = asked.per_inch
-    by_kind = ByKind.of(per_inch) if isinstance(per_inch, float) else ByKind.of(10, **per_inch)
-    if asked.bobbin not in BOBBINS:
-        raise unknown_name("stitching.bobbin", "bobbin", asked.bobbin, BOBBINS)
-    kinds = []
-    for name, thread in design.threads.items():
-        try:
-            kinds.append(ThreadKind(name, parse_thread_size(thread.size), thread.fibre))
-        except StitchpathError as error:
-            raise StitchpathError(f"threads.{name}: {error}") from None
-    return Stitching(
-        per_mm=by_kind.times(1 / 25.4),
-        thickness=asked.thickness,
-        tail=asked.tail,
-        waste=asked.waste,
-        threads=tuple(kinds),
-        thread=ThreadKind(DEFAULT_THREAD),
-        bobbin=BOBBINS[asked.bobbin],
-    )
-
-
 def _xy(points: FloatArray) -> list[list[float]]:
     listed: list[list[float]] = np.round(points, 3).tolist()
     return listed
@@ -332,11 +314,20 @@ def plan_json(plan: Plan) -> str:
     }
     lists = {
         "lines": [_line_json(f"L{i + 1}", line) for i, line in enumerate(plan.lines)],
-        "runs": [_run_json(run) for run in plan.runs],
+        "runs": [
+            _run_json(run, thread, spent)
+            for run, thread, spent in zip(plan.runs, plan.thread.runs, plan.times, strict=True)
+        ],
         "thread": [
             {"name": u.name, "top": u.top, "bobbin": u.bobbin, "bobbins": u.bobbins,
              "waste": u.waste}
             for u in plan.thread.uses
+        ],
+        "bobbin_changes": [_change_json(change) for change in plan.thread.changes],
+        "to_buy": [
+            {"thread": p.thread, "need": p.need,
+             "spools": [{"metres": metres, "count": n} for metres, n in p.spools]}
+            for p in plan.needs.spools
         ],
         "checks": [
             {"level": c.level, "code": c.code, "message": c.message,
@@ -353,13 +344,53 @@ def plan_json(plan: Plan) -> str:
         "breaks": t.breaks,
         "turning": round(plan.turning, 1),
         "pivots": plan.pivots,
+        "stitches": sum(use.stitches for use in plan.thread.uses),
+        "seconds": sum(spent.total for spent in plan.times),
     }
     proof = {
         "cost": round(plan.proof.cost, 3),
         "lower_bound": round(plan.proof.lower_bound, 3),
         "optimal": plan.proof.optimal,
     }
-    return "".join(_text({**head, **lists, "totals": totals, "proof": proof}))
+    return "".join(
+        _text({**head, **lists, "cloth": _cloth_json(plan), "totals": totals, "proof": proof})
+    )
+
+
+def _cloth_json(plan: Plan) -> dict[str, object]:
+    """Write what to cut, and the bill if there is one."""
+    cut, back, bill = plan.needs.batting, plan.needs.backings[0], plan.needs.bill
+    return {
+        "batting": {"width": round(cut.width, 3), "height": round(cut.height, 3)},
+        "backing": {"way": back.way, "lengths": back.lengths, "length": round(back.length, 3),
+                    "fabric": round(back.fabric, 3)},
+        "bill": bill and {
+            "currency": bill.currency,
+            "lines": [{"what": line.what, "amount": str(line.amount)} for line in bill.lines],
+            "total": str(bill.total),
+        },
+    }  # fmt: skip
+
+
+def _change_json(change: BobbinChange) -> dict[str, object]:
+    """Write where a bobbin is changed, and where it would have given out."""
+    return {
+        "thread": change.thread,
+        "bobbin": change.bobbin,
+        "where": change.where,
+        "stop": _place_json(change.stop),
+        "gives_out": change.gives_out and _place_json(change.gives_out),
+        "waste": change.waste,
+    }
+
+
+def _place_json(place: Place) -> dict[str, object]:
+    return {
+        "run": place.run,
+        "along": round(place.along, 3),
+        "point": [round(v, 3) for v in place.point],
+        "place": place.name,
+    }
 
 
 def _text(data: Mapping[str, Any]) -> Iterator[str]:
@@ -387,7 +418,7 @@ def _line_json(name: str, line: Line) -> dict[str, object]:
     }
 
 
-def _run_json(run: Run) -> dict[str, object]:
+def _run_json(run: Run, thread: RunThread, spent: RunTime) -> dict[str, object]:
     legs: list[dict[str, object]] = []
     for leg in run.legs:
         what = {"along": leg.along} if leg.do == "travel" else {"line": f"L{leg.line + 1}"}
@@ -399,5 +430,9 @@ def _run_json(run: Run) -> dict[str, object]:
         "thread": run.thread,
         "start": {"point": _xy(start)[0], "where": run.start_where},
         "end": {"point": _xy(end)[0], "where": run.end_where},
+        "stitches": thread.stitches,
+        "top": thread.top,
+        "bobbin": thread.bobbin,
+        "seconds": spent.total,
         "legs": legs,
     }

@@ -62,7 +62,7 @@ _LARGEST = 1e6  # mm: a kilometre of quilt is a slip of the pen
 _EXPECTED = 'a length such as "6 1/2 in", 6½", "16.5 cm", "165 mm" or a plain number'
 
 
-def parse_length(value: object, unit: Unit, *, least: float = 0.0) -> float:
+def parse_length(value: object, unit: Unit, *, least: float = 0.0, most: float = _LARGEST) -> float:
     """Read a length.
 
     Parameters
@@ -73,6 +73,8 @@ def parse_length(value: object, unit: Unit, *, least: float = 0.0) -> float:
         The design's unit, for numbers without one.
     least
         The smallest length accepted, mm.
+    most
+        The largest, mm.
 
     Returns
     -------
@@ -82,7 +84,7 @@ def parse_length(value: object, unit: Unit, *, least: float = 0.0) -> float:
     Raises
     ------
     StitchpathError
-        When it is no length, not finite, below `least`, or over a kilometre.
+        When it is no length, not finite, below `least`, or over `most`.
     """
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
         raise StitchpathError(f"found {_shown(value)}, expected {_EXPECTED}")
@@ -90,8 +92,9 @@ def parse_length(value: object, unit: Unit, *, least: float = 0.0) -> float:
         mm = _parse_text(value, unit) if isinstance(value, str) else float(value) * MM_PER[unit]
     except OverflowError:
         mm = math.inf
-    if not math.isfinite(mm) or mm > _LARGEST:
-        raise StitchpathError(f"found {_shown(value)}, expected a length under one kilometre")
+    if not math.isfinite(mm) or mm > most:
+        limit = "one kilometre" if most == _LARGEST else f"{most / 1e6:g} km"
+        raise StitchpathError(f"found {_shown(value)}, expected a length under {limit}")
     if mm < least:
         wanted = "of zero or more" if least == 0 else f"of at least {format_length(least, unit)}"
         raise StitchpathError(f"found {_shown(value)}, expected a length {wanted}")

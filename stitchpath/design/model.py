@@ -29,19 +29,24 @@ from stitchpath.units import Unit, parse_length
 
 __all__ = [
     "Applique",
+    "Backing",
     "Batting",
     "Block",
     "Border",
+    "Charges",
     "Design",
     "Fabric",
     "Layout",
     "LibraryBlock",
     "Lines",
+    "Machine",
+    "Pace",
     "Patch",
     "Placed",
     "Press",
     "PressedSeam",
     "Prices",
+    "Ratio",
     "Route",
     "Sashing",
     "Stitching",
@@ -50,6 +55,8 @@ __all__ = [
 
 _SMALLEST = 0.1  # mm: the least width a quilter can mean
 
+
+_CONE = 1e8  # mm: no cone holds more thread
 
 _LENGTH_SCHEMA = WithJsonSchema(
     {
@@ -67,6 +74,15 @@ def _at_least(least: float) -> BeforeValidator:
         return parse_length(value, context.get("unit", "in"), least=least)
 
     return BeforeValidator(read)
+
+
+def _thread_length(value: object) -> float:
+    """Read a length of thread; a number without its unit could be metres, yards or inches."""
+    if not isinstance(value, str) or not value.strip()[-1:].isalpha():
+        raise StitchpathError(
+            f'found {str(value)[:40]!r}, expected a length with its unit, such as "80 m" or "90 yd"'
+        )
+    return parse_length(value, "mm", least=1000, most=_CONE)
 
 
 def _colour(text: str) -> str:
@@ -97,12 +113,19 @@ def _pair(value: object) -> object:
 Length = Annotated[float, _at_least(0), _LENGTH_SCHEMA]
 Size = Annotated[float, _at_least(_SMALLEST), _LENGTH_SCHEMA]
 Coordinate = Annotated[float, _at_least(-1e6), _LENGTH_SCHEMA]
+ThreadLength = Annotated[
+    float,
+    BeforeValidator(_thread_length),
+    WithJsonSchema({"type": "string", "examples": ["80 m", "500 yd"]}),
+]
 Colour = Annotated[str, AfterValidator(_colour)]
 PressRule = Annotated[str, AfterValidator(_press_rule)]
 Share = Annotated[float, Field(ge=0, le=1)]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 Positive = Annotated[float, Field(gt=0, le=1e6)]
 Price = Annotated[float, Field(ge=0, le=1e6)]
+Seconds = Annotated[float, Field(ge=0, le=86400)]
+ThreadPerSeam = Annotated[float, Field(ge=0.97, le=100)]
 PatchPair = tuple[str, str]
 Turn: TypeAlias = Literal[0, 90, 180, 270]
 
@@ -320,6 +343,26 @@ class Thread(_Part):
     """It would show on a seam, so it does not travel along seams."""
     travel: bool | None = None
     """May it travel along seams? Default yes, unless it contrasts or the quilting is done."""
+    per_bobbin: ThreadLength | None = None
+    """How much of it one bobbin takes, by your own measure, such as "80 m"; default reckoned."""
+    spools: Annotated[list[ThreadLength], Field(min_length=1, max_length=12)] | None = None
+    """Lengths of the spools and cones it is sold on, such as "500 m"."""
+    price: Price | None = None
+    """Charged for a metre of it (default: `thread` of the charges)."""
+
+
+class Ratio(_Part):
+    """Thread in a length of seam, measured on your own quilting: `stitchpath thread calibrate`."""
+
+    top: ThreadPerSeam
+    """Length of top thread in one length of seam."""
+    bobbin: ThreadPerSeam
+    """Length of bobbin thread in one length of seam."""
+    top_spread: Price = 0.0
+    """Standard deviation between the samples."""
+    bobbin_spread: Price = 0.0
+    per_inch: Positive | None = None
+    """Stitches to the inch of the samples; left out, the ratio holds for all stitch lengths."""
 
 
 class Stitching(_Part):
@@ -327,13 +370,37 @@ class Stitching(_Part):
 
     per_inch: Positive | dict[Kind, Positive] = 10.0
     """Stitches to the inch, one number or by kind of line."""
-    thickness: Length = 0.04 * 25.4
-    """Thickness stitched through, compressed."""
+    thickness: Length | None = None
+    """Thickness stitched through, compressed; default by the kind of batting, else 0.04 in."""
+    cloth: Annotated[
+        tuple[Length, Length],
+        BeforeValidator(_pair, json_schema_input_type=Length | tuple[Length, Length]),
+    ] = (0.25, 0.25)
+    """Thickness of the fabrics, top and backing, where the kind of batting gives the rest."""
+    balance: Share = 0.5
+    """Where the threads lock, as a share of the thickness from the top; 0.5 is an even stitch."""
+    ratio: Ratio | None = None
+    """Thread in a length of seam, measured; goes before thickness and balance."""
+    secure: Literal["bury", "tie-off"] = "bury"
+    """What is done with an end inside the top: bury its tails, or tie off and trim."""
     waste: Share = 0.10
+    """Share of the thread lost to breaks, tests and re-threading: 10 to 15 % is usual."""
     tail: Length = 4 * 25.4
     """Thread left hanging at an end to bury, of each of the two threads."""
+    trimmed: Length = 3 * 25.4
+    """Thread cut off at any other end, of each of the two threads."""
+    tie_off: Size = 25.4 / 4
+    """Length in which the small stitches of a tie-off are set."""
+    tie_off_stitches: Annotated[int, Field(ge=0, le=100)] = 8
+    """How many small stitches tie off."""
     bobbin: str = "class 15"
     """Bobbin size by its trade name."""
+    bobbin_thread: Name | None = None
+    """The one thread wound on all bobbins; default in each the thread that is on top."""
+    packing: Annotated[float, Field(ge=0.1, le=1)] = 0.5
+    """How tightly bobbins are wound: thread's share of the room."""
+    spare: Annotated[float, Field(ge=0, le=0.5)] = 0.05
+    """Share of a full bobbin left unused to be safe."""
 
 
 class Batting(_Part):
@@ -341,6 +408,64 @@ class Batting(_Part):
 
     margin: Length = 2 * 25.4
     """How far it stands out beyond the top while quilting."""
+
+
+class Backing(_Part):
+    """The backing, joined from lengths of fabric."""
+
+    width: Size = 42 * 25.4
+    """Usable width of its fabric, selvedges off."""
+    seam: Length = 25.4 / 2
+    """Allowance of the seams that join it."""
+
+
+class Machine(_Part):
+    """The machine."""
+
+    kind: Literal["domestic", "frame"] = "domestic"
+    """The quilt moved under the needle, or stretched in a frame and the machine moved."""
+    depth: Size | None = None
+    """In a frame: how deep a strip can be stitched before the quilt is rolled on."""
+
+
+class Pace(_Part):
+    """What everything takes; what is left out goes by the machine. Time yourself."""
+
+    speed: Size | dict[Kind | Literal["travel"], Size] | None = None
+    """Length stitched in a minute, one or by kind of line."""
+    pivot: Seconds | None = None
+    """Seconds to stop, needle down, and turn."""
+    start: Seconds | None = None
+    """Seconds to begin a run and bring the bobbin thread up."""
+    end_inside: Seconds | None = None
+    """Seconds to secure an end inside the top."""
+    end_trimmed: Seconds | None = None
+    """Seconds to trim an end in the margin."""
+    bobbin: Seconds | None = None
+    """Seconds to change the bobbin."""
+    thread: Seconds | None = None
+    """Seconds to change the thread, bobbin and all."""
+    advance: Seconds | None = None
+    """Seconds to roll the quilt on in the frame."""
+
+
+class Charges(_Part):
+    """What is charged; what is left out is not charged."""
+
+    currency: Annotated[str, Field(max_length=20)] = ""
+    """A label and no more."""
+    thread: Price | None = None
+    """For a metre of thread."""
+    batting: Price | None = None
+    """For a square metre of batting."""
+    backing: Price | None = None
+    """For a metre of backing fabric."""
+    hour: Price | None = None
+    """For an hour at the machine."""
+    square_inch: Price | None = None
+    """Or for a square inch of the top."""
+    least: Price | None = None
+    """Least charge for the quilting, by the hour or the square inch."""
 
 
 class Prices(_Part):
@@ -389,11 +514,27 @@ class Design(_Part):
     threads: dict[str, Thread] = {}
     stitching: Stitching = Stitching()
     batting: Batting = Batting()
+    backing: Backing = Backing()
+    machine: Machine = Machine()
+    pace: Pace = Pace()
+    charges: Charges | None = None
     prices: Prices = Prices()
     route: Route = Route()
 
     _source: str = PrivateAttr("the design")
     _folder: Path = PrivateAttr(Path())
+
+    @model_validator(mode="before")
+    @classmethod
+    def _frame_margin(cls, data: object) -> object:
+        """Let more batting stand out where it is held by a frame (common practice)."""
+        if not isinstance(data, dict):
+            return data
+        machine, batting = data.get("machine"), data.get("batting", {})
+        framed = isinstance(machine, dict) and machine.get("kind") == "frame"
+        if not (framed and isinstance(batting, dict)):
+            return data
+        return {**data, "batting": {"margin": "4 in", **batting}}
 
     @property
     def source(self) -> str:

@@ -1,0 +1,193 @@
+"""What a design says of stitches, machine and charges, and what to buy, cut and pay for it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from stitchpath.design.model import Design
+from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.lines.collect import DEFAULT_THREAD
+from stitchpath.thread import (
+    BOBBINS,
+    FRAME,
+    Backing,
+    Bill,
+    ByKind,
+    Charges,
+    Cut,
+    Pace,
+    Purchase,
+    Ratio,
+    RunTime,
+    Stitching,
+    ThreadKind,
+    ThreadUse,
+    bill,
+    cut_backing,
+    cut_batting,
+    parse_thread_size,
+    thickness_through,
+    thread_to_buy,
+)
+
+__all__ = ["Needs", "needs_of", "pace_of", "stitching_of"]
+
+_INCH = 25.4
+_MINUTE = 60
+_METRE = 1000
+_THICKNESS = 0.04 * _INCH  # where no kind of batting is named; common practice
+
+
+@dataclass(frozen=True, slots=True)
+class Needs:
+    """What has to be there before the first stitch, and what it costs.
+
+    Attributes
+    ----------
+    spools
+        Thread to buy, waste and all.
+    batting
+        To cut.
+    backings
+        Both ways to join it, that which takes less fabric first.
+    bill
+        None where the design charges nothing.
+    """
+
+    spools: tuple[Purchase, ...]
+    batting: Cut
+    backings: tuple[Backing, Backing]
+    bill: Bill | None
+
+
+def stitching_of(design: Design) -> Stitching:
+    """Bring what the design says of stitches and threads to the thread model.
+
+    Raises
+    ------
+    StitchpathError
+        When a thread size, fibre, bobbin or batting is unknown.
+    """
+    asked = design.stitching
+    per_inch = asked.per_inch
+    by_kind = ByKind.of(per_inch) if isinstance(per_inch, float) else ByKind.of(10, **per_inch)
+    if asked.bobbin not in BOBBINS:
+        raise unknown_name("stitching.bobbin", "bobbin", asked.bobbin, BOBBINS)
+    kinds = {name: _thread_kind(design, name) for name in design.threads}
+    wound = asked.bobbin_thread
+    if wound is not None and wound not in kinds:
+        raise unknown_name("stitching.bobbin_thread", "thread", wound, kinds)
+    return Stitching(
+        per_mm=by_kind.times(1 / _INCH),
+        thickness=_thickness(design),
+        balance=asked.balance,
+        ratio=_ratio(design),
+        secure=asked.secure,
+        tail=asked.tail,
+        trimmed=asked.trimmed,
+        tie_off=asked.tie_off,
+        tie_off_stitches=asked.tie_off_stitches,
+        waste=asked.waste,
+        threads=tuple(kinds.values()),
+        thread=ThreadKind(DEFAULT_THREAD),
+        bobbin=BOBBINS[asked.bobbin],
+        bobbin_thread=kinds[wound] if wound is not None else None,
+        packing=asked.packing,
+        spare=asked.spare,
+    )
+
+
+def _thread_kind(design: Design, name: str) -> ThreadKind:
+    thread = design.threads[name]
+    try:
+        kind = ThreadKind(name, parse_thread_size(thread.size), thread.fibre, thread.per_bobbin)
+    except StitchpathError as error:
+        raise StitchpathError(f"threads.{name}: {error}") from None
+    if thread.spools is None:
+        return kind
+    return replace(kind, spools=tuple(int(length / _METRE) for length in thread.spools))
+
+
+def _thickness(design: Design) -> float:
+    """Thickness stitched through: as said, or by the kind of batting and the two fabrics."""
+    if design.stitching.thickness is not None:
+        return design.stitching.thickness
+    kind = getattr(design.batting, "kind", None)
+    top, back = design.stitching.cloth
+    return thickness_through(kind, top=top, back=back) if kind else _THICKNESS
+
+
+def _ratio(design: Design) -> Ratio | None:
+    asked = design.stitching.ratio
+    if asked is None:
+        return None
+    per_mm = asked.per_inch / _INCH if asked.per_inch is not None else None
+    return Ratio(asked.top, asked.bobbin, asked.top_spread, asked.bobbin_spread, per_mm)
+
+
+def pace_of(design: Design) -> Pace:
+    """Bring what the design says of time to the thread model: the machine's pace, and her own."""
+    pace = FRAME if design.machine.kind == "frame" else Pace()
+    asked = design.pace.model_dump(exclude_none=True)
+    speed = asked.pop("speed", None)
+    if isinstance(speed, float):
+        pace = replace(pace, speed=ByKind.of(speed / _MINUTE))
+    elif speed is not None:
+        own = {kind: length / _MINUTE for kind, length in speed.items()}
+        pace = replace(pace, speed=replace(pace.speed, **own))
+    return replace(pace, **asked)
+
+
+def _charges(design: Design) -> Charges | None:
+    asked = design.charges
+    own = {name: t.price for name, t in design.threads.items() if t.price is not None}
+    if asked is None:
+        return Charges(threads=own) if own else None
+    said = asked.model_dump(exclude={"least"})
+    try:
+        return Charges(**said, threads=own, minimum=asked.least)
+    except StitchpathError as error:
+        raise StitchpathError(f"charges: {error}") from None
+
+
+def needs_of(
+    design: Design,
+    width: float,
+    height: float,
+    stitching: Stitching,
+    uses: Sequence[ThreadUse],
+    times: Sequence[RunTime],
+) -> Needs:
+    """Reckon what to buy and cut, and what it costs.
+
+    Parameters
+    ----------
+    design
+        The design: margin, backing fabric, charges.
+    width, height
+        Of the finished top, mm.
+    stitching
+        As `stitching_of` gives it.
+    uses, times
+        What the plan takes of thread, and of time.
+
+    Raises
+    ------
+    StitchpathError
+        When the quilting is charged twice, or the backing's fabric is too narrow to be joined.
+    """
+    margin, cloth = design.batting.margin, design.backing
+    batting = cut_batting(width, height, margin)
+    backings = cut_backing(width, height, margin, cloth.width, cloth.seam)
+    charges = _charges(design)
+    charged = None
+    if charges is not None:
+        charged = bill(
+            charges,
+            width=width,
+            height=height,
+            seconds=sum(spent.total for spent in times),
+            uses=uses,
+            batting=batting.area,
+            backing=backings[0].fabric,
+        )
+    return Needs(thread_to_buy(uses, stitching), batting, backings, charged)
