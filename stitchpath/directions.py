@@ -148,9 +148,8 @@ class _Teller:
             turn = _turn(ways[first - 1].leg, mine[0].leg) if k else None
             before = ways[first - 1] if k else None
             said = [self._start(run, mine)] if k == 0 else [self._told(mine, turn, before)]
-            said += self._bobbins(run, ways, (first, last), done)
-            if k == len(spans) - 1:
-                said.append(_END[run.end_where])
+            change = self._bobbins(run, ways, (first, last), done)
+            said += [_END[run.end_where], *change] if k == len(spans) - 1 else change
             low = next((w.low for w in mine if w.bit), 0)
             yield Step(" ".join(said), first, last, turn, _LOW[low])
 
@@ -268,14 +267,14 @@ class _Teller:
         if not changes:
             if begin == 0:
                 return "The seam is pressed open: stay right on it."
-            return f"The low side is {_ON[begin]}."
+            return f"Low side {_ON[begin]}."
         if len(changes) > _MANY:
             return (
-                f"The low side is {_ON[begin]} first and changes {len(changes)} times: feel for it "
-                "at each crossing."
+                f"Low side {_ON[begin]} first, then it changes {len(changes)} times: feel for it at "
+                "each crossing."
             )
         done = np.cumsum([way.length for way in ways])
-        said = [f"The low side is {_ON[begin]}"]
+        said = [f"Low side {_ON[begin]}"]
         for k in changes:
             if done[-1] <= _SHORT:
                 where = f"after {self._far(float(done[k - 1]))}"
