@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.lines.collect import DEFAULT_THREAD
+from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread import (
     BOBBINS,
     FRAME,

@@ -35,6 +35,7 @@ __all__ = [
     "Border",
     "Charges",
     "Design",
+    "Echo",
     "Fabric",
     "Layout",
     "LibraryBlock",
@@ -276,6 +277,25 @@ class Press(_Part):
     seams: list[PressedSeam] = []
 
 
+class Echo(_Part):
+    """Echo lines outside an edge, until they meet a seam or a neighbour."""
+
+    step: Size
+    """From the edge to the first line, and from each line to the next."""
+    count: Annotated[int, Field(ge=1, le=100)] = 3
+    """How many lines."""
+
+
+def _out_and_back(value: object) -> object:
+    """Read true as the usual distance."""
+    if value is True:
+        return "1/16 in"
+    return None if value is False else value
+
+
+Corner: TypeAlias = Literal["round", "mitre"]
+
+
 class Applique(_Part):
     """A cut shape fused to the top."""
 
@@ -302,6 +322,22 @@ class Applique(_Part):
     """Thread of its lines (default by kind of line)."""
     centre: bool = True
     """Stitch through the middle of each arm."""
+    arms: (
+        Literal["all"] | Annotated[int, Field(ge=1)] | list[Annotated[int, Field(ge=1, le=12)]]
+    ) = "all"
+    """Which arms: "all", a number for the longest so many, or hours of a clock face (12 is up)."""
+    vein: bool = False
+    """Only the longest way through the piece, as the vein of a leaf."""
+    out_and_back: Annotated[
+        Size | None, BeforeValidator(_out_and_back, json_schema_input_type=bool | Size | None)
+    ] = None
+    """Each arm in two lines side by side, so that none is retraced: true (1/16 in) or how far."""
+    edge_line: Size | None = None
+    """Stitch round the piece, so far inside its edge (1/16 in holds a raw edge)."""
+    echo: Echo | None = None
+    """Lines round the piece, outside its edge."""
+    corner: Corner = "round"
+    """Corners of edge lines and echoes."""
     tip: Length = 25.4 / 16
     """How far from the edge its lines stop."""
     cut_ditch: bool = True
@@ -326,6 +362,12 @@ class Lines(_Part):
     """Single seams to add, by their two patches."""
     exclude: list[PatchPair] = []
     """Single seams to leave out."""
+    edge_line: Size | None = None
+    """Stitch inside the edge of motifs pieced of feature fabrics, so far from it."""
+    echo: Echo | None = None
+    """Lines round motifs pieced of feature fabrics."""
+    corner: Corner = "round"
+    """Corners of edge lines and echoes."""
     offset: Length = 0.5
     """How far to the low side the drawn path is moved, where that is asked for."""
 

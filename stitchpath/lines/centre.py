@@ -15,16 +15,25 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
-from stitchpath.lines.arms import Arms, Path, chosen_arms, doubled, joined, vein_of
+from stitchpath.lines.arms import (
+    SAMPLE,
+    Arms,
+    Path,
+    chosen_arms,
+    doubled,
+    joined,
+    resampled,
+    vein_of,
+)
 from stitchpath.lines.axis import Axis, medial_axis, sampling_step
 from stitchpath.lines.chains import CentreRules, Chain, degrees_of, pruned_chains
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Arms", "CentreLines", "CentreNote", "CentreRules", "centre_lines"]
 
-_SAMPLE = 0.5  # mm between the points of a line while it is worked on
 _FLAT = 0.02  # mm that thinning out the points may move a finished line
 _NEAR = 1e-3  # mm: as good as there
+_SLACK = 0.03  # mm that a line may come nearer to the edge than asked rather than be cut
 _SMOOTHINGS = 16  # passes of (1, 2, 1) / 4: evens out a waver shorter than some 3 mm
 _FAR = 12.7  # mm: an arm left out is worth a note if it runs on for 1/2 in
 
@@ -120,7 +129,7 @@ def centre_lines(
     for k, part in enumerate(sorted(shapely.get_parts(outline), key=lambda part: part.bounds)):
         found, said = _part_paths(part, k, step, rules)
         paths += vein_of(found) if vein else found
-        notes += said
+        notes += _few(said)
     middle = outline.centroid.coords[0]
     edge = _prepared(outline)
     paths = joined(chosen_arms(paths, arms, (middle[0], middle[1])))
@@ -132,7 +141,7 @@ def centre_lines(
         width = np.column_stack([path.points, 2.0 * _clear(path.points, edge)])
         lines += [_thinned(line) for line in several]
         widths += [width] * len(several)
-    return CentreLines(tuple(lines), tuple(widths), tuple(_few(notes)))
+    return CentreLines(tuple(lines), tuple(widths), tuple(notes))
 
 
 def _prepared(outline: Polygon | MultiPolygon) -> shapely.Geometry:
@@ -185,7 +194,7 @@ def _drawn_together(axis: Axis, chains: list[Chain], number: int) -> list[Path]:
                 points = _drawn_to(points, meets[end], 2.0 * spread[end])
             points = points[::-1]  # to the other end, and back again
         ends = [(number, end) if end in meets else None for end in chain.ends]
-        paths.append(Path(_resampled(points), (ends[0], ends[1])))
+        paths.append(Path(resampled(points), (ends[0], ends[1])))
     return [path for path in paths if len(path.points) > 1]
 
 
@@ -196,30 +205,18 @@ def _drawn_to(points: FloatArray, meeting: FloatArray, within: float) -> FloatAr
     return np.concatenate([meeting[None], points[max(start, 1) :]])
 
 
-def _resampled(points: FloatArray) -> FloatArray:
-    """Points evenly along a polyline, `_SAMPLE` apart or less, its ends as they were."""
-    place = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    if place[-1] < _NEAR:
-        return points[:1]
-    count = max(int(np.ceil(place[-1] / _SAMPLE)), 2) + 1
-    along = np.linspace(0.0, place[-1], count)
-    even = np.column_stack([np.interp(along, place, points[:, k]) for k in (0, 1)])
-    even[0], even[-1] = points[0], points[-1]
-    return even
-
-
 def _held_inside(
     paths: list[Path], edge: shapely.Geometry, tip: float
 ) -> tuple[list[Path], list[CentreNote]]:
     """Cut lines where they come nearer to the edge than `tip`."""
     held, notes = [], []
     for path in paths:
-        clear = _clear(path.points, edge) - tip
+        clear = _clear(path.points, edge) - (tip - _SLACK)
         runs = _runs(clear >= 0)
         for (_, stop), (start, _) in pairwise(runs):
             worst = stop + int(np.argmin(clear[stop:start]))
             text = "the piece is too narrow here for a line: it stops on both sides"
-            notes.append(_note(text, path.points[worst], clear[worst] + tip))
+            notes.append(_note(text, path.points[worst], clear[worst] + tip - _SLACK))
         for start, stop in runs:
             points = path.points[start:stop]
             ends = list(path.ends)
@@ -266,7 +263,7 @@ def _run_on(paths: list[Path], edge: shapely.Geometry, tip: float) -> list[Path]
     )
     stops = _marched(ends, headings, edge, tip)
     more: dict[int, FloatArray] = {
-        k: _resampled(np.stack([end, stop]))[1:]
+        k: resampled(np.stack([end, stop]))[1:]
         for k, end, stop in zip(free, ends, stops, strict=True)
     }
     none = np.empty((0, 2))
@@ -282,7 +279,7 @@ def _run_on(paths: list[Path], edge: shapely.Geometry, tip: float) -> list[Path]
 def _heading(points: FloatArray, reach: float) -> FloatArray:
     """Tell which way a line ends, over the last eighth of the width there: a unit vector."""
     gone = np.hypot(points[:, 0] - points[-1, 0], points[:, 1] - points[-1, 1])
-    far = np.flatnonzero(gone > max(0.25 * reach, 2 * _SAMPLE))
+    far = np.flatnonzero(gone > max(0.25 * reach, 2 * SAMPLE))
     back = points[far[-1]] if len(far) else points[0]
     away: FloatArray = points[-1] - back
     return away / max(float(np.hypot(*away)), 1e-12)
@@ -357,7 +354,7 @@ def _across(place: Polygon, middle: FloatArray, part: Polygon, tip: float) -> Pa
     away = _long_way(place)
     ways = np.stack([-away, away])
     ends = _marched(np.stack([middle, middle]), ways, _prepared(part), tip)
-    return Path(_resampled(ends), (None, None))
+    return Path(resampled(ends), (None, None))
 
 
 def _long_way(place: Polygon) -> FloatArray:
@@ -447,7 +444,7 @@ def _smoothed(paths: list[Path], edge: shapely.Geometry, rules: CentreRules) -> 
         move = loose * (np.concatenate([even[:1], inner, even[-1:]]) - points)
         size = np.hypot(move[:, 0], move[:, 1])[:, None]
         even = points + move * np.minimum(1.0, rules.smooth / np.maximum(size, rules.smooth))
-    near = _clear(even, edge) < rules.tip
+    near = _clear(even, edge) < rules.tip - _SLACK
     even[near] = points[near]
     pieces = np.split(even, stops[:-1])
     return [Path(piece, path.ends) for piece, path in zip(pieces, paths, strict=True)]

@@ -3,26 +3,14 @@
 from collections.abc import Iterable
 
 from stitchpath.design.model import Design
-from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.errors import StitchpathError
+from stitchpath.lines.applique import applique_lines, motif_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams
 from stitchpath.lines.model import Line
-from stitchpath.top import Piece, Top
-from stitchpath.typing import Kind
+from stitchpath.lines.threads import thread_for
+from stitchpath.top import Top
 
-__all__ = ["DEFAULT_THREAD", "collect_lines", "thread_for"]
-
-DEFAULT_THREAD = "thread"  # the one thread of a design that names none
-
-
-def thread_for(design: Design, kind: Kind) -> str:
-    """Tell which thread stitches a kind of line.
-
-    The first that lists the kind; else the first that lists none; else the first.
-    """
-    threads = design.threads
-    listed = [name for name, t in threads.items() if kind in t.lines]
-    rest = [name for name, t in threads.items() if not t.lines]
-    return [*listed, *rest, *threads, DEFAULT_THREAD][0]
+__all__ = ["collect_lines"]
 
 
 def collect_lines(design: Design, top: Top, bits: Iterable[SeamBit]) -> list[Line]:
@@ -40,14 +28,11 @@ def collect_lines(design: Design, top: Top, bits: Iterable[SeamBit]) -> list[Lin
     StitchpathError
         When there is nothing to stitch, or a thread is unknown.
     """
-    lines = _ditch_lines(design, top, bits)
-    for i, piece in enumerate(top.pieces):
-        lines += _piece_lines(design, piece)
-        thread = piece.asked.thread
-        if thread is not None and thread not in design.threads:
-            raise unknown_name(
-                f'applique[{i + 1}], "{piece.asked.name}"', "thread", thread, design.threads
-            )
+    lines = [
+        *_ditch_lines(design, top, bits),
+        *motif_lines(design, top),
+        *applique_lines(design, top),
+    ]
     if not lines:
         raise StitchpathError(
             "lines: found nothing to stitch, expected at least one seam or appliqué line"
@@ -68,15 +53,3 @@ def _ditch_lines(design: Design, top: Top, bits: Iterable[SeamBit]) -> list[Line
                 Line("ditch", 1, thread, bit.points, place, seam.low, bit.seam, seam.joining)
             )
     return lines
-
-
-def _piece_lines(design: Design, piece: Piece) -> list[Line]:
-    if not piece.asked.centre:
-        return []
-    from stitchpath.lines.centre import CentreRules, centre_lines  # noqa: PLC0415 - slow to import
-
-    stage = 1 if piece.asked.fused == "before" else 2
-    thread = piece.asked.thread or thread_for(design, "centre")
-    rules = CentreRules(tip=piece.asked.tip)
-    found = centre_lines(piece.shape, rules).lines
-    return [Line("centre", stage, thread, points, piece.label) for points in found]

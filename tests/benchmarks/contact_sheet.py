@@ -21,7 +21,7 @@ from shapely import MultiPolygon, affinity
 
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.centre import centre_lines
-from stitchpath.lines.mend import mend_outline
+from stitchpath.design.mend import mend_outline
 
 FONTS = ("DejaVuSans.ttf", "STIXGeneral.ttf", "DejaVuSans-Bold.ttf")
 # Arrows, technical signs, geometric shapes, miscellaneous symbols and dingbats, ornaments, cards
