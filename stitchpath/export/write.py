@@ -37,6 +37,8 @@ FORMATS: dict[str, tuple[str, Callable[[Plan], str | bytes]]] = {
     "directions": (".directions.txt", plan_directions_text),
     "picture": (".picture.png", lambda plan: draw_top(plan.top, plan.lines, "png", dpi=300)),
     "picture-svg": (".picture.svg", lambda plan: draw_top(plan.top, plan.lines, "svg")),
+    "csv": (".job.csv", plan_job_csv),
+    "sheet": (".job.pdf", plan_sheet),
 }
 """Each format: what its files end in, and what makes them."""
 

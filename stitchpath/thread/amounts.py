@@ -12,12 +12,30 @@ from stitchpath.thread.needle import stretches
 from stitchpath.thread.walk import KINDS, Walk, sum_by
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["Amounts", "StopWhere", "amounts", "stop_ends", "whole"]
+__all__ = ["Amounts", "StopWhere", "amounts", "stop_ends", "whole", "whole_parts"]
 
 
 def whole(lengths: FloatArray) -> IntArray:
     """Round to whole millimetres, so that a column of figures adds up to its sum exactly."""
     return np.rint(lengths).astype(np.int64)
+
+
+def whole_parts(lengths: FloatArray) -> IntArray:
+    """Round to whole millimetres so that the parts add up to their sum, itself rounded.
+
+    Each is within a millimetre of its length: the running sum is rounded, and its steps are taken.
+
+    Parameters
+    ----------
+    lengths
+        Shape (n,), mm.
+
+    Examples
+    --------
+    >>> whole_parts(np.array([0.4, 0.4, 0.4])).tolist()
+    [0, 1, 0]
+    """
+    return np.diff(whole(np.cumsum(lengths)), prepend=0)
 
 
 @dataclass(frozen=True, slots=True)

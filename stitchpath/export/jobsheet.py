@@ -1,0 +1,258 @@
+"""The job sheet: runs in order with thread, metres and time, and all there is to have at hand.
+
+The rows are made once; the CSV file and the printed sheet only lay them out.
+"""
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from stitchpath.plan import Plan
+from stitchpath.route.model import Run
+from stitchpath.thread import Backing, BobbinChange, Place, RunTime
+from stitchpath.thread.amounts import whole_parts
+from stitchpath.units import format_length
+
+__all__ = ["JobRow", "clock_time", "job_rows", "plan_job_csv"]
+
+HEADER = (
+    "row",
+    "run",
+    "stage",
+    "thread",
+    "sewn (m)",
+    "stitches",
+    "top thread (m)",
+    "bobbin thread (m)",
+    "time (s)",
+    "note",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class JobRow:
+    """One row of the job sheet; what does not apply is None or empty.
+
+    Attributes
+    ----------
+    kind
+        "run", "change bobbin", "total"; then "thread", "waste", "buy" by thread; "time" by what
+        takes it; "batting", "backing", "charge", "note".
+    run, stage
+        Numbers.
+    thread
+        Its name.
+    sewn, top, bobbin
+        Whole mm: the seam, and thread in it and at its ends.
+    stitches, seconds
+        Whole numbers.
+    note
+        In words.
+    """
+
+    kind: str
+    run: int | None = None
+    stage: int | None = None
+    thread: str = ""
+    sewn: int | None = None
+    stitches: int | None = None
+    top: int | None = None
+    bobbin: int | None = None
+    seconds: int | None = None
+    note: str = ""
+
+
+def clock_time(seconds: int) -> str:
+    """Write a time.
+
+    Examples
+    --------
+    >>> clock_time(3725)
+    '1:02:05'
+    """
+    minutes, rest = divmod(seconds, 60)
+    return f"{minutes // 60}:{minutes % 60:02}:{rest:02}"
+
+
+def job_rows(plan: Plan) -> list[JobRow]:
+    """Make the rows of the job sheet.
+
+    Every column adds up: the runs give the total, the threads give it too, and so do the parts of
+    the time.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    sewn = whole_parts(np.array([run.seam for run in plan.thread.runs])).tolist()
+    return [
+        *_runs(plan, sewn),
+        *_threads(plan, sewn),
+        *_times(plan),
+        *_cloth(plan),
+        *_charges(plan),
+        *(JobRow("note", note=check.message) for check in plan.checks),
+    ]
+
+
+def _runs(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
+    """List runs, each with the bobbin changes in it, and their total."""
+    changes: dict[int, list[BobbinChange]] = {}
+    for change in sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along)):
+        changes.setdefault(change.stop.run, []).append(change)
+    rows = []
+    for run, uses, spent, length in zip(plan.runs, plan.thread.runs, plan.times, sewn, strict=True):
+        rows.append(
+            JobRow(
+                "run", run.number, run.stage, run.thread, length, uses.stitches, uses.top,
+                uses.bobbin, spent.total, _begins(plan, run),
+            )
+        )  # fmt: skip
+        yield rows[-1]
+        for change in changes.get(run.number, ()):
+            yield JobRow("change bobbin", run.number, run.stage, change.thread, note=_told(change))
+    yield JobRow(
+        "total",
+        sewn=sum(sewn),
+        stitches=sum(row.stitches or 0 for row in rows),
+        top=sum(row.top or 0 for row in rows),
+        bobbin=sum(row.bobbin or 0 for row in rows),
+        seconds=sum(row.seconds or 0 for row in rows),
+    )
+
+
+def _begins(plan: Plan, run: Run) -> str:
+    """Tell where a run begins and ends."""
+    line = next(leg.line for leg in run.legs if leg.line >= 0)
+    ends = {"margin": "the margin", "edge": "the edge", "inside": "inside"}
+    ways = f"from {ends[run.start_where]} to {ends[run.end_where]}"
+    return f"begins at {plan.lines[line].place}, {ways}"
+
+
+def _told(change: BobbinChange) -> str:
+    where = "at the end of the run" if change.where == "run end" else f"at {_spot(change.stop)}"
+    if change.where in ("margin", "pivot"):
+        where += {"margin": ", in the margin", "pivot": ", at a turn"}[change.where]
+    dry = change.gives_out
+    if dry is None:
+        return f"bobbin {change.bobbin} out, {where}"
+    run = "" if dry.run == change.stop.run else f"in run {dry.run} "
+    return f"bobbin {change.bobbin} out, {where}; it would give out {run}at {_spot(dry)}"
+
+
+def _spot(place: Place) -> str:
+    return f"{place.along / 1000:.2f} m ({place.name})"
+
+
+def _threads(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
+    by_run = list(zip(plan.thread.runs, sewn, strict=True))
+    for use in plan.thread.uses:
+        yield JobRow(
+            "thread",
+            thread=use.name,
+            sewn=sum(length for run, length in by_run if run.thread == use.name),
+            stitches=use.stitches,
+            top=use.top,
+            bobbin=use.bobbin,
+            note=f"{_many(use.runs, 'run')}, {_many(use.bobbins, 'bobbin')}",
+        )
+    for use in plan.thread.uses:
+        yield JobRow("waste", thread=use.name, top=use.waste_top, bobbin=use.waste_bobbin)
+    for bought in plan.needs.spools:
+        spools = " and ".join(f"{n} of {metres} m" for metres, n in bought.spools)
+        yield JobRow(
+            "buy",
+            thread=bought.thread,
+            note=f"{spools}: {bought.need / 1000:.3f} m are needed, waste and all",
+        )
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+_PARTS = {
+    "stitching": "stitching",
+    "pivots": "turns with the needle down",
+    "ends": "starting, securing and trimming",
+    "bobbins": "bobbin changes",
+    "threads": "thread changes",
+    "advances": "rolling the quilt on",
+}
+assert list(_PARTS) == [part.name for part in fields(RunTime)][1:]  # noqa: S101 - ours
+
+
+def _times(plan: Plan) -> Iterator[JobRow]:
+    for part, words in _PARTS.items():
+        seconds = sum(getattr(spent, part) for spent in plan.times)
+        if seconds:
+            yield JobRow("time", seconds=seconds, note=words)
+
+
+def _cloth(plan: Plan) -> Iterator[JobRow]:
+    unit, needs = plan.top.unit, plan.needs
+    width, height = (format_length(v, unit) for v in (needs.batting.width, needs.batting.height))
+    yield JobRow("batting", note=f"cut {width} by {height}")
+    cloth = format_length(plan.design.backing.width, unit)
+    for backing, word in zip(needs.backings, ("", "or "), strict=True):
+        yield JobRow("backing", note=word + _joined(plan, backing) + f", from fabric {cloth} wide")
+
+
+def _joined(plan: Plan, backing: Backing) -> str:
+    unit = plan.top.unit
+    length, fabric = (format_length(v, unit) for v in (backing.length, backing.fabric))
+    if backing.lengths == 1:
+        return f"one length of {length}, running {backing.way} the quilt"
+    seams = "seam" if backing.seams == 1 else "seams"
+    return (
+        f"{backing.lengths} lengths of {length} (in all {fabric}), "
+        f"{seams} running {backing.way} the quilt"
+    )
+
+
+def _charges(plan: Plan) -> Iterator[JobRow]:
+    bill = plan.needs.bill
+    if bill is None:
+        return
+    for line in bill.lines:
+        quantity = f"{line.quantity:.3f}".rstrip("0").rstrip(".")
+        how = f": {quantity} {line.unit} at {line.price:g}" if line.unit else ""
+        yield JobRow("charge", note=f"{line.what}{how}: {line.amount} {bill.currency}".rstrip())
+    yield JobRow("charge", note=f"in all: {bill.total} {bill.currency}".rstrip())
+
+
+def plan_job_csv(plan: Plan) -> str:
+    """Write the job sheet as comma-separated values (RFC 4180), one header for all rows.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    str
+        CSV; lengths in metres to the millimetre, times in seconds.
+    """
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    writer.writerow(HEADER)
+    for row in job_rows(plan):
+        writer.writerow(
+            [row.kind, row.run, row.stage, _plain(row.thread), _metres(row.sewn), row.stitches,
+             _metres(row.top), _metres(row.bobbin), row.seconds, _plain(row.note)]
+        )  # fmt: skip
+    return text.getvalue()
+
+
+def _metres(length: int | None) -> str:
+    return "" if length is None else f"{length / 1000:.3f}"
+
+
+def _plain(text: str) -> str:
+    """Keep a spreadsheet from taking a name for a formula (common practice: a leading quote)."""
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
