@@ -11,8 +11,10 @@ from stitchpath.export.dxf import plan_dxf
 from stitchpath.export.gcode import plan_gcode
 from stitchpath.export.guide_svg import plan_guide_svg
 from stitchpath.export.hpgl import plan_hpgl
+from stitchpath.export.jobsheet import plan_job_csv
 from stitchpath.export.needle import plan_needle_csv
 from stitchpath.export.picture import draw_top
+from stitchpath.export.sheet import plan_sheet
 from stitchpath.export.svg import plan_plotter_svg, plan_svg
 from stitchpath.export.told import plan_directions_text
 from stitchpath.plan import Plan, plan_json
