@@ -6,19 +6,35 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 import numpy as np
+import shapely
 from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.chains import trails
 from stitchpath.typing import FloatArray
 
-__all__ = ["Arms", "Meeting", "Path", "chosen_arms", "doubled", "joined", "vein_of"]
+__all__ = [
+    "SAMPLE",
+    "Arms",
+    "Meeting",
+    "Path",
+    "chosen_arms",
+    "doubled",
+    "joined",
+    "resampled",
+    "vein_of",
+]
 
 Arms: TypeAlias = Literal["all"] | int | Sequence[int]
 Meeting: TypeAlias = tuple[int, int]  # number of the part and of the junction in it
 
+SAMPLE = 0.5  # mm between the points of a line while it is worked on
+_LEAST = 1e-3  # mm: a shorter line is a point
 _PAIR = 2
 _HOUR = 1.0  # how far off its hour an arm may point, in hours of the clock
+_FEW = 4  # gaps: a line shorter than this is not drawn back
+_BEND = 9  # points of a line, 4 mm, over which its bend is measured
+_EASE = (0.7, 0.4, 0.2, 0.1)  # shares of the radius of a bend that lines go aside in it, in turn
 _TURN = 12  # sides of the turn at a tip: within 0.01 mm of round for lines 1/16 in apart
 
 
@@ -51,6 +67,18 @@ class Path:
     def turned(self) -> "Path":
         """Walk it the other way."""
         return Path(self.points[::-1], self.ends[::-1])
+
+
+def resampled(points: FloatArray) -> FloatArray:
+    """Points evenly along a polyline, `SAMPLE` apart or less, its ends as they were."""
+    place = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    if place[-1] < _LEAST:
+        return points[:1]
+    count = max(int(np.ceil(place[-1] / SAMPLE)), 2) + 1
+    along = np.linspace(0.0, place[-1], count)
+    even = np.column_stack([np.interp(along, place, points[:, k]) for k in (0, 1)])
+    even[0], even[-1] = points[0], points[-1]
+    return even
 
 
 def _links(paths: Sequence[Path]) -> tuple[list[tuple[int, int]], int]:
@@ -188,6 +216,7 @@ def doubled(paths: Sequence[Path], gap: float) -> list[list[FloatArray]]:
         For each path its lines, each of shape (n, 2): one closed line where it has a free end, two
         between meeting points, itself if single.
     """
+    paths = _parted(paths, gap)
     links, size = _links(paths)
     tapers = _tapers(paths, gap)
     drawn = []
@@ -197,13 +226,63 @@ def doubled(paths: Sequence[Path], gap: float) -> list[list[FloatArray]]:
             continue
         rise = [tapers[end] if end else 0.0 for end in path.ends]
         places = path.places
-        way = np.gradient(path.points, places, axis=0)
-        normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(*way.T)[:, None]
-        share = _ramp(places, min(rise[0], places[-1] / 2))
-        share *= _ramp(places[::-1][0] - places, min(rise[1], places[-1] / 2))
-        off = normal * (gap / 2 * share)[:, None]
-        drawn.append(_looped(path, path.points + off, path.points - off))
+        most = places[-1] * (0.5 if all(path.ends) else 0.9)
+        share = _ramp(places, min(rise[0], most))
+        share *= _ramp(places[-1] - places, min(rise[1], most))
+        drawn.append(_beside(path, gap / 2 * share))
     return drawn
+
+
+def _parted(paths: Sequence[Path], gap: float) -> list[Path]:
+    """Even out lines, and draw free ends back that face each other over a gap too narrow to turn.
+
+    A turn reaches half a gap beyond the end of its line.
+    """
+    free = np.array([path.points[-k] for path in paths for k in (0, 1) if path.ends[k] is None])
+    parted = []
+    for path in paths:
+        for end in path.ends:
+            if end is None:
+                apart = np.hypot(*(free - path.points[0]).T)
+                short = (apart < 1.2 * gap).sum() > 1 and path.length > _FEW * gap
+                places = path.places
+                start = int(np.searchsorted(places, 0.6 * gap)) if short else 0
+                path = Path(path.points[start:], path.ends)  # noqa: PLW2901  each end in turn
+            path = path.turned()  # noqa: PLW2901  to the other end, and back again
+        parted.append(Path(resampled(path.points), path.ends))
+    return parted
+
+
+def _room(way: FloatArray, places: FloatArray) -> FloatArray:
+    """Radius of the bend of a line at each point, the sharpest of those near by, mm."""
+    heading = np.unwrap(np.arctan2(way[:, 1], way[:, 0]))
+    bend = np.abs(np.gradient(heading, places))
+    window = np.ones(_BEND) / _BEND
+    bend = np.convolve(np.pad(bend, _BEND // 2, mode="edge"), window, mode="valid")
+    return 1.0 / np.maximum(_widest(bend), 1e-9)
+
+
+def _widest(values: FloatArray) -> FloatArray:
+    """Largest of the values round each place."""
+    padded = np.pad(values, _BEND // 2, mode="edge")
+    widest: FloatArray = np.lib.stride_tricks.sliding_window_view(padded, _BEND).max(axis=1)
+    return widest
+
+
+def _beside(path: Path, aside: FloatArray) -> list[FloatArray]:
+    """Lines on both sides of one, `aside` of it at each point, or less in bends too sharp for that.
+
+    The inner side of a sharp bend would cross itself; there both come nearer to the middle.
+    """
+    way = np.gradient(path.points, path.places, axis=0)
+    normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(*way.T)[:, None]
+    room = _room(way, path.places)
+    for ease in _EASE:
+        off = normal * np.minimum(aside, ease * room)[:, None]
+        lines = _looped(path, path.points + off, path.points - off)
+        if all(shapely.LineString(line).is_simple for line in lines):
+            break
+    return lines
 
 
 def _ramp(places: FloatArray, over: float) -> FloatArray:
