@@ -136,8 +136,8 @@ def test_a_piece_fused_before_joining_that_leaves_its_block_is_warned_of():
     text = SQUARES.replace('rows = ["squares"]', 'rows = ["squares squares"]')
     over = planned(text + piece(on="A1", at=[5.5, 3], fused="before"))
     within = planned(text + piece(on="A1", fused="before"))
-    assert [c.code for c in over.checks] == ["piece-over-seam"]
-    assert within.checks == ()
+    assert "piece-over-seam" in [c.code for c in over.checks]
+    assert "piece-over-seam" not in [c.code for c in within.checks]
 
 
 def test_lines_of_a_stage_and_thread_meet_only_at_their_ends():

@@ -1,0 +1,30 @@
+"""A finding: something to know before stitching."""
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+__all__ = ["Check", "Level"]
+
+Level: TypeAlias = Literal["error", "warning", "note"]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """Something to know before stitching.
+
+    Attributes
+    ----------
+    level
+        "error": it will not work as designed; "warning": it may not last or lie flat; "note".
+    code
+        A short name of ours, always the same for the same kind of finding.
+    message
+        One sentence in a quilter's words.
+    at
+        Where, mm from the top left corner of the top; None for the whole quilt.
+    """
+
+    level: Level
+    code: str
+    message: str
+    at: tuple[float, float] | None = None

@@ -1,0 +1,146 @@
+from itertools import combinations
+
+import pytest
+import shapely
+from quilts import SQUARES, check_laws, length, planned, verify
+
+PLAIN = SQUARES.replace("['sand sea', 'sea sand']", "['sand']").replace("size = 6", "size = 10")
+BOAT = PLAIN.replace("size = 10\ngrid = ['sand']", 'library = "sailboat"\nsize = 10\n').replace(
+    "[blocks.squares]", 'sail = "ivory"\nhull = "brown"\nsky = "azure"\n[blocks.squares]'
+)
+STARFISH = (
+    "M 0 -50 C 9 -50 7 -22 14 -16 C 22 -12 44 -24 48 -15 C 51 -7 25 2 23 10 C 22 18 38 34 30 40 "
+    "C 22 45 8 24 0 24 C -8 24 -22 45 -30 40 C -38 34 -22 18 -23 10 C -25 2 -51 -7 -48 -15 "
+    "C -44 -24 -22 -12 -14 -16 C -7 -22 -9 -50 0 -50 Z"
+)
+CORAL = (
+    "M -2 40 L -2 10 L -14 -4 L -14 -24 L -10 -24 L -10 -6 L -1 5 L 0 -40 L 4 -40 L 3 4 L 12 -8 "
+    "L 12 -30 L 16 -30 L 16 -6 L 3 10 L 3 40 Z"
+)
+
+
+def piece(outline, **keys):
+    given = {"name": "'piece'", "outline": f"'{outline}'", "size": 6, "fabric": "'coral'"} | keys
+    return "[[applique]]\n" + "".join(f"{k} = {v}\n" for k, v in given.items())
+
+
+def quilted(*pieces, base=PLAIN, rest='[lines]\nditch = "none"\n'):
+    return planned(base + "".join(pieces) + rest)
+
+
+def cheapest_by_hand(plan):
+    """Try every set of lines to go back over, in a tree of centre lines that touches no seam.
+
+    An end at each odd place left, two at least; 150 an end, 2 a millimetre gone back over.
+    """
+    lines = [(tuple(x.points[0]), tuple(x.points[-1]), length(x.points)) for x in plan.lines]
+    best = float("inf")
+    for k in range(len(lines) + 1):
+        for again in combinations(range(len(lines)), k):
+            degree = {}
+            for i, (a, b, _) in enumerate(lines):
+                for vertex in (a, b):
+                    degree[vertex] = degree.get(vertex, 0) + (2 if i in again else 1)
+            odd = sum(d % 2 for d in degree.values())
+            best = min(best, 150 * max(odd, 2) + 2 * sum(lines[i][2] for i in again))
+    return best + sum(size for *_, size in lines)
+
+
+def test_a_starfish_is_stitched_through_its_five_arms_at_the_least_price():
+    # By hand, arms of length L: the five tips and the middle are odd. Two ends and three arms gone
+    # back over cost 300 + 6 L, four ends and one arm 600 + 2 L, six ends 900: below 75 mm the first.
+    plan = quilted(piece(STARFISH, size=5))
+    assert len(plan.lines) == 5
+    assert plan.proof.optimal
+    assert plan.proof.cost == pytest.approx(cheapest_by_hand(plan))
+    assert plan.totals.runs == 1
+    assert sum(leg.do == "retrace" for run in plan.runs for leg in run.legs) == 3
+
+
+@pytest.mark.parametrize("size", [4, 6, 9])
+def test_a_branching_coral_is_stitched_at_the_least_price_whatever_its_size(size):
+    plan = quilted(piece(CORAL, size=size))
+    assert len(plan.lines) >= 4
+    assert plan.proof.cost == pytest.approx(cheapest_by_hand(plan))
+
+
+def test_out_and_back_needs_neither_retrace_nor_more_than_two_ends():
+    once, twice = quilted(piece(STARFISH)), quilted(piece(STARFISH, out_and_back="true"))
+    assert twice.totals.retraced == 0
+    assert twice.totals.runs == 1
+    assert twice.totals.stitched == pytest.approx(2 * once.totals.stitched, rel=0.06)
+    verify(twice)
+
+
+def test_ends_are_cheaper_than_retracing_where_the_quilter_says_so():
+    plan = quilted(piece(STARFISH), rest='[lines]\nditch = "none"\n[route]\nretrace = "never"\n')
+    assert plan.totals.retraced == 0
+    assert plan.totals.runs == 3  # six odd places, by hand
+
+
+def test_a_vein_is_one_line_and_three_arms_are_three():
+    assert len(quilted(piece(STARFISH, vein="true")).lines) <= 2
+    assert quilted(piece(STARFISH, vein="true")).totals.runs == 1
+    assert len(quilted(piece(STARFISH, arms=3)).lines) == 3
+
+
+def test_an_edge_line_runs_so_far_inside_the_edge():
+    plan = quilted(piece(STARFISH, centre="false", edge_line="'1/16 in'"))
+    (line,) = plan.lines
+    gap = plan.top.pieces[0].shape.boundary.distance(shapely.points(line.points))
+    assert line.kind == "outline"
+    assert gap == pytest.approx(25.4 / 16, abs=0.01)
+
+
+def test_echoes_stop_at_the_seams_and_merge_between_neighbours():
+    echo = {"centre": "false", "size": 3, "echo": "{ step = '1/2 in', count = 4 }"}
+    two = quilted(
+        piece(STARFISH, at="[3, 5]", **echo), piece(STARFISH, at="[7, 5]", **echo | {"name": "'b'"})
+    )
+    shapes = [p.shape for p in two.top.pieces]
+    assert {line.kind for line in two.lines} == {"echo"}
+    for line in two.lines:
+        path = shapely.LineString(line.points)
+        assert min(path.distance(s) for s in shapes) > 12.5
+        assert two.top.outline.buffer(0.01).covers(path)
+    check_laws(two)
+    verify(two)
+
+
+def test_a_pieced_motif_is_gone_round_as_one():
+    rest = '[lines]\nditch = "none"\nfeature = ["sail", "hull"]\nedge_line = "1/8 in"\n'
+    plan = planned(BOAT + rest + 'echo = { step = "1/4 in", count = 2 }\n')
+    outline = [x for x in plan.lines if x.kind == "outline"]
+    (ring,) = shapely.get_parts(
+        shapely.line_merge(shapely.MultiLineString([x.points for x in outline]))
+    )
+    assert ring.is_closed
+    assert sum(x.kind == "echo" for x in plan.lines) >= 2
+    verify(plan)
+
+
+def test_raw_edges_far_from_stitching_are_told_with_a_place():
+    loose, held = quilted(piece(STARFISH)), quilted(piece(STARFISH, edge_line="'1/16 in'"))
+    (said,) = [c for c in loose.checks if c.code == "raw-edge"]
+    assert loose.top.pieces[0].shape.boundary.distance(shapely.Point(said.at)) < 0.01
+    assert "raw-edge" not in [c.code for c in held.checks]
+
+
+def test_arms_too_narrow_for_a_line_of_stitching_are_told():
+    reed = "M 0 0 L 100 0 L 100 2 L 0 2 Z"
+    thin = quilted(piece(reed, size=8, tip="'1/32 in'"))  # 8 in long, 4 mm wide: holds
+    thinner = quilted(piece(reed.replace(" 2", " 1"), size=8, tip="'1/32 in'"))
+    assert "narrow-arm" not in [c.code for c in thin.checks]
+    assert "narrow-arm" in [c.code for c in thinner.checks]
+
+
+def test_a_piece_that_nothing_holds_is_told():
+    sliver = piece("M 0 0 L 100 0 L 100 1 L 0 1 Z", size=4)
+    plan = planned(SQUARES + sliver)
+    assert "piece-not-held" in [c.code for c in plan.checks]
+
+
+def test_a_piece_over_a_block_seam_is_to_be_fused_after_joining():
+    two = PLAIN.replace('rows = ["squares"]', 'rows = ["squares squares"]')
+    plan = planned(two + piece(STARFISH, fused="'before'"))
+    assert "piece-after-joining" in [c.code for c in plan.checks]
