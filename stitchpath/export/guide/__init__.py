@@ -1,0 +1,1 @@
+"""The printed guide, and the path at true size, as PDF."""

@@ -1,0 +1,327 @@
+"""A sheet of paper: words, lines and shapes in millimetres, through matplotlib's PDF backend."""
+
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
+
+from stitchpath.export.guide.letters import POINT, Face, Word, broken, set_words, text_width
+from stitchpath.typing import FloatArray
+
+__all__ = ["A4", "GREY", "INK", "LETTER", "PALE", "Box", "Paper", "Sheet", "write_pdf"]
+
+INK = "#1b2430"
+GREY = "#5b6672"
+PALE = "#c9cfd6"
+Align = Literal["left", "centre", "right"]
+Dash = tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A size of paper, mm, upright."""
+
+    name: str
+    width: float
+    height: float
+
+
+A4 = Paper("A4", 210.0, 297.0)  # ISO 216
+LETTER = Paper("US Letter", 8.5 * 25.4, 11 * 25.4)  # ANSI/ASME Y14.1, size A
+
+
+class Box(NamedTuple):
+    """A rectangle on the sheet or on the top, mm."""
+
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    @property
+    def width(self) -> float:
+        """From left to right."""
+        return self.right - self.left
+
+    @property
+    def height(self) -> float:
+        """From top to bottom."""
+        return self.bottom - self.top
+
+    def meets(self, other: "Box") -> bool:
+        """Tell whether two rectangles overlap."""
+        return (
+            self.left < other.right
+            and other.left < self.right
+            and self.top < other.bottom
+            and other.top < self.bottom
+        )
+
+    def grown(self, by: float) -> "Box":
+        """Give a rectangle larger by so much on every side."""
+        return Box(self.left - by, self.top - by, self.right + by, self.bottom + by)
+
+
+class _Shape(NamedTuple):
+    paths: Sequence[FloatArray]
+    closed: bool
+    fill: str | None
+    edge: str | None
+    width: float
+    dash: Dash
+    clip: Box | None
+
+
+@dataclass
+class Sheet:
+    """One page, measured from its top left corner, y down.
+
+    Attributes
+    ----------
+    paper
+        Its size.
+    landscape
+        Whether it lies on its long side.
+    words, boxes
+        What is written, and the room that each takes, in one order.
+    """
+
+    paper: Paper
+    landscape: bool = False
+    words: list[Word] = field(default_factory=list)
+    boxes: list[Box] = field(default_factory=list)
+    _drawn: list[_Shape | Word] = field(default_factory=list)
+
+    @property
+    def width(self) -> float:
+        """Of the page as it lies, mm."""
+        return self.paper.height if self.landscape else self.paper.width
+
+    @property
+    def height(self) -> float:
+        """Of the page as it lies, mm."""
+        return self.paper.width if self.landscape else self.paper.height
+
+    def write(
+        self,
+        at: tuple[float, float],
+        text: str,
+        size: float,
+        face: Face = "text",
+        *,
+        colour: str = INK,
+        align: Align = "left",
+        angle: float = 0.0,
+    ) -> float:
+        """Write one line.
+
+        Parameters
+        ----------
+        at
+            Where its baseline begins, is centred or ends, mm.
+        text
+            Set as it stands; see `typeset`.
+        size
+            Points.
+        face
+            Which letters.
+        colour
+            "#rrggbb".
+        align
+            What of the line lies at `at`.
+        angle
+            Degrees, counter-clockwise; only 0 and 90 are used.
+
+        Returns
+        -------
+        float
+            Its width, mm.
+        """
+        width = text_width(text, size, face)
+        back = {"left": 0.0, "centre": width / 2, "right": width}[align]
+        x, y = (at[0], at[1] + back) if angle else (at[0] - back, at[1])
+        self.words.append(Word(x, y, text, face, size, colour, angle))
+        self._drawn.append(self.words[-1])
+        up, down = 0.74 * size * POINT, 0.22 * size * POINT
+        self.boxes.append(
+            Box(x - up, y - width, x + down, y) if angle else Box(x, y - up, x + width, y + down)
+        )
+        return width
+
+    def paragraph(
+        self,
+        at: tuple[float, float],
+        width: float,
+        text: str,
+        size: float,
+        *,
+        face: Face = "text",
+        colour: str = INK,
+        leading: float = 1.22,
+    ) -> float:
+        """Write lines broken to a width; **words between stars** are bold.
+
+        Parameters
+        ----------
+        at
+            Top left corner, mm.
+        width
+            mm.
+        text
+            In plain letters: it is typeset here.
+        size, face, colour
+            As `write`.
+        leading
+            Line spacing, times the size.
+
+        Returns
+        -------
+        float
+            Where the next line's top would be, mm.
+        """
+        x, y = at
+        for line in broken(text, width, size, face):
+            y += size * leading * POINT
+            across = x
+            for words, style in line:
+                across += self.write(
+                    (across, y - 0.26 * size * POINT), words, size, style, colour=colour
+                )
+        return y
+
+    def draw(
+        self,
+        paths: Iterable[FloatArray],
+        *,
+        colour: str = INK,
+        width: float = 0.2,
+        dash: Dash = (),
+        clip: Box | None = None,
+    ) -> None:
+        """Draw polylines, each of shape (n, 2), mm; width in mm, dashes in mm on and off."""
+        self._drawn.append(_Shape(list(paths), False, None, colour, width, dash, clip))  # noqa: FBT003
+
+    def fill(
+        self,
+        rings: Iterable[FloatArray],
+        colour: str | None,
+        *,
+        edge: str | None = None,
+        width: float = 0.1,
+        clip: Box | None = None,
+    ) -> None:
+        """Fill closed rings, each of shape (n, 2), mm; a ring turned the other way is a hole."""
+        self._drawn.append(_Shape(list(rings), True, colour, edge, width, (), clip))  # noqa: FBT003
+
+    def rule(self, left: float, right: float, y: float, *, colour: str = PALE) -> None:
+        """Draw a level hairline."""
+        self.draw([np.array([[left, y], [right, y]])], colour=colour, width=0.2)
+
+    def rectangle(
+        self, box: Box, colour: str | None, *, edge: str | None = None, width: float = 0.1
+    ) -> None:
+        """Draw a rectangle."""
+        l, t, r, b = box  # noqa: E741 - the four sides
+        self.fill(
+            [np.array([[l, t], [r, t], [r, b], [l, b], [l, t]])], colour, edge=edge, width=width
+        )
+
+    def disc(
+        self,
+        at: tuple[float, float],
+        radius: float,
+        colour: str | None,
+        *,
+        edge: str | None = None,
+        width: float = 0.25,
+    ) -> None:
+        """Draw a disc."""
+        turn = np.linspace(0, 2 * np.pi, 33)
+        ring = np.column_stack([np.cos(turn), np.sin(turn)]) * radius + np.array(at)
+        self.fill([ring], colour, edge=edge, width=width)
+
+    def paint(self) -> Iterator[Any]:
+        """Give the matplotlib artists of the page, in order."""
+        from matplotlib.transforms import Affine2D  # noqa: PLC0415 - slow to import
+
+        onto = Affine2D().scale(1 / POINT, -1 / POINT).translate(0, self.height / POINT)
+        words: list[Word] = []
+        for item in self._drawn:
+            if isinstance(item, Word):
+                words.append(item)
+                continue
+            if words:
+                yield _lettering(words, self.height)
+                words = []
+            if item.paths:
+                artist = _patch(item)
+                artist.set_transform(onto)
+                if item.clip is not None:
+                    artist.set_clip_box(_clip(item.clip, self.height))
+                yield artist
+        if words:
+            yield _lettering(words, self.height)
+
+
+def _patch(shape: _Shape) -> Any:  # noqa: ANN401
+    from matplotlib.patches import PathPatch  # noqa: PLC0415
+    from matplotlib.path import Path  # noqa: PLC0415
+
+    paths = [Path(points, closed=shape.closed) for points in shape.paths]
+    dash = tuple(length / shape.width for length in shape.dash)  # matplotlib's are in line widths
+    return PathPatch(
+        Path.make_compound_path(*paths),
+        facecolor=shape.fill or "none",
+        edgecolor=shape.edge or "none",
+        linewidth=shape.width / POINT if shape.edge else 0,
+        linestyle=(0, dash) if dash else "solid",
+        capstyle="butt" if dash else "round",
+        joinstyle="round",
+    )
+
+
+def _clip(box: Box, height: float) -> Any:  # noqa: ANN401
+    from matplotlib.transforms import Bbox  # noqa: PLC0415
+
+    low, high = height - box.bottom, height - box.top
+    return Bbox(np.array([[box.left, low], [box.right, high]]) / POINT)
+
+
+def _lettering(words: Sequence[Word], height: float) -> Any:  # noqa: ANN401
+    from matplotlib.artist import Artist  # noqa: PLC0415
+
+    class Lettering(Artist):
+        def draw(self, renderer: Any) -> None:  # noqa: ANN401
+            set_words(renderer, words, height)
+
+    return Lettering()
+
+
+def write_pdf(sheets: Iterable[Sheet], title: str) -> bytes:
+    """Write pages as a PDF, the same bytes each time.
+
+    Parameters
+    ----------
+    sheets
+        Pages in order.
+    title
+        For the file's metadata.
+    """
+    import matplotlib as mpl  # noqa: PLC0415
+    from matplotlib.backends.backend_pdf import PdfPages  # noqa: PLC0415
+    from matplotlib.figure import Figure  # noqa: PLC0415
+
+    buffer = io.BytesIO()
+    about = {"CreationDate": None, "Title": title, "Creator": "stitchpath"}
+    # The PDF writer looks at the PostScript setting when it counts the letters of a font.
+    settings: Any = {"pdf.fonttype": 42, "ps.fonttype": 42, "path.simplify": False}
+    with mpl.rc_context(settings), PdfPages(buffer, metadata=about) as pdf:
+        for sheet in sheets:
+            figure = Figure(figsize=(sheet.width / 25.4, sheet.height / 25.4), dpi=72)
+            figure.patch.set_visible(False)
+            for artist in sheet.paint():
+                figure.add_artist(artist)
+            pdf.savefig(figure)
+    return buffer.getvalue()
