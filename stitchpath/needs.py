@@ -1,14 +1,18 @@
 """What a design says of stitches, machine and charges, and what to buy, cut and pay for it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
+from stitchpath.design.model import Backing as BackingAsked
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread import (
     BOBBINS,
     FRAME,
+    MARGIN,
+    AreaEstimate,
     Backing,
     Bill,
     ByKind,
@@ -24,13 +28,17 @@ from stitchpath.thread import (
     bill,
     cut_backing,
     cut_batting,
+    estimate_by_area,
     parse_thread_size,
+    spools_to_buy,
     thickness_through,
     thread_to_buy,
 )
+from stitchpath.units import Unit, parse_length, parse_size
 
-__all__ = ["Needs", "needs_of", "pace_of", "stitching_of"]
+__all__ = ["Needs", "SizeEstimate", "estimate_of", "needs_of", "pace_of", "stitching_of"]
 
+_Read = TypeVar("_Read")
 _INCH = 25.4
 _MINUTE = 60
 _METRE = 1000
@@ -191,3 +199,81 @@ def needs_of(
             backing=backings[0].fabric,
         )
     return Needs(thread_to_buy(uses, stitching), batting, backings, charged)
+
+
+@dataclass(frozen=True, slots=True)
+class SizeEstimate:
+    """What a quilt of a size takes, before there is a design.
+
+    Attributes
+    ----------
+    unit
+        The design's, or inches.
+    estimate
+        Ranges, and what moves them.
+    spools
+        To buy for the low, the likely and the high figure, of one thread for top and bobbin.
+    batting, backing
+        To cut.
+    """
+
+    unit: Unit
+    estimate: AreaEstimate
+    spools: tuple[tuple[tuple[int, int], ...], ...]
+    batting: Cut
+    backing: Backing
+
+
+def estimate_of(
+    size: str,
+    *,
+    fill: str | None = None,
+    spacing: str | None = None,
+    ditch: str = "0",
+    design: Design | None = None,
+) -> SizeEstimate:
+    """Estimate by size, as a quilter asks for it.
+
+    Parameters
+    ----------
+    size
+        Such as "60x80in".
+    fill, spacing
+        A fill by name and its spacing, such as "1in".
+    ditch
+        Seams stitched in the ditch, such as "40m".
+    design
+        One whose stitches, machine, margin and backing are taken.
+
+    Raises
+    ------
+    StitchpathError
+        When a length is none, or there is nothing to stitch.
+    """
+    unit = design.unit if design else "in"
+    width, height = _said("size", lambda: parse_size(size, unit))
+    apart = _said("spacing", lambda: parse_length(spacing, unit, least=0.1)) if spacing else None
+    seams = _said("ditch", lambda: parse_length(ditch, unit))
+    stitching = stitching_of(design) if design else Stitching()
+    found = estimate_by_area(
+        width, height, fill=fill, spacing=apart, ditch=seams, stitching=stitching,
+        pace=pace_of(design) if design else None,
+    )  # fmt: skip
+    cloth = design.backing if design else BackingAsked()
+    margin = design.batting.margin if design else MARGIN["domestic"]
+    needs = (found.thread.low, found.thread.likely, found.thread.high)
+    return SizeEstimate(
+        unit,
+        found,
+        tuple(spools_to_buy(need, stitching.thread.spools) for need in needs),
+        cut_batting(width, height, margin),
+        cut_backing(width, height, margin, cloth.width, cloth.seam)[0],
+    )
+
+
+def _said(option: str, parse: Callable[[], _Read]) -> _Read:
+    """Read an option; what is wrong with it is said with its name."""
+    try:
+        return parse()
+    except StitchpathError as error:
+        raise StitchpathError(f"--{option}: {error}") from None

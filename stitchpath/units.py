@@ -13,7 +13,7 @@ from typing import Literal, TypeAlias, get_args
 
 from stitchpath.errors import StitchpathError
 
-__all__ = ["MM_PER", "Unit", "format_distance", "format_length", "parse_length"]
+__all__ = ["MM_PER", "Unit", "format_distance", "format_length", "parse_length", "parse_size"]
 
 Unit: TypeAlias = Literal["in", "cm", "mm"]
 
@@ -99,6 +99,43 @@ def parse_length(value: object, unit: Unit, *, least: float = 0.0, most: float =
         wanted = "of zero or more" if least == 0 else f"of at least {format_length(least, unit)}"
         raise StitchpathError(f"found {_shown(value)}, expected a length {wanted}")
     return mm
+
+
+def parse_size(text: str, unit: Unit) -> tuple[float, float]:
+    """Read a width and a height.
+
+    Parameters
+    ----------
+    text
+        Such as "60x80in" or "1.5 m x 2 m"; a unit said once holds for both.
+    unit
+        For numbers without one.
+
+    Returns
+    -------
+    width, height : float
+        Millimetres.
+
+    Raises
+    ------
+    StitchpathError
+        When it is not two lengths above nothing.
+
+    Examples
+    --------
+    >>> parse_size("10x20cm", "in")
+    (100.0, 200.0)
+    """
+    parts = re.split(r"\s*[x\u00d7]\s*", text.strip().lower())
+    if len(parts) != 2:  # noqa: PLR2004 - width and height
+        raise StitchpathError(
+            f'found {_shown(text)}, expected a width and a height such as "60x80in"'
+        )
+    said = re.search(r"[a-z\"″”]+$", parts[1])
+    if said and parts[0][-1:].isdigit():
+        parts[0] += " " + said[0]
+    width, height = (parse_length(part, unit, least=1.0) for part in parts)
+    return width, height
 
 
 def _shown(value: object) -> str:

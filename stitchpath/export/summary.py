@@ -1,5 +1,6 @@
 """The few numbers of a plan, as rows of text."""
 
+from stitchpath.export.jobsheet import clock_time
 from stitchpath.plan import Plan
 from stitchpath.units import format_distance, format_length
 
@@ -32,6 +33,7 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
         ("travelled", format_distance(totals.travelled, unit)),
         ("pivots", f"{plan.pivots}, of them {plan.about_turns} straight back"),
         ("turning", _turning(plan)),
+        ("time", _time(plan)),
         ("route", f"cost {proof.cost:.0f}, bound {proof.lower_bound:.0f}, {said}"),
     ]
 
@@ -40,6 +42,12 @@ def _turning(plan: Plan) -> str:
     """Say how much the runs turn, and how near that is to the least there can be."""
     ratio = f", {plan.turning / plan.least_turning:.2f} of the least" if plan.least_turning else ""
     return f"{plan.turning / 360:.1f} full turns in all{ratio}"
+
+
+def _time(plan: Plan) -> str:
+    """Say how long it takes, and how often the bobbin is changed meanwhile."""
+    seconds, changes = sum(spent.total for spent in plan.times), len(plan.thread.changes)
+    return f"{clock_time(seconds)} (h:min:s), with {changes} bobbin changes"
 
 
 def thread_rows(plan: Plan) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:

@@ -22,6 +22,7 @@ from stitchpath.thread.lockstitch import (
     Stitching,
     lockstitch,
     measured_ratio,
+    parse_sample,
     thickness_through,
 )
 from stitchpath.thread.money import Bill, BillLine, Charges, bill
@@ -79,6 +80,7 @@ __all__ = [
     "lockstitch",
     "measured_ratio",
     "needle_points",
+    "parse_sample",
     "parse_thread_size",
     "plan_thread",
     "run_times",

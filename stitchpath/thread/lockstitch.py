@@ -14,6 +14,7 @@ from stitchpath.batting import batting as find_batting
 from stitchpath.errors import StitchpathError
 from stitchpath.thread.bobbin import CLASS_15, Bobbin, bobbin_room
 from stitchpath.thread.sizes import ThreadKind
+from stitchpath.units import Unit, parse_length
 
 __all__ = [
     "FLAT_RATIO",
@@ -24,6 +25,7 @@ __all__ = [
     "Stitching",
     "lockstitch",
     "measured_ratio",
+    "parse_sample",
     "thickness_through",
 ]
 
@@ -147,6 +149,33 @@ class Ratio:
 FLAT_RATIO = Ratio(1.25, 1.25)
 """Industry's flat ratio for type 301: 2.5 in all, half of it bobbin. Published in the thread
 trade's consumption tables for the stitch types of ISO 4915."""
+
+
+def parse_sample(text: str, unit: Unit = "in") -> Sample:
+    """Read what was unpicked and measured: seam, top thread, bobbin thread.
+
+    Parameters
+    ----------
+    text
+        Three lengths, parted by commas, or by spaces if none has one within: "10in 13.1in 12.2in".
+    unit
+        For numbers without one.
+
+    Raises
+    ------
+    StitchpathError
+        When it is not three lengths.
+    """
+    parts = text.split(",") if "," in text else text.split()
+    if len(parts) != len(fields(Sample)):
+        raise StitchpathError(
+            f"sample: found {text[:60]!r}, expected three lengths: seam, top thread and bobbin "
+            'thread, such as "10in 13.1in 12.2in"'
+        )
+    try:
+        return Sample(*(parse_length(part.strip(), unit) for part in parts))
+    except StitchpathError as error:
+        raise StitchpathError(f"sample {text[:60]!r}: {error}") from None
 
 
 def measured_ratio(samples: Sequence[Sample], per_mm: float | None = None) -> Ratio:
