@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Self
 
 import typer
 
+from stitchpath.cli_thread import thread
 from stitchpath.errors import StitchpathError
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+app.add_typer(thread, name="thread")
 DesignFile = Annotated[Path, typer.Argument(help="A design file (TOML).", show_default=False)]
 
 TimeLimit = Annotated[float, typer.Option(min=0.0, help="Seconds for the proof of the route.")]
