@@ -21,6 +21,8 @@ ABOUT = {
     "gcode": "the path as G-code (ISO 6983-1) for a pen; read its first lines before its first run",
     "hpgl": "the path as HP-GL/2 for a pen plotter; its first pass is pen up",
     "needle": "every point where the needle goes down, a table",
+    "csv": "the job sheet as a table: runs in order with thread, metres and time",
+    "sheet": "the job sheet on paper, with boxes to tick",
     "directions": "the path in words, run by run",
     "picture": "the finished top with its quilting, 300 dots to the inch, for a pattern booklet",
     "picture-svg": "the same picture, to be drawn at any size",

@@ -57,7 +57,7 @@ def _plot(plan: Plan, tile: Tile, *, first_pass_up: bool) -> Iterator[str]:
     yield f'CO"{plain_text(plan.top.name)}, tile {tile.number} of {tile.of}";'
     if tile.of > 1:
         x, y = tile.corner
-        yield f'CO"its origin lies on the quilt at {x:.1f} mm right, {y:.1f} mm down";'
+        yield f'CO"its origin lies on the quilt at {x:.2f} mm right, {y:.2f} mm down";'
     if first_pass_up:
         yield 'CO"THE FIRST PASS IS PEN UP: watch it, and stop if it does not lie right";'
     else:

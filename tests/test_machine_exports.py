@@ -1,0 +1,523 @@
+"""Exports for machines, read back by programs that had no part in writing them."""
+
+import csv
+import io
+import re
+from dataclasses import replace
+from itertools import pairwise
+
+import ezdxf
+import numpy as np
+import pytest
+import shapely
+from ezdxf.addons.hpgl2.backend import Recorder
+from ezdxf.addons.hpgl2.interpreter import Interpreter
+from ezdxf.addons.hpgl2.plotter import Plotter
+from ezdxf.addons.hpgl2.tokenizer import hpgl2_commands
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import Image
+from pygcode import Line as Block
+from pygcode import Machine
+from quilts import DESIGNS, SQUARES, planned
+from shapely import LineString, MultiLineString, Point
+from svgelements import SVG, CubicBezier, Group, Path
+
+from stitchpath.cli import main
+from stitchpath.design.read import load_design
+from stitchpath.directions import directions
+from stitchpath.errors import StitchpathError
+from stitchpath.export.bundle import ABOUT
+from stitchpath.export.curve import as_curves
+from stitchpath.export.dxf import plan_dxf
+from stitchpath.export.gcode import plan_gcode
+from stitchpath.export.guide_svg import plan_guide_svg
+from stitchpath.export.hpgl import plan_hpgl
+from stitchpath.export.needle import plan_needle_csv
+from stitchpath.export.pen import simplified
+from stitchpath.export.svg import plan_plotter_svg, plan_svg
+from stitchpath.export.told import plan_directions_text
+from stitchpath.export.write import FORMATS, save_plan
+from stitchpath.plan import make_plan
+
+NEAR = 0.05  # mm
+TWO_THREADS = SQUARES + (
+    '[[applique]]\nname = "buoy"\noutline = "M 0 0 L 9 0 C 9 3 4 4 0 3 Z"\nsize = 5\n'
+    'fabric = "coral"\nthread = "dark red"\n[threads.grey]\n'
+    '[threads."dark red"]\ncolour = "#8e3320"\n'
+)
+
+
+@pytest.fixture(scope="module")
+def plan():
+    return planned(TWO_THREADS)
+
+
+@pytest.fixture(scope="module")
+def curved():
+    return make_plan(load_design(DESIGNS / "curved-cushion.toml"))
+
+
+def paths_of(plan):
+    """Path of each run, mm, y down."""
+    return [np.concatenate([leg.points for leg in run.legs]) for run in plan.runs]
+
+
+def assert_same_lines(found, expected):
+    """One by one: same way round, same place, same length."""
+    assert len(found) == len(expected)
+    for a, b in zip(found, expected, strict=True):
+        assert np.hypot(*(a[0] - b[0])) < NEAR
+        assert np.hypot(*(a[-1] - b[-1])) < NEAR
+        assert shapely.hausdorff_distance(LineString(a), LineString(b)) < NEAR
+        assert LineString(a).length == pytest.approx(LineString(b).length, rel=2e-3, abs=0.2)
+
+
+def assert_same_ground(found, expected):
+    """All together: same place, same length."""
+    a, b = MultiLineString(list(found)), MultiLineString(list(expected))
+    assert shapely.hausdorff_distance(a, b) < NEAR
+    assert a.length == pytest.approx(b.length, rel=2e-3)
+
+
+def pen_on(machine):
+    return machine.pos.values["Z"] <= 0
+
+
+def spindle_on(machine):
+    return str(machine.mode.spindle).startswith("M03")
+
+
+def interpret(text, is_down=pen_on):
+    """Run a G-code program; for each tile the place it names on the quilt and its lines, mm."""
+    machine = Machine()
+    machine.process_block(Block("G0 Z1").block)  # the pen begins up
+    tiles = [((0.0, 0.0), [])]
+    line = None
+    for row in text.splitlines():
+        block = Block(row).block
+        machine.process_block(block)
+        said = re.match(r"\(([\d.]+) mm (right|left) of, ([\d.]+) mm (below|above)", row)
+        if said:
+            x, across, y, down = said.groups()
+            tiles.append(((float(x) * SIGN[across], float(y) * SIGN[down]), []))
+        scale = 25.4 if str(machine.mode.units) == "G20" else 1.0
+        at = np.array([machine.pos.values["X"], machine.pos.values["Y"]]) * scale
+        if not is_down(machine):
+            line = None
+        elif line is None:
+            line = [at]
+            tiles[-1][1].append(line)
+        elif np.any(at != line[-1]):
+            line.append(at)
+    return [(corner, [np.array(line) for line in lines]) for corner, lines in tiles if lines]
+
+
+SIGN = {"right": 1, "left": -1, "below": 1, "above": -1}
+
+
+def plot(text):
+    """Run HP-GL/2 on a virtual plotter; for each plot the place it names, pens and lines, mm."""
+    plots = []
+    for page in text.split("PG;")[:-1]:
+        recorder = Recorder()
+        Interpreter(Plotter(recorder)).run(hpgl2_commands(page.strip().encode("ascii")))
+        lines = []
+        for _, drawn, data in recorder.player().recordings():
+            points = np.array([(p.x, p.y) for p in data.vertices()]) / 40
+            if lines and lines[-1][0] == drawn.pen_index and np.all(lines[-1][1][-1] == points[0]):
+                lines[-1] = drawn.pen_index, np.concatenate([lines[-1][1], points[1:]])
+            else:
+                lines.append((drawn.pen_index, points))
+        said = re.search(r"quilt at ([-\d.]+) mm right, ([-\d.]+) mm down", page)
+        plots.append((tuple(map(float, said.groups())) if said else None, lines))
+    return plots
+
+
+def corner_of(plan, origin, lines):
+    """Where a corner of all that is drawn, top and all, lies in the plan."""
+    points = np.vstack([*lines, plan.top.outline.exterior.coords])
+    (left, top), (right, bottom) = points.min(axis=0), points.max(axis=0)
+    return np.array([left if "left" in origin else right, top if "top" in origin else bottom])
+
+
+def on_quilt(line, corner):
+    """Bring a line with y up from a corner to the plan, y down."""
+    return line * (1, -1) + np.array(corner)
+
+
+units = st.sampled_from(["mm", "in"])
+origins = st.sampled_from(["bottom left", "bottom right", "top left", "top right"])
+pens = st.sampled_from([None, ("M5", "M3 S1000"), ("G0 Z1.5", "G1 Z-0.5 F200")])
+beds = st.tuples(st.floats(60, 300), st.floats(60, 300))
+
+
+@given(unit=units, origin=origins, pen=pens, first=st.booleans())
+@settings(max_examples=12, deadline=None)
+def test_gcode_draws_the_same_lines_whatever_unit_corner_and_pen(plan, unit, origin, pen, first):
+    text = plan_gcode(plan, unit=unit, origin=origin, pen=pen, first_pass_up=first)
+    ((_, lines),) = interpret(text, spindle_on if pen and pen[0] == "M5" else pen_on)
+    expected = paths_of(plan)
+    corner = corner_of(plan, origin, expected)
+    assert_same_lines([on_quilt(line, corner) for line in lines], expected)
+
+
+@given(unit=units, origin=origins, bed=beds)
+@settings(max_examples=8, deadline=None)
+def test_gcode_for_a_small_bed_keeps_within_it_and_leaves_nothing_out(plan, unit, origin, bed):
+    text = plan_gcode(plan, unit=unit, origin=origin, bed=bed, first_pass_up=False)
+    found = []
+    for corner, lines in interpret(text):
+        away = np.abs(np.vstack(lines)).max(axis=0)
+        assert np.all(away <= np.array(bed) + 0.01)
+        base = corner if "tile" in text else corner_of(plan, origin, paths_of(plan))
+        found += [on_quilt(line, base) for line in lines]
+    assert_same_ground(found, paths_of(plan))
+
+
+@given(bed=st.none() | beds, first=st.booleans())
+@settings(max_examples=12, deadline=None)
+def test_hpgl_draws_the_same_lines_a_pen_for_each_thread(plan, bed, first):
+    plots = plot(plan_hpgl(plan, bed=bed, first_pass_up=first))
+    base = corner_of(plan, "bottom left", paths_of(plan))
+    lines = [
+        (pen, on_quilt(line, base if at is None else at)) for at, p in plots for pen, line in p
+    ]
+    if len(plots) == 1:
+        assert_same_lines([line for _, line in lines], paths_of(plan))
+    threads = list(dict.fromkeys(run.thread for run in plan.runs))
+    for number, thread in enumerate(threads, 1):
+        mine = [p for p, run in zip(paths_of(plan), plan.runs, strict=True) if run.thread == thread]
+        assert_same_ground([line for pen, line in lines if pen == number], mine)
+    for _, page in plots:
+        points = np.vstack([line for _, line in page])
+        assert points.min() >= -0.02
+        assert bed is None or np.all(points.max(axis=0) <= np.array(bed) + 0.02)
+
+
+def test_curves_come_back_to_five_hundredths_of_a_millimetre(curved):
+    expected = paths_of(curved)
+    corner = corner_of(curved, "bottom left", expected)
+    ((_, lines),) = interpret(plan_gcode(curved, first_pass_up=False))
+    assert_same_lines([on_quilt(line, corner) for line in lines], expected)
+    ((_, drawn),) = plot(plan_hpgl(curved))
+    assert_same_lines([on_quilt(line, corner) for _, line in drawn], expected)
+
+
+def test_the_first_pass_goes_all_the_way_with_the_pen_up_and_then_stops(plan):
+    program = plan_gcode(plan).splitlines()
+    stop = program.index("M0")
+    assert interpret("\n".join(program[:stop])) == []
+    first = [row for row in program[:stop] if "X" in row and row.startswith("G")]
+    second = [row for row in program[stop:] if "X" in row and row.startswith("G")]
+    assert first == second
+    page = plan_hpgl(plan)
+    assert page.index("PD") > page.index("SP1") > page.rindex("SP0", 0, page.index("PD"))
+    ups = page[page.index("SP0") : page.index("SP1")]
+    assert "PD" not in ups
+    assert ups.count("PU") >= 2 * len(plan.runs)
+
+
+@pytest.mark.parametrize(("first", "said"), [(True, "FIRST PASS IS PEN UP"), (False, "NO PASS")])
+def test_the_top_of_a_program_says_how_to_make_the_first_run(plan, first, said):
+    gcode = plan_gcode(plan, first_pass_up=first).splitlines()
+    assert said in gcode[1]
+    assert any("manual" in row for row in gcode[:6])
+    hpgl = plan_hpgl(plan, first_pass_up=first)
+    assert said in hpgl[: hpgl.index("SP")]
+    assert "manual" in hpgl[: hpgl.index("SP")]
+
+
+def test_a_program_holds_words_of_the_standard_and_nothing_else(plan):
+    # ISO 6983-1: letter and number; G0 and G1 moves, G20, G21 unit, G90 absolute, G94 feed per
+    # minute, F feed, M0 stop, M2 end; comments in parentheses.
+    text = plan_gcode(plan, bed=(100, 100))
+    assert text.isascii()
+    for row in text.splitlines():
+        assert len(row) <= 100
+        if row.startswith("("):
+            assert re.fullmatch(r"\([^();]*\)", row)
+        else:
+            assert re.fullmatch(r"(G(0|1|21|90|94)|M[02]|[XYZ]-?\d+(\.\d+)?|F\d+(\.\d+)?| )+", row)
+    assert text.splitlines()[-1] == "M2"
+
+
+def test_the_pen_is_changed_at_a_stop_and_only_when_the_thread_changes(plan):
+    program = plan_gcode(plan, first_pass_up=False).splitlines()
+    stops = [program[k - 1] for k, row in enumerate(program) if row == "M0"]
+    assert stops == ["(pen 2: dark red)"]
+
+
+def test_the_feed_is_given_per_minute_in_the_programs_own_unit(plan):
+    assert "G21\nG90\nG94\nF1270.0\n" in plan_gcode(plan, feed=1270)
+    assert "G20\nG90\nG94\nF50.00\n" in plan_gcode(plan, feed=1270, unit="in")
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        {"pen": ("G0 Z5", "G20")},
+        {"pen": ("G0 Z5", "G1 X3 Z0")},
+        {"pen": ("G0 Z5", "M30")},
+        {"pen": ("G0 Z5", "M02")},
+        {"pen": ("G0 Z5\nG1 X0", "G1 Z0")},
+        {"pen": ("G0 Z5", "(down)")},
+        {"pen": ("G0 Z5", "")},
+        {"pen": ("M5", "M5")},
+        {"feed": 0},
+        {"feed": float("nan")},
+        {"unit": "cm"},
+        {"origin": "middle"},
+        {"bed": (0, 300)},
+        {"bed": (float("nan"), 300)},
+    ],
+)
+def test_settings_that_no_machine_can_follow_are_refused_in_one_sentence(plan, options):
+    with pytest.raises(StitchpathError, match=r"^(pen|feed|unit|origin|bed): found .*expected"):
+        plan_gcode(plan, **options)
+
+
+def test_a_bed_that_would_take_too_many_tiles_is_refused(plan):
+    huge = replace(plan, top=replace(plan.top, outline=shapely.box(0, 0, 5000, 5000)))
+    with pytest.raises(StitchpathError, match=r"^bed: .*tiles.*expected 1000 at most"):
+        plan_hpgl(huge, bed=(20, 20))
+
+
+def test_names_cannot_break_out_of_a_comment(plan):
+    named = replace(plan, top=replace(plan.top, name='Quay) G0 X0 (";IN;\nM2 é'))
+    assert "(Quay] G0 X0 ['.IN.?M2 ?: the" in plan_gcode(named)
+    assert "\"Quay] G0 X0 ['.IN.?M2 ?, tile" in plan_hpgl(named)
+    ((_, lines),) = interpret(plan_gcode(named))
+    assert len(lines) == len(plan.runs)
+
+
+def test_dxf_is_sound_true_to_size_and_sorted_by_thread_and_kind(plan):
+    drawing = ezdxf.read(io.StringIO(plan_dxf(plan)))
+    audit = drawing.audit()
+    assert (audit.errors, audit.fixes) == ([], [])
+    assert drawing.header["$INSUNITS"] == 4  # mm, by the DXF reference
+    lengths = {}
+    for polyline in drawing.modelspace():
+        assert polyline.dxftype() == "LWPOLYLINE"
+        line = LineString(polyline.get_points("xy"))
+        lengths[polyline.dxf.layer] = lengths.get(polyline.dxf.layer, 0.0) + line.length
+    totals = plan.totals
+    kinds = {(line.thread, line.kind) for line in plan.lines}
+    stitched = {f"{thread} {kind}" for thread, kind in kinds}
+    assert stitched <= set(lengths)
+    assert sum(lengths[name] for name in stitched) == pytest.approx(totals.stitched, abs=0.1)
+    rest = sum(length for name, length in lengths.items() if name not in stitched)
+    assert rest == pytest.approx(totals.retraced + totals.travelled, abs=0.1)
+    for thread, kind in kinds:
+        once = sum(
+            LineString(x.points).length for x in plan.lines if (x.thread, x.kind) == (thread, kind)
+        )
+        assert lengths[f"{thread} {kind}"] == pytest.approx(once, abs=0.1)
+
+
+def test_dxf_polylines_follow_each_other_as_they_are_stitched(curved):
+    lines = [
+        np.array(p.get_points("xy")) for p in ezdxf.read(io.StringIO(plan_dxf(curved))).modelspace()
+    ]
+    runs = [lines[0]]
+    for line in lines[1:]:
+        if np.hypot(*(runs[-1][-1] - line[0])) < 0.001:
+            runs[-1] = np.concatenate([runs[-1], line[1:]])
+        else:
+            runs.append(line)
+    height = curved.top.height  # the lower left corner of the top is the origin
+    assert_same_lines([on_quilt(run, (0, height)) for run in runs], paths_of(curved))
+
+
+def test_dxf_layers_keep_apart_threads_whose_names_a_drawing_could_not(plan):
+    threads = {"Red/1": "RED_1", "grey": "red?1"}  # alike but for what DXF cannot write or tell
+    names = dict(zip(dict.fromkeys(run.thread for run in plan.runs), threads.values(), strict=True))
+    runs = tuple(replace(run, thread=names[run.thread]) for run in plan.runs)
+    lines = tuple(replace(line, kind="ditch") for line in plan.lines)
+    drawing = ezdxf.read(io.StringIO(plan_dxf(replace(plan, runs=runs, lines=lines))))
+    used = {polyline.dxf.layer.lower() for polyline in drawing.modelspace()}
+    assert len([name for name in used if "ditch" in name]) == 2
+    assert not drawing.audit().has_errors
+
+
+@pytest.mark.parametrize(
+    "make", [plan_dxf, plan_gcode, plan_hpgl, plan_needle_csv, plan_plotter_svg]
+)
+def test_the_same_plan_gives_the_same_bytes(plan, make):
+    assert make(plan) == make(plan)
+
+
+def drawn(text, tmp_path):
+    """Read an SVG with a library that had no part in writing it; 25.4 px to the inch: mm."""
+    file = tmp_path / "path.svg"
+    file.write_text(text)
+    return SVG.parse(file, ppi=25.4)
+
+
+def flat(path, plan):
+    """Points along a path of an SVG, brought from its page to the plan."""
+    points = [path[1].start]
+    for segment in list(path)[1:]:
+        curve = isinstance(segment, CubicBezier)
+        points += [segment.point(t) for t in (np.linspace(0, 1, 20)[1:] if curve else [1.0])]
+    return np.array([(p.x, p.y) for p in points]) - plan.design.batting.margin
+
+
+def test_the_plotters_svg_draws_curves_as_curves_in_stitching_order(curved, tmp_path):
+    svg = drawn(plan_plotter_svg(curved), tmp_path)
+    paths = [e for e in svg.elements() if isinstance(e, Path)]
+    assert [p.id for p in paths] == [f"run-{run.number}" for run in curved.runs]
+    assert_same_lines([flat(p, curved) for p in paths], paths_of(curved))
+    pieces = [segment for path in paths for segment in path]
+    assert sum(isinstance(piece, CubicBezier) for piece in pieces) > 20
+    assert len(pieces) < sum(map(len, paths_of(curved))) / 5
+    plain = drawn(plan_plotter_svg(curved, curves=False), tmp_path)
+    straight = [e for e in plain.elements() if isinstance(e, Path)]
+    assert not any(isinstance(segment, CubicBezier) for path in straight for segment in path)
+    assert_same_lines([flat(p, curved) for p in straight], paths_of(curved))
+
+
+def test_the_plotters_svg_has_a_layer_for_each_thread(plan, tmp_path):
+    svg = drawn(plan_plotter_svg(plan), tmp_path)
+    groups = [
+        e for e in svg.elements() if isinstance(e, Group) and (e.id or "").startswith("layer")
+    ]
+    assert [g.id for g in groups] == ["layer-1-grey", "layer-2-dark-red"]
+    for group, thread in zip(groups, ("grey", "dark red"), strict=True):
+        ids = [e.id for e in group if isinstance(e, Path)]
+        assert ids == [f"run-{run.number}" for run in plan.runs if run.thread == thread]
+
+
+def test_a_straight_line_stays_straight_for_the_plotter(tmp_path):
+    (path,) = [
+        e
+        for e in drawn(plan_plotter_svg(planned(SQUARES)), tmp_path).elements()
+        if isinstance(e, Path)
+    ]
+    assert not any(isinstance(segment, CubicBezier) for segment in path)
+
+
+def test_mirrored_the_path_fits_the_back_of_the_quilt(plan, tmp_path):
+    svg = drawn(plan_svg(plan, mirrored=True), tmp_path)
+    paths = [e for e in svg.elements() if isinstance(e, Path)]
+    turned = [flat(p, plan) * (-1, 1) + (plan.top.width, 0) for p in paths]
+    assert_same_lines(turned, paths_of(plan))
+    assert "back" in plan_svg(plan, mirrored=True)
+
+
+def test_the_guide_shows_every_leg_and_numbers_where_runs_begin_and_end(curved, tmp_path):
+    svg = drawn(plan_guide_svg(curved), tmp_path)
+    by_class = {}
+    for path in (e for e in svg.elements() if isinstance(e, Path)):
+        name = path.values.get("class")
+        by_class[name] = by_class.get(name, 0.0) + path.length()
+    totals = curved.totals
+    assert by_class["stitch"] == pytest.approx(totals.stitched, rel=1e-3)
+    assert by_class["retrace"] == pytest.approx(totals.retraced, rel=0.05)  # beside the line
+    assert by_class["travel"] == pytest.approx(totals.travelled, rel=1e-3)
+    text = plan_guide_svg(curved)
+    assert all(text.count(f">{run.number}</text>") == 2 for run in curved.runs)
+    assert "manual" in text
+
+
+paths = st.lists(st.tuples(st.integers(0, 40), st.integers(0, 40)), min_size=2, max_size=40).filter(
+    lambda p: all(a != b for a, b in pairwise(p))
+)
+
+
+@given(points=paths, tolerance=st.sampled_from([0.02, 0.5]))
+@settings(max_examples=25, deadline=None)
+def test_a_path_that_turns_back_on_itself_keeps_its_length_when_simplified(points, tolerance):
+    path = np.array(points, dtype=float)
+    found = simplified(path, tolerance)
+    assert shapely.hausdorff_distance(LineString(found), LineString(path)) <= tolerance
+    assert LineString(found).length == pytest.approx(LineString(path).length, abs=tolerance * 40)
+    assert found[[0, -1]].tolist() == path[[0, -1]].tolist()
+    pieces = list(as_curves(path, tolerance))
+    assert all(np.all(a[-1] == b[0]) for a, b in pairwise(pieces))
+
+
+@pytest.mark.parametrize("radius", [3.0, 20.0, 300.0])
+def test_a_flattened_circle_becomes_a_few_curves_again(radius):
+    step = 2 * np.arccos(1 - 0.02 / radius)
+    angle = np.linspace(0, 2 * np.pi, int(np.ceil(2 * np.pi / step)) + 1)
+    path = np.round(radius * np.column_stack([np.cos(angle), np.sin(angle)]), 3)
+    pieces = list(as_curves(path, 0.02))
+    assert all(len(piece) == 4 for piece in pieces)
+    assert len(pieces) < len(angle) / 2
+    for piece in pieces:
+        curve = CubicBezier(*[complex(*p) for p in piece])
+        away = [abs(complex(*curve.point(t))) - radius for t in np.linspace(0, 1, 15)]
+        assert np.abs(away).max() < NEAR
+
+
+def test_the_table_of_needle_points_has_a_row_for_every_stitch_and_one_for_each_start(curved):
+    text = plan_needle_csv(curved)
+    assert text.count("\r\n") == text.count("\n")  # RFC 4180
+    rows = list(csv.DictReader(io.StringIO(text)))
+    for run, thread in zip(curved.runs, curved.thread.runs, strict=True):
+        mine = [row for row in rows if row["run"] == str(run.number)]
+        assert [int(row["stitch"]) for row in mine] == list(range(thread.stitches + 1))
+        points = np.array([(float(row["x_mm"]), float(row["y_mm"])) for row in mine])
+        assert np.hypot(*np.diff(points, axis=0).T).max() <= 2.54 + 0.0015  # rounded to 1 µm
+        by_leg = {row["line"]: row["kind"] for row in mine if row["do"] != "travel"}
+        assert all(curved.lines[int(name[1:]) - 1].kind == kind for name, kind in by_leg.items())
+        path = LineString(np.concatenate([leg.points for leg in run.legs]))
+        assert max(path.distance(Point(p)) for p in points) < 0.001
+
+
+def test_a_name_with_a_comma_stays_in_its_column(plan):
+    runs = tuple(replace(run, thread='grey, "sea"') for run in plan.runs)
+    rows = list(csv.DictReader(io.StringIO(plan_needle_csv(replace(plan, runs=runs)))))
+    assert {row["thread"] for row in rows} == {'grey, "sea"'}
+    assert None not in rows[0]
+
+
+def test_the_directions_are_all_in_the_text(plan):
+    text = plan_directions_text(plan)
+    assert "manual" in text
+    for run in directions(plan):
+        assert run.heading in text
+        assert all(step.text in text for step in run.steps)
+
+
+def test_the_picture_for_a_booklet_is_sharp_enough_to_print(plan):
+    picture = Image.open(io.BytesIO(FORMATS["picture"][1](plan)))
+    assert max(picture.size) == 2700  # 9 in
+    assert picture.info["dpi"] == pytest.approx((300, 300), abs=0.1)
+
+
+def test_all_formats_come_in_one_folder_with_an_index_that_names_each(plan, tmp_path):
+    written = save_plan(plan, tmp_path, tuple(FORMATS))
+    names = {path.name for path in tmp_path.iterdir()}
+    assert names == {path.name for path in written}
+    index = (tmp_path / "test.index.html").read_text()
+    assert set(re.findall(r'href="([^"]+)"', index)) == names - {"test.index.html"}
+    assert "manual" in index
+
+
+def test_every_format_says_what_it_is_for():
+    assert set(FORMATS) <= set(ABOUT)
+
+
+def test_all_is_a_format_of_the_command_line(tmp_path, monkeypatch):
+    design = tmp_path / "squares.toml"
+    design.write_text(SQUARES)
+    out = tmp_path / "out"
+    monkeypatch.setattr(
+        "sys.argv", ["stitchpath", "plan", str(design), "-o", str(out), "--format", "all"]
+    )
+    with pytest.raises(SystemExit) as stop:
+        main()
+    assert not stop.value.code
+    assert len(list(out.iterdir())) == len(FORMATS) + 1
+
+
+def test_when_one_export_fails_none_is_written(plan, tmp_path, monkeypatch):
+    def fail(plan):
+        raise StitchpathError(f"{plan.top.name}: found no room, expected some")
+
+    monkeypatch.setitem(FORMATS, "dxf", (".dxf", fail))
+    with pytest.raises(StitchpathError, match="no room"):
+        save_plan(plan, tmp_path / "out", tuple(FORMATS))
+    assert not (tmp_path / "out").exists()
