@@ -12,6 +12,7 @@ from stitchpath.errors import StitchpathError
 
 if TYPE_CHECKING:
     from stitchpath.check import Check
+    from stitchpath.design.model import Design
     from stitchpath.plan import Plan
 
 __all__ = ["app", "main"]
@@ -29,6 +30,13 @@ TimeLimit = Annotated[float, typer.Option(min=0.0, help="Seconds for the proof o
 Prices = Annotated[
     list[str] | None,
     typer.Option("--price", help="A price of the route, such as end_inside=150; may be repeated."),
+]
+
+OnBatting = Annotated[
+    str | None,
+    typer.Option(
+        "--batting", help='Another batting than the design\'s: "4 in" on its label, or "wool".'
+    ),
 ]
 
 
@@ -52,6 +60,7 @@ def plan(
     ] = "svg,json",
     time_limit: TimeLimit = 10.0,
     price: Prices = None,
+    batting: OnBatting = None,
 ) -> None:
     """Plan a design: write its path and print what it takes."""
     from stitchpath.design.read import load_design  # noqa: PLC0415
@@ -59,7 +68,7 @@ def plan(
     from stitchpath.plan import make_plan  # noqa: PLC0415
 
     wanted = known_formats(formats)
-    loaded = load_design(design).priced(price or [])
+    loaded = _on(load_design(design).priced(price or []), batting)
     with _Watch() as watch:
         made = make_plan(loaded, time_limit=time_limit, progress=watch.tell)
     written = save_plan(made, output, wanted)
@@ -68,12 +77,25 @@ def plan(
 
 
 @app.command()
-def check(design: DesignFile) -> None:
+def check(
+    design: DesignFile,
+    batting: OnBatting = None,
+    *,
+    density: Annotated[
+        bool, typer.Option("--density", help="List how densely each block and border is quilted.")
+    ] = False,
+) -> None:
     """Look over a design for what could go wrong; exit code 1 when there are errors."""
+    from stitchpath.check_batting import region_densities, widest_place  # noqa: PLC0415
     from stitchpath.design.read import load_design  # noqa: PLC0415
-    from stitchpath.plan import check_design  # noqa: PLC0415
+    from stitchpath.plan import check_design, lines_of  # noqa: PLC0415
 
-    found = check_design(load_design(design))
+    loaded = _on(load_design(design), batting)
+    top, lines = lines_of(loaded)
+    _say(widest_place(top, lines))
+    for name, dense in region_densities(top, lines) if density else ():
+        _say(f"{name}: {dense:.0f} m/m²")
+    found = check_design(loaded)
     _print_checks(found)
     if not found:
         _say("nothing found")
@@ -82,7 +104,12 @@ def check(design: DesignFile) -> None:
 
 
 @app.command()
-def compare(design: DesignFile, time_limit: TimeLimit = 10.0, price: Prices = None) -> None:
+def compare(
+    design: DesignFile,
+    time_limit: TimeLimit = 10.0,
+    price: Prices = None,
+    batting: OnBatting = None,
+) -> None:
     """Compare what the choice of seams, and of retracing, costs."""
     from rich.console import Console  # noqa: PLC0415
     from rich.table import Table  # noqa: PLC0415
@@ -90,7 +117,8 @@ def compare(design: DesignFile, time_limit: TimeLimit = 10.0, price: Prices = No
     from stitchpath.compare import compare  # noqa: PLC0415
     from stitchpath.design.read import load_design  # noqa: PLC0415
 
-    choices, left_out = compare(load_design(design).priced(price or []), time_limit=time_limit)
+    loaded = _on(load_design(design).priced(price or []), batting)
+    choices, left_out = compare(loaded, time_limit=time_limit)
     table = Table(box=None, pad_edge=False)
     for name in ("lines", "retracing", "runs", "breaks", "sewn", "thread", "minutes", "proven"):
         table.add_column(name, no_wrap=True)
@@ -107,16 +135,19 @@ def compare(design: DesignFile, time_limit: TimeLimit = 10.0, price: Prices = No
 def draw(
     design: DesignFile,
     output: Annotated[Path, typer.Option("--output", "-o", help="Picture to write, .svg or .png.")],
+    batting: OnBatting = None,
 ) -> None:
-    """Draw the top: fabrics, low sides, lines."""
+    """Draw the top: fabrics, low sides, lines, and rings where the batting is not held."""
+    from stitchpath.check_batting import loose_of  # noqa: PLC0415
     from stitchpath.design.read import load_design  # noqa: PLC0415
     from stitchpath.export.picture import draw_top  # noqa: PLC0415
     from stitchpath.export.write import write_whole  # noqa: PLC0415
     from stitchpath.plan import lines_of  # noqa: PLC0415
 
     kind = _picture_kind(output)
-    top, lines = lines_of(load_design(design))
-    write_whole({output: draw_top(top, lines, kind)})
+    loaded = _on(load_design(design), batting)
+    top, lines = lines_of(loaded)
+    write_whole({output: draw_top(top, lines, kind, loose=loose_of(loaded, top, lines))})
     _say(f"wrote {output}")
 
 
@@ -169,6 +200,10 @@ def schema() -> None:
     from stitchpath.design.read import design_schema  # noqa: PLC0415
 
     _say(json.dumps(design_schema(), indent=2, ensure_ascii=False))
+
+
+def _on(design: "Design", batting: str | None) -> "Design":
+    return design if batting is None else design.held_by(batting)
 
 
 def _picture_kind(path: Path) -> str:

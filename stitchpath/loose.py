@@ -26,6 +26,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 from shapely import Polygon, STRtree
+from shapely.geometry.base import BaseGeometry
 
 from stitchpath.errors import StitchpathError
 from stitchpath.typing import FloatArray, IntArray
@@ -146,7 +147,7 @@ def widest_gap(
     return next(iter(loose_places(top, stitching, floor, tolerance=tolerance, most=1)), known)
 
 
-def density(regions: Sequence[Polygon], stitching: Sequence[FloatArray]) -> FloatArray:
+def density(regions: Sequence[BaseGeometry], stitching: Sequence[FloatArray]) -> FloatArray:
     """Measure how densely each region is quilted.
 
     Parameters
@@ -180,7 +181,7 @@ def density(regions: Sequence[Polygon], stitching: Sequence[FloatArray]) -> Floa
 
 
 def uneven_neighbours(
-    regions: Sequence[Polygon], densities: FloatArray, factor: float
+    regions: Sequence[BaseGeometry], densities: FloatArray, factor: float
 ) -> list[tuple[int, int, float]]:
     """Find regions beside each other whose quilting differs much in density.
 

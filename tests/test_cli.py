@@ -62,7 +62,8 @@ def test_new_never_writes_over_a_design(run, file):
 
 
 def test_check_finds_nothing_wrong_with_a_sound_design(run, file):
-    assert run("check", file(SQUARES)) == (0, "nothing found\n", "")
+    said = "widest unquilted place: 3 in, in the sand in A1\nnothing found\n"
+    assert run("check", file(SQUARES)) == (0, said, "")
 
 
 def test_check_tells_of_a_seam_pressed_open(run, file):

@@ -23,6 +23,7 @@ from pydantic import (
     model_validator,
 )
 
+from stitchpath.batting import batting
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.typing import Kind
 from stitchpath.units import Unit, parse_length
@@ -445,9 +446,19 @@ class Stitching(_Part):
     """Share of a full bobbin left unused to be safe."""
 
 
+def _known_batting(name: str) -> str:
+    return batting(name).name
+
+
 class Batting(_Part):
     """The batting."""
 
+    kind: Annotated[str, AfterValidator(_known_batting)] | None = None
+    """How it is made, such as "needle-punched cotton"; gives its thickness and distance."""
+    distance: Size | None = None
+    """How far apart its label allows the quilting to be (default by its kind)."""
+    uneven: Annotated[float, Field(gt=1, le=1000)] = 4.0
+    """How many times as densely quilted as its neighbour a block or border may be."""
     margin: Length = 2 * 25.4
     """How far it stands out beyond the top while quilting."""
 
@@ -614,6 +625,29 @@ class Design(_Part):
                 f"--price: found {', '.join(changes)!r}, expected numbers of zero or more"
             ) from None
         return self.model_copy(update={"prices": asked})
+
+    def held_by(self, text: str) -> "Design":
+        """Give the same design on another batting.
+
+        Parameters
+        ----------
+        text
+            The distance on its label, such as "4 in", or its kind, such as "wool".
+
+        Raises
+        ------
+        StitchpathError
+            When it is neither.
+        """
+        asked: dict[str, object]
+        try:
+            if any(letter.isdigit() for letter in text):
+                asked = {"distance": parse_length(text, self.unit, least=_SMALLEST)}
+            else:
+                asked = {"kind": batting(text).name, "distance": None}
+        except StitchpathError as error:
+            raise StitchpathError(f"--batting: {error}") from None
+        return self.model_copy(update={"batting": self.batting.model_copy(update=asked)})
 
     def from_file(self, source: str, folder: Path) -> "Design":
         """Give the same design, told where it was read from."""

@@ -8,6 +8,7 @@ import numpy as np
 
 from stitchpath.design.blocks import DrawnBlock
 from stitchpath.lines.model import Line
+from stitchpath.loose import LoosePlace
 from stitchpath.top import Top
 from stitchpath.typing import FloatArray
 
@@ -23,7 +24,14 @@ _LOW_GAP = 0.9  # mm: how far beside a seam its low side is marked
 _PALETTE = ("#c9d7de", "#7fa3b5", "#e0c9a6", "#b5543c", "#41566b", "#8f9f6d", "#efe6d8", "#5b4a3f")
 
 
-def draw_top(top: Top, lines: Sequence[Line], kind: str, *, dpi: int = 150) -> bytes:
+def draw_top(
+    top: Top,
+    lines: Sequence[Line],
+    kind: str,
+    *,
+    dpi: int = 150,
+    loose: Sequence[LoosePlace] = (),
+) -> bytes:
     """Draw the finished top with its lines.
 
     Parameters
@@ -36,6 +44,8 @@ def draw_top(top: Top, lines: Sequence[Line], kind: str, *, dpi: int = 150) -> b
         "png" or "svg".
     dpi
         Dots to the inch of a PNG whose long side is 9 in.
+    loose
+        Circles without stitching, ringed.
     """
     figure, axes = _sheet(top.width, top.height)
     for patch in top.patches:
@@ -50,6 +60,9 @@ def draw_top(top: Top, lines: Sequence[Line], kind: str, *, dpi: int = 150) -> b
         if stage == "before":
             _strokes(axes, ditch, colour="#101010", width=0.7, style=(0, (4, 2)))
     _strokes(axes, shown, colour="#101010", width=0.9)
+    rings = [_ring(place) for place in loose]
+    _strokes(axes, rings, colour="#ffffff", width=2.2)  # seen on any fabric
+    _strokes(axes, rings, colour="#c2185b", width=1.1)
     return _bytes(figure, kind, dpi)
 
 
@@ -103,6 +116,12 @@ def _low_side(line: Line) -> FloatArray:
     way = np.gradient(line.points, axis=0)
     unit = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
     return line.points + np.column_stack([-unit[:, 1], unit[:, 0]]) * line.low * _LOW_GAP
+
+
+def _ring(place: LoosePlace) -> FloatArray:
+    turn = np.linspace(0, 2 * np.pi, 73)
+    unit = np.column_stack([np.cos(turn), np.sin(turn)])
+    return np.array([place.x, place.y]) + place.diameter / 2 * unit
 
 
 def _strokes(

@@ -5,6 +5,7 @@ import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from stitchpath.check_batting import loose_of
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.export.bundle import plan_index
 from stitchpath.export.dxf import plan_dxf
@@ -20,6 +21,12 @@ from stitchpath.export.told import plan_directions_text
 from stitchpath.plan import Plan, plan_json
 
 __all__ = ["FORMATS", "known_formats", "save_plan", "write_whole"]
+
+
+def _picture(plan: Plan, kind: str, dpi: int = 150) -> bytes:
+    loose = loose_of(plan.design, plan.top, plan.lines)
+    return draw_top(plan.top, plan.lines, kind, dpi=dpi, loose=loose)
+
 
 FORMATS: dict[str, tuple[str, Callable[[Plan], str | bytes]]] = {
     "json": (".plan.json", plan_json),
@@ -37,8 +44,8 @@ FORMATS: dict[str, tuple[str, Callable[[Plan], str | bytes]]] = {
     "hpgl": (".hpgl", plan_hpgl),
     "needle": (".needle.csv", plan_needle_csv),
     "directions": (".directions.txt", plan_directions_text),
-    "picture": (".picture.png", lambda plan: draw_top(plan.top, plan.lines, "png", dpi=300)),
-    "picture-svg": (".picture.svg", lambda plan: draw_top(plan.top, plan.lines, "svg")),
+    "picture": (".picture.png", lambda plan: _picture(plan, "png", dpi=300)),
+    "picture-svg": (".picture.svg", lambda plan: _picture(plan, "svg")),
     "csv": (".job.csv", plan_job_csv),
     "sheet": (".job.pdf", plan_sheet),
 }

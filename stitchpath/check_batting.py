@@ -1,0 +1,212 @@
+"""Does the batting hold: loose ground by name, and how evenly dense the quilting is."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.batting import batting
+from stitchpath.design.model import Design
+from stitchpath.finding import Check
+from stitchpath.lines.model import Line
+from stitchpath.loose import LoosePlace, density, loose_places, uneven_neighbours, widest_gap
+from stitchpath.places import Places, join_words
+from stitchpath.top import Top
+from stitchpath.units import format_length
+
+__all__ = [
+    "LooseGround",
+    "batting_distance",
+    "check_batting",
+    "ground_words",
+    "loose_ground",
+    "loose_of",
+    "region_densities",
+    "widest_place",
+]
+
+_NAMED = 20  # so many blocks with the same loose ground are named; the rest are counted
+_LISTED = 20  # so many uneven neighbours are named; the rest are counted
+
+
+@dataclass(frozen=True, slots=True)
+class LooseGround:
+    """Loose places that are alike: in patches of one name in the same block, wherever it lies.
+
+    Attributes
+    ----------
+    patches
+        Indices of the patches that hold their middles, that of the widest first.
+    place
+        The widest.
+    count
+        How many circles there are.
+    """
+
+    patches: tuple[int, ...]
+    place: LoosePlace
+    count: int
+
+
+def batting_distance(design: Design) -> float | None:
+    """Tell how far apart the quilting may be, mm: the label decides, else the kind of batting."""
+    if design.batting.distance is not None:
+        return design.batting.distance
+    kind = design.batting.kind
+    return batting(kind).distance if kind is not None else None
+
+
+def loose_of(design: Design, top: Top, lines: Sequence[Line]) -> list[LoosePlace]:
+    """Find every circle without stitching that is wider than the batting allows.
+
+    Returns
+    -------
+    list of LoosePlace
+        The biggest first; empty where the design does not name its batting.
+    """
+    limit = batting_distance(design)
+    if limit is None:
+        return []
+    return loose_places(top.outline, [line.points for line in lines], limit)
+
+
+def loose_ground(top: Top, places: Sequence[LoosePlace]) -> list[LooseGround]:
+    """Sort loose places by the patches they lie in, and those by their likeness.
+
+    Parameters
+    ----------
+    top
+        The finished top.
+    places
+        The biggest first (`loose_of`).
+
+    Returns
+    -------
+    list of LooseGround
+        The widest first.
+    """
+    if not places:
+        return []
+    centres = shapely.points([(p.x, p.y) for p in places])
+    tree = shapely.STRtree([p.polygon for p in top.patches])
+    at, within = tree.query(centres, predicate="dwithin", distance=1e-6)
+    block_at = {b.place: b.block.name for b in top.blocks}
+    words = Places(top)
+    alike: dict[tuple[object, ...], list[tuple[int, int]]] = {}
+    seen: set[int] = set()
+    for k, i in sorted(zip(at.tolist(), within.tolist(), strict=True)):
+        if k not in seen:  # a centre on a seam lies in two patches: the first has it
+            seen.add(k)
+            patch = top.patches[i]
+            unit = block_at.get(patch.place, patch.place)
+            alike.setdefault((unit, words.patch(i)), []).append((k, i))
+    return [
+        LooseGround(tuple(dict.fromkeys(i for _, i in found)), places[found[0][0]], len(found))
+        for found in alike.values()
+    ]
+
+
+def widest_place(top: Top, lines: Sequence[Line]) -> str:
+    """Say how wide the widest unquilted place of the whole top is, and where."""
+    widest = widest_gap(top.outline, [line.points for line in lines])
+    (ground,) = loose_ground(top, [widest])
+    where = ground_words(top, ground)
+    return f"widest unquilted place: {format_length(widest.diameter, top.unit)}, in {where}"
+
+
+def ground_words(top: Top, ground: LooseGround) -> str:
+    """Name the patches of loose ground, as in "the star in A1, A3 and B2"."""
+    words = Places(top)
+    first = ground.patches[0]
+    units = list(dict.fromkeys(words.unit(i) for i in sorted(ground.patches)))
+    if len(units) > _NAMED:
+        units = [*units[: _NAMED - 1], f"{len(units) - _NAMED + 1} more"]
+    if top.patches[first].part != "block":
+        return join_words(units)
+    return f"{words.patch(first, the=True)} in {join_words(units)}"
+
+
+def region_densities(top: Top, lines: Sequence[Line]) -> list[tuple[str, float]]:
+    """Tell how densely each block, strip and border is quilted.
+
+    Returns
+    -------
+    list of (name, metres of stitching per square metre)
+        In reading order.
+    """
+    names, shapes = _units(top)
+    dense = density(shapes, [line.points for line in lines])
+    return list(zip(names, dense.tolist(), strict=True))
+
+
+def check_batting(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
+    """Hold the quilting against the batting, and neighbours against each other.
+
+    Parameters
+    ----------
+    design, top, lines
+        As planned.
+    """
+    yield from _loose(design, top, lines)
+    yield from _uneven(design, top, lines)
+
+
+def _loose(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
+    limit = batting_distance(design)
+    if limit is None:
+        return
+    most = format_length(limit, top.unit)
+    for ground in loose_ground(top, loose_of(design, top, lines)):
+        wide = format_length(ground.place.diameter, top.unit)
+        many = "a circle" if ground.count == 1 else f"{ground.count} circles, the widest"
+        yield Check(
+            "warning",
+            "loose-ground",
+            f"Loose ground in {ground_words(top, ground)}: {many} {wide} wide without stitching, "
+            f"where the batting allows {most}.",
+            (ground.place.x, ground.place.y),
+        )
+
+
+def _uneven(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
+    """Warn of neighbours of which one is much denser.
+
+    The edge counts as stitched, as for loose ground: else a narrow border would seem open.
+    """
+    names, shapes = _units(top)
+    edge = np.array(top.outline.exterior.coords)
+    dense = density(shapes, [edge, *(line.points for line in lines)])
+    uneven = uneven_neighbours(shapes, dense, design.batting.uneven)
+    for i, j, ratio in uneven[:_LISTED]:
+        point = shapes[j].representative_point()
+        held = f"is quilted {ratio:.1f} times as densely as"
+        if not np.isfinite(ratio):
+            held = "is quilted, but not"
+        yield Check(
+            "warning",
+            "uneven-density",
+            f"{names[i]} {held} {names[j]} beside it: the quilt may ripple there.",
+            (point.x, point.y),
+        )
+    if len(uneven) > _LISTED:
+        yield Check(
+            "warning",
+            "uneven-density",
+            f"{len(uneven) - _LISTED} more pairs of neighbours differ as much in density.",
+        )
+
+
+def _units(top: Top) -> tuple[list[str], list[BaseGeometry]]:
+    """Name and area of every block, strip and side of a border."""
+    patches: dict[str, list[int]] = {}
+    for i, patch in enumerate(top.patches):
+        patches.setdefault(patch.place, []).append(i)
+    words = Places(top)
+    names = [words.unit(members[0]) for members in patches.values()]
+    shapes = [
+        shapely.union_all([top.patches[i].polygon for i in members], grid_size=0.001)
+        for members in patches.values()
+    ]
+    return [name[0].upper() + name[1:] for name in names], shapes
