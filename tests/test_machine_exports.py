@@ -242,6 +242,16 @@ def test_a_program_holds_words_of_the_standard_and_nothing_else(plan):
     assert text.splitlines()[-1] == "M2"
 
 
+def test_the_pen_comes_down_only_where_a_rapid_move_has_brought_it(plan):
+    program = plan_gcode(plan, bed=(100, 100)).splitlines()
+    downs = [k for k, row in enumerate(program) if row == "G1 Z0"]
+    assert len(downs) >= len(plan.runs)
+    for k in downs:
+        assert program[k - 1].startswith("G0 X")
+        lifted = program.index("G0 Z5", k)
+        assert all(row.startswith("G1 X") for row in program[k + 1 : lifted])
+
+
 def test_the_pen_is_changed_at_a_stop_and_only_when_the_thread_changes(plan):
     program = plan_gcode(plan, first_pass_up=False).splitlines()
     stops = [program[k - 1] for k, row in enumerate(program) if row == "M0"]
