@@ -69,7 +69,7 @@ def test_check_finds_nothing_wrong_with_a_sound_design(run, file):
 def test_check_tells_of_a_seam_pressed_open(run, file):
     code, out, _ = run("check", file(SQUARES + '[press]\ndefault = "open"\n'))
     assert code == 0
-    assert out.startswith("warning: The seam of A1")
+    assert "\nwarning: The seam of A1" in out
 
 
 @pytest.mark.parametrize("ending", ["png", "svg"])
