@@ -122,7 +122,7 @@ def _rows(plan: Plan) -> Iterator[_Row]:
     yield from _thread_rows(found)
     yield from _listed("Time", [row for row in found if row.kind == "time"])
     cloth = [
-        JobRow(row.kind, note=f"{row.kind}: {row.note}")
+        JobRow(row.kind, note=f"{row.kind}: {row.note}".replace(": or ", ", or: "))
         for row in found
         if row.kind in ("batting", "backing")
     ]
@@ -276,15 +276,20 @@ def _fitted(text: str, room: float, row: _Row) -> str:
     return text.rstrip() + "…"
 
 
+def _width(text: str, bold: bool) -> float:  # noqa: FBT001 - a property of the row
+    """Width of a text at the sheet's size, mm; without kerning, which is next to nothing."""
+    return sum(_advance(letter, bold) for letter in text)
+
+
 @cache
-def _width(text: str, bold: bool) -> float:  # noqa: FBT001 - a key of the cache
-    """Width of a text at the sheet's size, mm."""
+def _advance(letter: str, bold: bool) -> float:  # noqa: FBT001 - a key of the cache
     from matplotlib.font_manager import FontProperties  # noqa: PLC0415
     from matplotlib.textpath import text_to_path  # noqa: PLC0415
 
     font = FontProperties(family="DejaVu Sans", size=_SIZE, weight="bold" if bold else "normal")
-    width, _, _ = text_to_path.get_text_width_height_descent(text, font, ismath=False)
-    return float(width) * _POINT
+    pair, _, _ = text_to_path.get_text_width_height_descent(f"{letter}|", font, ismath=False)
+    bar, _, _ = text_to_path.get_text_width_height_descent("|", font, ismath=False)
+    return float(pair - bar) * _POINT
 
 
 def _metres(length: int | None) -> str:
