@@ -1,0 +1,133 @@
+import networkx as nx
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from quilts import DESIGNS, SQUARES, check_laws, design, layouts, planned, verify
+
+from stitchpath import StitchpathError, load_design, make_plan
+from stitchpath.compare import compare
+
+FOUR = SQUARES.replace('rows = ["squares"]', 'rows = ["squares squares", "squares squares"]')
+
+
+def route(**keys):
+    return "[route]\n" + "".join(f"{k} = {v!r}\n" for k, v in keys.items())
+
+
+def anchors(plan, run):
+    return {plan.lines[leg.line].anchor for leg in run.legs if leg.do == "stitch"}
+
+
+def test_anchoring_seams_first_are_a_pass_of_their_own():
+    plan = planned(FOUR + route(anchor="first"))
+    kinds = [anchors(plan, run) for run in plan.runs]
+    assert kinds[0] == {True}
+    assert kinds[-1] == {False}
+    assert plan.anchoring.runs == kinds.count({True})
+    check_laws(plan)
+    verify(plan)
+
+
+def test_what_anchoring_first_costs_is_told():
+    mixed, first = planned(FOUR + route(anchor="mixed")), planned(FOUR + route(anchor="first"))
+    assert mixed.anchoring is None
+    assert first.proof.cost > mixed.proof.cost
+    assert first.anchoring.extra >= 50  # two ends in the margin at the least
+
+
+def test_large_tops_anchor_first_and_small_ones_mix():
+    large = FOUR.replace("size = 6", "size = 21")
+    assert planned(FOUR).anchoring is None
+    assert planned(large).anchoring is not None
+
+
+@settings(deadline=None, max_examples=15)
+@given(layouts())
+def test_anchoring_first_keeps_every_law(text):
+    try:
+        check_laws(planned(text.replace("[route]\n", '[route]\nanchor = "first"\n')))
+    except StitchpathError as error:
+        assert "nothing to stitch" in str(error)  # noqa: PT017 - a top of one fabric
+
+
+@pytest.mark.parametrize(
+    ("corner", "at"), [("A1 bottom right", (152.4, 152.4)), ("B2 top right", (304.8, 152.4))]
+)
+def test_the_first_run_begins_where_the_quilter_says(corner, at):
+    plan = planned(FOUR + route(start=corner))
+    assert tuple(plan.runs[0].legs[0].points[0]) == pytest.approx(at)
+    check_laws(plan)
+    verify(plan)
+
+
+@pytest.mark.parametrize("corner", ["A1", "Z9 top left", "A1 left top", "middle"])
+def test_a_start_that_is_no_corner_is_refused(corner):
+    with pytest.raises(StitchpathError, match=r"route\.start"):
+        planned(FOUR + route(start=corner))
+
+
+def test_an_order_begins_with_anchoring_runs_then_goes_outward():
+    plan = make_plan(load_design(DESIGNS / "star-lap-quilt.toml"), time_limit=5)
+    stitched = [anchors(plan, run) for run in plan.runs]
+    last_anchor = max(k for k, kinds in enumerate(stitched) if kinds == {True})
+    assert all(kinds == {True} for kinds in stitched[: last_anchor + 1])
+
+
+def test_runs_turn_far_less_than_an_euler_circuit_of_a_general_library():
+    # networkx.eulerian_circuit on the same multigraph: the same legs in another order.
+    # Where every way turns, as on a small top of few crossings, there is less to choose.
+    plan = planned(SQUARES.replace('rows = ["squares"]', 'rows = ["squares*5"]\nrepeat = 5'))
+    graph = nx.MultiGraph()
+    for run in plan.runs:
+        for leg in run.legs:
+            ends = [tuple(np.round(p, 3)) for p in (leg.points[0], leg.points[-1])]
+            graph.add_edge(*ends, points=leg.points)
+        for tip in (run.legs[0].points[0], run.legs[-1].points[-1]):
+            graph.add_edge("hub", tuple(np.round(tip, 3)), points=None)
+    turning, before = 0.0, None
+    for a, b, key in nx.eulerian_circuit(graph, source="hub", keys=True):
+        points = graph.edges[a, b, key]["points"]
+        if points is None:
+            before = None
+            continue
+        if tuple(np.round(points[0], 3)) != a:
+            points = points[::-1]
+        ways = [points[1] - points[0], points[-1] - points[-2]]
+        if before is not None:
+            turning += abs(_angle(before, ways[0]))
+        before = ways[1]
+    assert plan.turning <= 0.6 * turning
+    assert plan.turning >= plan.least_turning - 1e-6
+
+
+def _angle(a, b):
+    return np.degrees(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+
+
+def test_compare_shows_what_each_choice_costs():
+    rest = '[lines]\nfeature = ["sea"]\n'
+    choices, left_out = compare(design(FOUR + rest))
+    assert left_out == []
+    assert [(c.lines, c.retrace) for c in choices][:2] == [
+        ("all seams", "with retracing"),
+        ("all seams", "without"),
+    ]
+    by_name = {(c.lines, c.retrace): c for c in choices}
+    every, blocks = by_name["all seams", "without"], by_name["block seams only", "without"]
+    assert blocks.metres < every.metres
+    assert blocks.thread < every.thread
+    assert all(c.minutes > 0 and c.optimal for c in choices)
+
+
+def test_compare_says_which_choice_cannot_be_planned():
+    choices, left_out = compare(design(FOUR))
+    assert len(choices) == 4
+    assert all("lines.feature" in said for said in left_out)
+
+
+def test_prices_on_the_command_line_go_before_those_of_the_design():
+    asked = design(FOUR + "[prices]\nend_margin = 1\n").priced(["end_margin=30", "travel_seam=1"])
+    assert (asked.prices.end_margin, asked.prices.travel_seam) == (30, 1)
+    for bad in ("end_margin=x", "end_margin", "end_margin=-1"):
+        with pytest.raises(StitchpathError, match="--price"):
+            asked.priced([bad])
