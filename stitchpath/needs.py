@@ -119,7 +119,7 @@ def _thickness(design: Design) -> float:
     """Thickness stitched through: as said, or by the kind of batting and the two fabrics."""
     if design.stitching.thickness is not None:
         return design.stitching.thickness
-    kind = getattr(design.batting, "kind", None)
+    kind = design.batting.kind
     top, back = design.stitching.cloth
     return thickness_through(kind, top=top, back=back) if kind else _THICKNESS
 
