@@ -57,9 +57,9 @@ class CentreRules:
         less than this many radii. A square end explains 4, one cut at a slant of 60 degrees 4.6:
         the line runs straight on to the middle of the end and does not hook into a corner.
     short
-        A branch is a stub if less of it can be stitched than this, mm, or than the radius of the
-        circle at its foot, unless it is a limb, a tip or at a centre. Two lines of less than 1/4 in
-        at the foot of a stem are a knot, not a fork.
+        A branch is a stub if less of it can be stitched than this, mm, unless it is a limb or a
+        tip; away from a centre, also if less than the radius of the circle at its foot. Two lines
+        of less than 1/4 in at the foot of a stem are a knot, not a fork.
     gather
         Meeting points closer than this share of the smaller circle round them become one: arms of
         a star or a leaf meet in one point.
@@ -83,7 +83,7 @@ class CentreRules:
     taper: float = 3.0
     end: float = 4.75
     short: float = 6.35
-    gather: float = 0.6
+    gather: float = 0.9
     blunt: float = 0.2
     smooth: float = 0.2
     shortest: float = 3.175
@@ -245,8 +245,14 @@ def _stubs(axis: Axis, chains: list[Chain], rules: CentreRules) -> set[int]:
         for k, branch in branches:
             own = next(way for j, way in headings[foot] if j == k)
             ahead = any(own @ way < _STRAIGHT for j, way in headings[foot] if j != k)
-            least = rules.corner if foot in centres else rules.ahead if ahead else rules.stub
-            if _is_stub(axis, branch, least, rules, short=foot not in centres and not ahead):
+            radius = float(axis.radii[branch.nodes[0]])
+            if foot in centres:
+                extra, length = rules.corner, rules.short
+            elif ahead:
+                extra, length = rules.ahead, rules.shortest
+            else:
+                extra, length = rules.stub, max(rules.short, radius)
+            if _is_stub(axis, branch, extra * radius, length, rules):
                 stubs.add(k)
     return stubs
 
@@ -265,14 +271,14 @@ def _is_blunt(
     return len(end) == degree - 1 > 1 and sum(end) < rules.end * radius
 
 
-def _is_stub(axis: Axis, branch: Chain, least: float, rules: CentreRules, *, short: bool) -> bool:
-    """Tell whether a free branch, foot first, is too little to be a line."""
-    radius, first = axis.radii[branch.nodes[0]], branch.edges[0]
+def _is_stub(axis: Axis, branch: Chain, least: float, shortest: float, rules: CentreRules) -> bool:
+    """Tell whether a free branch, foot first, explains or can be stitched for too little, mm."""
     stitched = _stitched(axis, branch, rules)
     if _is_limb(axis, branch, rules) and stitched >= rules.shortest:
         return False
+    radius, first = axis.radii[branch.nodes[0]], branch.edges[0]
     extra = axis.explained[first] - _arc(axis.chords[first], radius)
-    return bool(extra < least * radius or (short and stitched < max(rules.short, radius)))
+    return bool(extra < least or stitched < shortest)
 
 
 def _stitched(axis: Axis, branch: Chain, rules: CentreRules) -> float:
