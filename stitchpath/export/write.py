@@ -13,6 +13,7 @@ from stitchpath.export.gcode import plan_gcode
 from stitchpath.export.guide_svg import plan_guide_svg
 from stitchpath.export.hpgl import plan_hpgl
 from stitchpath.export.jobsheet import plan_job_csv
+from stitchpath.export.moving import plan_moving
 from stitchpath.export.needle import plan_needle_csv
 from stitchpath.export.picture import draw_top
 from stitchpath.export.sheet import plan_sheet
@@ -44,6 +45,7 @@ FORMATS: dict[str, tuple[str, Callable[[Plan], str | bytes]]] = {
     "hpgl": (".hpgl", plan_hpgl),
     "needle": (".needle.csv", plan_needle_csv),
     "directions": (".directions.txt", plan_directions_text),
+    "moving": (".moving.html", plan_moving),
     "picture": (".picture.png", lambda plan: _picture(plan, "png", dpi=300)),
     "picture-svg": (".picture.svg", lambda plan: _picture(plan, "svg")),
     "csv": (".job.csv", plan_job_csv),

@@ -1,0 +1,238 @@
+"""Plan to the moving guide: one HTML file that plays the stitching, with nothing to fetch."""
+
+import base64
+import hashlib
+import html
+import json
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from importlib import resources
+
+import numpy as np
+from shapely import Polygon
+
+from stitchpath.directions import RunDirections, directions
+from stitchpath.plan import Plan, stitching_of
+from stitchpath.route.model import Run
+from stitchpath.thread import BobbinChange, Pace, RunTime, run_times
+from stitchpath.thread.walk import KINDS, Walk, sum_by, walk
+from stitchpath.typing import FloatArray, IntArray
+
+__all__ = ["plan_moving"]
+
+_PER_MM = 100  # coordinates are whole hundredths of a millimetre: a needle is a hundred of them
+_PER_SECOND = 100
+_PLAIN = "#404040"  # a thread that the design does not describe
+_SLOT = re.compile("@@(title|policy|plan)@@")
+_SCRIPT = re.compile("<script>(.*?)</script>", re.DOTALL)
+
+
+def plan_moving(plan: Plan) -> str:
+    """Write the moving guide.
+
+    The page holds its style, its script and the plan; a content security policy (W3C, Content
+    Security Policy Level 3) forbids it to fetch anything or to run any script but its own. Names
+    that come from the design are data to it and never markup.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    str
+        HTML. Its places are whole hundredths of a millimetre; lengths add up to the plan's totals,
+        times to those of `run_times`.
+    """
+    template = (resources.files("stitchpath.export") / "moving.html").read_text("utf-8")
+    script = _SCRIPT.search(template)
+    assert script is not None  # noqa: S101 - the template is ours
+    digest = hashlib.sha256(script[1].encode()).digest()
+    filled = {
+        "title": html.escape(plan.top.name),
+        "policy": f"'sha256-{base64.b64encode(digest).decode()}'",
+        "plan": _inline_json(_page_data(plan)),
+    }
+    return _SLOT.sub(lambda slot: filled[slot[1]], template)
+
+
+def _inline_json(data: object) -> str:
+    """Write JSON that no HTML parser can take for markup."""
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    for sign in "<>&\u2028\u2029":
+        text = text.replace(sign, f"\\u{ord(sign):04x}")
+    return text
+
+
+def _page_data(plan: Plan) -> object:
+    """Gather what the page draws, tells and counts."""
+    way = walk(plan.runs, plan.lines)
+    times = run_times(plan.runs, plan.lines, stitching_of(plan.design))
+    threads = list(dict.fromkeys(run.thread for run in plan.runs))
+    fabrics = list(plan.top.fabrics)
+    totals = plan.totals
+    corners = _corners(plan)
+    path = _path(plan)
+    return {
+        "name": plan.top.name,
+        "key": _key(plan, path),
+        "box": [int(v) for v in (*corners.min(axis=0), *corners.max(axis=0))],
+        "fabrics": [fabric.colour for fabric in plan.top.fabrics.values()],
+        "patches": [
+            [fabrics.index(p.fabric), [_ring(r) for r in _rings(p.polygon)]]
+            for p in plan.top.patches
+        ],
+        "pieces": [
+            [fabrics.index(piece.asked.fabric), 1 if piece.asked.fused == "before" else 2,
+             [_ring(r) for part in piece.shape.geoms for r in _rings(part)]]
+            for piece in plan.top.pieces
+        ],
+        "threads": [
+            {"name": name, "colour": _colour_of(plan, name)} for name in threads
+        ],
+        "runs": [
+            _run(run, told, threads, time)
+            for run, told, time in zip(plan.runs, directions(plan), times, strict=True)
+        ],
+        "legs": _legs(plan, way, times),
+        "path": path,
+        "changes": [_change(change) for change in plan.thread.changes],
+        "totals": {
+            "lines": len(plan.lines),
+            "stitched": totals.stitched,
+            "retraced": totals.retraced,
+            "travelled": totals.travelled,
+            "breaks": totals.breaks,
+        },
+    }  # fmt: skip
+
+
+def _corners(plan: Plan) -> IntArray:
+    """All that the page has to hold: the top with its margin, and whatever lies beyond it."""
+    margin = plan.design.batting.margin
+    low, high = np.reshape(plan.top.outline.bounds, (2, 2))
+    box = np.stack([low - margin, high + margin])
+    return _whole(np.concatenate([box, *(leg.points for run in plan.runs for leg in run.legs)]))
+
+
+def _whole(points: FloatArray) -> IntArray:
+    return np.rint(points * _PER_MM).astype(np.int64)
+
+
+def _steps(points: IntArray) -> list[int]:
+    """First point, then steps from point to point, as one flat list."""
+    steps = points.copy()
+    steps[1:] -= points[:-1]
+    flat: list[int] = steps.ravel().tolist()
+    return flat
+
+
+def _rings(polygon: Polygon) -> Iterator[FloatArray]:
+    for ring in (polygon.exterior, *polygon.interiors):
+        yield np.array(ring.coords)[:-1]
+
+
+def _ring(points: FloatArray) -> object:
+    return _steps(_whole(points))
+
+
+def _path(plan: Plan) -> list[int]:
+    """Every run as one polyline, one run after the other; legs share the point where they meet."""
+    parts = [
+        points
+        for run in plan.runs
+        for points in (run.legs[0].points[:1], *(leg.points[1:] for leg in run.legs))
+    ]
+    return _steps(_whole(np.concatenate(parts)))
+
+
+def _key(plan: Plan, path: Sequence[int]) -> str:
+    """Tell this route from any other, so that the page finds again where she stopped in it."""
+    route = json.dumps([plan.top.name, [len(run.legs) for run in plan.runs], path])
+    return hashlib.sha256(route.encode()).hexdigest()[:16]
+
+
+def _legs(plan: Plan, way: Walk, times: Sequence[RunTime]) -> object:
+    """Tell what each leg is, in columns."""
+    legs = [leg for run in plan.runs for leg in run.legs]
+    passes: Counter[int] = Counter()
+    again: list[tuple[int, int]] = []
+    for k, leg in enumerate(legs):
+        if leg.line >= 0:
+            if passes[leg.line]:
+                again.append((k, passes[leg.line]))
+            passes[leg.line] += 1
+    ends = np.rint(np.cumsum(_leg_seconds(way, times)) * _PER_SECOND).astype(np.int64)
+    return {
+        "do": "".join(leg.do[0] for leg in legs),
+        "steps": [len(leg.points) - 1 for leg in legs],
+        "again": again,
+        "seconds": np.diff(ends, prepend=0).tolist(),
+    }
+
+
+def _leg_seconds(way: Walk, times: Sequence[RunTime]) -> FloatArray:
+    """Share the sewing and pivoting time of each run out among its legs, s."""
+    pace = Pace()
+    speed = np.array([getattr(pace.speed, kind) for kind in KINDS])
+    sewing = way.leg_length / speed[way.leg_kind]
+    turns = np.bincount(way.step_leg[way.pivots], minlength=len(sewing)).astype(np.float64)
+    seconds = np.zeros(len(sewing))
+    for share, whole in (
+        (sewing, [time.stitching for time in times]),
+        (turns, [time.pivots for time in times]),
+    ):
+        total = sum_by(way.leg_run, share, len(times))
+        seconds += share * (np.array(whole) / np.where(total > 0, total, 1))[way.leg_run]
+    return seconds
+
+
+def _run(run: Run, told: RunDirections, threads: Sequence[str], time: RunTime) -> object:
+    """Tell a run; its time beside sewing and pivots falls due where it begins, ends, or changes."""
+    before, after = _handling(run, time)
+    return {
+        "number": run.number,
+        "stage": run.stage,
+        "thread": threads.index(run.thread),
+        "legs": len(run.legs),
+        "heading": told.heading,
+        "steps": [(s.text, s.last_leg - s.first_leg + 1, s.turn) for s in told.steps],
+        "before": before,
+        "after": after,
+        "changing": time.ends + time.threads + time.advances + time.bobbins - before - after,
+    }
+
+
+def _handling(run: Run, time: RunTime) -> tuple[float, float]:
+    """Time before the first stitch of a run and after its last, s."""
+    pace = Pace()
+    start, end = (
+        pace.end_inside if where == "inside" else pace.end_trimmed
+        for where in (run.start_where, run.end_where)
+    )
+    return time.threads + time.advances + pace.start + start, end
+
+
+def _change(change: BobbinChange) -> object:
+    """Tell a bobbin change."""
+    stop, dry = change.stop, change.gives_out
+    where = {
+        "run end": f"at the end of run {stop.run}",
+        "margin": f"in the margin, after {stop.name}",
+        "pivot": f"at a pivot, {stop.name}",
+        "line": f"on the line, {stop.name}",
+    }[change.where]
+    return {
+        "run": stop.run,
+        "along": stop.along,
+        "thread": change.thread,
+        "where": where,
+        "dry": dry and {"run": dry.run, "along": dry.along},
+    }
+
+
+def _colour_of(plan: Plan, thread: str) -> str:
+    known = plan.design.threads.get(thread)
+    return known.colour if known else _PLAIN
