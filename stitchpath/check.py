@@ -14,7 +14,11 @@ __all__ = ["Check", "Level", "check_plan"]
 
 
 def check_plan(
-    design: Design, top: Top, lines: Sequence[Line], proof: Proof | None = None
+    design: Design,
+    top: Top,
+    lines: Sequence[Line],
+    proof: Proof | None = None,
+    notes: Sequence[str] = (),
 ) -> tuple[Check, ...]:
     """Look over a design and its lines.
 
@@ -24,8 +28,11 @@ def check_plan(
         As planned.
     proof
         Of the whole route, where there is one.
+    notes
+        On what could not be filled.
     """
     found = [*_open_seams(top, lines), *check_pieces(design, top, lines)]
+    found += [Check("note", "left-empty", note) for note in notes]
     found += check_batting(design, top, lines)
     if proof is not None and not proof.optimal:
         gap = (proof.cost - proof.lower_bound) / proof.cost * 100

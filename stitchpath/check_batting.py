@@ -7,7 +7,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.batting import batting
 from stitchpath.design.model import Design
 from stitchpath.finding import Check
 from stitchpath.lines.model import Line
@@ -18,7 +17,6 @@ from stitchpath.units import format_length
 
 __all__ = [
     "LooseGround",
-    "batting_distance",
     "check_batting",
     "ground_words",
     "loose_ground",
@@ -50,14 +48,6 @@ class LooseGround:
     count: int
 
 
-def batting_distance(design: Design) -> float | None:
-    """Tell how far apart the quilting may be, mm: the label decides, else the kind of batting."""
-    if design.batting.distance is not None:
-        return design.batting.distance
-    kind = design.batting.kind
-    return batting(kind).distance if kind is not None else None
-
-
 def loose_of(design: Design, top: Top, lines: Sequence[Line]) -> list[LoosePlace]:
     """Find every circle without stitching that is wider than the batting allows.
 
@@ -66,7 +56,7 @@ def loose_of(design: Design, top: Top, lines: Sequence[Line]) -> list[LoosePlace
     list of LoosePlace
         The biggest first; empty where the design does not name its batting.
     """
-    limit = batting_distance(design)
+    limit = design.batting.holds
     if limit is None:
         return []
     return loose_places(top.outline, [line.points for line in lines], limit)
@@ -154,7 +144,7 @@ def check_batting(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[C
 
 
 def _loose(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
-    limit = batting_distance(design)
+    limit = design.batting.holds
     if limit is None:
         return
     most = format_length(limit, top.unit)

@@ -91,7 +91,7 @@ def check(
     from stitchpath.plan import check_design, lines_of  # noqa: PLC0415
 
     loaded = _on(load_design(design), batting)
-    top, lines = lines_of(loaded)
+    top, lines, _ = lines_of(loaded)
     _say(widest_place(top, lines))
     for name, dense in region_densities(top, lines) if density else ():
         _say(f"{name}: {dense:.0f} m/m²")
@@ -146,7 +146,7 @@ def draw(
 
     kind = _picture_kind(output)
     loaded = _on(load_design(design), batting)
-    top, lines = lines_of(loaded)
+    top, lines, _ = lines_of(loaded)
     write_whole({output: draw_top(top, lines, kind, loose=loose_of(loaded, top, lines))})
     _say(f"wrote {output}")
 

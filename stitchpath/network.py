@@ -1,5 +1,6 @@
 """Lines and travel lines to graphs: one for each stage and thread, noded on a 1 µm grid."""
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -85,7 +86,11 @@ def node_lines(lines: Sequence[Line], bits: Sequence[SeamBit]) -> tuple[list[Lin
         The same, cut; on the 1 µm grid. Lines of another stage or thread do not cut each other.
     """
     # Seams lie on the grid from the start.
-    lines = [x if x.seam >= 0 else replace(x, points=on_grid(x.points)) for x in lines]
+    lines = [
+        x if part is x.points else replace(x, points=part)
+        for x in lines
+        for part in ([x.points] if x.seam >= 0 else _uncrossed(on_grid(x.points)))
+    ]
     groups: dict[tuple[int, str], list[int]] = {}
     for i, line in enumerate(lines):
         groups.setdefault((line.stage, line.thread), []).append(i)
@@ -108,6 +113,42 @@ def node_lines(lines: Sequence[Line], bits: Sequence[SeamBit]) -> tuple[list[Lin
         for part in _cut(bit.points, at)
     ]
     return _once(cut_lines) if shared else cut_lines, cut_bits
+
+
+def _uncrossed(points: FloatArray) -> list[FloatArray]:
+    """Cut a polyline where it crosses or touches itself; its two ends may fall together.
+
+    Crossings are those of its straight pieces; on either piece the crossing, on the grid, becomes
+    a vertex at which both are cut.
+    """
+    line = LineString(points)
+    closed = bool(np.all(points[0] == points[-1]))
+    if line.is_simple:
+        return [points]
+    pieces = np.asarray(shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)))
+    first, second = shapely.STRtree(pieces).query(pieces, predicate="intersects")
+    count = len(pieces)
+    apart = (second - first > 1) & ~(closed & (first == 0) & (second == count - 1))
+    first, second = first[apart], second[apart]
+    common = shapely.intersection(pieces[first], pieces[second])
+    at, which = shapely.get_coordinates(common, return_index=True)
+    at = np.rint(at / GRID) * GRID
+    homes = np.concatenate([first[which], second[which]])
+    stops = np.concatenate([at, at])
+    share = np.hypot(*(stops - points[homes]).T)
+    order = np.lexsort((share, homes))
+    homes, stops = homes[order], stops[order]
+    walked = np.insert(points, homes + 1, stops, axis=0)
+    is_cut = np.insert(np.zeros(len(points), dtype=bool), homes + 1, True)
+    # A crossing at a vertex is found on both pieces that meet there, and falls together with it.
+    keys = np.rint(walked / GRID).astype(np.int64)
+    new = np.concatenate([[True], np.any(np.diff(keys, axis=0) != 0, axis=1)])
+    group = np.cumsum(new) - 1
+    cut = np.bincount(group, weights=is_cut, minlength=int(group[-1]) + 1) > 0
+    walked = walked[new]
+    cuts = np.flatnonzero(cut[1:-1]) + 1
+    bounds = [0, *cuts.tolist(), len(walked) - 1]
+    return [walked[a : b + 1] for a, b in itertools.pairwise(bounds)]
 
 
 def _find_cuts(
@@ -134,7 +175,23 @@ def _find_cuts(
         points = np.concatenate([shapely.get_coordinates(parts[lengths == 0]), *ends])
         for k in (i, j):
             cuts[k].append(np.rint(points / GRID) * GRID)
+    _touches(paths, free, others, tree, cuts)
     return shared
+
+
+def _touches(
+    paths: Sequence[FloatArray],
+    free: Sequence[int],
+    others: Sequence[int],
+    tree: shapely.STRtree,
+    cuts: list[list[FloatArray]],
+) -> None:
+    """Note where a free line ends on another one: on the grid, an end seldom lies exactly on it."""
+    ends = np.concatenate([paths[i][[0, -1]] for i in free])
+    end, line = tree.query(shapely.points(ends), predicate="dwithin", distance=_TOUCH)
+    for k, j in zip(end.tolist(), line.tolist(), strict=True):
+        if others[j] != free[k // 2]:
+            cuts[others[j]].append(ends[k : k + 1])
 
 
 def _once(lines: Sequence[Line]) -> list[Line]:

@@ -163,7 +163,8 @@ def _make_plan(
     stitching = stitching_of(design)
     top = build_top(design)
     bits = seam_bits(top)
-    lines, bits = node_lines(collect_lines(design, top, bits), bits)
+    collected, notes = collect_lines(design, top, bits)
+    lines, bits = node_lines(collected, bits)
     networks = build_networks(design, top, lines, bits)
     routed = _route_all(design, top, lines, networks, time_limit, progress)
     runs = tuple(run for r in routed for run in r.runs)
@@ -189,7 +190,7 @@ def _make_plan(
         thread=thread,
         times=times,
         needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),
-        checks=check_plan(design, top, lines, proof),
+        checks=check_plan(design, top, lines, proof, notes),
     )
 
 
@@ -265,8 +266,8 @@ def _start(design: Design, top: Top, network: Network) -> int:
     return nearest
 
 
-def lines_of(design: Design) -> tuple[Top, list[Line]]:
-    """Build the top and its lines, without a route.
+def lines_of(design: Design) -> tuple[Top, list[Line], tuple[str, ...]]:
+    """Build the top and its lines, without a route, and notes on what could not be filled.
 
     Raises
     ------
@@ -275,7 +276,7 @@ def lines_of(design: Design) -> tuple[Top, list[Line]]:
     """
     try:
         top = build_top(design)
-        return top, collect_lines(design, top, seam_bits(top))
+        return top, *collect_lines(design, top, seam_bits(top))
     except StitchpathError as error:
         raise StitchpathError(f"{design.source}: {error}") from None
 
@@ -288,9 +289,9 @@ def check_design(design: Design) -> tuple[Check, ...]:
     StitchpathError
         As `make_plan`.
     """
-    top, lines = lines_of(design)
+    top, lines, notes = lines_of(design)
     stitching_of(design)
-    return check_plan(design, top, lines)
+    return check_plan(design, top, lines, notes=notes)
 
 
 def _xy(points: FloatArray) -> list[list[float]]:

@@ -108,8 +108,10 @@ def _pieces(segment: object, tolerance: float) -> int:
     return min(max(1, math.ceil(math.sqrt(degree * (degree - 1) / 8 * bend / tolerance))), 10_000)
 
 
-def read_outline_file(path: Path, wanted: str | None, where: str, share: float) -> list[FloatArray]:
-    """Read a closed outline from an SVG file, transforms of its groups applied.
+def read_outline_file(
+    path: Path, wanted: str | None, where: str, share: float, *, closed: bool = True
+) -> list[FloatArray]:
+    """Read an outline from an SVG file, transforms of its groups applied.
 
     Parameters
     ----------
@@ -121,6 +123,8 @@ def read_outline_file(path: Path, wanted: str | None, where: str, share: float) 
         The place in the design, for errors.
     share
         Flattening tolerance as a share of the outline's larger side.
+    closed
+        Whether the first path has to be closed.
 
     Returns
     -------
@@ -144,10 +148,13 @@ def read_outline_file(path: Path, wanted: str | None, where: str, share: float) 
             continue
         size = max(box[2] - box[0], box[3] - box[1])
         rings = _flatten(outline, f"{where}: {path.name}", max(size, 1e-9) * share)
-        if wanted is not None or any(len(r) > 3 and np.all(r[0] == r[-1]) for r in rings):  # noqa: PLR2004
+        ringed = any(len(r) > 3 and np.all(r[0] == r[-1]) for r in rings)  # noqa: PLR2004
+        if wanted is not None or ringed or not closed:
             return rings
-    found = "no closed path" if wanted is None else f"no path with the id {wanted!r}"
-    raise StitchpathError(f"{where}: found {found} in {path}, expected a closed outline")
+    kind = "closed path" if closed else "path"
+    found = f"no {kind}" if wanted is None else f"no path with the id {wanted!r}"
+    expected = "a closed outline" if closed else "a line"
+    raise StitchpathError(f"{where}: found {found} in {path}, expected {expected}")
 
 
 def _read_svg(path: Path, where: str) -> object:

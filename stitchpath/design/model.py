@@ -38,6 +38,7 @@ __all__ = [
     "Design",
     "Echo",
     "Fabric",
+    "Fill",
     "Layout",
     "LibraryBlock",
     "Lines",
@@ -373,6 +374,42 @@ class Lines(_Part):
     """How far to the low side the drawn path is moved, where that is asked for."""
 
 
+class Fill(_Part):
+    """A region filled with quilting."""
+
+    region: Name | None = None
+    """A patch, a block, a place, a border; "ground" round appliqué; "rest", all still unquilted."""
+    fabric: Name | None = None
+    """Or all patches of a fabric."""
+    style: Literal[
+        "parallel", "crosshatch", "rings", "spiral", "meander", "waves", "loops", "motif rows"
+    ]
+    spacing: Size
+    """Between neighbouring lines; of motif rows their height."""
+    inset: Length | None = None
+    """How far it keeps from the edge of its region (default half the spacing)."""
+    angle: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    """Of lines and rows, degrees clockwise."""
+    seed: Annotated[int, Field(ge=0, le=10**6)] = 1
+    """Another number draws another meander."""
+    thread: Name | None = None
+    """Thread that stitches it (default by kind of line)."""
+    motif: str | None = None
+    """For motif rows: an SVG file, relative to the design, with one line from left to right."""
+    id: str | None = None
+    """Id of the line in that file (default its first path)."""
+
+    @model_validator(mode="after")
+    def _one_region(self) -> "Fill":
+        if (self.region is None) == (self.fabric is None):
+            found = "both" if self.region else "neither"
+            raise StitchpathError(f"found {found}, expected either region or fabric")
+        if (self.style == "motif rows") != (self.motif is not None):
+            found = "no motif" if self.motif is None else f"a motif for {self.style}"
+            raise StitchpathError(f'found {found}, expected a motif with style = "motif rows"')
+        return self
+
+
 class Thread(_Part):
     """A thread and what it stitches."""
 
@@ -461,6 +498,13 @@ class Batting(_Part):
     """How many times as densely quilted as its neighbour a block or border may be."""
     margin: Length = 2 * 25.4
     """How far it stands out beyond the top while quilting."""
+
+    @property
+    def holds(self) -> float | None:
+        """How far apart the quilting may be, mm: the label decides, else the kind."""
+        if self.distance is None and self.kind is not None:
+            return batting(self.kind).distance
+        return self.distance
 
 
 class Backing(_Part):
@@ -564,6 +608,7 @@ class Design(_Part):
     press: Press = Press()
     applique: list[Applique] = []
     lines: Lines = Lines()
+    fills: list[Fill] = []
     threads: dict[str, Thread] = {}
     stitching: Stitching = Stitching()
     batting: Batting = Batting()

@@ -52,14 +52,19 @@ def draw_top(
         _fill(axes, patch.polygon, top.fabrics[patch.fabric].colour)
     _strokes(axes, [seam.points for seam in top.seams], colour="#ffffff", width=0.3)
     ditch = [_low_side(line) for line in lines if line.kind == "ditch"]
-    shown = [line.points for line in lines if line.kind != "ditch"]
-    for stage in ("before", "after"):  # what is fused after quilting covers the ditches beneath
+    shown = {
+        stage: [
+            x.points for x in lines if x.kind != "ditch" and (x.stage == 1) == (stage == "before")
+        ]
+        for stage in ("before", "after")
+    }
+    for stage in ("before", "after"):  # what is fused after quilting covers the lines beneath
         for piece in top.pieces:
             if piece.asked.fused == stage:
                 _fill(axes, piece.shape, top.fabrics[piece.asked.fabric].colour, edge="#3a3a3a")
         if stage == "before":
             _strokes(axes, ditch, colour="#101010", width=0.7, style=(0, (4, 2)))
-    _strokes(axes, shown, colour="#101010", width=0.9)
+        _strokes(axes, shown[stage], colour="#101010", width=0.9)
     rings = [_ring(place) for place in loose]
     _strokes(axes, rings, colour="#ffffff", width=2.2)  # seen on any fabric
     _strokes(axes, rings, colour="#c2185b", width=1.1)

@@ -1,6 +1,6 @@
 """All lines of a design: what has to be stitched, at which stage, with which thread."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
@@ -9,12 +9,15 @@ from stitchpath.lines.ditch import SeamBit, chosen_seams
 from stitchpath.lines.model import Line
 from stitchpath.lines.threads import thread_for
 from stitchpath.top import Top
+from stitchpath.typing import BoolArray
 
 __all__ = ["collect_lines"]
 
 
-def collect_lines(design: Design, top: Top, bits: Iterable[SeamBit]) -> list[Line]:
-    """Collect the lines to quilt.
+def collect_lines(
+    design: Design, top: Top, bits: Sequence[SeamBit]
+) -> tuple[list[Line], tuple[str, ...]]:
+    """Collect the lines to quilt, and notes on what could not be filled.
 
     Parameters
     ----------
@@ -28,20 +31,29 @@ def collect_lines(design: Design, top: Top, bits: Iterable[SeamBit]) -> list[Lin
     StitchpathError
         When there is nothing to stitch, or a thread is unknown.
     """
+    chosen = chosen_seams(top, design.lines)
     lines = [
-        *_ditch_lines(design, top, bits),
+        *_ditch_lines(design, top, bits, chosen),
         *motif_lines(design, top),
         *applique_lines(design, top),
     ]
+    notes: tuple[str, ...] = ()
+    if design.fills:
+        from stitchpath.lines.filling import fill_lines  # noqa: PLC0415 - slow to import
+
+        fills = fill_lines(design, top, bits, chosen, lines)
+        lines += fills.lines
+        notes = fills.notes
     if not lines:
         raise StitchpathError(
-            "lines: found nothing to stitch, expected at least one seam or appliqué line"
+            "lines: found nothing to stitch, expected at least one seam, fill or appliqué line"
         )
-    return lines
+    return lines, notes
 
 
-def _ditch_lines(design: Design, top: Top, bits: Iterable[SeamBit]) -> list[Line]:
-    chosen = chosen_seams(top, design.lines)
+def _ditch_lines(
+    design: Design, top: Top, bits: Sequence[SeamBit], chosen: BoolArray
+) -> list[Line]:
     thread = thread_for(design, "ditch")
     lines = []
     for bit in bits:

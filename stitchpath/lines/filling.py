@@ -1,0 +1,232 @@
+"""Fill lines: each region of a design's fills, hung on the seams that its thread stitches."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.design.drawing import read_outline_file
+from stitchpath.design.model import Design, Fill
+from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.model import Line
+from stitchpath.lines.regions import Region, bare_regions, named_regions
+from stitchpath.lines.threads import thread_for
+from stitchpath.paths import GRID
+from stitchpath.top import Top
+from stitchpath.typing import BoolArray, FloatArray
+
+__all__ = ["Filler", "Fills", "fill_lines", "fill_thread"]
+
+_VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
+_TRIES = 4
+_WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
+_MOTIF_SHARE = 1e-3  # flattening of a motif, as a share of its size: 0.05 mm at 2 in
+
+
+@dataclass(frozen=True, slots=True)
+class Fills:
+    """What the fills of a design come to.
+
+    Attributes
+    ----------
+    lines
+        To stitch.
+    notes
+        Regions that had to stay empty, a sentence for each fill.
+    """
+
+    lines: tuple[Line, ...]
+    notes: tuple[str, ...]
+
+
+def fill_thread(design: Design, asked: Fill, where: str) -> str:
+    """Tell which thread stitches a fill.
+
+    Raises
+    ------
+    StitchpathError
+        When it is unknown.
+    """
+    if asked.thread is None:
+        return thread_for(design, "fill")
+    if asked.thread not in design.threads:
+        raise unknown_name(where, "thread", asked.thread, design.threads)
+    return asked.thread
+
+
+def fill_lines(
+    design: Design,
+    top: Top,
+    bits: Sequence[SeamBit],
+    stitched: BoolArray,
+    lines: Sequence[Line],
+) -> Fills:
+    """Fill every region that the design asks for.
+
+    Parameters
+    ----------
+    design, top
+        The design and its top.
+    bits
+        The seams, cut beside fused pieces.
+    stitched
+        Which seams of the top are stitched.
+    lines
+        All other lines to quilt.
+
+    Raises
+    ------
+    StitchpathError
+        When a region, fabric, thread or motif is unknown, or a fill can't be made.
+    """
+    filler = Filler(design, top, bits, stitched)
+    found: list[Line] = []
+    notes: list[str] = []
+    filled: list[BaseGeometry] = []
+    last = [k for k, asked in enumerate(design.fills) if asked.region == "rest"]
+    for k in [k for k in range(len(design.fills)) if k not in last] + last:
+        asked, where = design.fills[k], f"fills[{k + 1}]"
+        if asked.region == "rest":
+            wide = design.batting.holds or _WIDE * asked.spacing
+            regions = bare_regions(top, stitched, filled, [*lines, *found], wide)
+        else:
+            regions = named_regions(top, asked, where, stitched)
+        filled += [region.shape for region in regions]
+        empty = []
+        for region in regions:
+            made = filler.fill(asked, region, where)
+            found += made
+            if not made:
+                empty.append(region.label)
+        if empty:
+            many = f" and {len(empty) - 1} more" if len(empty) > 1 else ""
+            notes.append(f"{where}: {empty[0]}{many} stays empty, too narrow for {asked.style}.")
+    return Fills(tuple(found), tuple(notes))
+
+
+@dataclass
+class Filler:
+    """Makes the lines of regions; equal regions share their work.
+
+    Attributes
+    ----------
+    design, top, bits, stitched
+        As for `fill_lines`.
+    """
+
+    design: Design
+    top: Top
+    bits: Sequence[SeamBit]
+    stitched: BoolArray
+    _made: dict[tuple[object, ...], tuple[FloatArray, ...]] = field(default_factory=dict)
+    _turn: dict[tuple[object, ...], int] = field(default_factory=dict)
+    _motifs: dict[tuple[str | None, str | None], list[FloatArray]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Note where seams are stitched."""
+        held = [b.points[[0, -1]] for b in self.bits if self.stitched[b.seam]]
+        self._vertices = np.unique(np.concatenate([np.zeros((0, 2)), *held]), axis=0)
+        self._tree = shapely.STRtree(np.asarray(shapely.points(self._vertices)))
+        self._ditch = thread_for(self.design, "ditch")
+
+    def fill(self, asked: Fill, region: Region, where: str) -> list[Line]:
+        """Fill one region.
+
+        Raises
+        ------
+        StitchpathError
+            When the fill can't be made.
+        """
+        thread = fill_thread(self.design, asked, where)
+        door = self._door(region.shape, asked, thread)
+        corner = np.array(region.shape.bounds[:2])
+        local: Polygon | MultiPolygon = shapely.transform(region.shape, lambda at: at - corner)
+        local = shapely.normalize(local)
+        rings = np.rint(shapely.get_coordinates(local) / GRID).astype(np.int64)
+        gate = None if door is None else (door[0] - corner[0], door[1] - corner[1])
+        snapped = None if gate is None else tuple(round(v / GRID) for v in gate)
+        shape_key = (asked, rings.tobytes())
+        turn = self._turn.get(shape_key, 0)
+        self._turn[shape_key] = turn + 1
+        key = (*shape_key, snapped, turn % _VARIANTS if asked.style == "meander" else 0)
+        if key not in self._made:
+            seed = asked.seed + 1000 * (turn % _VARIANTS)
+            self._made[key] = self._paths(asked, local, gate, seed, f"{where}, {region.label}")
+        return [Line("fill", 1, thread, path + corner, region.label) for path in self._made[key]]
+
+    def _paths(
+        self,
+        asked: Fill,
+        shape: Polygon | MultiPolygon,
+        door: tuple[float, float] | None,
+        seed: int,
+        where: str,
+    ) -> tuple[FloatArray, ...]:
+        from stitchpath.lines.fills import Filled, fill  # noqa: PLC0415 - slow to import
+
+        motif = self._motif(asked, where)
+        best: Filled | None = None
+        # Where one meander leaves a place bare, another may not.
+        for k in range(_TRIES if asked.style == "meander" else 1):
+            try:
+                made = fill(
+                    shape,
+                    asked.style,
+                    asked.spacing,
+                    inset=asked.inset,
+                    angle=asked.angle,
+                    seed=seed + 100 * k,
+                    door=door,
+                    motif=motif,
+                )
+            except StitchpathError as error:
+                raise StitchpathError(f"{where}: {error}") from None
+            if best is None or len(made.notes) < len(best.notes):
+                best = made
+            if not made.notes:
+                break
+        return best.paths if best else ()
+
+    def _motif(self, asked: Fill, where: str) -> list[FloatArray] | None:
+        if asked.motif is None:
+            return None
+        key = asked.motif, asked.id
+        if key not in self._motifs:
+            path = self.design.folder / asked.motif
+            self._motifs[key] = read_outline_file(path, asked.id, where, _MOTIF_SHARE, closed=False)
+        return self._motifs[key]
+
+    def _door(self, shape: BaseGeometry, asked: Fill, thread: str) -> tuple[float, float] | None:
+        """Find where a closed fill hangs best: at a stitched seam of its thread, else the margin.
+
+        Of several such vertices, the one nearest to the fill that is in sight of it.
+        """
+        if asked.style not in ("meander", "spiral", "rings"):
+            return None
+        inset = asked.spacing / 2 if asked.inset is None else asked.inset
+        inner = shape.buffer(-(inset + asked.spacing / 2))
+        heart = shape.representative_point() if inner.is_empty else inner
+        ample = shape.buffer(GRID)
+        for vertices in self._hooks(shape, thread):
+            ways = np.asarray(shapely.shortest_line(shapely.points(vertices), heart))
+            seen = np.flatnonzero(np.asarray(shapely.covers(ample, ways)))
+            if len(seen):
+                far = np.round(shapely.length(ways[seen]), 2)
+                order = np.lexsort((vertices[seen, 0], vertices[seen, 1], far))
+                x, y = vertices[seen[order[0]]].tolist()
+                return x, y
+        return None
+
+    def _hooks(self, shape: BaseGeometry, thread: str) -> Iterator[FloatArray]:
+        """Give vertices of stitched seams round a region, then its corners on the edge."""
+        edge = shape.boundary
+        if thread == self._ditch and len(self._vertices):
+            near = self._tree.query(edge, predicate="dwithin", distance=2 * GRID)
+            yield self._vertices[np.sort(near)]
+        corners = np.unique(shapely.get_coordinates(shape), axis=0)
+        outside = shapely.dwithin(self.top.outline.exterior, shapely.points(corners), GRID)
+        yield corners[outside]

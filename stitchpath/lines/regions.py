@@ -1,0 +1,233 @@
+"""Regions to fill: what a name in a design stands for, as areas on the top."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.design.model import Fill
+from stitchpath.errors import unknown_name
+from stitchpath.lines.model import Line
+from stitchpath.loose import loose_places
+from stitchpath.paths import GRID
+from stitchpath.places import Places
+from stitchpath.top import Top, find_patches
+from stitchpath.typing import BoolArray
+
+__all__ = ["Region", "bare_regions", "merged", "named_regions", "wide_regions"]
+
+_CRUMB = 1.0  # mm²: what a piece leaves of a patch below this is no ground
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """An area to fill.
+
+    Attributes
+    ----------
+    label
+        Its name in a quilter's words.
+    shape
+        mm, without the pieces that lie on it.
+    """
+
+    label: str
+    shape: Polygon | MultiPolygon
+
+
+def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> list[Region]:
+    """Find the areas that a fill names: patches, a fabric, blocks, borders, or the ground.
+
+    Patches, and those of a fabric, run together over seams within their block that are not
+    stitched; a block, a border and the ground round appliqué are filled right across.
+
+    Parameters
+    ----------
+    top
+        The finished top.
+    asked
+        The fill; its region is not "rest".
+    where
+        The place in the design, for errors.
+    stitched
+        Which seams are stitched, one for each seam of the top.
+
+    Raises
+    ------
+    StitchpathError
+        When nothing is called so.
+    """
+    before = [p.shape for p in top.pieces if p.asked.fused == "before"]
+    if asked.fabric is not None:
+        if asked.fabric not in top.fabrics:
+            raise unknown_name(where, "fabric", asked.fabric, top.fabrics)
+        patches = [i for i, p in enumerate(top.patches) if p.fabric == asked.fabric]
+        return list(_cut_out(_merged(top, patches, stitched), before))
+    name = asked.region or ""
+    if name == "ground":
+        return list(_cut_out(_grounds(top), [p.shape for p in top.pieces]))
+    units = _units_called(top, name)
+    if units:
+        return list(_cut_out(_whole(top, units), before))
+    index = find_patches(top.blocks, top.patches)
+    if name not in index:
+        blocks = {b.block.name for b in top.blocks} | {b.place for b in top.blocks}
+        raise unknown_name(where, "region", name, ["ground", "rest", *sorted(blocks), *index])
+    return list(_cut_out(_merged(top, index[name], stitched), before))
+
+
+def bare_regions(
+    top: Top,
+    stitched: BoolArray,
+    filled: Sequence[BaseGeometry],
+    lines: Sequence[Line],
+    wide: float,
+) -> list[Region]:
+    """Find what is left unquilted: ground between stitched lines where a wide circle has room.
+
+    Parameters
+    ----------
+    top
+        The finished top.
+    stitched
+        Which seams are stitched.
+    filled
+        Areas that other fills take.
+    lines
+        All other lines to quilt.
+    wide
+        Ground that holds no wider circle is left alone, mm.
+    """
+    taken = [*filled, *(p.shape for p in top.pieces)]
+    every = _merged(top, range(len(top.patches)), stitched, across=True)
+    return wide_regions(_cut_out(every, taken), lines, wide)
+
+
+def wide_regions(
+    regions: Iterator[Region] | Sequence[Region], lines: Sequence[Line], wide: float
+) -> list[Region]:
+    """Keep the regions where a circle wider than `wide` (mm) holds no stitching."""
+    paths = [line.points for line in lines]
+    tree = shapely.STRtree([shapely.LineString(path) for path in paths])
+    found = []
+    for region in regions:
+        if region.shape.buffer(-wide / 2).is_empty:
+            continue
+        near = [paths[k] for k in sorted(tree.query(region.shape, predicate="intersects"))]
+        parts = [p for p in shapely.get_parts(region.shape) if isinstance(p, Polygon)]
+        if any(loose_places(part, near, wide, most=1) for part in parts):
+            found.append(region)
+    return found
+
+
+def _units_called(top: Top, name: str) -> list[str]:
+    """Places of all blocks of a name, of a place, or of a border."""
+    blocks = [b.place for b in top.blocks if name in (b.block.name, b.place)]
+    if blocks:
+        return blocks
+    borders = [p.place for p in top.patches if p.part == "border"]
+    return [name] if any(place.startswith(f"{name} ") for place in borders) else []
+
+
+def _whole(top: Top, units: Sequence[str]) -> Iterator[Region]:
+    for unit in units:
+        mine = [p.polygon for p in top.patches if p.place == unit or p.place.startswith(f"{unit} ")]
+        yield Region(unit, _union(mine))
+
+
+def _grounds(top: Top) -> Iterator[Region]:
+    """Give the units that bear appliqué, as one where a piece lies across several."""
+    tree = shapely.STRtree([p.polygon for p in top.patches])
+    places = [p.place for p in top.patches]
+    units = list(dict.fromkeys(places))
+    number = {unit: k for k, unit in enumerate(units)}
+    pairs: list[tuple[int, int]] = []
+    for piece in top.pieces:
+        touched = sorted(tree.query(piece.shape, predicate="intersects").tolist())
+        solid = [i for i in touched if top.patches[i].polygon.intersection(piece.shape).area > 1]
+        under = [number[places[i]] for i in solid]
+        pairs += [(under[0], k) for k in under]
+    borne = sorted({k for pair in pairs for k in pair})
+    label = _labels(len(units), pairs)
+    groups: dict[int, list[int]] = {}
+    for k in borne:
+        groups.setdefault(int(label[k]), []).append(k)
+    for members in groups.values():
+        mine = {units[k] for k in members}
+        shapes = [p.polygon for p in top.patches if p.place in mine]
+        yield Region(f"the ground of {units[members[0]]}", _union(shapes))
+
+
+def merged(top: Top, patches: Sequence[int], stitched: BoolArray) -> list[Region]:
+    """Join patches over unstitched seams within their unit, pieces fused before cut out."""
+    before = [p.shape for p in top.pieces if p.asked.fused == "before"]
+    return list(_cut_out(_merged(top, patches, stitched), before))
+
+
+def _merged(
+    top: Top, patches: Sequence[int], stitched: BoolArray, *, across: bool = False
+) -> Iterator[Region]:
+    """Join patches where they meet at a seam that is not stitched.
+
+    Parameters
+    ----------
+    top
+        The finished top.
+    patches
+        Indices.
+    stitched
+        Which seams are stitched.
+    across
+        Also from one block, strip or border to the next.
+    """
+    chosen = np.zeros(len(top.patches), dtype=bool)
+    chosen[list(patches)] = True
+    open_seams = [
+        (seam.left, seam.right)
+        for seam, held in zip(top.seams, stitched, strict=True)
+        if not held and chosen[seam.left] and chosen[seam.right] and (across or not seam.joining)
+    ]
+    label = _labels(len(top.patches), open_seams)
+    groups: dict[int, list[int]] = {}
+    for i in np.flatnonzero(chosen).tolist():
+        groups.setdefault(int(label[i]), []).append(i)
+    words = Places(top)
+    for members in groups.values():
+        first = members[0]
+        unit = words.unit(first)
+        in_block = top.patches[first].part == "block"
+        name = f"{words.patch(first, the=True)} in {unit}" if in_block else unit
+        yield Region(name, _union([top.patches[i].polygon for i in members]))
+
+
+def _labels(
+    count: int, pairs: Sequence[tuple[int, int]]
+) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+    at = np.array(pairs, dtype=np.int64).reshape(-1, 2)
+    links = coo_array((np.ones(len(at)), (at[:, 0], at[:, 1])), shape=(count, count))
+    return np.asarray(connected_components(links, directed=False)[1], dtype=np.int64)
+
+
+def _union(shapes: Sequence[Polygon]) -> Polygon | MultiPolygon:
+    if len(shapes) == 1:
+        return shapes[0]
+    joined = shapely.union_all(shapes, grid_size=GRID)
+    return MultiPolygon([p for p in shapely.get_parts(joined) if isinstance(p, Polygon)])
+
+
+def _cut_out(regions: Iterator[Region], taken: Sequence[BaseGeometry]) -> Iterator[Region]:
+    """Take areas out of regions; each part that is left is a region of its own."""
+    tree = shapely.STRtree(taken)
+    for region in regions:
+        near = sorted(tree.query(region.shape, predicate="intersects").tolist())
+        shape: BaseGeometry = region.shape
+        if near:
+            shape = shapely.difference(shape, shapely.union_all([taken[k] for k in near]))
+        for part in shapely.get_parts(shape):
+            if isinstance(part, Polygon) and part.area > _CRUMB:
+                yield Region(region.label, part)
