@@ -24,6 +24,7 @@ ABOUT = {
     "csv": "the job sheet as a table: runs in order with thread, metres and time",
     "sheet": "the job sheet on paper, with boxes to tick",
     "directions": "the path in words, run by run",
+    "moving": "the stitching as a film, step by step, for a phone beside the machine",
     "picture": "the finished top with its quilting, 300 dots to the inch, for a pattern booklet",
     "picture-svg": "the same picture, to be drawn at any size",
 }
