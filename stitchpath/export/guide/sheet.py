@@ -3,6 +3,7 @@
 import io
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
@@ -253,7 +254,7 @@ class Sheet:
                 words.append(item)
                 continue
             if words:
-                yield _lettering(words, self.height)
+                yield _lettering()(words, self.height)
                 words = []
             if item.paths:
                 artist = _patch(item)
@@ -262,7 +263,7 @@ class Sheet:
                     artist.set_clip_box(_clip(item.clip, self.height))
                 yield artist
         if words:
-            yield _lettering(words, self.height)
+            yield _lettering()(words, self.height)
 
 
 def _patch(shape: _Shape) -> Any:  # noqa: ANN401
@@ -289,14 +290,20 @@ def _clip(box: Box, height: float) -> Any:  # noqa: ANN401
     return Bbox(np.array([[box.left, low], [box.right, high]]) / POINT)
 
 
-def _lettering(words: Sequence[Word], height: float) -> Any:  # noqa: ANN401
+@cache
+def _lettering() -> Any:  # noqa: ANN401
+    """Give the matplotlib artist that sets words."""
     from matplotlib.artist import Artist  # noqa: PLC0415
 
     class Lettering(Artist):
-        def draw(self, renderer: Any) -> None:  # noqa: ANN401
-            set_words(renderer, words, height)
+        def __init__(self, words: Sequence[Word], height: float) -> None:
+            super().__init__()
+            self.words, self.height = words, height
 
-    return Lettering()
+        def draw(self, renderer: Any) -> None:  # noqa: ANN401
+            set_words(renderer, self.words, self.height)
+
+    return Lettering
 
 
 def write_pdf(sheets: Iterable[Sheet], title: str) -> bytes:
@@ -321,7 +328,8 @@ def write_pdf(sheets: Iterable[Sheet], title: str) -> bytes:
         for sheet in sheets:
             figure = Figure(figsize=(sheet.width / 25.4, sheet.height / 25.4), dpi=72)
             figure.patch.set_visible(False)
-            for artist in sheet.paint():
+            for order, artist in enumerate(sheet.paint()):
+                artist.set_zorder(order)
                 figure.add_artist(artist)
             pdf.savefig(figure)
     return buffer.getvalue()

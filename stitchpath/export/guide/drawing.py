@@ -1,0 +1,310 @@
+"""Drawing a top and its path onto a sheet, at any scale."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import MultiPolygon, Polygon
+
+from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.letters import POINT
+from stitchpath.export.guide.path import Scene, Stroke, shifted
+from stitchpath.export.guide.sheet import GREY, INK, Box, Dash, Sheet
+from stitchpath.plan import Plan
+from stitchpath.typing import FloatArray, IntArray
+
+__all__ = ["Style", "View", "draw_mark", "draw_path", "draw_top", "faded", "styles_of"]
+
+_RETRACE = 0.75  # of the line's width
+_TRAVEL: Dash = (0.25, 0.75)
+_GLIMPSE = 3  # places to put its number that a step in view has at least
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How a thread's line looks: told apart by its dashes alone, in colour as well."""
+
+    colour: str
+    dash: Dash
+    width: float = 0.42
+
+
+# Colours of the palette of Okabe and Ito (2008), told apart by colour-blind eyes, darkened a little
+# for thin lines; dashes in mm.
+_STYLES = (
+    Style("#00558c", ()),
+    Style("#b34700", (2.6, 0.9)),
+    Style("#1b2430", (2.6, 0.8, 0.5, 0.8)),
+    Style("#007a58", (1.1, 0.7)),
+    Style("#8a3d6d", (4.2, 0.8, 0.5, 0.7, 0.5, 0.8)),
+)
+
+
+def styles_of(plan: Plan) -> dict[str, Style]:
+    """Give each thread of a plan its style of line."""
+    names = dict.fromkeys(run.thread for run in plan.runs)
+    return {name: _STYLES[k % len(_STYLES)] for k, name in enumerate(names)}
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A window of the top on a sheet.
+
+    Attributes
+    ----------
+    sheet
+        The sheet.
+    window
+        What is shown, mm on the top.
+    box
+        Where on the sheet, mm: as large as the window at its scale.
+    """
+
+    sheet: Sheet
+    window: Box
+    box: Box
+
+    @staticmethod
+    def fit(sheet: Sheet, window: Box, room: Box, most: float = 1.0) -> "View":
+        """Fit a window into room on the sheet, in its middle, at most at a scale."""
+        scale = min(room.width / window.width, room.height / window.height, most)
+        wide, high = window.width * scale, window.height * scale
+        left = room.left + (room.width - wide) / 2
+        top = room.top + (room.height - high) / 2
+        return View(sheet, window, Box(left, top, left + wide, top + high))
+
+    @property
+    def scale(self) -> float:
+        """Millimetres on the sheet for one on the top."""
+        return self.box.width / self.window.width
+
+    def onto(self, points: FloatArray) -> FloatArray:
+        """Bring points from the top to the sheet."""
+        corner = np.array([self.window.left, self.window.top])
+        return np.asarray((points - corner) * self.scale + np.array([self.box.left, self.box.top]))
+
+    def seen(self, boxes: FloatArray) -> IntArray:
+        """List which boxes, shape (n, 4), mm on the top, meet the window."""
+        w = self.window
+        return np.flatnonzero(
+            (boxes[:, 0] <= w.right)
+            & (boxes[:, 2] >= w.left)
+            & (boxes[:, 1] <= w.bottom)
+            & (boxes[:, 3] >= w.top)
+        )
+
+    def rings(self, shapes: Iterable[Polygon | MultiPolygon]) -> list[FloatArray]:
+        """Give the rings of shapes on the sheet, holes turned the other way."""
+        return [
+            self.onto(np.array(ring.coords))
+            for shape in shapes
+            for part in getattr(shape, "geoms", [shape])
+            for ring in (part.exterior, *part.interiors)
+        ]
+
+
+def draw_top(view: View, scene: Scene, strength: float = 1.0, *, seams: float = 0.12) -> None:
+    """Draw the patches and pieces in their fabrics.
+
+    Parameters
+    ----------
+    view
+        Where to.
+    scene
+        With the finished top.
+    strength
+        Share of the fabrics' colour: 1 in full, 0 white.
+    seams
+        Width of the seams on the sheet, mm.
+    """
+    top, sheet, clip = scene.plan.top, view.sheet, view.box
+    seen = [top.patches[i] for i in view.seen(scene.patch_boxes)]
+    for fabric, spec in top.fabrics.items():
+        shapes = [p.polygon for p in seen if p.fabric == fabric]
+        colour = faded(spec.colour, strength)
+        sheet.fill(view.rings(shapes), colour, edge=colour, width=0.08, clip=clip)
+    grey = faded(GREY, max(strength, 0.55))
+    shown = [view.onto(top.seams[i].points) for i in view.seen(scene.seam_boxes)]
+    sheet.draw(shown, colour=grey, width=seams, clip=clip)
+    for piece in top.pieces:
+        colour = faded(top.fabrics[piece.asked.fabric].colour, strength)
+        sheet.fill(view.rings([piece.shape]), colour, edge=grey, width=seams, clip=clip)
+    sheet.fill(view.rings([top.outline]), None, edge=faded(INK, 0.8), width=0.25, clip=clip)
+
+
+def faded(colour: str, strength: float) -> str:
+    """Mix a colour with white."""
+    parts = (int(colour[k : k + 2], 16) for k in (1, 3, 5))
+    return "#" + "".join(f"{round(255 - (255 - part) * strength):02x}" for part in parts)
+
+
+def draw_path(
+    view: View,
+    scene: Scene,
+    *,
+    gap: float = 0.8,
+    every: float = 18.0,
+    weight: float = 1.0,
+    numbers: bool = False,
+    labels: Labels | None = None,
+) -> None:
+    """Draw the path with its arrows and the marks of its ends.
+
+    Parameters
+    ----------
+    view
+        Where to.
+    scene
+        With the path.
+    gap
+        Between a line and a second pass beside it, mm on the sheet.
+    every
+        About how far arrows stand apart, mm on the sheet.
+    weight
+        Of lines and arrows: less than 1 where lines lie close.
+    numbers
+        Whether each step carries its number.
+    labels
+        Room already taken; marks and numbers keep clear of it.
+    """
+    labels = labels or Labels(view.sheet, view.box)
+    plan, styles = scene.plan, styles_of(scene.plan)
+    seen = [scene.strokes[i] for i in view.seen(scene.stroke_boxes)]
+    shown = [(s, shifted(view.onto(s.points), s.shift * gap)) for s in seen]
+    for name, style in styles.items():
+        _lines(view, [(s, p) for s, p in shown if plan.runs[s.run].thread == name], style, weight)
+    labels.block_lines(points for _, points in shown)
+    _marks(view, plan, labels)
+    for name, style in styles.items():
+        mine = [points for s, points in shown if plan.runs[s.run].thread == name]
+        heads = [head for points in mine for head in _heads(points, every, 0.8 * weight)]
+        heads = [head for head in heads if _within(view.box, head.mean(axis=0))]
+        heads = [head for head in heads if labels.free(_box_of(head))]
+        view.sheet.fill(heads, style.colour, clip=view.box)
+        for head in heads:
+            labels.block(_box_of(head))
+    if numbers:
+        _numbers(view, plan, shown, labels)
+
+
+def _box_of(points: FloatArray) -> Box:
+    (left, top), (right, bottom) = points.min(axis=0), points.max(axis=0)
+    return Box(float(left), float(top), float(right), float(bottom))
+
+
+def _lines(
+    view: View, shown: Sequence[tuple[Stroke, FloatArray]], style: Style, weight: float
+) -> None:
+    sheet, clip, dash = view.sheet, view.box, style.dash
+    for do, width, dashes in (
+        ("travel", 0.3, _TRAVEL),
+        ("retrace", style.width * _RETRACE, dash),
+        ("stitch", style.width, dash),
+    ):
+        paths = [points for stroke, points in shown if stroke.do == do]
+        sheet.draw(paths, colour=style.colour, width=width * weight, dash=dashes, clip=clip)
+
+
+def _heads(points: FloatArray, every: float, size: float) -> Iterator[FloatArray]:
+    """Give arrow heads along a polyline on the sheet, closed rings of shape (4, 2)."""
+    step = np.diff(points, axis=0)
+    length = np.hypot(step[:, 0], step[:, 1])
+    total = float(length.sum())
+    if total < 3 * size:
+        return
+    count = max(1, round(total / every))
+    ends = np.cumsum(length)
+    for at in (np.arange(count) + 0.5) / count * total:
+        k = min(int(np.searchsorted(ends, at)), len(length) - 1)
+        way = step[k] / length[k]
+        middle = points[k] + way * (at - ends[k] + length[k])
+        across = np.array([-way[1], way[0]]) * size * 0.75
+        tip, back = middle + way * size, middle - way * size
+        yield np.array([tip, back + across, back - across, tip])
+
+
+def _within(box: Box, point: FloatArray) -> bool:
+    x, y = point
+    return bool(box.left <= x <= box.right and box.top <= y <= box.bottom)
+
+
+def _marks(view: View, plan: Plan, labels: Labels) -> None:
+    """Mark where runs start and end."""
+    for run in plan.runs:
+        for point, where, start in (
+            (run.legs[0].points[0], run.start_where, True),
+            (run.legs[-1].points[-1], run.end_where, False),
+        ):
+            at = view.onto(point)
+            if _within(view.box, at):
+                place = _free_place(labels, at)
+                if place is not at:
+                    view.sheet.draw([np.array([at, place])], width=0.2)
+                    view.sheet.disc((float(at[0]), float(at[1])), 0.4, INK)
+                draw_mark(view.sheet, place, str(run.number), where == "inside", start=start)
+
+
+def _free_place(labels: Labels, at: FloatArray) -> FloatArray:
+    turns = np.linspace(0, 2 * np.pi, 17)[:-1]
+    round_it = [at + r * np.array([np.cos(t), np.sin(t)]) for r in (4.8, 7.5) for t in turns]
+    for place in (at, *round_it):
+        x, y = place
+        room = Box(x - 2.3, y - 2.3, x + 2.3, y + 2.3)
+        if labels.free(room):
+            labels.block(room)
+            return place
+    return at
+
+
+def draw_mark(sheet: Sheet, at: FloatArray, text: str, filled: bool, *, start: bool) -> None:  # noqa: FBT001
+    """Draw a start (round) or an end (square), black inside the top and white in the margin."""
+    x, y = float(at[0]), float(at[1])
+    fill, ink = (INK, "#ffffff") if filled else ("#ffffff", INK)
+    if start:
+        sheet.disc((x, y), 2.1, fill, edge=INK, width=0.35)
+    else:
+        sheet.rectangle(Box(x - 1.9, y - 1.9, x + 1.9, y + 1.9), fill, edge=INK, width=0.35)
+    size = 6.2 if len(text) < 3 else 5.0  # noqa: PLR2004 - three figures have to fit as well
+    sheet.write(
+        (x, y + 0.26 * size * POINT * 1.42), text, size, "strong", colour=ink, align="centre"
+    )
+
+
+def _numbers(
+    view: View, plan: Plan, shown: Sequence[tuple[Stroke, FloatArray]], labels: Labels
+) -> None:
+    """Write the numbers of the steps, each where it first comes into view."""
+    seen: set[tuple[int, int]] = set()
+    single = len(plan.runs) == 1
+    styles = styles_of(plan)
+    for stroke, points in shown:
+        key = stroke.run, stroke.step
+        if key in seen:
+            continue
+        run = plan.runs[stroke.run]
+        text = f"{stroke.step + 1}" if single else f"{run.number}.{stroke.step + 1}"
+        colour = styles[run.thread].colour
+        places = _beside(view, points)
+        if len(places) and labels.put(text, places, 5.4, colour):
+            seen.add(key)
+
+
+def _beside(view: View, points: FloatArray) -> FloatArray:
+    """Give places beside a polyline in view, those near its beginning first, shape (n, 2)."""
+    step = np.diff(points, axis=0)
+    length = np.hypot(step[:, 0], step[:, 1])
+    ends = np.cumsum(length)
+    total = float(ends[-1])
+    at = np.arange(0.5, max(total, 0.6), max(1.2, total / 40))
+    k = np.minimum(np.searchsorted(ends, at), len(length) - 1)
+    way = step[k] / np.maximum(length[k], 1e-9)[:, None]
+    on = points[k] + way * (at - ends[k] + length[k])[:, None]
+    box = view.box
+    inside = (on[:, 0] > box.left) & (on[:, 0] < box.right)
+    inside &= (on[:, 1] > box.top) & (on[:, 1] < box.bottom)
+    on, way = on[inside], way[inside]
+    if len(on) < min(_GLIMPSE, len(at)):
+        return np.zeros((0, 2))
+    across = np.column_stack([-way[:, 1], way[:, 0]])
+    sides = [np.stack([on + across * out, on - across * out], axis=1) for out in (1.6, 2.3)]
+    return np.concatenate(sides).reshape(-1, 2)

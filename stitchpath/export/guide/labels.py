@@ -1,0 +1,107 @@
+"""Finding room for small labels, so that none covers another and few cover a line."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from stitchpath.export.guide.letters import POINT, text_width
+from stitchpath.export.guide.sheet import Box, Sheet
+from stitchpath.typing import BoolArray, FloatArray, IntArray
+
+__all__ = ["Labels"]
+
+_CELL = 0.4  # mm on the sheet
+
+
+@dataclass
+class Labels:
+    """Room on a part of a sheet.
+
+    Attributes
+    ----------
+    sheet
+        The sheet.
+    within
+        Where labels may lie.
+    """
+
+    sheet: Sheet
+    within: Box
+    _taken: BoolArray = field(init=False)
+    _lines: BoolArray = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Begin with all of it free."""
+        shape = int(self.within.height / _CELL) + 2, int(self.within.width / _CELL) + 2
+        self._taken = np.zeros(shape, dtype=np.bool_)
+        self._lines = np.zeros(shape, dtype=np.bool_)
+
+    def block(self, box: Box) -> None:
+        """Keep labels off a place."""
+        self._taken[self._cells(box)] = True
+
+    def block_lines(self, paths: Iterable[FloatArray]) -> None:
+        """Keep labels off lines, each of shape (n, 2), mm on the sheet, where they can be."""
+        for points in paths:
+            x, y = _sampled(points).T
+            row, column = self._cell(y, self.within.top), self._cell(x, self.within.left)
+            inside = (row >= 0) & (row < self._lines.shape[0])
+            inside &= (column >= 0) & (column < self._lines.shape[1])
+            self._lines[row[inside], column[inside]] = True
+
+    def free(self, box: Box, *, clear: bool = False) -> bool:
+        """Tell whether a place is free; `clear` asks that no line crosses it either."""
+        w = self.within
+        if box.left < w.left or box.right > w.right or box.top < w.top or box.bottom > w.bottom:
+            return False
+        cells = self._cells(box)
+        return not (self._taken[cells].any() or (clear and self._lines[cells].any()))
+
+    def put(self, text: str, places: FloatArray, size: float, colour: str) -> bool:
+        """Write a small label centred at the best of some places; tell whether one was free.
+
+        The first that covers nothing is best, else the first that covers only a line.
+        """
+        wide, high = text_width(text, size, "label"), 0.76 * size * POINT
+        second: Box | None = None
+        for x, y in places.tolist():
+            box = Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
+            if self.free(box, clear=True):
+                self._write(text, box, size, colour)
+                return True
+            if second is None and self.free(box):
+                second = box
+        if second is None:
+            return False
+        self.sheet.rectangle(second.grown(0.1), "#ffffff")
+        self._write(text, second, size, colour)
+        return True
+
+    def _write(self, text: str, box: Box, size: float, colour: str) -> None:
+        self.block(box.grown(0.15))
+        self.sheet.write((box.left, box.bottom - 0.02), text, size, "label", colour=colour)
+
+    def _cell(self, values: FloatArray, origin: float) -> IntArray:
+        return np.floor((values - origin) / _CELL).astype(np.int64)
+
+    def _cells(self, box: Box) -> tuple[slice, slice]:
+        left, top = self.within.left, self.within.top
+        return (
+            slice(
+                max(int((box.top - top) / _CELL), 0), max(int((box.bottom - top) / _CELL) + 1, 0)
+            ),
+            slice(
+                max(int((box.left - left) / _CELL), 0), max(int((box.right - left) / _CELL) + 1, 0)
+            ),
+        )
+
+
+def _sampled(points: FloatArray) -> FloatArray:
+    """Give points close together along a polyline."""
+    step = np.diff(points, axis=0)
+    length = np.hypot(step[:, 0], step[:, 1])
+    count = max(int(length.sum() / (_CELL * 0.7)), 1)
+    at = np.linspace(0, length.sum(), count + 1)
+    ends = np.concatenate([[0.0], np.cumsum(length)])
+    return np.column_stack([np.interp(at, ends, points[:, 0]), np.interp(at, ends, points[:, 1])])

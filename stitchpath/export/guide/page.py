@@ -1,0 +1,73 @@
+"""What all pages of the guide share: margins, headings, the line at the foot."""
+
+from collections.abc import Sequence
+
+from stitchpath.export.guide.letters import text_width
+from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
+
+__all__ = ["LEFT", "RIGHT", "new_page", "number_pages", "section"]
+
+LEFT = 18.0  # mm: room to punch
+RIGHT = 14.0
+_TOP = 15.0
+_FOOT = 16.0
+
+
+def new_page(
+    paper: Paper, title: str, below: str = "", *, landscape: bool = False
+) -> tuple[Sheet, Box]:
+    """Begin a page.
+
+    Parameters
+    ----------
+    paper
+        Its size.
+    title
+        Its heading.
+    below
+        A sentence or two under the heading.
+    landscape
+        Whether it lies on its long side.
+
+    Returns
+    -------
+    sheet, room
+        The page, and what of it is left to fill.
+    """
+    sheet = Sheet(paper, landscape)
+    y = _TOP
+    if title:
+        sheet.write((LEFT, y + 6.0), title, 20, "bold")
+        sheet.rule(LEFT, sheet.width - RIGHT, y + 9.2, colour=INK)
+        y += 11.0
+    if below:
+        y = sheet.paragraph((LEFT, y), sheet.width - LEFT - RIGHT, below, 10.0, colour=GREY) + 1.0
+    return sheet, Box(LEFT, y + 2.0, sheet.width - RIGHT, sheet.height - _FOOT)
+
+
+def section(sheet: Sheet, at: tuple[float, float], width: float, title: str) -> float:
+    """Write a small heading over a hairline; gives the place below it."""
+    sheet.write((at[0], at[1] + 4.2), title, 12.5, "bold")
+    sheet.rule(at[0], at[0] + width, at[1] + 6.0)
+    return at[1] + 7.6
+
+
+def number_pages(sheets: Sequence[Sheet], name: str) -> None:
+    """Write the foot of every page but the first: the quilt and the page of how many."""
+    for k, sheet in enumerate(sheets, start=1):
+        y = sheet.height - 9.0
+        right = sheet.width - RIGHT
+        wide = sheet.write(
+            (right, y), f"page {k} of {len(sheets)}", 8.5, colour=GREY, align="right"
+        )
+        room = right - LEFT - wide - 6
+        sheet.write((LEFT, y), shortened(name, room, 8.5), 8.5, "italic", colour=GREY)
+
+
+def shortened(text: str, width: float, size: float) -> str:
+    """Cut a line to a width, mm."""
+    if text_width(text, size, "italic") <= width:
+        return text
+    while text and text_width(f"{text}…", size, "italic") > width:
+        text = text[:-1]
+    return f"{text}…"
