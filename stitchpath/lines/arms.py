@@ -31,6 +31,7 @@ Meeting: TypeAlias = tuple[int, int]  # number of the part and of the junction i
 SAMPLE = 0.5  # mm between the points of a line while it is worked on
 _LEAST = 1e-3  # mm: a shorter line is a point
 _PAIR = 2
+_AS_LONG = 0.95  # share of the longest way that is as long
 _HOUR = 1.0  # how far off its hour an arm may point, in hours of the clock
 _FEW = 4  # gaps: a line shorter than this is not drawn back
 _BEND = 9  # points of a line, 4 mm, over which its bend is measured
@@ -100,9 +101,21 @@ def joined(paths: Sequence[Path]) -> list[Path]:
         whole.append(Path(points, (parts[0].ends[0], parts[-1].ends[1])))
     met = Counter(end for path in whole for end in path.ends)
     return [
-        Path(path.points, (_if_met(path.ends[0], met), _if_met(path.ends[1], met)))
+        _rolled(path)
+        if path.ends[0] and path.ends[0] == path.ends[1] and met[path.ends[0]] == _PAIR
+        else Path(path.points, (_if_met(path.ends[0], met), _if_met(path.ends[1], met)))
         for path in whole
     ]
+
+
+def _rolled(path: Path) -> Path:
+    """Let a closed line that meets no other start where it is straightest."""
+    ring = path.points[:-1]
+    way = np.roll(ring, -_BEND, axis=0) - ring
+    heading = np.arctan2(way[:, 1], way[:, 0])
+    bend = np.abs((heading - np.roll(heading, _BEND) + np.pi) % (2 * np.pi) - np.pi)
+    ring = np.roll(ring, -int(np.argmin(bend.round(3))), axis=0)
+    return Path(np.concatenate([ring, ring[:1]]), path.ends)
 
 
 def _if_met(end: Meeting | None, met: Counter[Meeting | None]) -> Meeting | None:
@@ -110,7 +123,9 @@ def _if_met(end: Meeting | None, met: Counter[Meeting | None]) -> Meeting | None
 
 
 def vein_of(paths: Sequence[Path]) -> list[Path]:
-    """Keep the longest way between two free ends; all lines where there are no two.
+    """Keep the longest way between two free ends, the straightest of some as long.
+
+    Where there are no two free ends all lines stay.
 
     Parameters
     ----------
@@ -131,7 +146,10 @@ def vein_of(paths: Sequence[Path]) -> list[Path]:
     starts = [links[k][side] for k, side in free]
     apart, before = dijkstra(graph, directed=False, indices=starts, return_predecessors=True)
     between = np.where(np.isfinite(apart[:, starts]), apart[:, starts], -1.0)
-    i, j = np.unravel_index(int(np.argmax(between)), between.shape)
+    tips = np.stack([paths[k].points[-side] for k, side in free])
+    straight = np.hypot(*(tips[:, None] - tips[None]).T).round(1)
+    straight[between < _AS_LONG * between.max()] = -1.0
+    i, j = np.unravel_index(int(np.argmax(straight)), straight.shape)
     kept = set()
     node = starts[j]
     while node != starts[i]:

@@ -35,6 +35,7 @@ _FLAT = 0.02  # mm that thinning out the points may move a finished line
 _NEAR = 1e-3  # mm: as good as there
 _SLACK = 0.03  # mm that a line may come nearer to the edge than asked rather than be cut
 _SMOOTHINGS = 16  # passes of (1, 2, 1) / 4: evens out a waver shorter than some 3 mm
+_EVEN = 0.7  # share of its greatest width that half of an arm has at least, unless it is a point
 _FAR = 12.7  # mm: an arm left out is worth a note if it runs on for 1/2 in
 
 
@@ -390,7 +391,9 @@ def _left_out(axis: Axis, paths: list[Path], rules: CentreRules) -> list[CentreN
         nodes = np.flatnonzero(place == name)
         apart = shapely.distance(shapely.points(axis.points[nodes]), lines)
         widest = nodes[int(np.argmax(axis.radii[nodes]))]
-        if apart.max() >= _FAR and np.median(axis.radii[nodes]) > 0.7 * axis.radii[widest]:
+        long = float(np.ptp(axis.points[nodes], axis=0).max()) >= rules.short
+        even = np.median(axis.radii[nodes]) > _EVEN * axis.radii[widest]
+        if apart.max() >= _FAR and long and even:
             text = "an arm is too narrow here for a line and is left out"
             notes.append(_note(text, axis.points[widest], axis.radii[widest]))
     return notes
