@@ -1,8 +1,8 @@
 """What could go wrong on the quilt, each with its place."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
-from stitchpath.check_batting import check_batting
+from stitchpath.check_batting import LooseGround, check_batting
 from stitchpath.check_pieces import check_pieces
 from stitchpath.design.model import Design
 from stitchpath.finding import Check, Level
@@ -19,6 +19,7 @@ def check_plan(
     lines: Sequence[Line],
     proof: Proof | None = None,
     notes: Sequence[str] = (),
+    cure: Callable[[LooseGround], str] | None = None,
 ) -> tuple[Check, ...]:
     """Look over a design and its lines.
 
@@ -30,10 +31,12 @@ def check_plan(
         Of the whole route, where there is one.
     notes
         On what could not be filled.
+    cure
+        Says what would hold loose ground.
     """
     found = [*_open_seams(top, lines), *check_pieces(design, top, lines)]
     found += [Check("note", "left-empty", note) for note in notes]
-    found += check_batting(design, top, lines)
+    found += check_batting(design, top, lines, cure)
     if proof is not None and not proof.optimal:
         gap = (proof.cost - proof.lower_bound) / proof.cost * 100
         message = f"The route is within {gap:.2f} % of the best there can be, but not proven best."

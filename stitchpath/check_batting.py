@@ -1,6 +1,6 @@
 """Does the batting hold: loose ground by name, and how evenly dense the quilting is."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -131,19 +131,31 @@ def region_densities(top: Top, lines: Sequence[Line]) -> list[tuple[str, float]]
     return list(zip(names, dense.tolist(), strict=True))
 
 
-def check_batting(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
+def check_batting(
+    design: Design,
+    top: Top,
+    lines: Sequence[Line],
+    cure: Callable[[LooseGround], str] | None = None,
+) -> Iterator[Check]:
     """Hold the quilting against the batting, and neighbours against each other.
 
     Parameters
     ----------
     design, top, lines
         As planned.
+    cure
+        Says what would hold loose ground.
     """
-    yield from _loose(design, top, lines)
+    yield from _loose(design, top, lines, cure)
     yield from _uneven(design, top, lines)
 
 
-def _loose(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
+def _loose(
+    design: Design,
+    top: Top,
+    lines: Sequence[Line],
+    cure: Callable[[LooseGround], str] | None,
+) -> Iterator[Check]:
     limit = design.batting.holds
     if limit is None:
         return
@@ -155,7 +167,7 @@ def _loose(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
             "warning",
             "loose-ground",
             f"Loose ground in {ground_words(top, ground)}: {many} {wide} wide without stitching, "
-            f"where the batting allows {most}.",
+            f"where the batting allows {most}.{' ' + cure(ground) if cure else ''}",
             (ground.place.x, ground.place.y),
         )
 

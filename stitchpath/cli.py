@@ -61,6 +61,11 @@ def plan(
     time_limit: TimeLimit = 10.0,
     price: Prices = None,
     batting: OnBatting = None,
+    *,
+    closed: Annotated[
+        bool,
+        typer.Option("--close-gaps", help="Add seams, then fills, until the batting is held."),
+    ] = False,
 ) -> None:
     """Plan a design: write its path and print what it takes."""
     from stitchpath.design.read import load_design  # noqa: PLC0415
@@ -69,6 +74,12 @@ def plan(
 
     wanted = known_formats(formats)
     loaded = _on(load_design(design).priced(price or []), batting)
+    if closed:
+        from stitchpath.cures import close_gaps  # noqa: PLC0415
+
+        loaded, said = close_gaps(loaded)
+        for each in said or ["nothing to add: the batting is held"]:
+            _say(each)
     with _Watch() as watch:
         made = make_plan(loaded, time_limit=time_limit, progress=watch.tell)
     written = save_plan(made, output, wanted)
@@ -91,7 +102,7 @@ def check(
     from stitchpath.plan import check_design, lines_of  # noqa: PLC0415
 
     loaded = _on(load_design(design), batting)
-    top, lines, _ = lines_of(loaded)
+    top, lines = lines_of(loaded)
     _say(widest_place(top, lines))
     for name, dense in region_densities(top, lines) if density else ():
         _say(f"{name}: {dense:.0f} m/m²")
@@ -146,7 +157,7 @@ def draw(
 
     kind = _picture_kind(output)
     loaded = _on(load_design(design), batting)
-    top, lines, _ = lines_of(loaded)
+    top, lines = lines_of(loaded)
     write_whole({output: draw_top(top, lines, kind, loose=loose_of(loaded, top, lines))})
     _say(f"wrote {output}")
 

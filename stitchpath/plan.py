@@ -10,6 +10,8 @@ from typing import Any
 import numpy as np
 
 from stitchpath.check import Check, check_plan
+from stitchpath.check_batting import LooseGround
+from stitchpath.cures import cheapest_cure, cure_words, survey
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.collect import collect_lines
@@ -266,8 +268,8 @@ def _start(design: Design, top: Top, network: Network) -> int:
     return nearest
 
 
-def lines_of(design: Design) -> tuple[Top, list[Line], tuple[str, ...]]:
-    """Build the top and its lines, without a route, and notes on what could not be filled.
+def lines_of(design: Design) -> tuple[Top, list[Line]]:
+    """Build the top and its lines, without a route.
 
     Raises
     ------
@@ -276,22 +278,29 @@ def lines_of(design: Design) -> tuple[Top, list[Line], tuple[str, ...]]:
     """
     try:
         top = build_top(design)
-        return top, *collect_lines(design, top, seam_bits(top))
+        return top, collect_lines(design, top, seam_bits(top))[0]
     except StitchpathError as error:
         raise StitchpathError(f"{design.source}: {error}") from None
 
 
 def check_design(design: Design) -> tuple[Check, ...]:
-    """Look over a design, without a route.
+    """Look over a design, without a route, and say how loose ground is held most cheaply.
 
     Raises
     ------
     StitchpathError
         As `make_plan`.
     """
-    top, lines, notes = lines_of(design)
-    stitching_of(design)
-    return check_plan(design, top, lines, notes=notes)
+    try:
+        found = survey(design)
+        stitching_of(design)
+    except StitchpathError as error:
+        raise StitchpathError(f"{design.source}: {error}") from None
+
+    def cure(ground: LooseGround) -> str:
+        return cure_words(found, ground, cheapest_cure(found, ground.place))
+
+    return check_plan(design, found.top, found.lines, notes=found.notes, cure=cure)
 
 
 def _xy(points: FloatArray) -> list[list[float]]:

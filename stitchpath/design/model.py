@@ -377,8 +377,8 @@ class Lines(_Part):
 class Fill(_Part):
     """A region filled with quilting."""
 
-    region: Name | None = None
-    """A patch, a block, a place, a border; "ground" round appliqué; "rest", all still unquilted."""
+    region: Name | tuple[Name, ...] | None = None
+    """Patches, a block, a place, a border; "ground" round appliqué; "rest", all still unquilted."""
     fabric: Name | None = None
     """Or all patches of a fabric."""
     style: Literal[

@@ -19,7 +19,7 @@ from stitchpath.paths import GRID
 from stitchpath.top import Top
 from stitchpath.typing import BoolArray, FloatArray
 
-__all__ = ["Filler", "Fills", "fill_lines", "fill_thread"]
+__all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 
 _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
 _TRIES = 4
@@ -86,18 +86,11 @@ def fill_lines(
     filler = Filler(design, top, bits, stitched)
     found: list[Line] = []
     notes: list[str] = []
-    filled: list[BaseGeometry] = []
-    last = [k for k, asked in enumerate(design.fills) if asked.region == "rest"]
-    for k in [k for k in range(len(design.fills)) if k not in last] + last:
-        asked, where = design.fills[k], f"fills[{k + 1}]"
-        if asked.region == "rest":
-            wide = design.batting.holds or _WIDE * asked.spacing
-            regions = bare_regions(top, stitched, filled, [*lines, *found], wide)
-        else:
-            regions = named_regions(top, asked, where, stitched)
-        filled += [region.shape for region in regions]
+    regions = fill_regions(design, top, stitched, lines)
+    for k, (asked, mine) in enumerate(zip(design.fills, regions, strict=True)):
+        where = f"fills[{k + 1}]"
         empty = []
-        for region in regions:
+        for region in mine:
             made = filler.fill(asked, region, where)
             found += made
             if not made:
@@ -106,6 +99,35 @@ def fill_lines(
             many = f" and {len(empty) - 1} more" if len(empty) > 1 else ""
             notes.append(f"{where}: {empty[0]}{many} stays empty, too narrow for {asked.style}.")
     return Fills(tuple(found), tuple(notes))
+
+
+def fill_regions(
+    design: Design, top: Top, stitched: BoolArray, lines: Sequence[Line]
+) -> list[list[Region]]:
+    """Find the regions of each fill of a design.
+
+    Parameters
+    ----------
+    design, top, stitched, lines
+        As for `fill_lines`.
+
+    Raises
+    ------
+    StitchpathError
+        When a region or fabric is unknown.
+    """
+    found: dict[int, list[Region]] = {}
+    filled: list[BaseGeometry] = []
+    last = [k for k, asked in enumerate(design.fills) if asked.region == "rest"]
+    for k in [k for k in range(len(design.fills)) if k not in last] + last:
+        asked = design.fills[k]
+        if asked.region == "rest":
+            wide = design.batting.holds or _WIDE * asked.spacing
+            found[k] = bare_regions(top, stitched, filled, lines, wide)
+        else:
+            found[k] = named_regions(top, asked, f"fills[{k + 1}]", stitched)
+        filled += [region.shape for region in found[k]]
+    return [found[k] for k in range(len(design.fills))]
 
 
 @dataclass

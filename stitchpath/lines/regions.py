@@ -1,7 +1,7 @@
 """Regions to fill: what a name in a design stands for, as areas on the top."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -19,7 +19,7 @@ from stitchpath.places import Places
 from stitchpath.top import Top, find_patches
 from stitchpath.typing import BoolArray
 
-__all__ = ["Region", "bare_regions", "merged", "named_regions", "wide_regions"]
+__all__ = ["Region", "bare_regions", "faces", "named_regions", "wide_regions"]
 
 _CRUMB = 1.0  # mm²: what a piece leaves of a patch below this is no ground
 
@@ -34,10 +34,13 @@ class Region:
         Its name in a quilter's words.
     shape
         mm, without the pieces that lie on it.
+    patches
+        Indices of the patches that it is made of.
     """
 
     label: str
     shape: Polygon | MultiPolygon
+    patches: tuple[int, ...]
 
 
 def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> list[Region]:
@@ -71,14 +74,18 @@ def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> lis
     name = asked.region or ""
     if name == "ground":
         return list(_cut_out(_grounds(top), [p.shape for p in top.pieces]))
-    units = _units_called(top, name)
+    index = find_patches(top.blocks, top.patches)
+    names = (name,) if isinstance(name, str) else name
+    units = _units_called(top, names[0]) if len(names) == 1 else []
     if units:
         return list(_cut_out(_whole(top, units), before))
-    index = find_patches(top.blocks, top.patches)
-    if name not in index:
-        blocks = {b.block.name for b in top.blocks} | {b.place for b in top.blocks}
-        raise unknown_name(where, "region", name, ["ground", "rest", *sorted(blocks), *index])
-    return list(_cut_out(_merged(top, index[name], stitched), before))
+    for each in names:
+        if each not in index:
+            blocks = {b.block.name for b in top.blocks} | {b.place for b in top.blocks}
+            known = ["ground", "rest", *sorted(blocks), *index]
+            raise unknown_name(where, "region", each, known)
+    patches = [i for each in names for i in index[each]]
+    return list(_cut_out(_merged(top, patches, stitched, across=len(names) > 1), before))
 
 
 def bare_regions(
@@ -104,13 +111,15 @@ def bare_regions(
         Ground that holds no wider circle is left alone, mm.
     """
     taken = [*filled, *(p.shape for p in top.pieces)]
-    every = _merged(top, range(len(top.patches)), stitched, across=True)
-    return wide_regions(_cut_out(every, taken), lines, wide)
+    return wide_regions(_cut_out(faces(top, stitched), taken), lines, wide)
 
 
-def wide_regions(
-    regions: Iterator[Region] | Sequence[Region], lines: Sequence[Line], wide: float
-) -> list[Region]:
+def faces(top: Top, stitched: BoolArray) -> list[Region]:
+    """Find the ground between stitched seams: patches joined over all that are not stitched."""
+    return list(_merged(top, range(len(top.patches)), stitched, across=True))
+
+
+def wide_regions(regions: Iterable[Region], lines: Sequence[Line], wide: float) -> list[Region]:
     """Keep the regions where a circle wider than `wide` (mm) holds no stitching."""
     paths = [line.points for line in lines]
     tree = shapely.STRtree([shapely.LineString(path) for path in paths])
@@ -136,8 +145,12 @@ def _units_called(top: Top, name: str) -> list[str]:
 
 def _whole(top: Top, units: Sequence[str]) -> Iterator[Region]:
     for unit in units:
-        mine = [p.polygon for p in top.patches if p.place == unit or p.place.startswith(f"{unit} ")]
-        yield Region(unit, _union(mine))
+        mine = [
+            i
+            for i, p in enumerate(top.patches)
+            if p.place == unit or p.place.startswith(f"{unit} ")
+        ]
+        yield _region(top, unit, mine)
 
 
 def _grounds(top: Top) -> Iterator[Region]:
@@ -159,14 +172,8 @@ def _grounds(top: Top) -> Iterator[Region]:
         groups.setdefault(int(label[k]), []).append(k)
     for members in groups.values():
         mine = {units[k] for k in members}
-        shapes = [p.polygon for p in top.patches if p.place in mine]
-        yield Region(f"the ground of {units[members[0]]}", _union(shapes))
-
-
-def merged(top: Top, patches: Sequence[int], stitched: BoolArray) -> list[Region]:
-    """Join patches over unstitched seams within their unit, pieces fused before cut out."""
-    before = [p.shape for p in top.pieces if p.asked.fused == "before"]
-    return list(_cut_out(_merged(top, patches, stitched), before))
+        patches = [i for i, p in enumerate(top.patches) if p.place in mine]
+        yield _region(top, f"the ground of {units[members[0]]}", patches)
 
 
 def _merged(
@@ -202,7 +209,7 @@ def _merged(
         unit = words.unit(first)
         in_block = top.patches[first].part == "block"
         name = f"{words.patch(first, the=True)} in {unit}" if in_block else unit
-        yield Region(name, _union([top.patches[i].polygon for i in members]))
+        yield _region(top, name, members)
 
 
 def _labels(
@@ -213,14 +220,14 @@ def _labels(
     return np.asarray(connected_components(links, directed=False)[1], dtype=np.int64)
 
 
-def _union(shapes: Sequence[Polygon]) -> Polygon | MultiPolygon:
-    if len(shapes) == 1:
-        return shapes[0]
-    joined = shapely.union_all(shapes, grid_size=GRID)
-    return MultiPolygon([p for p in shapely.get_parts(joined) if isinstance(p, Polygon)])
+def _region(top: Top, label: str, patches: Sequence[int]) -> Region:
+    shapes = [top.patches[i].polygon for i in patches]
+    joined = shapes[0] if len(shapes) == 1 else shapely.union_all(shapes, grid_size=GRID)
+    parts = [p for p in shapely.get_parts(joined) if isinstance(p, Polygon)]
+    return Region(label, MultiPolygon(parts) if len(parts) > 1 else parts[0], tuple(patches))
 
 
-def _cut_out(regions: Iterator[Region], taken: Sequence[BaseGeometry]) -> Iterator[Region]:
+def _cut_out(regions: Iterable[Region], taken: Sequence[BaseGeometry]) -> Iterator[Region]:
     """Take areas out of regions; each part that is left is a region of its own."""
     tree = shapely.STRtree(taken)
     for region in regions:
@@ -230,4 +237,4 @@ def _cut_out(regions: Iterator[Region], taken: Sequence[BaseGeometry]) -> Iterat
             shape = shapely.difference(shape, shapely.union_all([taken[k] for k in near]))
         for part in shapely.get_parts(shape):
             if isinstance(part, Polygon) and part.area > _CRUMB:
-                yield Region(region.label, part)
+                yield replace(region, shape=part)
