@@ -103,13 +103,15 @@ def directions(plan: Plan) -> tuple[RunDirections, ...]:
 class _Way:
     """A leg, how long it is, and what lies beside it.
 
-    `what` is a kind of line, "travel" along a seam, or "margin" for all that is off the seams;
-    `bit` is None off the seams; `low` is the low side as one goes, -1 left, +1 right.
+    `what` is a kind of line, "travel" along a seam, or "margin" for all that is off the top;
+    `place` is its line's; `bit` is None off the seams; `low` is the low side as one goes, -1 left,
+    +1 right.
     """
 
     leg: Leg
     length: float
     what: Kind | Literal["travel", "margin"]
+    place: str = ""
     bit: Bit | None = None
     low: int = 0
 
@@ -146,7 +148,7 @@ class _Teller:
         for k, (first, last) in enumerate(spans):
             mine = ways[first : last + 1]
             turn = _turn(ways[first - 1].leg, mine[0].leg) if k else None
-            before = ways[first - 1] if k else None
+            before = ways[spans[k - 1][0] : first] if k else []
             said = [self._start(run, mine)] if k == 0 else [self._told(mine, turn, before)]
             change = self._bobbins(run, ways, (first, last), done)
             said += [_END[run.end_where], *change] if k == len(spans) - 1 else change
@@ -165,13 +167,15 @@ class _Teller:
         line = self.plan.lines[leg.line] if leg.line >= 0 else None
         what = line.kind if line else "travel"
         at = line.seam if line else self._seam_under(leg.points)
+        place = line.place if line else ""
         if at < 0:
-            return _Way(leg, length, what)
+            return _Way(leg, length, what, place)
         seam = self.plan.top.seams[at]
         low, left, right = seam.low, seam.left, seam.right
         if not _runs_along(leg.points, seam.points):
             low, left, right = -low, right, left
-        return _Way(leg, length, what, Bit(left, right, leg.points[0], leg.points[-1], length), low)
+        bit = Bit(left, right, leg.points[0], leg.points[-1], length)
+        return _Way(leg, length, what, place, bit, low)
 
     def _seam_under(self, points: FloatArray) -> int:
         """Find the seam that a travel lies on."""
@@ -189,7 +193,7 @@ class _Teller:
         """Tell where a run starts, and its first way."""
         point = run.legs[0].points[0]
         off = next((k for k, way in enumerate(ways) if way.what != "margin"), len(ways))
-        said = _capital(self._way_on(ways[off:], back=False)) if off < len(ways) else ""
+        said = _capital(self._way_on(ways[off:])) if off < len(ways) else ""
         if run.start_where == "edge" and off == 0:
             return f"Start on {' '.join(self.places.door(point))}. {said}"
         if off == 0:
@@ -202,25 +206,28 @@ class _Teller:
         lead = "" if turn == "straight" else f" and pivot {turn}"
         return f"Start in the margin, {far} outside {edge}. Sew in over the edge{lead}. {said}"
 
-    def _told(self, ways: Sequence[_Way], turn: Hand | None, before: _Way | None) -> str:
+    def _told(self, ways: Sequence[_Way], turn: Hand | None, before: Sequence[_Way]) -> str:
         """Tell a way that is not the first."""
         if ways[0].what == "margin":
             return self._off(ways)
-        if before is not None and before.what == "margin" and turn == "straight":
-            return _capital(self._way_on(ways, back=False))
+        if before[-1].what == "margin" and turn == "straight":
+            return _capital(self._way_on(ways))
         lead = {
             "straight": "Straight on",
             "left": "Pivot left",
             "right": "Pivot right",
             "back": "Turn back",
         }[turn or "straight"]
-        return f"{lead}: {self._way_on(ways, back=turn == 'back', before=before)}"
+        over = sum(way.length for way in before) if turn == "back" else 0.0
+        return f"{lead}: {self._way_on(ways, over=over, before=before[-1])}"
 
-    def _way_on(self, ways: Sequence[_Way], *, back: bool, before: _Way | None = None) -> str:
-        """Tell a way, and how it leaves the top where it does."""
+    def _way_on(
+        self, ways: Sequence[_Way], *, over: float = 0.0, before: _Way | None = None
+    ) -> str:
+        """Tell a way, and how it leaves the top where it does; `over` mm of it just come."""
         out = [way for way in ways if way.what == "margin"]
         on = ways[: len(ways) - len(out)]
-        said = self._seam(on, back=back) if on[0].bit else self._shown(on, before)
+        said = self._seam(on, over) if on[0].bit else self._shown(on, before)
         if out:
             said += f" Go on over the edge into the margin, {self._far(out[-1].length)}."
         return said
@@ -240,7 +247,7 @@ class _Teller:
             return f"{out}, {far}."
         return f"{out}, {way}, and in again at {door}: {far} of margin."
 
-    def _seam(self, ways: Sequence[_Way], *, back: bool) -> str:
+    def _seam(self, ways: Sequence[_Way], over: float) -> str:
         """Tell a way along seams."""
         bits = [way.bit for way in ways if way.bit]
         begin, end = bits[0].start, bits[-1].stop
@@ -249,14 +256,13 @@ class _Teller:
         word = heading(end - begin if np.any(end != begin) else _leave(ways[0].leg))
         travel = "travel " if ways[0].what == "travel" else ""
         by = along(self.places, bits)
-        if back:
-            same = all(way.leg.do == "retrace" for way in ways) and len(ways) == 1
-            by = "over the same seam" if same else f"over the same seam and on {by}"
+        length = sum(way.length for way in ways)
+        if over:
+            by = "over the same seam" + ("" if length < over + _STITCH else f" and on {by}")
         bends = _bends(ways)
         to = _its(self.places.at(end, near), by)
-        far = self._far(sum(way.length for way in ways))
         return (
-            f"{travel}{word} {by}{bends}, to {to}, {far}{self._again(ways)}. "
+            f"{travel}{word} {by}{bends}, to {to}, {self._far(length)}{self._again(ways)}. "
             f"{self._low(ways, near)}"
         )
 
@@ -270,8 +276,8 @@ class _Teller:
             return f"Low side {_ON[begin]}."
         if len(changes) > _MANY:
             return (
-                f"Low side {_ON[begin]} first, then it changes {len(changes)} times: feel for it at "
-                "each crossing."
+                f"Low side {_ON[begin]} first, then it changes {len(changes)} times: feel for it "
+                "at each crossing."
             )
         done = np.cumsum([way.length for way in ways])
         said = [f"Low side {_ON[begin]}"]
@@ -333,28 +339,43 @@ class _Teller:
         line = self.plan.lines[ways[0].leg.line]
         begin, end = ways[0].leg.points[0], ways[-1].leg.points[-1]
         far = f"{self._far(sum(way.length for way in ways))}{self._again(ways)}"
-        known = before is None or (
-            before.leg.line >= 0 and self.plan.lines[before.leg.line].place == line.place
-        )
-        of = "" if known else f" of {line.place}"
-        if len(ways) == 1 and np.all(begin == end):
-            return f"once round along {_WHAT[line.kind]}{of}, {far}."
+        known = before is None or before.place == line.place
         web = self._webs[line.stage, line.thread, line.kind, line.place]
         if line.kind == "centre" and web.forks == 1:
-            arms = [self._arm(way, web) for way in ways]
-            return f"{', straight '.join(arms)}{of}, {far}."
-        to = self._mark(ways[-1].leg.line, end)
-        return f"along {_WHAT[line.kind]}{of} to {to}, {far}."
+            return f"{self._arms(ways, web)}{'' if known else f' of {line.place}'}, {far}."
+        what = _WHAT[line.kind]
+        if line.kind == "echo" and line.place.startswith("echo"):
+            what = f"the {line.place}"
+        elif not known:
+            what = f"{what} of {line.place}"
+        if len(ways) == 1 and np.all(begin == end):
+            return f"once round along {what}, {far}."
+        if len(ways) > 1 or _pivots(ways[0].leg):
+            what = f"{what} with its turns"
+        return f"along {what}, to {self._mark(ways[-1].leg.line, end)}, {far}."
 
-    def _arm(self, way: _Way, web: _Web) -> str:
-        begin, end = way.leg.points[0], way.leg.points[-1]
-        if web.degree[_key(end)] == 1:
-            return f"out along the middle of the {clock(end - web.middle)} arm to its tip"
-        return f"in along the middle of the {clock(begin - web.middle)} arm to the centre"
+    def _arms(self, ways: Sequence[_Way], web: _Web) -> str:
+        """Tell a way in or out along arms that meet in one place."""
+        told: list[str] = []
+        last = ""
+        for way in ways:
+            begin, end = way.leg.points[0] - web.middle, way.leg.points[-1] - web.middle
+            out = np.hypot(*end) > np.hypot(*begin)
+            arm = f"{'out' if out else 'in'} along the middle of the "
+            arm += f"{clock(end if out else begin)} arm"
+            if arm == last:
+                told.pop()
+            last = arm
+            ends = web.degree[_key(way.leg.points[-1])]
+            to = " to its tip" if ends == 1 else " to the centre" if ends > 2 else ""  # noqa: PLR2004
+            told.append(arm + to)
+        return ", straight ".join(told)
 
     def _mark(self, line: int, point: FloatArray) -> str:
         """Name a place on lines that show: a tip by the clock, the middle, or where lines meet."""
         of = self.plan.lines[line]
+        if of.kind != "centre":
+            return self.places.at(point)
         web = self._webs[of.stage, of.thread, of.kind, of.place]
         ends = web.degree[_key(point)]
         if ends > 2 and web.forks == 1:  # noqa: PLR2004 - lines branch
@@ -370,7 +391,8 @@ class _Teller:
         if np.all(leg.points[0] == leg.points[-1]):
             web = self._webs[line.stage, line.thread, line.kind, line.place]
             return f"{clock(point - web.middle)} on {line.place}"
-        return f"{self._mark(leg.line, point)} of {line.place}"
+        mark = self._mark(leg.line, point)
+        return f"{mark} of {line.place}" if line.kind == "centre" else mark
 
     @cached_property
     def _webs(self) -> dict[tuple[int, str, Kind, str], _Web]:
@@ -388,6 +410,7 @@ class _Teller:
 
 _ON = {-1: "on your left", 0: "on neither side", 1: "on your right"}
 _LOW: dict[int, Literal["left", "right", ""]] = {-1: "left", 0: "", 1: "right"}
+_FOLLOWED = ("margin", "outline", "echo", "fill", "drawn")  # one step, whatever their turns
 _END = {
     "margin": "Stop and cut the threads.",
     "edge": "Stop on the edge and cut the threads.",
@@ -396,7 +419,7 @@ _END = {
 _WHAT: dict[Kind, str] = {
     "ditch": "the ditch",
     "centre": "the middle",
-    "outline": "the outline",
+    "outline": "the line inside the edge",
     "echo": "the echo",
     "fill": "the fill",
     "drawn": "the drawn line",
@@ -438,8 +461,8 @@ def _turn_in(ways: Sequence[_Way], k: int) -> Hand:
 
 
 def _parts(before: _Way, after: _Way) -> bool:
-    if before.what == after.what == "margin":
-        return False
+    if before.what == after.what and before.what in _FOLLOWED:
+        return before.leg.line >= 0 and before.place != after.place
     return (
         before.what != after.what
         or (before.bit is None) != (after.bit is None)
@@ -492,7 +515,10 @@ def _capital(text: str) -> str:
 
 def _runs_along(points: FloatArray, line: FloatArray) -> bool:
     """Tell whether a leg runs the way of the line that it lies on."""
-    middle, way = (points[0] + points[1]) / 2, points[1] - points[0]
+    way = points[1] - points[0]
+    if len(line) == 2:  # noqa: PLR2004 - straight
+        return bool(way @ (line[1] - line[0]) > 0)
+    middle = (points[0] + points[1]) / 2
     step = np.diff(line, axis=0)
     share = ((middle - line[:-1]) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-12)
     foot = line[:-1] + np.clip(share, 0, 1)[:, None] * step
