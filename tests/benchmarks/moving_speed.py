@@ -8,7 +8,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from chromium import open_browser
@@ -17,6 +17,7 @@ from quilts import DESIGNS
 from stitchpath import load_design, make_plan
 from stitchpath.export.moving import plan_moving
 
+SECONDS = 3
 SIZES = ((360, 740, 2.0), (1440, 900, 1.0))
 FIRST = """
 new MutationObserver(() => {
@@ -36,7 +37,7 @@ FRAMES = """
     if (time - times[0] < 1000 * seconds) requestAnimationFrame(frame);
     else {
       const gaps = times.slice(1).map((t, i) => t - times[i]);
-      done([1000 * gaps.length / (times.at(-1) - times[0]), Math.max(...gaps)]);
+      done([1000 * gaps.length / (times.at(-1) - times[0]), Math.max(...gaps), gaps.length]);
     }
   };
   requestAnimationFrame(frame);
@@ -44,50 +45,59 @@ FRAMES = """
 """
 
 
-def slide(page: Page, share: float) -> None:
-    page.locator("#slide").fill(str(round(share * 1000)))
+def cpu(browser: Browser) -> float:
+    """Processor time that all processes of the browser have taken, ms."""
+    session = browser.new_browser_cdp_session()
+    used = session.send("SystemInfo.getProcessInfo")["processInfo"]
+    session.detach()
+    return 1000 * sum(process["cpuTime"] for process in used)
 
 
-def measure(page: Page) -> list[str]:
-    page.wait_for_function("window.first > 0")
-    cells = [f"{page.evaluate('window.first'):8.0f} ms"]
+def measure(browser: Browser, page: Page, file: Path) -> list[str]:
+    before = cpu(browser)
+    page.goto(file.as_uri())
+    page.locator("#sentence:not(:empty)").wait_for()
+    page.evaluate("() => new Promise((done) => setTimeout(done, 50))")
+    cells = [f"{page.evaluate('window.first'):6.0f}/{cpu(browser) - before:5.0f}"]
     page.select_option("#by", "legs")
     for closer in (0, 2, 4):
         for _ in range(2 if closer else 0):
             page.click("#closer")
         for key in (None, "ArrowRight", "ArrowLeft"):
-            slide(page, 0.6)
+            page.locator("#slide").fill("600")
             if key is None:
                 page.click("#play")
-            rate, worst = page.evaluate(FRAMES, [3, key])
-            cells.append(f"{rate:5.0f}/{worst:4.0f}")
+            before = cpu(browser)
+            rate, worst, frames = page.evaluate(FRAMES, [SECONDS, key])
+            each = (cpu(browser) - before) / frames
+            cells.append(f"{rate:5.0f}/{worst:4.0f}/{each:3.0f}")
+            page.keyboard.press("End")
     return cells
 
 
 def main() -> None:
     names = [Path(name) for name in sys.argv[1:]] or [DESIGNS / "postage-stamp-king.toml"]
-    print("first picture; frames a second and longest frame, ms: play, step on, step back")
-    print(f"{'':28}{'file':>9}{'making':>9}{'first':>11}{'whole':>31}{'closer':>31}{'closest':>31}")
+    print(
+        "first picture: ms on the wall / of processor time; then, at three closenesses, for play,"
+    )
+    print("step on, step back: frames a second / longest frame, ms / CPU of a frame, ms")
     with sync_playwright() as play, tempfile.TemporaryDirectory() as folder:
-        browser = open_browser(play)
         for name in names:
             plan = make_plan(load_design(name), time_limit=2.0)
             begun = time.process_time()
             text = plan_moving(plan)
-            making = time.process_time() - begun
+            print(f"{name.stem}: {len(text.encode()) // 1000} kB made in", end=" ")
+            print(f"{time.process_time() - begun:.1f} s")
             file = Path(folder, f"{name.stem}.html")
             file.write_text(text, "utf-8")
             for width, height, sharp in SIZES:
-                context = browser.new_context(
+                browser = open_browser(play)
+                page = browser.new_page(
                     viewport={"width": width, "height": height}, device_scale_factor=sharp
                 )
-                context.add_init_script(FIRST)
-                page = context.new_page()
-                page.goto(file.as_uri())
-                size = f"{len(text.encode()) // 1000:6} kB{making:7.1f} s"
-                print(f"{name.stem:20}{width:5} px", size, *measure(page), flush=True)
-                context.close()
-        browser.close()
+                page.add_init_script(FIRST)
+                print(f"{width:5} px", *measure(browser, page, file), flush=True)
+                browser.close()
 
 
 if __name__ == "__main__":
