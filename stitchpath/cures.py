@@ -31,6 +31,7 @@ _TIGHTER = (0.75, 0.5, 0.375, 0.25)
 _ROUNDS = 12
 _SEAMS = 4  # more seams than these are no cure for one place
 _NAMED = 6  # patches a fill is told by name; more are called "rest"
+_AT_LEAST = 0.5  # share of area by spacing that a fill surely stitches, where ground is narrow
 _GRAZE = 1.0  # mm: a seam that only grazes a circle does not hold it
 _PIVOT = 30.0  # degrees: a sharper turn takes a stop
 
@@ -129,15 +130,22 @@ class Survey:
         return [bit.points for bit in self.bits if bit.seam in wanted]
 
 
-def survey(design: Design) -> Survey:
-    """Build the top and the lines of a design, and see where more could be stitched.
+def survey(design: Design, top: Top | None = None) -> Survey:
+    """Build the lines of a design, and see where more could be stitched.
+
+    Parameters
+    ----------
+    design
+        The design.
+    top
+        Its top, where that is at hand.
 
     Raises
     ------
     StitchpathError
         As `make_plan`.
     """
-    top = build_top(design)
+    top = top or build_top(design)
     bits = seam_bits(top)
     stitched = chosen_seams(top, design.lines)
     freely = design.lines.model_copy(update={"ditch": "all", "include": []})
@@ -222,9 +230,10 @@ def close_gaps(design: Design) -> tuple[Design, list[str]]:
         When the design names no batting, or cannot be planned.
     """
     try:
-        design, seams = _add_seams(design)
-        design, fills = _add_fills(design)
-        found = survey(design)
+        top = build_top(design)
+        design, seams = _add_seams(design, top)
+        design, fills = _add_fills(design, top)
+        found = survey(design, top)
         left = loose_ground(found.top, found.loose())
     except StitchpathError as error:
         raise StitchpathError(f"{design.source}: {error}") from None
@@ -232,11 +241,11 @@ def close_gaps(design: Design) -> tuple[Design, list[str]]:
     return design, [*seams, *fills, *open_still]
 
 
-def _add_seams(design: Design) -> tuple[Design, list[str]]:
+def _add_seams(design: Design, top: Top) -> tuple[Design, list[str]]:
     """Stitch, for each loose place, the allowed seam that passes nearest to its middle."""
     said: list[str] = []
     for _ in range(_ROUNDS):
-        found = survey(design)
+        found = survey(design, top)
         new: dict[int, None] = {}
         for place in found.loose():
             seam = _nearest_seam(found, place)
@@ -252,11 +261,11 @@ def _add_seams(design: Design) -> tuple[Design, list[str]]:
     return design, said
 
 
-def _add_fills(design: Design) -> tuple[Design, list[str]]:
+def _add_fills(design: Design, top: Top) -> tuple[Design, list[str]]:
     """Fill what is loose still, each kind of ground with its cheapest fill; then tighten."""
     said: list[str] = []
     for _ in range(_ROUNDS):
-        found = survey(design)
+        found = survey(design, top)
         fills = list(design.fills)
         for key, (place, grounds) in _kinds_of_ground(found).items():
             cures = _fill_cures(found, grounds[0], place)
@@ -383,10 +392,18 @@ def _fill_cures(found: Survey, face: Region, place: LoosePlace) -> Iterator[Cure
     if not parts:
         return
     region = Region(face.label, MultiPolygon(parts) if len(parts) > 1 else parts[0], face.patches)
+    paths = _near(found, face)
+    cheapest = np.inf
     for style in _STYLES:
-        asked = [_plain_fill(style, spacing) for spacing in _spacings(found)]
-        cure = _first_that_holds(found, face, region, asked, _near(found, face))
+        # A fill is about its area by its spacing long: what is sure to be dearer is not drawn.
+        asked = [
+            _plain_fill(style, spacing)
+            for spacing in _spacings(found)
+            if _AT_LEAST * region.shape.area / spacing < cheapest
+        ]
+        cure = _first_that_holds(found, face, region, asked, paths)
         if cure is not None:
+            cheapest = min(cheapest, cure.seconds * pace_of(found.design).speed.fill)
             yield cure
 
 

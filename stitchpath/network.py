@@ -128,9 +128,13 @@ def _uncrossed(points: FloatArray) -> list[FloatArray]:
     pieces = np.asarray(shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)))
     first, second = shapely.STRtree(pieces).query(pieces, predicate="intersects")
     count = len(pieces)
-    apart = (second - first > 1) & ~(closed & (first == 0) & (second == count - 1))
-    first, second = first[apart], second[apart]
+    ahead = second > first
+    first, second = first[ahead], second[ahead]
     common = shapely.intersection(pieces[first], pieces[second])
+    # Neighbours share a vertex; they are cut only where the line turns back over itself.
+    next_to = (second - first == 1) | (closed & (first == 0) & (second == count - 1))
+    apart = ~next_to | (shapely.length(common) > 0)
+    first, second, common = first[apart], second[apart], common[apart]
     at, which = shapely.get_coordinates(common, return_index=True)
     at = np.rint(at / GRID) * GRID
     homes = np.concatenate([first[which], second[which]])
