@@ -13,9 +13,10 @@ import numpy as np
 from shapely import Polygon
 
 from stitchpath.directions import RunDirections, directions
-from stitchpath.plan import Plan, stitching_of
+from stitchpath.needs import pace_of
+from stitchpath.plan import Plan
 from stitchpath.route.model import Run
-from stitchpath.thread import BobbinChange, Pace, RunTime, run_times
+from stitchpath.thread import BobbinChange, Pace, RunTime
 from stitchpath.thread.walk import KINDS, Walk, sum_by, walk
 from stitchpath.typing import FloatArray, IntArray
 
@@ -44,7 +45,7 @@ def plan_moving(plan: Plan) -> str:
     -------
     str
         HTML. Its places are whole hundredths of a millimetre; lengths add up to the plan's totals,
-        times to those of `run_times`.
+        times to those of the plan.
     """
     template = (resources.files("stitchpath.export") / "moving.html").read_text("utf-8")
     script = _SCRIPT.search(template)
@@ -69,7 +70,7 @@ def _inline_json(data: object) -> str:
 def _page_data(plan: Plan) -> object:
     """Gather what the page draws, tells and counts."""
     way = walk(plan.runs, plan.lines)
-    times = run_times(plan.runs, plan.lines, stitching_of(plan.design))
+    times, pace = plan.times, pace_of(plan.design)
     threads = list(dict.fromkeys(run.thread for run in plan.runs))
     fabrics = list(plan.top.fabrics)
     totals = plan.totals
@@ -93,10 +94,10 @@ def _page_data(plan: Plan) -> object:
             {"name": name, "colour": _colour_of(plan, name)} for name in threads
         ],
         "runs": [
-            _run(run, told, threads, time)
+            _run(run, told, threads, time, pace)
             for run, told, time in zip(plan.runs, directions(plan), times, strict=True)
         ],
-        "legs": _legs(plan, way, times),
+        "legs": _legs(plan, way, times, pace),
         "path": path,
         "changes": [_change(change) for change in plan.thread.changes],
         "totals": {
@@ -154,7 +155,7 @@ def _key(plan: Plan, path: Sequence[int]) -> str:
     return hashlib.sha256(route.encode()).hexdigest()[:16]
 
 
-def _legs(plan: Plan, way: Walk, times: Sequence[RunTime]) -> object:
+def _legs(plan: Plan, way: Walk, times: Sequence[RunTime], pace: Pace) -> object:
     """Tell what each leg is, in columns."""
     legs = [leg for run in plan.runs for leg in run.legs]
     passes: Counter[int] = Counter()
@@ -164,7 +165,7 @@ def _legs(plan: Plan, way: Walk, times: Sequence[RunTime]) -> object:
             if passes[leg.line]:
                 again.append((k, passes[leg.line]))
             passes[leg.line] += 1
-    ends = np.rint(np.cumsum(_leg_seconds(way, times)) * _PER_SECOND).astype(np.int64)
+    ends = np.rint(np.cumsum(_leg_seconds(way, times, pace)) * _PER_SECOND).astype(np.int64)
     return {
         "do": "".join(leg.do[0] for leg in legs),
         "steps": [len(leg.points) - 1 for leg in legs],
@@ -173,9 +174,8 @@ def _legs(plan: Plan, way: Walk, times: Sequence[RunTime]) -> object:
     }
 
 
-def _leg_seconds(way: Walk, times: Sequence[RunTime]) -> FloatArray:
+def _leg_seconds(way: Walk, times: Sequence[RunTime], pace: Pace) -> FloatArray:
     """Share the sewing and pivoting time of each run out among its legs, s."""
-    pace = Pace()
     speed = np.array([getattr(pace.speed, kind) for kind in KINDS])
     sewing = way.leg_length / speed[way.leg_kind]
     turns = np.bincount(way.step_leg[way.pivots], minlength=len(sewing)).astype(np.float64)
@@ -189,9 +189,11 @@ def _leg_seconds(way: Walk, times: Sequence[RunTime]) -> FloatArray:
     return seconds
 
 
-def _run(run: Run, told: RunDirections, threads: Sequence[str], time: RunTime) -> object:
+def _run(
+    run: Run, told: RunDirections, threads: Sequence[str], time: RunTime, pace: Pace
+) -> object:
     """Tell a run; its time beside sewing and pivots falls due where it begins, ends, or changes."""
-    before, after = _handling(run, time)
+    before, after = _handling(run, time, pace)
     return {
         "number": run.number,
         "stage": run.stage,
@@ -205,9 +207,8 @@ def _run(run: Run, told: RunDirections, threads: Sequence[str], time: RunTime) -
     }
 
 
-def _handling(run: Run, time: RunTime) -> tuple[float, float]:
+def _handling(run: Run, time: RunTime, pace: Pace) -> tuple[float, float]:
     """Time before the first stitch of a run and after its last, s."""
-    pace = Pace()
     start, end = (
         pace.end_inside if where == "inside" else pace.end_trimmed
         for where in (run.start_where, run.end_where)
