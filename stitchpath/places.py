@@ -15,7 +15,7 @@ from stitchpath.top import Top
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
-__all__ = ["Places", "clock", "heading", "join_words", "side"]
+__all__ = ["Places", "clock", "heading", "join_words", "plain_name", "side"]
 
 _NEAR = 0.02  # mm: corners so near to each other are one
 _TURNED = 5.0  # degrees: an outline that turns less has no corner there
@@ -88,6 +88,11 @@ def clock(way: Sequence[float] | FloatArray) -> str:
     """
     hour = round(math.degrees(math.atan2(float(way[0]), -float(way[1]))) / 30) % 12
     return f"{hour or 12} o'clock"
+
+
+def plain_name(name: str) -> bool:
+    """Tell whether a patch has a name of its own, and not one by row and column."""
+    return bool(name) and not _GRID_NAME.fullmatch(name)
 
 
 def join_words(words: Sequence[str]) -> str:
@@ -259,7 +264,7 @@ class Places:
 
     def _telling(self, patch: LaidPatch) -> bool:
         """Tell whether a patch's name says which it is, as the block lies on the top."""
-        if not patch.name or _GRID_NAME.fullmatch(patch.name):
+        if not plain_name(patch.name):
             return False
         block = self._blocks.get(patch.place)
         upright = block is None or np.allclose(block.frame[:, :2], np.eye(2))

@@ -229,7 +229,8 @@ def _within(box: Box, point: FloatArray) -> bool:
 
 
 def _marks(view: View, plan: Plan, labels: Labels) -> None:
-    """Mark where runs start and end."""
+    """Mark where runs start and end; a mark that finds no room there points at its place."""
+    found: list[tuple[FloatArray, str, bool, bool]] = []
     for run in plan.runs:
         for point, where, start in (
             (run.legs[0].points[0], run.start_where, True),
@@ -241,7 +242,9 @@ def _marks(view: View, plan: Plan, labels: Labels) -> None:
                 if place is not at:
                     view.sheet.draw([np.array([at, place])], width=0.2)
                     view.sheet.disc((float(at[0]), float(at[1])), 0.4, INK)
-                draw_mark(view.sheet, place, str(run.number), where == "inside", start=start)
+                found.append((place, str(run.number), where == "inside", start))
+    for place, text, inside, start in found:
+        draw_mark(view.sheet, place, text, filled=inside, start=start)
 
 
 def _free_place(labels: Labels, at: FloatArray) -> FloatArray:
@@ -256,7 +259,7 @@ def _free_place(labels: Labels, at: FloatArray) -> FloatArray:
     return at
 
 
-def draw_mark(sheet: Sheet, at: FloatArray, text: str, filled: bool, *, start: bool) -> None:  # noqa: FBT001
+def draw_mark(sheet: Sheet, at: FloatArray, text: str, *, filled: bool, start: bool) -> None:
     """Draw a start (round) or an end (square), black inside the top and white in the margin."""
     x, y = float(at[0]), float(at[1])
     fill, ink = (INK, "#ffffff") if filled else ("#ffffff", INK)

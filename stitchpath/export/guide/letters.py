@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import groupby
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 if TYPE_CHECKING:
@@ -25,6 +26,8 @@ _FILES = {
     "strong": "DejaVuSans-Bold.ttf",
 }
 Face = Literal["text", "bold", "italic", "label", "strong"]
+_SPARE: Face = "label"  # has letters that the others lack
+_UNKNOWN = "\N{WHITE SQUARE}"  # for letters that none has
 
 _UP, _DOWN = "⁰¹²³⁴⁵⁶⁷⁸⁹", "₀₁₂₃₄₅₆₇₈₉"
 _THIN = "\N{THIN SPACE}"  # not in all faces: a space set small
@@ -32,7 +35,9 @@ _SMALL = 0.64  # size of the figures of a fraction
 _RISE = 0.27  # of the upper ones, in ems
 _DROP = -0.03
 _FRACTION = re.compile(r"(?:(\d+) )?(\d+)/(\d+)(?= (?:in|yd)\b)")
-_UNIT = re.compile(rf"(?<=[\d{_UP}{_DOWN}]) (?=(?:in|cm|mm|m|yd|ft|h|min|blocks)\b)")
+_GLUE = re.compile(
+    rf"(?<=[\d{_UP}{_DOWN}]) (?=(?:in|cm|mm|m|yd|ft|h|min|o\u2019clock)\b)|(?<=[a-z]) (?=\d+\b)"
+)
 
 
 class Word(NamedTuple):
@@ -62,9 +67,9 @@ def typeset(text: str) -> str:
         part = f"{over.translate(up)}\N{FRACTION SLASH}{under.translate(down)}"
         return f"{whole}{_THIN}{part}" if whole else part
 
-    text = _FRACTION.sub(fraction, text)
+    text = _FRACTION.sub(fraction, re.sub(r"\s", " ", text))
     text = re.sub(r'"([^"]*)"', r"“\1”", text).replace("'", "\N{RIGHT SINGLE QUOTATION MARK}")
-    return _UNIT.sub("\u00a0", text)
+    return _GLUE.sub("\u00a0", text)
 
 
 def text_width(text: str, size: float, face: Face = "text") -> float:
@@ -142,9 +147,10 @@ def _add(line: list[tuple[str, Face]], part: str, style: Face) -> None:
 
 
 class _Run(NamedTuple):
-    """Letters of one size on one level: sizes and distances in ems of the word."""
+    """Letters of one face and size on one level: sizes and distances in ems of the word."""
 
     letters: str
+    face: Face
     start: float
     width: float
     size: float
@@ -153,7 +159,6 @@ class _Run(NamedTuple):
 
 def _runs(text: str, face: Face) -> list[_Run]:
     """Lay letters out, the figures of fractions small."""
-    metrics = _metrics(face)
     runs: list[_Run] = []
     at = 0.0
     for match in re.finditer(rf"[{_UP}]+|[{_DOWN}]+|{_THIN}|[^{_UP}{_DOWN}{_THIN}]+", text):
@@ -164,10 +169,18 @@ def _runs(text: str, face: Face) -> list[_Run]:
             letters, size, rise = "".join(str(_DOWN.index(c)) for c in letters), _SMALL, _DROP
         elif letters == _THIN:
             letters, size = " ", 0.3
-        width = metrics.width(letters) * size
-        runs.append(_Run(letters, at, width, size, rise))
-        at += width
+        for style, some in groupby(letters, lambda letter: _face_with(letter, face)):
+            part = "".join(some) if style else _UNKNOWN
+            width = _metrics(style or _SPARE).width(part) * size
+            runs.append(_Run(part, style or _SPARE, at, width, size, rise))
+            at += width
     return runs
+
+
+@cache
+def _face_with(letter: str, face: Face) -> Face | None:
+    """Find a face that has the letter: the one asked for, else a plain one, else none."""
+    return next((f for f in (face, _SPARE) if _metrics(f).glyph(letter)), None)
 
 
 @dataclass
@@ -266,13 +279,13 @@ def _set_fast(renderer: Any, gc: Any, words: Sequence[Word], height: float) -> N
 
     stream: list[Any] = []
     for word in words:
-        metrics = _metrics(word.face)
         x, y = word.x / POINT, (height - word.y) / POINT
-        name = file.fontName(FontPath(metrics.file, 0), 0)
         for run in _runs(word.text, word.face):
+            metrics = _metrics(run.face)
+            name = file.fontName(FontPath(metrics.file, 0), 0)
             size, on, up = word.size * run.size, run.start * word.size, run.rise * word.size
             at = (0, 1, -1, 0, x - up, y + on) if word.angle else (1, 0, 0, 1, x + on, y + up)
-            letters = _kerned(metrics, run.letters, [code(word.face, c) for c in run.letters])
+            letters = _kerned(metrics, run.letters, [code(run.face, c) for c in run.letters])
             stream += [name, size, Op.selectfont, *at, Op.textmatrix, letters, Op.showkern]
     renderer.check_gc(gc, gc._rgb)  # noqa: SLF001
     file.output(Op.begin_text, *stream, Op.end_text)
@@ -295,9 +308,9 @@ def _set_slowly(renderer: Any, gc: Any, words: Sequence[Word], height: float) ->
     from matplotlib.font_manager import FontProperties  # noqa: PLC0415
 
     for word in words:
-        metrics = _metrics(word.face)
         x, y = word.x / POINT, (height - word.y) / POINT
         for run in _runs(word.text, word.face):
+            metrics = _metrics(run.face)
             font = FontProperties(fname=metrics.file, size=word.size * run.size)
             on, up = run.start * word.size, run.rise * word.size
             at = (x - up, y + on) if word.angle else (x + on, y + up)

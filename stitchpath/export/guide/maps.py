@@ -27,7 +27,9 @@ _TINT = 0.32  # strength of the fabrics under the path
 _MOST_PAGES = 9  # of windows
 _MOST_WINDOWS = 144
 _READABLE = 8.0  # mm: so long on paper a step should be
-_LARGE = 0.27  # scale that is large enough for all steps
+_LARGE = 0.24  # scale that is large enough for all steps
+_GUTTER = 4.0  # mm
+_ABOVE = 9.0  # mm: room for a window's name
 
 
 def map_page(scene: Scene, paper: Paper) -> Sheet:
@@ -152,37 +154,32 @@ def _legend(sheet: Sheet, plan: Plan, room: Box) -> None:
     y += 5.2 * math.ceil(len(lines) / 2) + 1.2
     for k, (start, inside, text) in enumerate(_MARKS):
         x, base = room.left + half * (k % 2), y + 5.2 * (k // 2 + 1)
-        draw_mark(sheet, np.array([x + 6.5, base - 1.1]), "1", inside, start=start)
+        draw_mark(sheet, np.array([x + 6.5, base - 1.1]), "1", filled=inside, start=start)
         sheet.write((x + 16, base), text, 9.5)
 
 
 def window_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     """Draw the path block by block, each step with its number."""
-    plan = scene.plan
-    windows = _windows(plan)
+    windows = _windows(scene.plan)
     if len(windows) > _MOST_WINDOWS:
         return
-    across, down = _arrangement(windows, scene, paper)
+    across, down, scale = _arrangement(windows, scene, paper)
     per_page = across * down
-    last = len(scene.told[-1].steps)
-    number = f"{last} is step {last}"
-    if len(plan.runs) > 1:
-        number = f"{len(plan.runs)}.{last} is step {last} of run {len(plan.runs)}"
+    runs, last = len(scene.told), len(scene.told[-1].steps)
+    number = f"{runs}.{last} is step {last} of run {runs}" if runs > 1 else f"{last} is step {last}"
+    below = (
+        f"Numbers are those of the steps in the directions: {number}. They stand near the place "
+        "where a step begins, or comes into the picture."
+    )
     for k in range(0, len(windows), per_page):
-        sheet, room = new_page(
-            paper,
-            "Block by block" if k == 0 else "Block by block, continued",
-            f"Numbers are those of the steps in the directions: {number}. They stand near the "
-            "place where a step begins, or comes into the picture."
-            if k == 0
-            else "",
-        )
-        wide, high = room.width / across, room.height / down
-        size = max(w.width for _, w in windows), max(w.height for _, w in windows)
-        scale = min((wide - 3) / size[0], (high - 8) / size[1])
+        title = "Block by block" if k == 0 else "Block by block, continued"
+        sheet, room = new_page(paper, title, below if k == 0 else "")
+        wide = (room.width + _GUTTER) / across
+        high = max(w.height for _, w in windows) * scale + _ABOVE
         for n, (name, window) in enumerate(windows[k : k + per_page]):
-            left, upper = room.left + wide * (n % across), room.top + high * (n // across)
-            box = Box(left, upper + 5.5, left + wide - 3, upper + 5.5 + window.height * scale)
+            left = room.left + wide * (n % across)
+            upper = room.top + high * (n // across) + _ABOVE - 2.5
+            box = Box(left, upper, left + wide - _GUTTER, upper + window.height * scale)
             _window(sheet, scene, name, window, box)
         yield sheet
 
@@ -228,18 +225,22 @@ def _bounds(block: LaidBlock) -> tuple[float, float, float, float]:
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
-def _arrangement(windows: Sequence[tuple[str, Box]], scene: Scene, paper: Paper) -> tuple[int, int]:
-    """Choose how many windows go on a page: as few pages as leave the steps readable."""
+def _arrangement(
+    windows: Sequence[tuple[str, Box]], scene: Scene, paper: Paper
+) -> tuple[int, int, float]:
+    """Choose how many windows go on a page: as many as leave the steps readable."""
     wide = max(w.width for _, w in windows)
     high = max(w.height for _, w in windows)
+    _, room = new_page(paper, "Block by block", "Two lines " * 12)
     box = scene.stroke_boxes
     short = float(np.quantile(np.hypot(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]), 0.1))
-    best = (3, 4)
+    best = (1, 1, 1.0)
     for across, down in ((3, 4), (3, 3), (2, 3), (2, 2), (1, 2), (1, 1)):
-        if math.ceil(len(windows) / (across * down)) > _MOST_PAGES:
+        if math.ceil(len(windows) / (across * down)) > _MOST_PAGES and best[2] < 1:
             break
-        best = across, down
-        scale = min((paper.width - 32) / across / wide, (paper.height - 50) / down / high)
+        across_scale = ((room.width + _GUTTER) / across - _GUTTER) / wide
+        scale = min(across_scale, (room.height / down - _ABOVE) / high, 0.999)
+        best = across, down, scale
         if short * scale >= _READABLE or scale >= _LARGE:
             break
     return best

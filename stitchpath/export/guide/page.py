@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 
-from stitchpath.export.guide.letters import text_width
+from stitchpath.export.guide.letters import Face, text_width
 from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
 
-__all__ = ["LEFT", "RIGHT", "new_page", "number_pages", "section"]
+__all__ = ["LEFT", "RIGHT", "new_page", "number_pages", "section", "shortened"]
 
 LEFT = 18.0  # mm: room to punch
 RIGHT = 14.0
@@ -64,10 +64,10 @@ def number_pages(sheets: Sequence[Sheet], name: str) -> None:
         sheet.write((LEFT, y), shortened(name, room, 8.5), 8.5, "italic", colour=GREY)
 
 
-def shortened(text: str, width: float, size: float) -> str:
+def shortened(text: str, width: float, size: float, face: Face = "italic") -> str:
     """Cut a line to a width, mm."""
-    if text_width(text, size, "italic") <= width:
+    if text_width(text, size, face) <= width:
         return text
-    while text and text_width(f"{text}…", size, "italic") > width:
+    while text and text_width(f"{text}…", size, face) > width:
         text = text[:-1]
     return f"{text}…"

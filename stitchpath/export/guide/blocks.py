@@ -1,0 +1,125 @@
+"""The blocks by name: what the directions call their patches."""
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from stitchpath.design.blocks import DrawnBlock
+from stitchpath.export.guide.drawing import faded
+from stitchpath.export.guide.letters import POINT, text_width
+from stitchpath.export.guide.page import new_page, shortened
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.sheet import GREY, Box, Paper, Sheet
+from stitchpath.layout import LaidBlock
+from stitchpath.places import join_words, plain_name
+from stitchpath.plan import Plan
+
+__all__ = ["block_pages"]
+
+_TINT = 0.42
+_MOST = 24  # blocks shown
+_NAMED = 8  # places told one by one
+_SIZES = (8.6, 7.6, 6.6)  # points
+_WIDEST = 120.0  # mm, of one block alone on the page
+
+
+def block_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+    """Draw each block whose patches have names of their own, with the names."""
+    plan = scene.plan
+    blocks: dict[str, DrawnBlock] = {}
+    for laid in plan.top.blocks:
+        if any(plain_name(patch.name) for patch in laid.block.patches):
+            blocks.setdefault(laid.block.name, laid.block)
+    shown = list(blocks.values())[:_MOST]
+    if not shown:
+        return
+    across = 1 if len(shown) == 1 else 2
+    down = min(math.ceil(len(shown) / across), 3)
+    per_page = across * down
+    for k in range(0, len(shown), per_page):
+        sheet, room = new_page(
+            paper,
+            "The blocks by name" if k == 0 else "The blocks by name, continued",
+            "What the directions call the patches. Blocks lie as they are drawn in the design; on "
+            "the top some may be turned or mirrored."
+            if k == 0
+            else "",
+        )
+        wide, high = room.width / across, room.height / down
+        for n, block in enumerate(shown[k : k + per_page]):
+            left, top = room.left + wide * (n % across), room.top + high * (n // across)
+            _block(sheet, plan, block, Box(left, top, left + wide - 6, top + high - 5))
+        yield sheet
+
+
+def _block(sheet: Sheet, plan: Plan, block: DrawnBlock, room: Box) -> None:
+    name = shortened(block.name, room.width, 12, "bold")
+    wide = sheet.write((room.left, room.top + 4), name, 12, "bold")
+    where = _where([b for b in plan.top.blocks if b.block.name == block.name])
+    free = room.width - wide - 3
+    if free > 20:  # noqa: PLR2004 - mm
+        sheet.write(
+            (room.left + wide + 3, room.top + 4), shortened(where, free, 9.5), 9.5, "italic",
+            colour=GREY,
+        )  # fmt: skip
+    legend: list[str] = []
+    scale = min(min(room.width, _WIDEST) / block.width, (room.height - 18) / block.height)
+    corner = np.array([room.left, room.top + 6.5])
+    shapes = [shapely.transform(p.polygon, lambda at: at * scale + corner) for p in block.patches]
+    for patch, shape in zip(block.patches, shapes, strict=True):
+        colour = faded(plan.top.fabrics[patch.fabric].colour, _TINT)
+        sheet.fill([np.array(shape.exterior.coords)], colour, edge=GREY, width=0.15)
+    for patch, shape in zip(block.patches, shapes, strict=True):
+        if plain_name(patch.name) and not _fitted(sheet, shape, patch.name):
+            legend.append(patch.name)
+            _fitted(sheet, shape, f"{len(legend)}", sizes=(7.0, 5.5, 4.5))
+    if legend:
+        text = ", ".join(f"**{k}** {name}" for k, name in enumerate(legend, start=1))
+        sheet.paragraph((room.left, corner[1] + block.height * scale + 1), room.width, text, 9)
+
+
+def _where(laid: Sequence[LaidBlock]) -> str:
+    places = [b.place for b in laid]
+    if len(places) <= _NAMED:
+        return join_words(places)
+    return f"{', '.join(places[:_NAMED])} and {len(places) - _NAMED} more"
+
+
+def _fitted(sheet: Sheet, shape: Polygon, text: str, sizes: Sequence[float] = _SIZES) -> bool:
+    """Write a name inside its patch, broken or upright if need be; tell whether it went in."""
+    inside = shape.buffer(-0.4)
+    if inside.is_empty:
+        return False
+    shapely.prepare(inside)
+    radius = shapely.maximum_inscribed_circle(shape)
+    middles = [shapely.get_coordinates(radius)[0], shapely.get_coordinates(shape.centroid)[0]]
+    words = text.split(" ")
+    ways = dict.fromkeys([(text,), tuple(words), *((" ".join(words[:k]), " ".join(words[k:]))
+                          for k in range(1, len(words)))])  # fmt: skip
+    for size in sizes:
+        for lines in ways:
+            wide = max(text_width(line, size) for line in lines)
+            high = len(lines) * size * 1.05 * POINT
+            for x, y in middles:
+                for angle in (0.0, 90.0) if len(lines) == 1 else (0.0,):
+                    w, h = (high, wide) if angle else (wide, high)
+                    if inside.contains(shapely.box(x - w / 2, y - h / 2, x + w / 2, y + h / 2)):
+                        _write(sheet, (x, y), lines, size, angle)
+                        return True
+    return False
+
+
+def _write(
+    sheet: Sheet, at: tuple[float, float], lines: Sequence[str], size: float, angle: float
+) -> None:
+    x, y = at
+    step = size * 1.05 * POINT
+    if angle:
+        sheet.write((x + 0.3 * size * POINT, y), lines[0], size, angle=angle, align="centre")
+        return
+    for k, line in enumerate(lines):
+        base = y + (k - (len(lines) - 1) / 2) * step + 0.3 * size * POINT
+        sheet.write((x, base), line, size, align="centre")

@@ -1,0 +1,179 @@
+"""The cover: the finished top in its fabrics, the job in a sentence, the numbers that matter."""
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from stitchpath.export.guide.drawing import View, draw_top
+from stitchpath.export.guide.letters import broken, text_width, typeset
+from stitchpath.export.guide.page import LEFT, RIGHT, shortened
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.places import join_words
+from stitchpath.plan import Plan
+from stitchpath.top import Piece
+from stitchpath.typing import Kind
+from stitchpath.units import format_length
+
+__all__ = ["cover_page", "hours", "job_sentence"]
+
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_HOW: dict[Kind, str] = {
+    "ditch": "in the ditch",
+    "centre": "through the middle of the pieces",
+    "outline": "inside the edges",
+    "echo": "in echoes",
+    "fill": "the fills",
+    "drawn": "along the drawn lines",
+}
+
+
+def cover_page(scene: Scene, paper: Paper) -> Sheet:
+    """Draw the cover."""
+    plan = scene.plan
+    sheet = Sheet(paper)
+    width = sheet.width - LEFT - RIGHT
+    name = plan.top.name
+    size = min(34.0, 34.0 * width / text_width(name, 34.0, "bold"))
+    title = name if size > 14 else shortened(name, width, 16.0, "bold")  # noqa: PLR2004 - points
+    sheet.write((LEFT, 33), title, max(size, 14.0), "bold")
+    sheet.write((LEFT, 41), "where the needle goes, run by run", 13, "italic", colour=GREY)
+    sheet.rule(LEFT, sheet.width - RIGHT, 46, colour=INK)
+    numbers = _numbers(plan)
+    floor = sheet.height - 22 - 17 * math.ceil(len(numbers) / 4)
+    lines = 3.2 + 5.6 * len(broken(job_sentence(plan), width, 13.5))
+    swatches = 7.5 * _swatch_rows(plan, width)
+    room = Box(LEFT, 52, sheet.width - RIGHT, floor - lines - swatches - 10)
+    window = Box(0.0, 0.0, plan.top.width, plan.top.height)
+    scale = min(room.width / window.width, room.height / window.height)
+    slack = room.height - window.height * scale
+    room = Box(room.left, room.top, room.right, room.bottom - 0.6 * slack)
+    view = View.fit(sheet, window, room)
+    draw_top(view, scene, seams=0.15)
+    y = _swatches(sheet, plan, view.box.bottom + 6)
+    sheet.paragraph((LEFT, y + 1), width, job_sentence(plan), 13.5)
+    _grid(sheet, numbers, floor + 4)
+    return sheet
+
+
+def job_sentence(plan: Plan) -> str:
+    """Tell the job in a sentence or two."""
+    groups = [
+        (key, list(found)) for key, found in groupby(plan.runs, lambda r: (r.stage, r.thread))
+    ]
+    parts = []
+    before = [p for p in plan.top.pieces if p.asked.fused == "before"]
+    if before:
+        parts.append(f"with {_pieces(before)} fused on")
+    stage = 1
+    for (at, thread), runs in groups:
+        if at > stage:
+            after = [p for p in plan.top.pieces if p.asked.fused == "after"]
+            if after:
+                parts.append(f"fuse {_pieces(after)}")
+            stage = at
+        kinds = dict.fromkeys(
+            plan.lines[leg.line].kind for run in runs for leg in run.legs if leg.line >= 0
+        )
+        how = join_words([_HOW[kind] for kind in kinds])
+        many = "one unbroken run" if len(runs) == 1 else f"{_number(len(runs))} runs"
+        parts.append(f"quilt {how} with {thread}, in {many}")
+    text = "; then ".join(parts) if not before else f"{parts[0]}, {'; then '.join(parts[1:])}"
+    return f"{text[:1].upper()}{text[1:]}. {_promise(plan)}"
+
+
+def _promise(plan: Plan) -> str:
+    proof = plan.proof
+    if proof.optimal:
+        return "Proven: at these prices no route costs less."
+    gap = (proof.cost - proof.lower_bound) / proof.cost * 100
+    return f"No route can cost more than {max(gap, 0.01):.2f} % less."
+
+
+def _pieces(pieces: Sequence[Piece]) -> str:
+    counts: dict[str, int] = {}
+    for piece in pieces:
+        counts[piece.asked.name] = counts.get(piece.asked.name, 0) + 1
+    said = [f"the {n}" if k == 1 else f"the {_number(k)} {n} pieces" for n, k in counts.items()]
+    return join_words(said)
+
+
+def _number(count: int) -> str:
+    return _NUMBERS[count] if count < len(_NUMBERS) else f"{count}"
+
+
+def hours(seconds: int) -> str:
+    """Write a time to the minute.
+
+    Examples
+    --------
+    >>> hours(3725)
+    '1 h 2 min'
+    """
+    minutes = max(round(seconds / 60), 1)
+    return f"{minutes // 60} h {minutes % 60} min" if minutes >= 60 else f"{minutes} min"  # noqa: PLR2004
+
+
+def _numbers(plan: Plan) -> list[tuple[str, str]]:
+    """List the numbers that matter, each with what it is."""
+    unit, totals = plan.top.unit, plan.totals
+    width, height = (format_length(v, unit) for v in (plan.top.width, plan.top.height))
+    again = totals.retraced + totals.travelled
+    thread = sum(use.total for use in plan.thread.uses)
+    bobbins = sum(use.bobbins for use in plan.thread.uses)
+    return [
+        (f"{width} × {height}", "finished size"),  # noqa: RUF001 - the sign
+        (f"{totals.stitched / 1000:.1f} m", "to stitch"),
+        (f"{again / 1000:.1f} m", "again, or only to get there"),
+        (
+            _plural(totals.runs, "run"),
+            f"with {_plural(totals.breaks, 'thread break')} between them",
+        ),
+        (f"{plan.pivots}", f"turns where lines meet, {plan.about_turns} straight back"),
+        (f"{thread / 1000:.0f} m", "of thread, top, bobbin and waste"),
+        (_plural(bobbins, "bobbin"), "to wind"),
+        (hours(sum(spent.total for spent in plan.times)), "at the machine, at an easy pace"),
+    ]
+
+
+def _plural(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def _grid(sheet: Sheet, numbers: list[tuple[str, str]], y: float) -> None:
+    """Write the numbers in four columns."""
+    wide = (sheet.width - LEFT - RIGHT) / 4
+    for k, (value, what) in enumerate(numbers):
+        x, top = LEFT + wide * (k % 4), y + 17 * (k // 4)
+        sheet.rule(x, x + wide - 5, top, colour=INK)
+        text = typeset(value)
+        size = min(15.0, 15.0 * (wide - 6) / text_width(text, 15.0, "bold"))
+        sheet.write((x, top + 6.6), text, size, "bold")
+        sheet.paragraph((x, top + 7.6), wide - 6, what, 8.8, colour=GREY, leading=1.1)
+
+
+def _swatch_places(plan: Plan, width: float) -> Iterator[tuple[str, float, int]]:
+    x, row = 0.0, 0
+    for name in plan.top.fabrics:
+        wide = 7 + text_width(name, 9.5) + 6
+        if x and x + wide > width:
+            x, row = 0.0, row + 1
+        yield name, x, row
+        x += wide
+
+
+def _swatch_rows(plan: Plan, width: float) -> int:
+    return 1 + max((row for _, _, row in _swatch_places(plan, width)), default=0)
+
+
+def _swatches(sheet: Sheet, plan: Plan, y: float) -> float:
+    """Show the fabrics by name."""
+    width = sheet.width - LEFT - RIGHT
+    row = 0
+    for name, x, row in _swatch_places(plan, width):
+        left, top = LEFT + x, y + 7.0 * row
+        sheet.rectangle(
+            Box(left, top, left + 5, top + 4), plan.top.fabrics[name].colour, edge=GREY, width=0.15
+        )
+        sheet.write((left + 6.5, top + 3.2), name, 9.5, colour=GREY)
+    return y + 7.0 * (row + 1)

@@ -1,0 +1,258 @@
+"""Thread, bobbins, time, batting, backing; checks and cautions."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from stitchpath.directions import RunDirections
+from stitchpath.export.guide.cover import hours
+from stitchpath.export.guide.letters import POINT, Face, broken, typeset
+from stitchpath.export.guide.page import new_page, section, shortened
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.sheet import GREY, INK, Paper, Sheet
+from stitchpath.export.jobsheet import job_rows
+from stitchpath.plan import Plan
+from stitchpath.thread import BobbinChange
+
+__all__ = ["supply_pages"]
+
+_SIZE = 10.0
+_ROW = 5.0  # mm
+_MOST_ROWS = 60
+
+CAUTIONS = """\
+Your machine's manual, and the rules of the place where it stands, come before anything here.
+**Needle.** Keep fingers, hair and sleeves clear of it while it moves. Take your foot off the \
+pedal, or switch the machine off, before you thread it or change the needle or the bobbin. A \
+needle can break: wear glasses.
+**Pins.** Take each one out before the needle comes to it, and count them back into their box.
+**Rotary cutter.** Close the blade each time you put it down. Cut away from yourself, with your \
+fingers off the edge of the ruler.
+**Iron.** It stays hot long after it is switched off. Mind the steam, follow the instructions of \
+the fusible web, and never leave it on its face.
+**You.** A good light, a straight back and a pause every half hour. Keep children and animals \
+away from needle, blade and iron.""".splitlines()
+FRAME_CAUTION = (
+    "**Frame.** Keep hands and others clear of the carriage and its rails while the machine moves."
+)
+
+
+def supply_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+    """Set what is needed, what was checked and what to mind."""
+    plan = scene.plan
+    flow = _Flow(paper, "Thread, bobbins, time")
+    _threads(flow, plan)
+    _runs(flow, plan)
+    _bobbins(flow, plan, scene.told)
+    _time(flow, plan)
+    _cloth(flow, plan)
+    _checks(flow, plan)
+    _cautions(flow, plan)
+    yield from flow.pages
+
+
+@dataclass
+class _Flow:
+    """Sections one below another, pages as they are needed."""
+
+    paper: Paper
+    title: str
+
+    def __post_init__(self) -> None:
+        """Begin with a page."""
+        self.pages: list[Sheet] = []
+        self.page()
+
+    def page(self) -> None:
+        """Begin the next page."""
+        title = f"{self.title}, continued" if self.pages else self.title
+        sheet, self.room = new_page(self.paper, title)
+        self.pages.append(sheet)
+        self.y = self.room.top
+
+    def section(self, title: str, below: float) -> None:
+        """Write a section's heading where there is room for it and the first of what follows."""
+        if self.y + 12 + below > self.room.bottom:
+            self.page()
+        elif self.y > self.room.top:
+            self.y += 4.5
+        self.y = section(self.pages[-1], (self.room.left, self.y), self.room.width, title) + 1.0
+
+    def text(self, text: str, *, mark: str = "") -> None:
+        """Write a paragraph, with a mark before it."""
+        indent = 5.0 if mark else 0.0
+        width = self.room.width - indent
+        high = len(broken(text, width, _SIZE)) * _SIZE * 1.22 * POINT
+        if self.y + high > self.room.bottom:
+            self.page()
+        sheet = self.pages[-1]
+        if mark:
+            sheet.write((self.room.left + 1, self.y + 3.4), mark, _SIZE, "bold", colour=GREY)
+        self.y = sheet.paragraph((self.room.left + indent, self.y), width, text, _SIZE) + 0.9
+
+    def table(
+        self, header: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float]
+    ) -> None:
+        """Write a table; widths are shares, negative where a column is flush right."""
+        shown = rows[:_MOST_ROWS]
+        self._line(header, widths, head=True)
+        for row in shown:
+            if self.y + _ROW > self.room.bottom:
+                self.page()
+                self._line(header, widths, head=True)
+            self._line(row, widths)
+        if len(rows) > len(shown):
+            self.text(f"{len(rows) - len(shown)} more rows are on the job sheet.")
+
+    def _line(self, cells: Sequence[str], widths: Sequence[float], *, head: bool = False) -> None:
+        sheet, left = self.pages[-1], self.room.left
+        scale = self.room.width / sum(map(abs, widths))
+        face: Face
+        face, size, colour = ("italic", 9.0, GREY) if head else ("text", _SIZE, INK)
+        for cell, share in zip(cells, widths, strict=True):
+            wide = abs(share) * scale
+            text = shortened(typeset(cell), wide - 2, size, face)
+            at = left + wide - 1 if share < 0 else left
+            sheet.write(
+                (at, self.y + 3.6), text, size, face, colour=colour,
+                align="right" if share < 0 else "left",
+            )  # fmt: skip
+            left += wide
+        self.y += _ROW
+        if head:
+            sheet.rule(self.room.left, self.room.right, self.y - 0.2)
+            self.y += 0.6
+
+
+def _metres(length: float) -> str:
+    return f"{length / 1000:.1f} m"
+
+
+def _threads(flow: _Flow, plan: Plan) -> None:
+    flow.section("Thread", 30)
+    buy = {row.thread: row.note.split(":")[0] for row in job_rows(plan) if row.kind == "buy"}
+    flow.table(
+        ("thread", "runs", "sewn", "top", "bobbin", "waste", "bobbins", "buy, top and bobbin"),
+        [
+            (
+                use.name,
+                f"{use.runs}",
+                _metres(use.seam),
+                _metres(use.top),
+                _metres(use.bobbin),
+                _metres(use.waste),
+                f"{use.bobbins}",
+                buy.get(use.name, ""),
+            )
+            for use in plan.thread.uses
+        ],
+        (30, -9, -15, -15, -15, -15, -14, -46),
+    )
+    kinds = ", ".join(
+        f"{name} {spec.size} {spec.fibre}" for name, spec in plan.design.threads.items()
+    )
+    per = plan.design.stitching.per_inch
+    stitches = (
+        f"{per:g}"
+        if isinstance(per, float)
+        else ", ".join(f"{n:g} for {kind}" for kind, n in per.items())
+    )
+    flow.y += 1.0
+    bobbin = plan.design.stitching.bobbin
+    flow.text(
+        f"Reckoned with stitches to the inch: {stitches}; bobbin: {bobbin}"
+        + (f"; threads: {kinds}." if kinds else ".")
+        + " Sew a sample first: it tells your own tension, stitch and thread better than any sum."
+    )
+
+
+def _runs(flow: _Flow, plan: Plan) -> None:
+    flow.section("Run by run", 20)
+    ends = {"margin": "margin", "edge": "edge", "inside": "inside"}
+    flow.table(
+        ("run", "thread", "starts", "ends", "sewn", "stitches", "top", "bobbin", "time"),
+        [
+            (
+                f"{run.number}",
+                run.thread,
+                ends[run.start_where],
+                ends[run.end_where],
+                _metres(use.seam),
+                f"{use.stitches}",
+                _metres(use.top),
+                _metres(use.bobbin),
+                hours(spent.total),
+            )
+            for run, use, spent in zip(plan.runs, plan.thread.runs, plan.times, strict=True)
+        ],
+        (9, 30, 15, 15, -16, -16, -16, -16, -20),
+    )
+
+
+def _bobbins(flow: _Flow, plan: Plan, told: Sequence[RunDirections]) -> None:
+    flow.section("Bobbins", 12)
+    if not plan.thread.changes:
+        flow.text("One bobbin of each thread lasts to the end.")
+        return
+    flow.text(
+        "Wind them all beforehand. Each is changed at the last good place before it would run out: "
+        "the end of a run, the margin, or a turn in a seam, where the ends hide."
+    )
+    order = sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along))
+    for change in order[:_MOST_ROWS]:
+        flow.text(_change(change, told), mark="–")  # noqa: RUF001
+    if len(order) > _MOST_ROWS:
+        flow.text(f"{len(order) - _MOST_ROWS} more changes are on the job sheet.")
+
+
+def _change(change: BobbinChange, told: Sequence[RunDirections]) -> str:
+    run = next(r for r in told if r.run == change.stop.run)
+    step = next(
+        k for k, s in enumerate(run.steps, 1) if s.first_leg <= change.stop.leg <= s.last_leg
+    )
+    where = {
+        "run end": f"after run {change.stop.run}",
+        "margin": f"in run {change.stop.run}, step {step}, in the margin",
+        "pivot": f"in run {change.stop.run}, step {step}, at a turn",
+        "line": f"in run {change.stop.run}, step {step}, in mid seam: secure both ends",
+    }[change.where]
+    dry = change.gives_out
+    rest = ""
+    if dry is not None:
+        far = dry.along - change.stop.along if dry.run == change.stop.run else dry.along
+        of = "" if dry.run == change.stop.run else f" of run {dry.run}"
+        rest = f"; it would run out {_metres(max(far, 0.0))} further on{of and f', in{of[3:]}'}"
+    return f"**{change.thread}**: put in bobbin {change.bobbin + 1} {where}{rest}."
+
+
+def _time(flow: _Flow, plan: Plan) -> None:
+    flow.section("Time at the machine", 12)
+    rows = [(row.note, hours(row.seconds or 0)) for row in job_rows(plan) if row.kind == "time"]
+    total = hours(sum(spent.total for spent in plan.times))
+    parts = ", ".join(f"{what} {time}" for what, time in rows)
+    flow.text(f"**{total}** in all: {parts}. An easy pace; time yourself on a run and scale it.")
+
+
+def _cloth(flow: _Flow, plan: Plan) -> None:
+    flow.section("Batting and backing", 12)
+    for row in job_rows(plan):
+        if row.kind in ("batting", "backing", "charge"):
+            note = f"{row.note[:1].lower()}{row.note[1:]}"
+            flow.text(f"**{row.kind.capitalize()}**: {note}.", mark="–")  # noqa: RUF001
+
+
+def _checks(flow: _Flow, plan: Plan) -> None:
+    flow.section("Checks", 12)
+    if not plan.checks:
+        flow.text("Nothing was found that could go wrong: pressing, seams, pieces and route.")
+    words = {"error": "Mend first", "warning": "Mind", "note": "Note"}
+    for check in plan.checks[:_MOST_ROWS]:
+        flow.text(f"**{words[check.level]}**: {check.message}", mark="–")  # noqa: RUF001
+    if len(plan.checks) > _MOST_ROWS:
+        flow.text(f"{len(plan.checks) - _MOST_ROWS} more: stitchpath check lists them all.")
+
+
+def _cautions(flow: _Flow, plan: Plan) -> None:
+    flow.section("Cautions", 50)
+    frame = (FRAME_CAUTION,) if plan.design.machine.kind == "frame" else ()
+    for caution in (*CAUTIONS, *frame):
+        flow.text(caution, mark="–")  # noqa: RUF001

@@ -1,0 +1,166 @@
+"""The directions, in two columns of numbered steps."""
+
+import logging
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from stitchpath.directions import Step
+from stitchpath.export.guide.letters import POINT, broken
+from stitchpath.export.guide.page import new_page
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.route.turning import Hand
+
+__all__ = ["words_pages"]
+
+_log = logging.getLogger(__name__)
+_SIZE = 10.0  # points; smaller where there are many steps
+_SMALL = 9.2
+_LONG = 200  # steps
+_LEADING = 1.2
+_GUTTER = 8.0
+_INDENT = 14.5  # mm: number and arrow before the words
+_MOST_STEPS = 1500
+_LEAD = re.compile(r"^(Pivot left|Pivot right|Turn back|Straight on|Start)\b")
+_HOW = (
+    "**Left, right, your left and your right** are yours as you sew, whichever way the quilt lies: "
+    "they follow the needle. **Up, down and across** are those of the quilt as it hangs on the "
+    "wall. Blocks are named by the row's letter and the column's number. The **low side** of a "
+    "seam is the one without its allowances: keep the needle close beside the seam on that side. "
+    "**Pivot**: stop with the needle down, lift the foot, turn. **Travel**: stitching that is only "
+    "there to get on."
+)
+
+
+def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+    """Set the directions, run by run."""
+    long = sum(len(run.steps) for run in scene.told) > _LONG
+    flow = _Flow(paper, _SMALL if long else _SIZE)
+    left = _MOST_STEPS
+    for run in scene.told:
+        shown = run.steps[: max(left, 0)]
+        left -= len(run.steps)
+        if shown:
+            flow.heading(run.heading, shown[0])
+        for k, step in enumerate(shown, start=1):
+            flow.step(k, step)
+        if len(shown) < len(run.steps):
+            missing = len(run.steps) - len(shown)
+            note = (
+                f"{missing} steps of run {run.run} are left out here, so that the guide stays "
+                "short enough to print. The map shows them; the moving guide tells them all."
+            )
+            _log.warning("printed guide: %s", note)
+            flow.note(note)
+    yield from flow.pages
+
+
+@dataclass
+class _Flow:
+    """Fills columns one after another, pages as they are needed."""
+
+    paper: Paper
+    size: float
+    pages: list[Sheet] = field(default_factory=list)
+    room: Box = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Begin with the first page and what has to be known to read it."""
+        self._new_page()
+        sheet = self.pages[-1]
+        y = sheet.paragraph(
+            (self.room.left, self.room.top - 1), self.room.width, _HOW, 9.6, colour=INK
+        )
+        self.room = Box(self.room.left, y + 3, self.room.right, self.room.bottom)
+        self.y = self.room.top
+
+    def _new_page(self) -> None:
+        title = "Directions, continued" if self.pages else "Directions"
+        sheet, self.room = new_page(self.paper, title)
+        self.pages.append(sheet)
+        self.column, self.y = 0, self.room.top
+        self.width = (self.room.width - _GUTTER) / 2
+
+    @property
+    def x(self) -> float:
+        """Left edge of the column."""
+        return self.room.left + self.column * (self.width + _GUTTER)
+
+    def _need(self, height: float) -> None:
+        """Go on to the next column where there is no room."""
+        if self.y + height <= self.room.bottom:
+            return
+        if self.column == 0:
+            self.column, self.y = 1, self.room.top
+        else:
+            self._new_page()
+
+    def heading(self, text: str, first: Step) -> None:
+        """Write a run's heading, never without its first step below."""
+        below = self._height(first)
+        lines = len(broken(text, self.width, 11.0, "bold"))
+        high = lines * 11.0 * 1.15 * POINT
+        self._need(high + below + 7)
+        if self.y > self.room.top:
+            self.y += 3.5
+        sheet = self.pages[-1]
+        self.y = sheet.paragraph(
+            (self.x, self.y), self.width, text, 11.0, face="bold", leading=1.15
+        )
+        sheet.rule(self.x, self.x + self.width, self.y + 1.0, colour=INK)
+        self.y += 2.4
+
+    def step(self, number: int, step: Step) -> None:
+        """Write a step: number, arrow, words."""
+        high = self._height(step)
+        self._need(high)
+        sheet, top, size = self.pages[-1], self.y, self.size
+        base = top + size * (_LEADING - 0.26) * POINT
+        sheet.write((self.x + 7.4, base), f"{number}", size - 1, "bold", colour=GREY, align="right")
+        _arrow(sheet, (self.x + 10.9, base - 1.15), step.turn)
+        sheet.paragraph(
+            (self.x + _INDENT, top), self.width - _INDENT, _led(step), size, leading=_LEADING
+        )
+        self.y = top + high
+
+    def _height(self, step: Step) -> float:
+        """Height of a step, mm, with the space after it."""
+        lines = len(broken(_led(step), self.width - _INDENT, self.size))
+        return lines * self.size * _LEADING * POINT + 0.9
+
+    def note(self, text: str) -> None:
+        """Write a remark."""
+        high = len(broken(text, self.width, 9.5, "italic")) * 9.5 * 1.2 * POINT
+        self._need(high + 2)
+        self.y = 1.5 + self.pages[-1].paragraph(
+            (self.x, self.y), self.width, text, 9.5, face="italic", leading=1.2
+        )
+
+
+def _led(step: Step) -> str:
+    """Give a step's words, its turn in bold."""
+    return _LEAD.sub(r"**\1**", step.text)
+
+
+def _arrow(sheet: Sheet, at: tuple[float, float], turn: Hand | None) -> None:
+    """Draw the way one turns, the needle coming from below."""
+    x, y = at
+    if turn is None:
+        sheet.disc((x, y), 1.0, INK)
+        return
+    paths = {
+        "straight": [(0, 1.7), (0, -1.3)],
+        "left": [(0.9, 1.7), (0.9, -0.2), (-1.2, -0.2)],
+        "right": [(-0.9, 1.7), (-0.9, -0.2), (1.2, -0.2)],
+        "back": [(-0.9, 1.7), (-0.9, -0.7), (-0.5, -1.2), (0.5, -1.2), (0.9, -0.7), (0.9, 0.7)],
+    }
+    path = np.array(paths[turn]) + np.array([x, y])
+    sheet.draw([path], width=0.4)
+    way = (path[-1] - path[-2]) / np.hypot(*(path[-1] - path[-2]))
+    across = np.array([-way[1], way[0]])
+    tip = path[-1] + way * 0.9
+    back = path[-1] - way * 0.4
+    sheet.fill([np.array([tip, back + across * 0.85, back - across * 0.85, tip])], INK)
