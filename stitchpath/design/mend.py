@@ -16,8 +16,10 @@ _CORNERS = 3
 _TRACED = 2000
 # How far simplifying may move a traced outline, as a share of its size: 0.05 mm on a 4 in piece.
 _SHARE = 1 / 2000
-# Parts below this share of the whole area come from rounding where lines cross.
-_SPECK = 1e-6
+# Parts and holes below this share of the whole area come from rounding where lines cross.
+_SPECK = 2e-5
+# Parts and holes narrower than this many times what a trace was moved come from its trembling.
+_COARSE = 8
 # Below this share of its size squared an area is none: a line 4 in long and 0.1 µm wide.
 _NOTHING = 1e-9
 
@@ -27,7 +29,7 @@ def mend_outline(rings: Sequence[FloatArray] | Polygon | MultiPolygon, where: st
 
     A place is inside if a line from it to the outside crosses the rings an odd number of times, as
     in the even-odd fill rule of SVG: a ring in a ring is a hole, and so is the middle of a star
-    drawn in one stroke. Rings of more than 2,000 points are simplified first.
+    drawn in one stroke. Rings of more than 2,000 points are traced and simplified first.
 
     Parameters
     ----------
@@ -52,17 +54,21 @@ def mend_outline(rings: Sequence[FloatArray] | Polygon | MultiPolygon, where: st
     rings = [_finite(np.asarray(ring, dtype=np.float64), where) for ring in rings]
     points = np.concatenate([np.zeros((0, 2)), *rings])
     size = float(np.ptp(points, axis=0).max()) if len(points) else 0.0
-    areas = [_area(_simplified(ring, size)) for ring in rings]
-    shape: shapely.Geometry = Polygon()
-    for area in areas:
-        shape = shapely.symmetric_difference(shape, area)
-    parts = [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
-    whole = sum(part.area for part in parts)
+    drawn = [_simplified(_closed(ring), size) for ring in rings if len(ring) >= _CORNERS]
+    faces = _odd_faces([ring for ring, _ in drawn]) if drawn else []
+    parts = [p for p in shapely.get_parts(shapely.union_all(faces)).tolist() if p.area > 0]
+    whole = float(sum(part.area for part in parts))
     if whole <= _NOTHING * size**2:
         raise StitchpathError(
             f"{where}: found {_described(points)}, expected a closed shape with an area"
         )
-    return MultiPolygon([part for part in parts if part.area > _SPECK * whole])
+    speck = max(_SPECK * whole, *((_COARSE * moved) ** 2 for _, moved in drawn))
+    return MultiPolygon([_without_specks(part, speck) for part in parts if part.area > speck])
+
+
+def _without_specks(part: Polygon, speck: float) -> Polygon:
+    holes = [ring for ring in part.interiors if Polygon(ring).area > speck]
+    return Polygon(part.exterior, holes) if len(holes) < len(part.interiors) else part
 
 
 def _finite(ring: FloatArray, where: str) -> FloatArray:
@@ -75,20 +81,38 @@ def _finite(ring: FloatArray, where: str) -> FloatArray:
     return ring
 
 
-def _simplified(ring: FloatArray, size: float) -> FloatArray:
-    if len(ring) <= _TRACED:
-        return ring
-    line = shapely.simplify(LineString(ring), size * _SHARE, preserve_topology=False)
-    return shapely.get_coordinates(line)
+def _simplified(ring: FloatArray, size: float) -> tuple[FloatArray, float]:
+    """Simplify a traced ring, by as little as brings it down to what a drawing has, and how far."""
+    line, moved = LineString(ring), 0.0
+    while len(ring) > _TRACED:
+        moved = max(2 * moved, _SHARE * size)
+        ring = shapely.get_coordinates(shapely.simplify(line, moved, preserve_topology=False))
+    return ring, moved
 
 
-def _area(ring: FloatArray) -> shapely.Geometry:
-    """Inside of one ring by the even-odd rule."""
-    if len(ring) < _CORNERS:
-        return Polygon()
-    whole = shapely.make_valid(Polygon(ring), method="linework")
-    parts = [part for part in shapely.get_parts(whole) if part.area > 0]
-    return shapely.union_all(parts)
+def _closed(ring: FloatArray) -> FloatArray:
+    return ring if np.array_equal(ring[0], ring[-1]) else np.concatenate([ring, ring[:1]])
+
+
+def _odd_faces(rings: Sequence[FloatArray]) -> list[Polygon]:
+    """Faces between the rings that lie inside an odd number of times."""
+    lines = shapely.union_all([LineString(ring) for ring in rings])  # cut where they cross
+    faces = list(shapely.get_parts(shapely.polygonize(shapely.get_parts(lines))))
+    if len(rings) == len(faces) == 1:
+        return faces
+    points = shapely.get_coordinates(shapely.point_on_surface(faces))
+    starts = np.concatenate([ring[:-1] for ring in rings])
+    stops = np.concatenate([ring[1:] for ring in rings])
+    odd = [_crossings(point, starts, stops) % 2 == 1 for point in points]
+    return [face for face, inside in zip(faces, odd, strict=True) if inside]
+
+
+def _crossings(point: FloatArray, starts: FloatArray, stops: FloatArray) -> int:
+    """Count the sides that a ray from a point to the right crosses."""
+    (x, y), (x0, y0), (x1, y1) = point, starts.T, stops.T
+    over = (y0 > y) != (y1 > y)
+    at = x0[over] + (y - y0[over]) / (y1[over] - y0[over]) * (x1[over] - x0[over])
+    return int((at > x).sum())
 
 
 def _described(points: FloatArray) -> str:

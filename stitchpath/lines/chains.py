@@ -17,6 +17,8 @@ _GRAIN = 0.05
 # The free end of a line that explains less than this many radii beyond its circle wanders about in
 # the middle of a round end; from there the line runs straight on.
 _TAIL = 0.2
+_ALIKE = 1.5  # times the outline that another branch explains is still as much
+_MOUTH = 1.8  # `tip`s across the mouth of a limb that can be stitched: 2 and somewhat tapering
 _STRAIGHT = -np.cos(np.radians(20.0))  # two headings that make one straight line, at most
 _PAIR = 2  # lines that end at a point where a line passes
 
@@ -242,6 +244,7 @@ def _stubs(axis: Axis, chains: list[Chain], rules: CentreRules) -> set[int]:
         if foot not in centres and _is_blunt(axis, branches, degrees[foot], rules):
             stubs.update(k for k, _ in sorted(branches, key=_explaining(axis))[: degrees[foot] - 1])
             continue
+        short = []
         for k, branch in branches:
             own = next(way for j, way in headings[foot] if j == k)
             ahead = any(own @ way < _STRAIGHT for j, way in headings[foot] if j != k)
@@ -253,7 +256,12 @@ def _stubs(axis: Axis, chains: list[Chain], rules: CentreRules) -> set[int]:
             else:
                 extra, length = rules.stub, max(rules.short, radius)
             if _is_stub(axis, branch, extra * radius, length, rules):
-                stubs.add(k)
+                short.append((k, branch))
+        # The greatest may be the end of a longer line that goes on from here: if it explains much
+        # more than the least, wait until that is gone. Alike, as in a fork, they go together.
+        explained = [axis.explained[branch.edges[0]] for _, branch in short]
+        most = np.inf if len(short) == degrees[foot] else _ALIKE * min(explained, default=0.0)
+        stubs.update(k for (k, _), much in zip(short, explained, strict=True) if much <= most)
     return stubs
 
 
@@ -306,8 +314,9 @@ def _headings(axis: Axis, chains: list[Chain]) -> dict[int, list[tuple[int, Floa
 def _is_limb(axis: Axis, rooted: Chain, rules: CentreRules) -> bool:
     """Tell whether a chain runs out into a limb wide enough to stitch."""
     radii = axis.radii[rooted.nodes]
-    stitchable = np.minimum(radii[1:], radii[:-1]) >= rules.tip
-    far = axis.explained[rooted.edges] >= rules.limb * axis.chords[rooted.edges]
+    chords = axis.chords[rooted.edges]
+    stitchable = (np.minimum(radii[1:], radii[:-1]) >= rules.tip) & (chords >= _MOUTH * rules.tip)
+    far = axis.explained[rooted.edges] >= rules.limb * chords
     return bool(np.any(stitchable & far))
 
 
@@ -339,10 +348,14 @@ def _merged(chains: list[Chain]) -> list[Chain]:
 def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
     """Make junctions closer than a share of their circles one, but never close a way round a hole.
 
-    All that moves stays inside the circles, and so clear of the edge and of holes.
+    All that become one lie that close together, so that what moves stays inside the circles, clear
+    of the edge and of holes.
     """
     degrees = degrees_of(chains)
     root = {node: node for node in degrees}
+    spots = {
+        end: axis.points[[node]] for c in chains for end, node in zip(c.ends, _tips(c), strict=True)
+    }
 
     def find(node: int) -> int:
         while root[node] != node:
@@ -353,11 +366,21 @@ def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
     gone = set()
     for k in sorted(range(len(chains)), key=lambda k: lengths[k]):
         chain = chains[k]
-        radius = min(axis.radii[chain.nodes[0]], axis.radii[chain.nodes[-1]])
-        if min(degrees[end] for end in chain.ends) > _PAIR and lengths[k] < share * radius:
-            a, b = sorted(find(end) for end in chain.ends)
-            root[b] = a
-            if a != b or np.isfinite(axis.explained[chain.edges[0]]):
+        reach = share * float(axis.radii[list(_tips(chain))].min())
+        if min(degrees[end] for end in chain.ends) <= _PAIR or lengths[k] >= reach:
+            continue
+        a, b = sorted(find(end) for end in chain.ends)
+        together = np.concatenate([spots[a], spots[b]])
+        if a == b:
+            if np.isfinite(axis.explained[chain.edges[0]]):
                 gone.add(k)
+        elif np.ptp(together, axis=0).max() < reach:
+            root[b], spots[a] = a, together
+            gone.add(k)
     left = [chain for k, chain in enumerate(chains) if k not in gone]
     return [Chain(c.nodes, c.edges, (find(c.ends[0]), find(c.ends[1]))) for c in left]
+
+
+def _tips(chain: Chain) -> tuple[int, int]:
+    """Tell the first and the last vertex of a chain."""
+    return int(chain.nodes[0]), int(chain.nodes[-1])
