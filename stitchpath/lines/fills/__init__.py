@@ -1,0 +1,9 @@
+"""Free-motion and walking-foot fills of any region.
+
+A region goes in as a shapely polygon in mm, paths come out. `fill` does it all.
+"""
+
+from stitchpath.lines.fills.model import Filled
+from stitchpath.lines.fills.styles import STYLES, fill
+
+__all__ = ["STYLES", "Filled", "fill"]

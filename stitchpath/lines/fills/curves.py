@@ -7,7 +7,7 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["evenly", "flattened", "least_radius", "settled", "uncrossed"]
+__all__ = ["bend_radii", "evenly", "flattened", "least_radius", "settled", "uncrossed"]
 
 _CHORD = 0.04
 """Chord error of a flattened curve, mm; the plan allows 0.05."""
@@ -133,7 +133,7 @@ def _eased(control: FloatArray, tight: IntArray, radius: float) -> IntArray:
 
 
 def _around(spans: IntArray, count: int, first: int, last: int) -> IntArray:
-    """The spans and their neighbours, from `first` to `last` places along the ring."""
+    """Give the spans and their neighbours, from `first` to `last` places along the ring."""
     return np.unique((spans[:, None] + np.arange(first, last + 1)) % count)
 
 
@@ -152,7 +152,7 @@ def uncrossed(ring: FloatArray) -> FloatArray:
     """Take the crossings out of a closed polyline; it stays one closed polyline.
 
     Where two segments cross, the way between them is walked the other way round, as in the 2-opt
-    move for travelling salesman tours: each such move shortens the curve, so that this comes to an end.
+    move for travelling salesman tours: each such move shortens the curve, so that this ends.
 
     Parameters
     ----------
@@ -194,7 +194,7 @@ def _crossings(ring: FloatArray) -> IntArray:
         u, v = q - p, r - p
         return np.asarray(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
 
-    cross = (side(a, b, c) * side(a, b, d) <= 0) & (side(c, d, a) * side(c, d, b) <= 0)
+    cross = (side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)
     return np.asarray(pairs[cross], dtype=np.int64)
 
 
@@ -221,6 +221,15 @@ def flattened(control: FloatArray) -> FloatArray:
     return _spline(control, span, t)
 
 
+def bend_radii(path: FloatArray) -> FloatArray:
+    """Radius of the circle through each three points in a row of a polyline, shape (k - 2,)."""
+    a, b, c = path[:-2], path[1:-1], path[2:]
+    u, v, w = b - a, c - b, c - a
+    cross = np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+    sides = np.hypot(*u.T) * np.hypot(*v.T) * np.hypot(*w.T)
+    return np.asarray(sides / np.maximum(2 * cross, 1e-15))
+
+
 def least_radius(path: FloatArray, *, closed: bool = False) -> float:
     """Least radius of a polyline, taken as the circle through each three points in a row.
 
@@ -238,9 +247,5 @@ def least_radius(path: FloatArray, *, closed: bool = False) -> float:
     """
     if closed:
         path = np.concatenate([path, path[:2]])
-    a, b, c = path[:-2], path[1:-1], path[2:]
-    u, v, w = b - a, c - b, c - a
-    cross = np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
-    sides = np.hypot(*u.T) * np.hypot(*v.T) * np.hypot(*w.T)
-    radii = sides / np.maximum(2 * cross, 1e-15)
+    radii = bend_radii(path)
     return float(radii.min()) if len(radii) else float("inf")

@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 from scipy import ndimage
 from scipy.spatial import cKDTree
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.typing import BoolArray, FloatArray
@@ -18,7 +18,7 @@ _CORNER = np.radians(15.0)  # less of a turn than this is a flattened curve, not
 
 
 def polygons(shape: BaseGeometry) -> list[Polygon]:
-    """Polygons of any geometry, largest first; equal ones from the top left.
+    """List the polygons of any geometry, largest first; equal ones from the top left.
 
     Parameters
     ----------
@@ -41,10 +41,20 @@ def _segments(distance: float) -> int:
 
 
 def eroded(shape: BaseGeometry, distance: float) -> BaseGeometry:
-    """Shrink an area so that all of it keeps at least `distance` (mm) from the old edge."""
+    """Shrink an area so that all of it keeps at least `distance` (mm) from the old edge.
+
+    Chords of arcs, and the buffer's own simplifying of its input, would come nearer: hence a
+    small reserve, and a second try where that was not enough.
+    """
     if distance <= 0:
         return shape
-    return shape.buffer(-(distance + CHORD), quad_segs=_segments(distance))
+    wanted = distance + CHORD
+    inner = shape.buffer(-(wanted + CHORD), quad_segs=_segments(distance))
+    if not inner.is_empty:
+        short = wanted - inner.distance(shape.boundary)
+        if short > 0:
+            inner = shape.buffer(-(wanted + CHORD + short), quad_segs=_segments(distance))
+    return inner
 
 
 def grown(shape: BaseGeometry, distance: float) -> BaseGeometry:
@@ -53,27 +63,36 @@ def grown(shape: BaseGeometry, distance: float) -> BaseGeometry:
 
 
 def rings_of(area: BaseGeometry) -> list[FloatArray]:
-    """Closed rings of an area, shape (k, 2) each, the first point repeated at the end."""
+    """List the closed rings of an area, shape (k, 2) each, the first point repeated at the end."""
     rings = [ring for part in polygons(area) for ring in (part.exterior, *part.interiors)]
     return [np.asarray(ring.coords, dtype=np.float64)[:, :2] for ring in rings]
 
 
-def corners(region: Polygon | MultiPolygon) -> FloatArray:
-    """Corners of a region from the top left, shape (k, 2), mm.
+def corners(region: BaseGeometry, *, inner: bool = False) -> FloatArray:
+    """List the corners of a region from the top left, shape (k, 2), mm.
 
-    Where it turns by 15 degrees or more; a region that is round all over gives every vertex.
+    Parameters
+    ----------
+    region
+        mm.
+    inner
+        Give the corners at which the region takes up more than half of the way round, and not
+        those that stick out.
+
+    Returns
+    -------
+    ndarray, shape (k, 2)
+        Points where the edge turns by 15 degrees or more.
     """
-    sharp: list[FloatArray] = []
-    every: list[FloatArray] = []
-    for ring in rings_of(region):
-        at = ring[:-1][np.any(ring[1:] != ring[:-1], axis=1)]
-        ahead, back = np.roll(at, -1, axis=0) - at, at - np.roll(at, 1, axis=0)
-        cross = back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0]
-        turn = np.arctan2(cross, np.sum(back * ahead, axis=1))
-        sharp.append(at[np.abs(turn) >= _CORNER])
-        every.append(at)
+    sharp: list[FloatArray] = [np.empty((0, 2))]
+    for part in polygons(region):
+        for ring in rings_of(shapely.orient_polygons(part)):  # the region is always on the left
+            at = ring[:-1][np.any(ring[1:] != ring[:-1], axis=1)]
+            ahead, back = np.roll(at, -1, axis=0) - at, at - np.roll(at, 1, axis=0)
+            cross = back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0]
+            turn = np.arctan2(cross, np.sum(back * ahead, axis=1))
+            sharp.append(at[turn <= -_CORNER] if inner else at[turn >= _CORNER])
     found = np.concatenate(sharp)
-    found = found if len(found) else np.concatenate(every)
     return found[np.lexsort((found[:, 0], found[:, 1]))]
 
 
@@ -115,11 +134,15 @@ def bare_notes(
         place = np.column_stack([x, y])[labels.ravel() == label]
         depth = shapely.distance(region.boundary, shapely.points(place))
         deepest = int(np.argmax(np.round(depth, 6)))
-        notes.append(
-            f"a place {2 * depth[deepest]:.0f} mm wide at "
-            f"({place[deepest, 0]:.0f}, {place[deepest, 1]:.0f}) mm was left unfilled: "
-            f"it is too narrow for this fill at {spacing:.4g} mm"
-        )
+        where = f"({place[deepest, 0]:.0f}, {place[deepest, 1]:.0f}) mm"
+        width = 2 * depth[deepest]
+        if width < 2 * inset + spacing:
+            notes.append(
+                f"a neck or tip {width:.0f} mm wide at {where} was left unfilled: it is too narrow "
+                "for this fill"
+            )
+        else:
+            notes.append(f"a place at {where} lies more than {spacing:.4g} mm from stitching")
     return tuple(notes)
 
 
@@ -133,7 +156,7 @@ def _bare(
     """Which of the points `at` lie too far from the stitching."""
     if not paths or not len(at):
         return np.ones(len(at), dtype=np.bool_)
-    stitched = [shapely.segmentize(shapely.linestrings(path), spacing / 4) for path in paths]
+    stitched = [shapely.segmentize(LineString(path), spacing / 4) for path in paths]
     tree = cKDTree(shapely.get_coordinates(stitched))
     # Half a step of the sampled stitching is allowed for, so that no exact fill is called bare.
     far, _ = tree.query(at, distance_upper_bound=1.02 * spacing)

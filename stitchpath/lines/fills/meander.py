@@ -35,13 +35,13 @@ def grounds(region: BaseGeometry, spacing: float, inset: float, radius: float) -
     """
     inner = eroded(region, inset)
     if inset < radius:  # a curve can't turn about a sharp inner corner
-        inner = inner.difference(grown(MultiPoint(corners(region)), radius))
+        inner = inner.difference(grown(MultiPoint(corners(region, inner=True)), radius))
     waiting = polygons(eroded(inner, _HALF * spacing))
     found: list[Polygon] = []
     taken: BaseGeometry = Polygon()
     while waiting:
         room = waiting.pop(0)
-        part = grown(room, _HALF * spacing)
+        part = polygons(grown(room, _HALF * spacing))[0]
         if part.intersects(taken):
             waiting = polygons(eroded(part.difference(taken), _HALF * spacing)) + waiting
             continue
@@ -78,7 +78,9 @@ def meander(ground: Polygon, spacing: float, radius: float, seed: int) -> FloatA
     length = _FULL * small.buffer(0.5).area
     for _ in range(_TRIES):
         walk = walk_round(random_tree(room, chance), 0.25)
-        curve = flattened(settled(relaxed(walk, small.buffer(-0.02), length) * spacing, within, radius))
+        curve = flattened(
+            settled(relaxed(walk, small.buffer(-0.02), length) * spacing, within, radius)
+        )
         if LinearRing(curve).is_simple and ground.buffer(0.01).covers(LinearRing(curve)):
             return curve
     return flattened(evenly(walk, 8 * len(walk)) * spacing)

@@ -1,9 +1,8 @@
 """Let a closed curve settle into an even meander, as a drawn line would.
 
 The curve is moved by three things at once: strands nearer than the spacing push each other
-apart; bending stiffness rounds it; and a gentle growth, steered by the length wanted, buckles it into
-whatever room is left. Such a growing elastic line never has to cross itself, so a curve that starts
-simple stays simple.
+apart; bending stiffness rounds it; and a gentle growth, steered by the length wanted, buckles it
+into whatever room is left. Where two strands slip past each other, they are taken apart again.
 
 Pedersen and Singh, "Organic labyrinths and mazes" (2006), evolve curves by the same kinds of force;
 the implicit step in Fourier space is that of the usual phase-field solvers.
@@ -112,7 +111,7 @@ def relaxed(curve: FloatArray, ground: BaseGeometry, length: float) -> FloatArra
 def _rounds(
     curve: FloatArray, step: float, stiff: float, growth: float, field: _Field
 ) -> FloatArray:
-    """A few rounds of moving, between two looks at who is near whom."""
+    """Move a few rounds, between two looks at who is near whom."""
     wave = (2 - 2 * np.cos(2 * np.pi * fft.fftfreq(len(curve)))) / step**2
     weight = 1 + stiff * wave**2 - growth * wave
     near = _neighbours(curve, step)
@@ -153,12 +152,8 @@ def _moved(
     distance = np.maximum(distance, 0.2)
     force = np.maximum(0, REACH / distance - 1) * (PUSH * step) / distance
     n = len(curve)
-    move = np.column_stack(
-        [
-            np.bincount(i, force * d, minlength=n) - np.bincount(j, force * d, minlength=n)
-            for d in (dx, dy)
-        ]
-    )
+    pushes = [np.bincount(i, force * d, n) - np.bincount(j, force * d, n) for d in (dx, dy)]
+    move = np.column_stack(pushes).astype(np.float64)  # without any pair they would be integers
     deep, *inward = field.at(curve[edge])
     move[edge] += EDGE * np.maximum(0, SOFT - deep)[:, None] * np.column_stack(inward)
     size = np.maximum(np.hypot(move[:, 0], move[:, 1]), 1e-12)

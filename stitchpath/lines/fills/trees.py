@@ -16,6 +16,7 @@ __all__ = ["random_tree", "walk_round"]
 _CELL = 3.5
 _REACH = 3.6  # longest branch
 _HEM = 0.6  # sites this near the edge of the room lie along it
+_STRAIGHT_BACK = 1e-9  # an angle of less is the full turn round the end of a branch
 _FAR = 1000.0  # dearer than any branch: a way that is taken only where nothing else connects
 
 
@@ -87,9 +88,10 @@ def _branches(
     shapely.prepare(ample)
     # Only branches with no site in the circle on them (a Gabriel graph) leave room for the walk.
     middle = (sites[pairs[:, 0]] + sites[pairs[:, 1]]) / 2
-    clear = cKDTree(sites).query(middle)[0]
+    clear = np.asarray(cKDTree(sites).query(middle)[0])
     seen = (length < _REACH) & (clear > 0.98 * length / 2)
-    seen[seen] = shapely.covers(ample, shapely.linestrings(sites[pairs[seen]]))
+    lines = shapely.linestrings(sites[pairs[seen]])
+    seen[seen] = np.asarray(shapely.covers(ample, lines))
     pairs, length = pairs[seen], length[seen]
     # Branches along the edge would make straight runs there: they are dear, so that lobes
     # come up to the edge instead. Long branches are a little dearer than short ones.
@@ -188,7 +190,7 @@ def _corner_points(
     """Points of the walk round each corner between the branch walked in and the one walked out."""
     back, out = twin[walk], np.roll(walk, -1)
     wide = (angle[out] - angle[back]) % (2 * np.pi)
-    wide = np.where(wide < 1e-9, 2 * np.pi, wide)
+    wide = np.where(wide < _STRAIGHT_BACK, 2 * np.pi, wide)
     found = []
     # An outer corner is cut with three points, an inner one with its bisector alone.
     for share in (0.25, 0.5, 0.75):

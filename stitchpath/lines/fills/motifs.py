@@ -1,0 +1,234 @@
+"""Rows of a motif from edge to edge, and rows of loops."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import LineString
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.errors import StitchpathError
+from stitchpath.lines.fills.ground import eroded
+from stitchpath.lines.fills.rows import Slices, chains, sliced
+from stitchpath.lines.fills.straight import to_edge
+from stitchpath.typing import FloatArray
+
+__all__ = ["loop_motif", "loop_rows", "motif_rows", "one_line"]
+
+_FULL = 0.9  # share of the height of a row that its motif takes up
+_LEAST = 0.3  # rows are not squeezed below this share of their height
+_SLOPE = 1.0  # steepest that the edge of a row runs where it gives way to the edge of the region
+_PER_ROW = 20  # samples for each height of a row
+_LOOSE = 0.05  # ends of pieces this near each other (share of the motif's size) are one line
+
+
+def one_line(motif: Sequence[FloatArray]) -> FloatArray:
+    """Join the pieces of a motif into one line from left to right.
+
+    Parameters
+    ----------
+    motif
+        Polylines in drawing order, shape (k, 2) each, any unit, y down. Each has to begin
+        where the one before it ends.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Turned so that it begins at (0, 0) and ends at (length, 0).
+
+    Raises
+    ------
+    StitchpathError
+        If it is not one unbroken line, or ends where it begins.
+    """
+    pieces = [np.asarray(piece, dtype=np.float64).reshape(-1, 2) for piece in motif]
+    pieces = [piece for piece in pieces if len(piece) > 1]
+    if not pieces:
+        raise StitchpathError("the motif has no line in it: one unbroken line is needed")
+    every = np.concatenate(pieces)
+    size = float(np.ptp(every, axis=0).max())
+    line = pieces[0]
+    for number, piece in enumerate(pieces[1:], start=2):
+        gap = float(np.hypot(*(piece[0] - line[-1])))
+        if gap > _LOOSE * size:
+            raise StitchpathError(
+                f"the motif is not one unbroken line: piece {number} begins {gap:.4g} units away "
+                "from where the piece before it ends; draw it in one go from left to right"
+            )
+        line = np.concatenate([line, piece])
+    line = line[np.concatenate([[True], np.any(np.diff(line, axis=0) != 0, axis=1)])]
+    way = line[-1] - line[0]
+    length = float(np.hypot(*way))
+    if length < _LOOSE * size:
+        raise StitchpathError(
+            "the motif ends where it begins, so that no row can be made of it: "
+            "let it begin at its left and end at its right"
+        )
+    if way[0] < 0:
+        line, way = line[::-1], -way
+    cosine, sine = way / length
+    return np.asarray((line - line[0]) @ np.array([[cosine, -sine], [sine, cosine]]))
+
+
+def loop_motif() -> FloatArray:
+    """One loop of a row of loops, shape (n, 2): a prolate cycloid, from low point to low point.
+
+    It is drawn with a rod twice as long as the radius of its wheel, y down, and drawn
+    together to 0.8 of its width: so rows of loops leave hardly a place farther than the
+    spacing from stitching.
+    """
+    turn = np.linspace(0, 2 * np.pi, 49)
+    return np.column_stack([0.8 * (turn - 2 * np.sin(turn)), 2 * (np.cos(turn) - 1)])
+
+
+def loop_rows(region: BaseGeometry, spacing: float, inset: float, angle: float) -> list[FloatArray]:
+    """Fill a region with rows of loops.
+
+    Parameters
+    ----------
+    region, spacing, inset, angle
+        As for `motif_rows`, but rows lie as far apart as makes the length stitched that of
+        straight lines at the spacing: loops take up some two and a half times the height.
+
+    Returns
+    -------
+    list of ndarray
+        Paths, mm, one for each row; loops cross themselves.
+    """
+    motif = loop_motif()
+    stitched = float(np.hypot(*np.diff(motif, axis=0).T).sum()) / motif[-1, 0]
+    return motif_rows(region, [motif], stitched * spacing, inset, angle)
+
+
+@dataclass(frozen=True, slots=True)
+class _Band:
+    """The room of one row: its lower and its upper bound at points along it."""
+
+    x: FloatArray
+    low: FloatArray
+    high: FloatArray
+    number: int
+
+
+def motif_rows(
+    region: BaseGeometry,
+    motif: Sequence[FloatArray],
+    spacing: float,
+    inset: float,
+    angle: float,
+) -> list[FloatArray]:
+    """Fill a region with rows of a motif, every other row shifted by half a motif.
+
+    Where the edge of the region cuts into a row, the row gives way: the motif is drawn lower there,
+    down to three tenths of its height, where the row ends. Nothing is ever cut off.
+
+    Parameters
+    ----------
+    region
+        mm.
+    motif
+        As for `one_line`.
+    spacing
+        Height of a row, mm; fitted to the region so that rows fill it evenly.
+    inset
+        mm.
+    angle
+        Of the rows against the x axis, degrees.
+
+    Returns
+    -------
+    list of ndarray
+        Paths, mm, one for each row or part of a row; each begins and ends on the edge of the
+        region.
+    """
+    line = one_line(motif)
+    level = affinity.rotate(region, -angle, origin=(0, 0))
+    inner = eroded(level, inset)
+    if inner.is_empty:
+        return []
+    _, top, _, bottom = inner.bounds
+    count = max(1, round((bottom - top) / spacing))
+    height = (bottom - top) / count
+    found = []
+    for band in _bands(inner, top, height, count):
+        row = _row(line, band, height)
+        if row is not None:
+            back = affinity.rotate(LineString(to_edge(row, level)), angle, origin=(0, 0))
+            found.append(shapely.get_coordinates(back))
+    return found
+
+
+def _bands(inner: BaseGeometry, top: float, height: float, count: int) -> list[_Band]:
+    """Rooms of all rows, cut where the ground forks and where it gets too low."""
+    left, _, right, _ = inner.bounds
+    steps = max(2, int(np.ceil((right - left) / height * _PER_ROW)))
+    hair = 1e-6 * (right - left)
+    columns = sliced(inner, np.linspace(left + hair, right - hair, steps + 1), axis=0)
+    number = np.arange(count)[:, None]
+    low = np.maximum(columns.low, top + number * height)
+    high = np.minimum(columns.high, top + (number + 1) * height)
+    # All rows are followed at once, as if they lay end to end with an empty column between.
+    some = high - low >= _LEAST * height
+    which, column = np.nonzero(some)
+    row = which * (steps + 3) + columns.row[column]
+    slices = Slices(row, columns.at[column], low[some], high[some])
+    found: list[_Band] = []
+    for chain in chains(slices):
+        x, lows, highs = slices.at[chain], slices.low[chain], slices.high[chain]
+        lows, highs = _eased(x, lows), -_eased(x, -highs)
+        good = np.concatenate([[False], highs - lows >= _LEAST * height, [False]])
+        starts = np.flatnonzero(good[1:] & ~good[:-1])
+        stops = np.flatnonzero(~good[1:] & good[:-1])
+        found += [
+            _Band(x[a:b], lows[a:b], highs[a:b], int(which[chain[0]]))
+            for a, b in zip(starts, stops, strict=True)
+        ]
+    return sorted(found, key=lambda band: (band.number, band.x[0]))
+
+
+def _eased(x: FloatArray, bound: FloatArray) -> FloatArray:
+    """Find the least bound at or above the given one that is nowhere steeper than `_SLOPE`."""
+    rise = _SLOPE * x
+    ahead = np.maximum.accumulate(bound + rise) - rise
+    back = (np.maximum.accumulate((bound - rise)[::-1]))[::-1] + rise
+    return np.maximum(ahead, back)
+
+
+def _row(line: FloatArray, band: _Band, height: float) -> FloatArray | None:
+    """Draw one row of motifs into its room."""
+    low, high = line[:, 1].min(), line[:, 1].max()
+    scale = (
+        _FULL * height / (high - low) if high - low > 1e-9 * line[-1, 0] else height / line[-1, 0]
+    )
+    width = band.x[-1] - band.x[0]
+    over = (np.ptp(line[:, 0]) - line[-1, 0]) * scale
+    number = round((width - over) / (line[-1, 0] * scale))
+    if number < 1:
+        return None
+    points = _repeated(line, number, shifted=bool(band.number % 2))
+    level = bool(np.allclose(band.low, band.low[0]) and np.allclose(band.high, band.high[0]))
+    if not level:  # long straight stretches have to follow the bend of the room
+        fine = shapely.segmentize(LineString(points), height / scale / _PER_ROW)
+        points = shapely.get_coordinates(fine)
+    left, right = points[:, 0].min(), points[:, 0].max()
+    x = band.x[0] + (points[:, 0] - left) * (width / (right - left))
+    share = (points[:, 1] - (low + high) / 2) * scale / height + 0.5
+    down, up = np.interp(x, band.x, band.low), np.interp(x, band.x, band.high)
+    return np.column_stack([x, down + share * (up - down)])
+
+
+def _repeated(line: FloatArray, number: int, *, shifted: bool) -> FloatArray:
+    """Motifs end to end; a shifted row begins and ends with half a motif."""
+    length = line[-1, 0]
+    shifts = np.arange(number) * length
+    if not shifted:
+        body = line[None, :-1] + np.stack([shifts, np.zeros(number)], axis=1)[:, None]
+        return np.concatenate([body.reshape(-1, 2), [[number * length, 0.0]]])
+    k = int(np.argmax(line[:, 0] >= length / 2))
+    a, b = line[k - 1], line[k]
+    half = a + (b - a) * (length / 2 - a[0]) / (b[0] - a[0])
+    turned = np.concatenate([half[None], line[k:-1], line[:k] + np.array([length, 0.0])])
+    body = turned[None] + np.stack([shifts, np.zeros(number)], axis=1)[:, None]
+    return np.concatenate([body.reshape(-1, 2), half[None] + np.array([number * length, 0.0])])

@@ -1,0 +1,227 @@
+"""One closed spiral over a region: in between its own way out, and back to where it began.
+
+Echo rings two spacings apart are cut open and joined into one tree, which winds inward; the curve
+goes round that tree at half a spacing, so that it comes out again between the turns by which it
+went in. Zhao et al., "Connected Fermat spirals for layered fabrication" (2016), show that such
+curves fill any region.
+"""
+
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
+
+from stitchpath.lines.fills.curves import evenly, flattened, settled
+from stitchpath.lines.fills.doors import choose_door
+from stitchpath.lines.fills.ground import grown, polygons
+from stitchpath.lines.fills.rings import Hop, hops, ring_from, snug
+from stitchpath.typing import FloatArray
+
+__all__ = ["spiral"]
+
+_SAME = 1e-6  # a point nearer than this to a line lies on it, mm
+_RAMP = 6.0  # length over which a turn sinks to the next one, in spacings
+_LATEST = 0.45  # at most this share of a turn
+_GAP = 2.0  # left open at the end of a turn, in spacings
+
+
+def spiral(
+    region: BaseGeometry,
+    part: Polygon,
+    spacing: float,
+    radius: float,
+    door: tuple[float, float] | None,
+) -> FloatArray:
+    """Wind one closed curve over a part of a region.
+
+    Parameters
+    ----------
+    region
+        The region that is filled, mm.
+    part
+        One of its `inner_parts`: all stitching lies inside it.
+    spacing, radius
+        Of the fill, mm.
+    door
+        Where it will be entered: see `choose_door`.
+
+    Returns
+    -------
+    ndarray, shape (k, 2)
+        Closed curve, the first point not repeated, mm.
+    """
+    # The curve is rounded at the end: the lines that it goes round need not be.
+    found, pitch = snug(part, spacing, 0.02 * spacing, strands=2)
+    if not found:  # too small for two strands: once round
+        return np.asarray(part.exterior.coords, dtype=np.float64)[:-1, :2]
+    found = [ring if _area(ring) > 0 else ring[::-1].copy() for ring in found]
+    gate, foot, _ = choose_door(region, np.concatenate(found), door)
+    room = part.buffer(-0.49 * pitch)
+    shapely.prepare(room)
+    tree = _Tree(found, hops(found, gate, foot, 5 * spacing), pitch, room)
+    lines = MultiLineString([line for line in tree.lines() if len(line) > 1])
+    band = _slit(grown(lines, pitch / 2 + radius).buffer(-radius, quad_segs=32), pitch)
+    band = _spurred(band, part, spacing, radius)
+    for _ in range(4):  # slits and spurs leave corners; rounding them may close a ring again
+        band = grown(band.buffer(-radius, quad_segs=32), 2 * radius).buffer(-radius, quad_segs=32)
+        slit = _slit(band, pitch)
+        if slit.equals(band):
+            break
+        band = slit
+    return _smooth(shapely.get_coordinates(slit.exterior)[:-1], part, spacing, radius)
+
+
+def _smooth(curve: FloatArray, part: Polygon, spacing: float, radius: float) -> FloatArray:
+    """Make a smooth curve of one that was put together from arcs."""
+    count = round(LinearRing(curve).length / (0.15 * spacing))
+    control = settled(evenly(curve, max(8, count)), part.buffer(-0.03), radius)
+    smooth = LinearRing(flattened(control)).simplify(0.005)
+    return shapely.get_coordinates(smooth if smooth.is_simple else LinearRing(curve))[:-1]
+
+
+def _spurred(band: Polygon, part: Polygon, spacing: float, radius: float) -> Polygon:
+    """Reach out with short lobes to places that lie farther than the spacing from the edge."""
+    left, top, right, bottom = part.bounds
+    step = spacing / 4
+    x, y = np.meshgrid(np.arange(left, right, step), np.arange(top, bottom, step))
+    shapely.prepare(part)
+    at = np.column_stack([x.ravel(), y.ravel()])[shapely.contains_xy(part, x.ravel(), y.ravel())]
+    edge = shapely.get_coordinates(shapely.segmentize(band.exterior, step))
+    far = np.asarray(cKDTree(edge).query(at)[0])
+    width = max(0.3 * spacing, 1.02 * radius)
+    for _ in range(len(at)):
+        worst = int(np.argmax(np.round(far, 6)))
+        if far[worst] < 1.01 * spacing:
+            break
+        way = shapely.shortest_line(band.exterior, shapely.points(at[worst]))
+        spur = way.buffer(width, quad_segs=16).intersection(part)
+        inside = band.contains(shapely.points(at[worst]))
+        changed = polygons(band.difference(spur) if inside else band.union(spur))
+        if len(changed) == 1 and not changed[0].interiors:
+            band = changed[0]
+        near = shapely.distance(spur, shapely.points(at))
+        far = np.minimum(far, near)
+    return band
+
+
+def _slit(band: BaseGeometry, width: float) -> Polygon:
+    """Cut a band open until it closes no ring, so that its edge is one curve."""
+    area = polygons(band)[0]
+    for _ in range(200):
+        if not area.interiors:
+            break
+        hole = area.interiors[0]
+        others = MultiLineString([area.exterior, *area.interiors[1:]])
+        way = shapely.get_coordinates(shapely.shortest_line(hole, others))
+        on = (way[1] - way[0]) * width / max(np.hypot(*(way[1] - way[0])), 1e-9)
+        cut = LineString([way[0] - on, way[1] + on]).buffer(width / 2, cap_style="flat")
+        area = polygons(area.difference(cut))[0]
+    return area
+
+
+def _area(ring: FloatArray) -> float:
+    x, y = ring.T
+    return float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))
+
+
+class _Tree:
+    """Rings cut open and joined into one tree of lines."""
+
+    def __init__(
+        self, found: list[FloatArray], made: list[Hop], pitch: float, room: BaseGeometry
+    ) -> None:
+        self.pitch = pitch
+        self.made = made
+        self.room = room
+        self.turns = {hop.to: ring_from(found[hop.to], hop.end, []) for hop in made}
+        self.share: dict[int, float] = {}  # of each turn that sinks to the next one
+
+    def lines(self) -> list[FloatArray]:
+        """Lines of the tree, the turns from the outside in, each with its ramp or its hop."""
+        found: list[FloatArray] = []
+        sunk: set[int] = set()  # turns that are entered by a ramp
+        for hop in self.made:
+            turn = shapely.segmentize(LineString(self.turns[hop.to]), self.pitch / 4)
+            share = min(_LATEST, _RAMP * self.pitch / turn.length)
+            if hop.to in sunk:  # a ramp that began later than the one outside it would meet it
+                share = max(share, self.share[hop.home])
+            self.share[hop.to] = share
+            children = [child for child in self.made if child.home == hop.to]
+            line, heir = self._ramp(turn, share, children)
+            if line is None:
+                line = self._tail(turn, share) if hop.to in sunk else self._blunt(turn)
+            if hop.home < 0:
+                line = np.concatenate([self._before(turn, line), line])
+            found.append(line)
+            sunk |= {heir} if heir is not None else set()
+            found += [self._bridge(line, child) for child in children if child.to != heir]
+        return found
+
+    def _ramp(
+        self, turn: LineString, share: float, children: list[Hop]
+    ) -> tuple[FloatArray | None, int | None]:
+        """Make a turn that sinks to the next one at its end, if one lies all along there."""
+        t, sink, outer = _end_of(turn, share)
+        start = shapely.get_coordinates(turn)[0]
+        for hop in children:
+            if not np.array_equal(hop.start, start):
+                continue
+            ways = shapely.shortest_line(shapely.points(outer), LineString(self.turns[hop.to]))
+            inner = shapely.get_coordinates(ways).reshape(-1, 2, 2)[:, 1]
+            ramp = outer + sink[:, None] * (inner - outer)
+            ramp[-1] = hop.end
+            for _ in range(40):
+                ramp[1:-1] += 0.5 * ((ramp[:-2] + ramp[2:]) / 2 - ramp[1:-1])
+            near = shapely.length(ways).max() < 1.6 * _GAP * self.pitch
+            if near and self.room.covers(LineString(ramp)):
+                return np.concatenate([_upto(turn, t[0]), ramp]), hop.to
+        return None, None
+
+    def _blunt(self, turn: LineString) -> FloatArray:
+        """Make a turn that ends before it meets the hop by which it was entered."""
+        return _upto(turn, max(1 - _GAP * self.pitch / turn.length, 0.3))
+
+    def _tail(self, turn: LineString, share: float) -> FloatArray:
+        """Make the last turn of all, which bends away from the ramp by which it was entered."""
+        t, sink, outer = _end_of(turn, share)
+        heart = shapely.get_coordinates(shapely.maximum_inscribed_circle(Polygon(turn)))[0]
+        reach = np.maximum(np.hypot(*(heart - outer).T), 1e-9)
+        tail = outer + (heart - outer) * np.minimum(1, sink * _GAP * self.pitch / reach)[:, None]
+        kept = _upto(turn, t[0])
+        clear = shapely.distance(LineString(kept), shapely.points(tail)) > 0.9 * _GAP * self.pitch
+        # Near its root the tail is always close to the turn it grows from.
+        clear |= np.hypot(*(tail - kept[-1]).T) < _GAP * self.pitch
+        clear &= np.asarray(shapely.intersects_xy(self.room, tail[:, 0], tail[:, 1]))
+        return np.concatenate([kept, tail[1 : int(np.argmin(np.append(clear, False)))]])
+
+    def _before(self, turn: LineString, line: FloatArray) -> FloatArray:
+        """Find what of the first turn fits in before its beginning, beside the end of its ramp."""
+        end = shapely.get_coordinates(turn)[:0:-1]
+        clear = shapely.distance(LineString(line[len(line) // 4 :]), shapely.points(end))
+        length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(end, axis=0).T))])
+        good = (clear > 0.875 * _GAP * self.pitch) & (length < _RAMP * self.pitch)
+        return end[1 : int(np.argmin(np.append(good, False)))][::-1]
+
+    def _bridge(self, line: FloatArray, child: Hop) -> FloatArray:
+        """Lead straight from a turn to another one that it does not sink to."""
+        if LineString(line).distance(Point(child.start)) < _SAME:
+            return np.stack([child.start, child.end])
+        way = shapely.shortest_line(LineString(line), LineString(self.turns[child.to]))
+        ends = shapely.get_coordinates(way)
+        self.turns[child.to] = ring_from(self.turns[child.to], ends[1], [])
+        return ends
+
+
+def _end_of(turn: LineString, share: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Give places along the end of a turn, how far each has sunk (both 0 to 1), and its point."""
+    t = np.linspace(1 - share, 1, max(12, int(share * turn.length)))
+    sink = (t - t[0]) / share
+    points = shapely.line_interpolate_point(turn, t, normalized=True)
+    return t, sink * sink * (3 - 2 * sink), shapely.get_coordinates(points)
+
+
+def _upto(turn: LineString, share: float) -> FloatArray:
+    """Cut off the beginning of a turn."""
+    return shapely.get_coordinates(substring(turn, 0, share, normalized=True))

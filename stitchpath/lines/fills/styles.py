@@ -1,0 +1,213 @@
+"""Fill a region with quilting, in any of the styles."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Point, Polygon
+
+from stitchpath.errors import StitchpathError
+from stitchpath.lines.fills.doors import opened
+from stitchpath.lines.fills.ground import bare_notes
+from stitchpath.lines.fills.meander import grounds, meander
+from stitchpath.lines.fills.model import Filled
+from stitchpath.lines.fills.motifs import loop_rows, motif_rows
+from stitchpath.lines.fills.rings import inner_parts, rings
+from stitchpath.lines.fills.spiral import spiral
+from stitchpath.lines.fills.straight import crosshatch, parallel, waves
+from stitchpath.typing import FloatArray
+
+__all__ = ["STYLES", "fill"]
+
+STYLES: tuple[str, ...] = (
+    "parallel",
+    "crosshatch",
+    "rings",
+    "spiral",
+    "meander",
+    "waves",
+    "loops",
+    "motif rows",
+)
+"""Names of the fills."""
+
+_GAPPY = {"loops": 1.5}
+"""How far from stitching a place may lie in some styles, in spacings; 1 in all others."""
+
+_MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has room in it
+_ON_EDGE = 0.01  # a door may lie this far off the edge, mm
+
+
+def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
+    region: Polygon | MultiPolygon,
+    style: str,
+    spacing: float,
+    *,
+    inset: float | None = None,
+    angle: float = 0.0,
+    seed: int = 1,
+    door: tuple[float, float] | None = None,
+    motif: Sequence[FloatArray] | None = None,
+    radius: float | None = None,
+    joined: bool = True,
+) -> Filled:
+    """Fill a region with quilting.
+
+    Parameters
+    ----------
+    region
+        What to fill, holes left out, mm.
+    style
+        One of `STYLES`.
+    spacing
+        Between neighbouring lines, mm; for motif rows the height of a row. Crosshatch has it
+        in both directions, and so is twice as long as the others.
+    inset
+        How far all stitching but the stems at the doors and the ends of rows keeps from the edge of
+        the region, mm; half the spacing unless given, for motif rows a tenth.
+    angle
+        Of rows and lines against the x axis, degrees, clockwise as seen on the quilt.
+    seed
+        For the meander: the same seed draws the same one.
+    door
+        A point on the region's edge at which the meander, the spiral and the rings are
+        entered; the first corner from the top left, of those nearest to the fill, unless given.
+        Fills that run from edge to edge have no use for it.
+    motif
+        For motif rows: polylines of one unbroken line in any unit, y down.
+    radius
+        Least radius of the meander, the spiral and the rings, mm; a quarter of the spacing
+        unless given.
+    joined
+        For parallel and crosshatch: whether lines are joined alternately, or end at the edge
+        of the region each.
+
+    Returns
+    -------
+    Filled
+        Meander and spiral: one closed path for each part of the region, from the door and back to
+        it, that never meets itself. Rings: closed rings, with the stem from the door and the
+        hops from ring to ring as paths of their own, which end on vertices of the rings. All
+        others: paths that begin and end on the edge of the region. Crosshatch and loops cross
+        themselves, and so may the ends of motif rows.
+
+    Raises
+    ------
+    StitchpathError
+        If the region, the style, a measure, the door or the motif can't be used.
+    """
+    if inset is None:  # rows of a motif have room above and below as it is
+        inset = spacing / 10 if style == "motif rows" else spacing / 2
+    radius = spacing / 4 if radius is None else radius
+    _check(region, style, spacing, inset, radius)
+    gate: tuple[float, float] | None = None
+    notes: list[str] = []
+    if style in ("rings", "spiral", "meander"):
+        paths, notes = _closed(region, style, spacing, inset, radius, seed, door)
+        gate = (float(paths[0][0, 0]), float(paths[0][0, 1])) if paths else None
+    else:
+        paths = _open(region, style, spacing, inset, angle, motif, joined=joined)
+    made = tuple(np.ascontiguousarray(path) for path in paths)
+    if not made:
+        return Filled((), None, ("nothing was stitched: the region is too narrow for this fill",))
+    # Loops leave gaps of their own between their rows.
+    reach = _GAPPY.get(style, 1.0) * spacing
+    return Filled(made, gate, (*notes, *bare_notes(region, made, reach, inset)))
+
+
+def _check(
+    region: Polygon | MultiPolygon, style: str, spacing: float, inset: float, radius: float
+) -> None:
+    """Refuse what no fill can be made of."""
+    if style not in STYLES:
+        raise StitchpathError(f"there is no fill “{style}”; the fills are {', '.join(STYLES)}")
+    if not np.isfinite(spacing) or spacing <= 0:
+        raise StitchpathError(
+            f"the fill “{style}” has a spacing of {spacing:g} mm; more than 0 is needed"
+        )
+    if not np.isfinite(inset) or inset < 0:
+        raise StitchpathError(
+            f"the fill “{style}” has an inset of {inset:g} mm; 0 or more is needed"
+        )
+    if not 0 <= radius <= _MOST_RADIUS * spacing * (1 + 1e-9):
+        raise StitchpathError(
+            f"the fill “{style}” has a least radius of {radius:g} mm; at a spacing of "
+            f"{spacing:g} mm it can be from 0 to {_MOST_RADIUS * spacing:g} mm"
+        )
+    if not isinstance(region, Polygon | MultiPolygon) or region.is_empty or not region.is_valid:
+        found = "empty" if shapely.is_empty(region) else shapely.is_valid_reason(region)
+        raise StitchpathError(f"the region of the fill “{style}” is no sound area: {found}")
+
+
+def _check_door(region: Polygon | MultiPolygon, door: tuple[float, float]) -> None:
+    off = region.boundary.distance(Point(door))
+    if not off <= _ON_EDGE:
+        raise StitchpathError(
+            f"the door at ({door[0]:g}, {door[1]:g}) mm lies {off:.3g} mm off the edge of the "
+            "region that is filled; a point on that edge is needed"
+        )
+
+
+def _closed(
+    region: Polygon | MultiPolygon,
+    style: str,
+    spacing: float,
+    inset: float,
+    radius: float,
+    seed: int,
+    door: tuple[float, float] | None,
+) -> tuple[list[FloatArray], list[str]]:
+    """Fill with what comes back to its door, part by part."""
+    if door is not None:
+        _check_door(region, door)
+    paths: list[FloatArray] = []
+    notes: list[str] = []
+    if style == "meander":
+        parts = grounds(region, spacing, inset, radius)
+    else:
+        parts = inner_parts(region, inset, radius if style == "rings" else spacing / 2)
+    if door is not None:  # the part nearest to the door is the one it leads to
+        parts.sort(key=lambda part: round(part.distance(Point(door)), 6))
+    for number, part in enumerate(parts):
+        wanted = door if number == 0 else None
+        if style == "rings":
+            found, kept = rings(region, part, spacing, radius, wanted)
+        else:
+            if style == "meander":
+                curve = meander(part, spacing, radius, seed + number)
+            else:
+                curve = spiral(region, part, spacing, radius, wanted)
+            path, kept = opened(curve, region, wanted, spacing, radius)
+            found = [path]
+        paths += found
+        if not kept and door is not None:
+            x, y = found[0][0]
+            notes.append(
+                f"the fill can't be entered at ({door[0]:.0f}, {door[1]:.0f}) mm, where the region "
+                f"is too narrow; it is entered at ({x:.0f}, {y:.0f}) mm instead"
+            )
+    return paths, notes
+
+
+def _open(
+    region: Polygon | MultiPolygon,
+    style: str,
+    spacing: float,
+    inset: float,
+    angle: float,
+    motif: Sequence[FloatArray] | None,
+    *,
+    joined: bool,
+) -> list[FloatArray]:
+    """Fill with what runs from edge to edge."""
+    if style == "parallel":
+        return parallel(region, spacing, inset, angle, joined=joined)
+    if style == "crosshatch":
+        return crosshatch(region, spacing, inset, angle, joined=joined)
+    if style == "waves":
+        return waves(region, spacing, inset, angle)
+    if style == "loops":
+        return loop_rows(region, spacing, inset, angle)
+    if motif is None:
+        raise StitchpathError("motif rows need a motif: one unbroken line from left to right")
+    return motif_rows(region, motif, spacing, inset, angle)
