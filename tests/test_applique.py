@@ -48,7 +48,8 @@ def cheapest_by_hand(plan):
 
 def test_a_starfish_is_stitched_through_its_five_arms_at_the_least_price():
     # By hand, arms of length L: the five tips and the middle are odd. Two ends and three arms gone
-    # back over cost 300 + 6 L, four ends and one arm 600 + 2 L, six ends 900: below 75 mm the first.
+    # back over cost 300 + 6 L, four ends and one arm 600 + 2 L, six ends 900: under 75 mm the
+    # first is cheapest.
     plan = quilted(piece(STARFISH, size=5))
     assert len(plan.lines) == 5
     assert plan.proof.optimal
