@@ -99,14 +99,14 @@ def check(
     """Look over a design for what could go wrong; exit code 1 when there are errors."""
     from stitchpath.check_batting import region_densities, widest_place  # noqa: PLC0415
     from stitchpath.design.read import load_design  # noqa: PLC0415
-    from stitchpath.plan import check_design, lines_of  # noqa: PLC0415
+    from stitchpath.plan import check_design, look_over  # noqa: PLC0415
 
     loaded = _on(load_design(design), batting)
-    top, lines = lines_of(loaded)
-    _say(widest_place(top, lines))
-    for name, dense in region_densities(top, lines) if density else ():
+    looked = look_over(loaded)
+    _say(widest_place(looked.top, looked.lines))
+    for name, dense in region_densities(looked.top, looked.lines) if density else ():
         _say(f"{name}: {dense:.0f} m/m²")
-    found = check_design(loaded)
+    found = check_design(loaded, looked)
     _print_checks(found)
     if not found:
         _say("nothing found")

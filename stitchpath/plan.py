@@ -11,7 +11,7 @@ import numpy as np
 
 from stitchpath.check import Check, check_plan
 from stitchpath.check_batting import LooseGround
-from stitchpath.cures import cheapest_cure, cure_words, survey
+from stitchpath.cures import Survey, cheapest_cure, cure_words, survey
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.collect import collect_lines
@@ -40,6 +40,7 @@ __all__ = [
     "Totals",
     "check_design",
     "lines_of",
+    "look_over",
     "make_plan",
     "plan_json",
     "stitching_of",
@@ -283,8 +284,8 @@ def lines_of(design: Design) -> tuple[Top, list[Line]]:
         raise StitchpathError(f"{design.source}: {error}") from None
 
 
-def check_design(design: Design) -> tuple[Check, ...]:
-    """Look over a design, without a route, and say how loose ground is held most cheaply.
+def look_over(design: Design) -> Survey:
+    """Build a design's top and lines, and see where more could be stitched.
 
     Raises
     ------
@@ -292,15 +293,33 @@ def check_design(design: Design) -> tuple[Check, ...]:
         As `make_plan`.
     """
     try:
-        found = survey(design)
         stitching_of(design)
+        return survey(design)
     except StitchpathError as error:
         raise StitchpathError(f"{design.source}: {error}") from None
 
-    def cure(ground: LooseGround) -> str:
-        return cure_words(found, ground, cheapest_cure(found, ground.place))
 
-    return check_plan(design, found.top, found.lines, notes=found.notes, cure=cure)
+def check_design(design: Design, found: Survey | None = None) -> tuple[Check, ...]:
+    """Look over a design, without a route, and say how loose ground is held most cheaply.
+
+    Parameters
+    ----------
+    design
+        The design.
+    found
+        From `look_over`, where it is at hand.
+
+    Raises
+    ------
+    StitchpathError
+        As `make_plan`.
+    """
+    looked = found or look_over(design)
+
+    def cure(ground: LooseGround) -> str:
+        return cure_words(looked, ground, cheapest_cure(looked, ground.place))
+
+    return check_plan(design, looked.top, looked.lines, notes=looked.notes, cure=cure)
 
 
 def _xy(points: FloatArray) -> list[list[float]]:

@@ -15,6 +15,7 @@ from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.model import Line
 from stitchpath.lines.regions import Region, bare_regions, named_regions
 from stitchpath.lines.threads import thread_for
+from stitchpath.loose import loose_places
 from stitchpath.paths import GRID
 from stitchpath.top import Top
 from stitchpath.typing import BoolArray, FloatArray
@@ -188,14 +189,14 @@ class Filler:
         seed: int,
         where: str,
     ) -> tuple[FloatArray, ...]:
-        from stitchpath.lines.fills import Filled, fill  # noqa: PLC0415 - slow to import
+        from stitchpath.lines.fills import fill  # noqa: PLC0415 - slow to import
 
         motif = self._motif(asked, where)
-        best: Filled | None = None
-        # Where one meander leaves a place bare, another may not.
+        best: tuple[float, tuple[FloatArray, ...]] | None = None
+        # Where one meander leaves a wide place bare, another may not.
         for k in range(_TRIES if asked.style == "meander" else 1):
             try:
-                made = fill(
+                paths = fill(
                     shape,
                     asked.style,
                     asked.spacing,
@@ -204,14 +205,15 @@ class Filler:
                     seed=seed + 100 * k,
                     door=door,
                     motif=motif,
-                )
+                ).paths
             except StitchpathError as error:
                 raise StitchpathError(f"{where}: {error}") from None
-            if best is None or len(made.notes) < len(best.notes):
-                best = made
-            if not made.notes:
+            bare = _barest(shape, paths, _WIDE * asked.spacing)
+            if best is None or bare < best[0]:
+                best = bare, paths
+            if bare == 0:
                 break
-        return best.paths if best else ()
+        return best[1] if best else ()
 
     def _motif(self, asked: Fill, where: str) -> list[FloatArray] | None:
         if asked.motif is None:
@@ -252,3 +254,10 @@ class Filler:
         corners = np.unique(shapely.get_coordinates(shape), axis=0)
         outside = shapely.dwithin(self.top.outline.exterior, shapely.points(corners), GRID)
         yield corners[outside]
+
+
+def _barest(shape: Polygon | MultiPolygon, paths: Sequence[FloatArray], wide: float) -> float:
+    """Diameter of the widest circle over `wide` that a fill leaves bare, 0 if there is none."""
+    parts = [p for p in shapely.get_parts(shape) if isinstance(p, Polygon)]
+    bare = [place for part in parts for place in loose_places(part, paths, wide, most=1)]
+    return max((place.diameter for place in bare), default=0.0)
