@@ -23,7 +23,7 @@ _TINT = 0.42
 _MOST = 24  # blocks shown
 _NAMED = 8  # places told one by one
 _SIZES = (8.6, 7.6, 6.6)  # points
-_WIDEST = 120.0  # mm, of one block alone on the page
+_WIDEST = 150.0  # mm, of one block alone on the page
 
 
 def block_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
@@ -94,8 +94,8 @@ def _fitted(sheet: Sheet, shape: Polygon, text: str, sizes: Sequence[float] = _S
     if inside.is_empty:
         return False
     shapely.prepare(inside)
-    radius = shapely.maximum_inscribed_circle(shape)
-    middles = [shapely.get_coordinates(radius)[0], shapely.get_coordinates(shape.centroid)[0]]
+    circle = shapely.maximum_inscribed_circle(shape)
+    middles = [shapely.get_coordinates(at)[0] for at in (shape.centroid, circle)]
     words = text.split(" ")
     ways = dict.fromkeys([(text,), tuple(words), *((" ".join(words[:k]), " ".join(words[k:]))
                           for k in range(1, len(words)))])  # fmt: skip

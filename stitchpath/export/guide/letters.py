@@ -7,7 +7,7 @@ a tenth of a millisecond for a letter, and a guide has a hundred thousand of the
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
@@ -34,6 +34,7 @@ _THIN = "\N{THIN SPACE}"  # not in all faces: a space set small
 _SMALL = 0.64  # size of the figures of a fraction
 _RISE = 0.27  # of the upper ones, in ems
 _DROP = -0.03
+_LEVELS = re.compile(rf"[{_UP}]+|[{_DOWN}]+|{_THIN}|[^{_UP}{_DOWN}{_THIN}]+")
 _FRACTION = re.compile(r"(?:(\d+) )?(\d+)/(\d+)(?= (?:in|yd)\b)")
 _GLUE = re.compile(
     rf"(?<=[\d{_UP}{_DOWN}]) (?=(?:in|cm|mm|m|yd|ft|h|min|o\u2019clock)\b)|(?<=[a-z]) (?=\d+\b)"
@@ -74,7 +75,12 @@ def typeset(text: str) -> str:
 
 def text_width(text: str, size: float, face: Face = "text") -> float:
     """Measure a line, mm, kerning and all."""
-    return sum(run.width for run in _runs(text, face)) * size * POINT
+    return _em_width(text, face) * size * POINT
+
+
+@lru_cache(maxsize=20_000)  # the words of a guide come again and again
+def _em_width(text: str, face: Face) -> float:
+    return sum(run.width for run in _runs(text, face))
 
 
 def broken(
@@ -161,7 +167,7 @@ def _runs(text: str, face: Face) -> list[_Run]:
     """Lay letters out, the figures of fractions small."""
     runs: list[_Run] = []
     at = 0.0
-    for match in re.finditer(rf"[{_UP}]+|[{_DOWN}]+|{_THIN}|[^{_UP}{_DOWN}{_THIN}]+", text):
+    for match in _LEVELS.finditer(text):
         letters, size, rise = match[0], 1.0, 0.0
         if letters[0] in _UP:
             letters, size, rise = "".join(str(_UP.index(c)) for c in letters), _SMALL, _RISE
@@ -261,7 +267,7 @@ def set_words(renderer: Any, words: Sequence[Word], height: float) -> None:  # n
 
 
 def _set_fast(renderer: Any, gc: Any, words: Sequence[Word], height: float) -> None:  # noqa: ANN401
-    """Put letters into the page's stream as matplotlib 3.11 does, without laying them out again."""
+    """Put letters into the page's stream as matplotlib 3.11 does, without laying them out anew."""
     from matplotlib.backends.backend_pdf import Op  # noqa: PLC0415
     from matplotlib.font_manager import FontPath  # noqa: PLC0415
 

@@ -26,7 +26,7 @@ __all__ = ["map_page", "window_pages"]
 _TINT = 0.32  # strength of the fabrics under the path
 _MOST_PAGES = 9  # of windows
 _MOST_WINDOWS = 144
-_READABLE = 8.0  # mm: so long on paper a step should be
+_READABLE = 7.0  # mm: so long on paper a step should be
 _LARGE = 0.24  # scale that is large enough for all steps
 _GUTTER = 4.0  # mm
 _ABOVE = 9.0  # mm: room for a window's name
@@ -163,7 +163,7 @@ def window_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     windows = _windows(scene.plan)
     if len(windows) > _MOST_WINDOWS:
         return
-    across, down, scale = _arrangement(windows, scene, paper)
+    across, down = _arrangement(windows, scene, paper)
     per_page = across * down
     runs, last = len(scene.told), len(scene.told[-1].steps)
     number = f"{runs}.{last} is step {last} of run {runs}" if runs > 1 else f"{last} is step {last}"
@@ -174,12 +174,12 @@ def window_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     for k in range(0, len(windows), per_page):
         title = "Block by block" if k == 0 else "Block by block, continued"
         sheet, room = new_page(paper, title, below if k == 0 else "")
-        wide = (room.width + _GUTTER) / across
-        high = max(w.height for _, w in windows) * scale + _ABOVE
+        wide, high = (room.width + _GUTTER) / across, room.height / down
         for n, (name, window) in enumerate(windows[k : k + per_page]):
-            left = room.left + wide * (n % across)
-            upper = room.top + high * (n // across) + _ABOVE - 2.5
-            box = Box(left, upper, left + wide - _GUTTER, upper + window.height * scale)
+            left, upper = room.left + wide * (n % across), room.top + high * (n // across)
+            scale = min((wide - _GUTTER) / window.width, (high - _ABOVE) / window.height, 1.0)
+            upper += _ABOVE - 2.5
+            box = Box(left, upper, left + window.width * scale, upper + window.height * scale)
             _window(sheet, scene, name, window, box)
         yield sheet
 
@@ -225,22 +225,21 @@ def _bounds(block: LaidBlock) -> tuple[float, float, float, float]:
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
-def _arrangement(
-    windows: Sequence[tuple[str, Box]], scene: Scene, paper: Paper
-) -> tuple[int, int, float]:
+def _arrangement(windows: Sequence[tuple[str, Box]], scene: Scene, paper: Paper) -> tuple[int, int]:
     """Choose how many windows go on a page: as many as leave the steps readable."""
-    wide = max(w.width for _, w in windows)
-    high = max(w.height for _, w in windows)
+    wide = float(np.median([w.width for _, w in windows]))
+    high = float(np.median([w.height for _, w in windows]))
     _, room = new_page(paper, "Block by block", "Two lines " * 12)
     box = scene.stroke_boxes
     short = float(np.quantile(np.hypot(box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]), 0.1))
-    best = (1, 1, 1.0)
+    best = (3, 4)
     for across, down in ((3, 4), (3, 3), (2, 3), (2, 2), (1, 2), (1, 1)):
-        if math.ceil(len(windows) / (across * down)) > _MOST_PAGES and best[2] < 1:
+        if math.ceil(len(windows) / (across * down)) > _MOST_PAGES:
             break
-        across_scale = ((room.width + _GUTTER) / across - _GUTTER) / wide
-        scale = min(across_scale, (room.height / down - _ABOVE) / high, 0.999)
-        best = across, down, scale
+        best = across, down
+        scale = min(
+            ((room.width + _GUTTER) / across - _GUTTER) / wide, (room.height / down - _ABOVE) / high
+        )
         if short * scale >= _READABLE or scale >= _LARGE:
             break
     return best

@@ -93,7 +93,7 @@ class Sheet:
     landscape: bool = False
     words: list[Word] = field(default_factory=list)
     boxes: list[Box] = field(default_factory=list)
-    _drawn: list[_Shape | Word] = field(default_factory=list)
+    _shapes: list[_Shape] = field(default_factory=list)
 
     @property
     def width(self) -> float:
@@ -144,7 +144,6 @@ class Sheet:
         back = {"left": 0.0, "centre": width / 2, "right": width}[align]
         x, y = (at[0], at[1] + back) if angle else (at[0] - back, at[1])
         self.words.append(Word(x, y, text, face, size, colour, angle))
-        self._drawn.append(self.words[-1])
         up, down = 0.74 * size * POINT, 0.22 * size * POINT
         self.boxes.append(
             Box(x - up, y - width, x + down, y) if angle else Box(x, y - up, x + width, y + down)
@@ -202,7 +201,7 @@ class Sheet:
         clip: Box | None = None,
     ) -> None:
         """Draw polylines, each of shape (n, 2), mm; width in mm, dashes in mm on and off."""
-        self._drawn.append(_Shape(list(paths), False, None, colour, width, dash, clip))  # noqa: FBT003
+        self._shapes.append(_Shape(list(paths), False, None, colour, width, dash, clip))  # noqa: FBT003
 
     def fill(
         self,
@@ -214,7 +213,7 @@ class Sheet:
         clip: Box | None = None,
     ) -> None:
         """Fill closed rings, each of shape (n, 2), mm; a ring turned the other way is a hole."""
-        self._drawn.append(_Shape(list(rings), True, colour, edge, width, (), clip))  # noqa: FBT003
+        self._shapes.append(_Shape(list(rings), True, colour, edge, width, (), clip))  # noqa: FBT003
 
     def rule(self, left: float, right: float, y: float, *, colour: str = PALE) -> None:
         """Draw a level hairline."""
@@ -244,26 +243,18 @@ class Sheet:
         self.fill([ring], colour, edge=edge, width=width)
 
     def paint(self) -> Iterator[Any]:
-        """Give the matplotlib artists of the page, in order."""
+        """Give the matplotlib artists of the page, in order: words lie over all else."""
         from matplotlib.transforms import Affine2D  # noqa: PLC0415 - slow to import
 
         onto = Affine2D().scale(1 / POINT, -1 / POINT).translate(0, self.height / POINT)
-        words: list[Word] = []
-        for item in self._drawn:
-            if isinstance(item, Word):
-                words.append(item)
-                continue
-            if words:
-                yield _lettering()(words, self.height)
-                words = []
-            if item.paths:
-                artist = _patch(item)
+        for shape in self._shapes:
+            if shape.paths:
+                artist = _patch(shape)
                 artist.set_transform(onto)
-                if item.clip is not None:
-                    artist.set_clip_box(_clip(item.clip, self.height))
+                if shape.clip is not None:
+                    artist.set_clip_box(_clip(shape.clip, self.height))
                 yield artist
-        if words:
-            yield _lettering()(words, self.height)
+        yield _lettering()(self.words, self.height)
 
 
 def _patch(shape: _Shape) -> Any:  # noqa: ANN401

@@ -22,7 +22,7 @@ _SMALL = 9.2
 _LONG = 200  # steps
 _LEADING = 1.2
 _GUTTER = 8.0
-_INDENT = 14.5  # mm: number and arrow before the words
+_INDENT = 13.2  # mm: number and arrow before the words
 _MOST_STEPS = 1500
 _LEAD = re.compile(r"^(Pivot left|Pivot right|Turn back|Straight on|Start)\b")
 _HOW = (
@@ -30,6 +30,7 @@ _HOW = (
     "they follow the needle. **Up, down and across** are those of the quilt as it hangs on the "
     "wall. Blocks are named by the row's letter and the column's number. The **low side** of a "
     "seam is the one without its allowances: keep the needle close beside the seam on that side. "
+    '"Low side left, after 2 in right" is on your left at first, and 2 in further on your right. '
     "**Pivot**: stop with the needle down, lift the foot, turn. **Travel**: stitching that is only "
     "there to get on."
 )
@@ -119,8 +120,8 @@ class _Flow:
         self._need(high)
         sheet, top, size = self.pages[-1], self.y, self.size
         base = top + size * (_LEADING - 0.26) * POINT
-        sheet.write((self.x + 7.4, base), f"{number}", size - 1, "bold", colour=GREY, align="right")
-        _arrow(sheet, (self.x + 10.9, base - 1.15), step.turn)
+        sheet.write((self.x + 6.6, base), f"{number}", size - 1, "bold", colour=GREY, align="right")
+        _arrow(sheet, (self.x + 9.8, base - 1.15), step.turn)
         sheet.paragraph(
             (self.x + _INDENT, top), self.width - _INDENT, _led(step), size, leading=_LEADING
         )
@@ -141,8 +142,12 @@ class _Flow:
 
 
 def _led(step: Step) -> str:
-    """Give a step's words, its turn in bold."""
-    return _LEAD.sub(r"**\1**", step.text)
+    """Give a step's words, its turn in bold, the low side shortly."""
+    return (
+        _LEAD.sub(r"**\1**", step.text)
+        .replace("on your left", "left")
+        .replace("on your right", "right")
+    )
 
 
 def _arrow(sheet: Sheet, at: tuple[float, float], turn: Hand | None) -> None:
