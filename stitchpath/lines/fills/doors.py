@@ -21,7 +21,10 @@ _NEAR = 1.5  # a corner may lie this much farther off than the nearest, and stil
 
 
 def choose_door(
-    region: BaseGeometry, stitched: FloatArray, door: tuple[float, float] | None
+    region: BaseGeometry,
+    stitched: FloatArray,
+    door: tuple[float, float] | None,
+    spacing: float,
 ) -> tuple[FloatArray, FloatArray, bool]:
     """Find where on the region's edge a fill is entered, and where a straight stem meets it.
 
@@ -34,6 +37,8 @@ def choose_door(
     door
         The point wanted, on the edge of the region; else the first corner from the top left
         of those that lie nearest to the fill.
+    spacing
+        Of the fill, mm.
 
     Returns
     -------
@@ -52,18 +57,19 @@ def choose_door(
         foot = _in_sight(ample, wanted, stitched, tree)
         if foot is not None:
             return wanted, foot, True
-    at = corners(region)
-    if not len(at):  # a region that is round all over
-        edge = shapely.get_coordinates(region.boundary)
-        at = edge[np.lexsort((edge[:, 0], edge[:, 1]))]
-    distance = np.asarray(tree.query(at)[0])
-    good = at[distance <= _NEAR * distance.min()]
-    rest = at[np.argsort(distance, kind="stable")]
-    for corner in (*good, *rest):
-        foot = _in_sight(ample, corner, stitched, tree)
-        if foot is not None:
-            return corner, foot, door is None
-    # No corner sees the fill: the point of the edge nearest to it always does.
+    edge = shapely.get_coordinates(shapely.segmentize(region.boundary, spacing))
+    edge = edge[np.lexsort((edge[:, 0], edge[:, 1]))]
+    nearest = float(np.min(tree.query(edge)[0]))
+    # Corners come first; where none is near, any point of the edge will do.
+    for at, most in ((corners(region), 3 * nearest + spacing), (edge, np.inf)):
+        distance = np.asarray(tree.query(at)[0]) if len(at) else np.empty(0)
+        at, distance = at[distance <= most], distance[distance <= most]  # noqa: PLW2901
+        good = at[distance <= _NEAR * distance.min(initial=np.inf)]
+        for corner in (*good, *at[np.argsort(distance, kind="stable")]):
+            foot = _in_sight(ample, corner, stitched, tree)
+            if foot is not None:
+                return corner, foot, door is None
+    # No such point sees the fill: the one nearest to it always does.
     line = shapely.shortest_line(region.boundary, shapely.multipoints(stitched))
     edge, foot = shapely.get_coordinates(line)
     return edge, foot, door is None
@@ -110,7 +116,7 @@ def opened(
     kept
         False if the door wanted could not be reached, so that another one was taken.
     """
-    gate, foot, kept = choose_door(region, curve, door)
+    gate, foot, kept = choose_door(region, curve, door, spacing)
     middle = int(np.argmin(np.hypot(*(curve - foot).T)))
     ring = np.roll(curve, -middle, axis=0)
     ample = region.buffer(0.02)  # a door may lie a hair off the edge

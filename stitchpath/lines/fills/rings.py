@@ -172,7 +172,7 @@ def rings(
         False if the door wanted could not be reached, so that another one was taken.
     """
     found, _ = snug(part, spacing, radius, strands=1)
-    gate, foot, kept = choose_door(region, np.concatenate(found), door)
+    gate, foot, kept = choose_door(region, np.concatenate(found), door, spacing)
     made = hops(found, gate, foot, 2.5 * spacing)
     paths: list[FloatArray] = []
     for hop in made:

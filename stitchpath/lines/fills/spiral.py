@@ -57,7 +57,7 @@ def spiral(
     if not found:  # too small for two strands: once round
         return np.asarray(part.exterior.coords, dtype=np.float64)[:-1, :2]
     found = [ring if _area(ring) > 0 else ring[::-1].copy() for ring in found]
-    gate, foot, _ = choose_door(region, np.concatenate(found), door)
+    gate, foot, _ = choose_door(region, np.concatenate(found), door, spacing)
     room = part.buffer(-0.49 * pitch)
     shapely.prepare(room)
     tree = _Tree(found, hops(found, gate, foot, 5 * spacing), pitch, room)

@@ -95,7 +95,7 @@ def _branches(
     pairs, length = pairs[seen], length[seen]
     # Branches along the edge would make straight runs there: they are dear, so that lobes
     # come up to the edge instead. Long branches are a little dearer than short ones.
-    hem = shapely.distance(room.boundary, shapely.points(sites)) < _HEM
+    hem = np.asarray(shapely.distance(room.boundary, shapely.points(sites)) < _HEM)
     along = hem[pairs[:, 0]] & hem[pairs[:, 1]]
     return pairs, 1 + seed.uniform(0, 1, len(pairs)) + 2.0 * along + 0.35 * length
 
