@@ -3,23 +3,28 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from heapq import heappop, heappush
-from math import gcd, inf
+from math import ceil, gcd, inf
 from time import monotonic
 
 import highspy
 import numpy as np
 
-from stitchpath.route.cuts import Cutter, Point
+from stitchpath.route.arcs import Arcs
+from stitchpath.route.cuts import WHOLE, Cut, Cutter, Point
 from stitchpath.route.hubgraph import HubGraph
 from stitchpath.route.joining import complete, double_edges, improve, steiner_tree
 from stitchpath.route.relax import Relaxation, Solved
-from stitchpath.typing import FloatArray, IntArray
+from stitchpath.route.splits import path_cuts, tree_cuts
+from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Search"]
 
-WHOLE = 1e-6
 # A node is given up when its bound is this near the best tour: a part of its price.
 NEAR = 2e-7
+# How many columns to try before branching, and for how many pivots each.
+CANDIDATES, PIVOTS = 8, 50
+# Down to so many fixed columns the deeper cuts are looked for.
+SHALLOW = 3
 
 
 @dataclass(order=True)
@@ -40,13 +45,19 @@ class Search:
     graph
         The problem.
     passes
-        A first tour.
+        A first tour, shape (m,).
     bound
         A bound known already.
     deadline
         Value of the monotonic clock after which to stop.
     report
         Called with the price of the best tour and the bound whenever one of them changes.
+
+    Attributes
+    ----------
+    passes, price, bound
+        The best tour so far and what is proven; true at any moment, also when a keyboard interrupt
+        ends the search.
     """
 
     def __init__(
@@ -62,34 +73,68 @@ class Search:
         self.passes = passes
         self.price = float(graph.price @ passes)
         self.bound = bound
-        self.nodes = 0
         self._deadline = deadline
         self._report = report
-        pairs = double_edges(graph)
-        self._pairs = pairs
-        self._cutter = Cutter(graph, pairs)
-        price = np.concatenate([graph.price, 2 * graph.price[pairs]])
-        self._program = Relaxation(price)
-        self._lower, self._upper = np.zeros(len(price)), np.ones(len(price))
+        self._pairs = double_edges(graph)
+        self._cutter = Cutter(graph, self._pairs)
+        self._arcs: Arcs | None = None
+        self._cost = np.concatenate([graph.price, 2 * graph.price[self._pairs]])
+        self._program = Relaxation(self._cost)
+        self._program.add(self._cutter.first_cuts())
         self._step = _common_step(graph.price)
         self._lost = inf  # least bound among the nodes given up as near enough
+        self._lower, self._upper = np.zeros(len(self._cost)), np.ones(len(self._cost))
+        self._heap: list[_Node] = []
+        self.nodes = 0
 
-    def run(self) -> None:
-        """Search until the best tour is proven, or the time is up."""
-        self._program.add(self._cutter.first_cuts())
-        root = self._tighten(rounds=500, exact=True, root=True)
-        self._raise(root.value)
-        if self._near(root.value) or self._late():
+    @property
+    def closed(self) -> bool:
+        """Whether the best tour is proven, or the time is up."""
+        return self._near(self.bound) or self._late()
+
+    def root(self) -> None:
+        """Cut off what can be before any branching."""
+        solved = self._tighten(deep=False, root=True)
+        if not self._done(solved) and self._cutter.nodes > self.graph.pieces:
+            self._arcs = Arcs(self._cutter, len(self._cost))
+            self._program.widen(np.zeros(self._arcs.count))
+            self._program.add(self._arcs.first_cuts())
+            more = self._arcs.count
+            self._lower = np.concatenate([self._lower, np.zeros(more)])
+            self._upper = np.concatenate([self._upper, np.ones(more)])
+            solved = self._tighten(deep=False, root=True)
+        if not self._done(solved):
+            solved = self._tighten(deep=True, root=True)
+        self._round(self._point(solved.x))
+        if not self._done(solved):
+            self._fix(solved)
+            self._heap = [_Node(solved.value, 0, {}, self._program.basis())]
+
+    def branch(self, nodes: int = 10**6) -> None:
+        """Part the search until the best tour is proven, or for a number of nodes."""
+        if not self._heap:
             return
-        heap = [_Node(root.value, 0, {}, self._program.basis())]
-        while heap and not self._late():
-            node = heappop(heap)
+        last = self.nodes + nodes
+        while self._heap and self.nodes < last and not self._late():
+            node = heappop(self._heap)
             self._raise(node.bound)
             if self._near(node.bound):
+                self._heap = []
                 break
-            for child in self._branch(node):
-                heappush(heap, child)
-        self._raise(heap[0].bound if heap else inf)
+            for child in self._children(node):
+                heappush(self._heap, child)
+        self._raise(self._heap[0].bound if self._heap else inf)
+
+    def take(self, passes: IntArray) -> None:
+        """Keep a tour if it is the best so far."""
+        price = float(self.graph.price @ passes)
+        if price < self.price:
+            self.passes, self.price = passes, price
+            self._tell()
+
+    def _tell(self) -> None:
+        if self._report:
+            self._report(self.price, self.bound)
 
     def _late(self) -> bool:
         return monotonic() > self._deadline
@@ -100,85 +145,115 @@ class Search:
             return value > self.price - self._step + WHOLE
         return value >= self.price * (1 - NEAR)
 
+    def _done(self, solved: Solved) -> bool:
+        return self._near(solved.value) or not solved.finished or self._late()
+
     def _raise(self, bound: float) -> None:
         """Take over a bound for all that is left of the search."""
         if self._step and bound < inf:
-            bound = np.ceil((bound - WHOLE) / self._step) * self._step
+            bound = ceil((bound - WHOLE) / self._step) * self._step
         bound = min(bound, self._lost, self.price)
         if bound > self.bound:
             self.bound = float(bound)
-            if self._report:
-                self._report(self.price, self.bound)
+            self._tell()
 
     def _point(self, x: FloatArray) -> Point:
-        edges = len(self.graph.tail)
+        edges = self.graph.edges
         pair = np.zeros(edges)
-        pair[self._pairs] = x[edges:]
+        pair[self._pairs] = x[edges : len(self._cost)]
         return Point(x[:edges], pair)
 
-    def _tighten(self, *, rounds: int, exact: bool, root: bool = False) -> Solved:
+    def _tighten(self, *, deep: bool, root: bool = False) -> Solved:
         """Solve and cut in turns until no cut is found, or too little comes of it."""
         trail: list[float] = []
+        patience = 0
         while True:
             solved = self._program.solve(seconds=self._deadline - monotonic())
             if not solved.finished:
-                return solved._replace(value=-inf)
-            if solved.value == inf or self._near(solved.value):
-                return solved
-            trail.append(solved.value)
-            point = self._point(solved.x)
-            stalled = _stalled(trail, self.price)
-            cuts = self._cutter.find(point, exact=exact and not stalled)
-            if not cuts and _whole(solved.x):
-                self._take(np.rint(point.single + 2 * point.pair).astype(np.int64))
-            if not cuts or len(trail) >= rounds or (stalled and not _whole(solved.x)):
                 return solved
             if root:
                 self._raise(solved.value)
+            if self._near(solved.value):
+                return solved
+            point = self._point(solved.x)
+            cuts = self._cutter.find(point)
+            whole = _whole(solved.x[: len(self._cost)])
+            if whole and not cuts:
+                self.take(np.rint(point.single + 2 * point.pair).astype(np.int64))
+                if root:
+                    self._raise(solved.value)
+                return solved
+            trail.append(solved.value)
+            patience = patience + 1 if self._stalled(trail) else 0
+            if patience > (6 if root else 2) and not whole:
+                return solved
+            cuts += self._more_cuts(solved.x, point, deep=deep, hard=patience > 0 or not cuts)
+            if root:
                 self._program.shed(5)
             if not self._program.add(cuts):
                 return solved
 
-    def _take(self, passes: IntArray) -> None:
-        """Keep a tour if it is the best so far."""
-        price = float(self.graph.price @ passes)
-        if price < self.price:
-            self.passes, self.price = passes, price
-            if self._report:
-                self._report(self.price, self.bound)
+    def _more_cuts(self, x: FloatArray, point: Point, *, deep: bool, hard: bool) -> list[Cut]:
+        """Find cuts beyond the simplest, the cheap kinds first."""
+        cuts = self._arcs.find(x) if self._arcs else []
+        if hard:
+            cuts += self._cutter.find_hidden(point)
+            if deep:
+                cuts += tree_cuts(self._cutter, point) + path_cuts(self._cutter, point)
+        return cuts
+
+    def _stalled(self, trail: list[float]) -> bool:
+        """Tell whether the last rounds of cuts have moved the bound too little."""
+        last = 5
+        if len(trail) <= last:
+            return False
+        return trail[-1] - trail[-1 - last] < 0.01 * (self.price - trail[-1])
 
     def _round(self, point: Point) -> None:
         """Make a tour from a fractional point."""
         weight = np.minimum(point.single + 2 * point.pair, 1)
         tree = steiner_tree(self.graph, self.graph.price * (1 - weight))
-        self._take(improve(self.graph, complete(self.graph, tree)))
+        self.take(improve(self.graph, complete(self.graph, tree)))
 
-    def _branch(self, node: _Node) -> list[_Node]:
+    def _fix(self, solved: Solved) -> None:
+        """Fix columns that would cost too much to change, for the rest of the search."""
+        size = len(self._cost)
+        low = self._near_all(solved.value + solved.reduced[:size])
+        high = self._near_all(solved.value - solved.reduced[:size])
+        self._upper[:size][low & (solved.x[:size] < WHOLE)] = 0
+        self._lower[:size][high & (solved.x[:size] > 1 - WHOLE)] = 1
+
+    def _near_all(self, values: FloatArray) -> BoolArray:
+        least = self.price - self._step + WHOLE if self._step else self.price * (1 - NEAR)
+        return np.asarray(values >= least)
+
+    def _children(self, node: _Node) -> list[_Node]:
         """Look at a node once more, and part it in two."""
         lower, upper = self._lower.copy(), self._upper.copy()
         for column, value in node.fixed.items():
             lower[column] = upper[column] = value
         self._program.bound(lower, upper)
         self._program.restart(node.basis)
-        solved = self._tighten(rounds=40, exact=len(node.fixed) < 4)
+        solved = self._tighten(deep=len(node.fixed) < SHALLOW)
         self.nodes += 1
-        if solved.value == -inf:
+        if not solved.finished:
             return [node]
-        if solved.value == inf or self._near(solved.value) or _whole(solved.x):
+        x = solved.x[: len(self._cost)]
+        if self._near(solved.value) or _whole(x):
             self._lose(solved.value)
             return []
-        if self.nodes % 10 == 1:
+        if self.nodes % 8 == 1:
             self._round(self._point(solved.x))
         basis = self._program.basis()
         column, values = self._choose(solved, basis, lower, upper)
         children = []
-        for way in (0, 1):
-            if self._near(values[way]):
-                self._lose(values[way])
-                continue
-            children.append(
-                _Node(max(values[way], solved.value), 2 * self.nodes + way, {**node.fixed, column: way}, basis)
-            )
+        for way, price in enumerate(values):
+            if self._near(price):
+                self._lose(price)
+            else:
+                fixed = {**node.fixed, column: way}
+                bound = max(price, solved.value)
+                children.append(_Node(bound, 2 * self.nodes + way, fixed, basis))
         return children
 
     def _lose(self, value: float) -> None:
@@ -186,36 +261,31 @@ class Search:
         if not self._step and value < self.price:
             self._lost = min(self._lost, value)
 
-    def _choose(self, solved: Solved, basis, lower, upper) -> tuple[int, tuple[float, float]]:
+    def _choose(
+        self, solved: Solved, basis: highspy.HighsBasis, lower: FloatArray, upper: FloatArray
+    ) -> tuple[int, tuple[float, float]]:
         """Choose the column to branch on: try the likeliest for a few pivots each."""
-        x = solved.x
+        x = solved.x[: len(self._cost)]
         fraction = np.minimum(x, 1 - x)
-        cost = np.concatenate([self.graph.price, 2 * self.graph.price[self._pairs]])
-        order = np.argsort(-fraction * (1 + cost / cost.max()), kind="stable")[:10]
-        best = (-inf, -1, (0.0, 0.0))
-        for column in order[fraction[order] > WHOLE].tolist():
-            found = []
+        order = np.argsort(-fraction * (1 + self._cost / self._cost.max()), kind="stable")
+        best, column, values = -inf, -1, (solved.value, solved.value)
+        for candidate in order[:CANDIDATES][fraction[order[:CANDIDATES]] > WHOLE].tolist():
+            found, proven = [], []
             for way in (0, 1):
                 low, up = lower.copy(), upper.copy()
-                low[column] = up[column] = way
+                low[candidate] = up[candidate] = way
                 self._program.bound(low, up)
                 self._program.restart(basis)
-                trial = self._program.solve(pivots=60, seconds=self._deadline - monotonic())
-                found.append(trial.value)
-            gain = [min(v, self.price) - solved.value for v in found]
-            score = max(gain[0], 1e-6) * max(gain[1], 1e-6)
-            if score > best[0]:
-                best = (score, column, (found[0], found[1]))
-            if all(self._near(v) for v in found):
+                trial = self._program.solve(pivots=PIVOTS, seconds=self._deadline - monotonic())
+                found.append(max(trial.value, solved.value))
+                proven.append(found[-1] if trial.finished else solved.value)
+            gain = [max(min(value, self.price) - solved.value, 1e-6) for value in found]
+            if gain[0] * gain[1] > best:
+                best, column, values = gain[0] * gain[1], candidate, (proven[0], proven[1])
+            if all(self._near(value) for value in proven):
                 break
         self._program.bound(lower, upper)
-        return best[1], best[2]
-
-
-def _stalled(trail: list[float], price: float) -> bool:
-    """Tell whether the last rounds of cuts have moved the bound too little."""
-    last = 12
-    return len(trail) > last and trail[-1] - trail[-1 - last] < 1e-3 * (price - trail[-1])
+        return column, values
 
 
 def _whole(x: FloatArray) -> bool:

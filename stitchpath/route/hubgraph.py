@@ -3,12 +3,15 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_matrix
+from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["HubGraph", "labels"]
+
+# Up to so many edges plain Python is faster than making a sparse matrix.
+FEW = 600
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +45,65 @@ class HubGraph:
     piece: IntArray
 
     @property
+    def edges(self) -> int:
+        """Number of edges."""
+        return len(self.tail)
+
+    @property
     def pieces(self) -> int:
         """Number of pieces that have to be joined."""
         return int(self.piece.max(initial=-1)) + 1
 
+    def nodes(self) -> IntArray:
+        """Shrink each piece to one node.
+
+        Returns
+        -------
+        IntArray
+            Node of each vertex, shape (vertices,): the pieces come first, then the vertices where
+            nothing is required, one by one.
+        """
+        free = self.piece < 0
+        node = self.piece.copy()
+        node[free] = self.pieces + np.arange(int(free.sum()))
+        return node
+
 
 def labels(vertices: int, tail: IntArray, head: IntArray) -> IntArray:
-    """Tell apart the connected parts of a graph, shape (vertices,)."""
-    ones = np.ones(len(tail), dtype=np.int8)
-    graph = coo_matrix((ones, (tail, head)), shape=(vertices, vertices))
-    return connected_components(graph, directed=False)[1].astype(np.int64)
+    """Tell apart the connected parts of a graph.
+
+    Parameters
+    ----------
+    vertices
+        Number of vertices.
+    tail, head
+        Edge ends, shape (m,).
+
+    Returns
+    -------
+    IntArray
+        Number of the part each vertex lies in, shape (vertices,), counted from 0 in the order of
+        their first vertices.
+    """
+    if len(tail) > FEW:
+        ones = np.ones(len(tail), dtype=np.int8)
+        graph = csr_matrix((ones, (tail, head)), shape=(vertices, vertices))
+        return connected_components(graph, directed=False)[1].astype(np.int64)
+    leader = list(range(vertices))
+    for a, b in zip(tail.tolist(), head.tolist(), strict=True):
+        one, two = a, b
+        while leader[one] != one:
+            one = leader[one]
+        while leader[two] != two:
+            two = leader[two]
+        low = min(one, two)
+        leader[one] = leader[two] = leader[a] = leader[b] = low
+    number: list[int] = []
+    parts = 0
+    for vertex, lead in enumerate(leader):  # a leader is never greater than what it leads
+        if lead == vertex:
+            number.append(parts)
+            parts += 1
+        else:
+            number.append(number[lead])
+    return np.array(number, dtype=np.int64)

@@ -101,7 +101,7 @@ def improve(graph: HubGraph, passes: IntArray) -> IntArray:
     """Keep a tree of the passes of a tour and match the rest anew, while that makes it cheaper."""
     while True:
         used = np.flatnonzero(passes > 0)
-        node = _nodes(graph)
+        node = graph.nodes()
         tail, head = node[graph.tail[used]], node[graph.head[used]]
         size = int(node.max()) + 1
         tree = used[_spanning(tail, head, graph.price[used], size)]
@@ -142,23 +142,17 @@ def _piece_tree(graph: HubGraph, price: FloatArray) -> tuple[_Shrunk, _Bridges]:
         return_predecessors=True,
         min_only=True,
     )
+    near: IntArray = np.asarray(seed, dtype=np.int64)
+    back: IntArray = np.asarray(before, dtype=np.int64)
     tail, head = web.tail, web.head
-    crossing = np.flatnonzero((seed[tail] != seed[head]) & (seed[tail] >= 0))
+    crossing = np.flatnonzero((near[tail] != near[head]) & (near[tail] >= 0))
     way = away[tail[crossing]] + price[web.edge[crossing]] + away[head[crossing]]
-    tree = _spanning(seed[tail[crossing]], seed[head[crossing]], way, graph.pieces)
-    return web, _Bridges(crossing[tree], before)
-
-
-def _nodes(graph: HubGraph) -> IntArray:
-    """Number nodes: the pieces first, then each vertex where nothing is required."""
-    free = graph.piece < 0
-    node = graph.piece.copy()
-    node[free] = graph.pieces + np.arange(int(free.sum()))
-    return node
+    tree = _spanning(near[tail[crossing]], near[head[crossing]], way, graph.pieces)
+    return web, _Bridges(crossing[tree], back)
 
 
 def _shrink(graph: HubGraph, price: FloatArray) -> _Shrunk:
-    node = _nodes(graph)
+    node = graph.nodes()
     a, b = node[graph.tail], node[graph.head]
     low, high = np.minimum(a, b), np.maximum(a, b)
     order = np.lexsort((price, high, low))
@@ -181,13 +175,13 @@ def _spanning(tail: IntArray, head: IntArray, price: FloatArray, nodes: int) -> 
     kept = kept[np.argsort(price[kept], kind="stable")]
     rank = np.arange(1.0, len(kept) + 1)
     forest = minimum_spanning_tree(csr_matrix((rank, (low[kept], high[kept])), (nodes, nodes)))
-    return kept[forest.tocoo().data.astype(np.int64) - 1]
+    return np.asarray(kept[forest.tocoo().data.astype(np.int64) - 1])
 
 
 def _trim(graph: HubGraph, passes: IntArray) -> IntArray:
     """Drop double passes that connection does not need, dearest first."""
     passes = np.where(passes > DOUBLE, DOUBLE - passes % DOUBLE, passes)
-    node = _nodes(graph)
+    node = graph.nodes()
     size = int(node.max()) + 1
     double = np.flatnonzero(passes == DOUBLE)
     single = np.flatnonzero(passes == 1)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from heapq import heappop, heappush
 
 import numpy as np
-from scipy.sparse import coo_matrix
+from scipy.sparse import coo_array
 from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.route.hubgraph import HubGraph
@@ -127,9 +127,8 @@ def _hub_distance(graph: HubGraph) -> FloatArray:
     if graph.hub == graph.vertices:
         return np.full(graph.vertices, np.inf)
     price = np.maximum(graph.price, 1e-300)  # csgraph reads a zero as no edge
-    web = coo_matrix((price, (graph.tail, graph.head)), shape=(graph.vertices, graph.vertices))
-    distance: FloatArray = dijkstra(web.tocsr(), directed=False, indices=graph.hub)
-    return distance
+    web = coo_array((price, (graph.tail, graph.head)), shape=(graph.vertices, graph.vertices))
+    return np.asarray(dijkstra(web.tocsr(), directed=False, indices=[graph.hub])[0])
 
 
 def _drop_dominated(web: _Web, away: FloatArray) -> None:

@@ -15,7 +15,7 @@ STATUS = highspy.HighsModelStatus
 BASIC = highspy.HighsBasisStatus.kBasic
 
 
-class _Quiet(highspy.Highs):  # type: ignore[misc]  # untyped
+class _Quiet(highspy.Highs):
     """HiGHS that prints nothing, its greeting included."""
 
     def enableCallbacks(self) -> None:  # noqa: N802
@@ -54,13 +54,12 @@ class Relaxation:
     """
 
     def __init__(self, price: FloatArray) -> None:
-        self.columns = len(price)
-        self.pivots = 0
-        self._every = np.arange(self.columns, dtype=np.int32)
-        self._keys: list[tuple[bytes, bytes]] = []
-        self._seen: set[tuple[bytes, bytes]] = set()
+        self.columns = 0
+        self._every = np.zeros(0, dtype=np.int32)
+        self._rows: list[Cut] = []
+        self._seen: set[Cut] = set()
         self._idle: IntArray = np.zeros(0, dtype=np.int64)
-        self._highs = highs = _Quiet()
+        self._highs = highs = _Quiet()  # type: ignore[no-untyped-call]
         for option, value in (
             ("threads", 1),
             ("presolve", "off"),
@@ -68,24 +67,27 @@ class Relaxation:
             ("random_seed", 0),
         ):
             highs.setOptionValue(option, value)
-        highs.addVars(self.columns, np.zeros(self.columns), np.ones(self.columns))
-        highs.changeColsCost(self.columns, self._every, price)
+        self.widen(price)
 
     @property
     def rows(self) -> int:
         """Number of cuts in the program."""
-        return len(self._keys)
+        return len(self._rows)
+
+    def widen(self, price: FloatArray) -> None:
+        """Add columns from 0 to 1, in no cut so far."""
+        more = np.arange(self.columns, self.columns + len(price), dtype=np.int32)
+        self._highs.addVars(len(price), np.zeros(len(price)), np.ones(len(price)))
+        self._highs.changeColsCost(len(price), more, price)
+        self._every = np.concatenate([self._every, more])
+        self.columns = len(self._every)
 
     def add(self, cuts: Iterable[Cut]) -> int:
         """Add cuts that are not there yet; say how many were new."""
-        fresh = []
-        for cut in cuts:
-            key = (cut.columns.tobytes(), cut.values.tobytes())
-            if key not in self._seen:
-                self._seen.add(key)
-                self._keys.append(key)
-                fresh.append(cut)
+        fresh = [cut for cut in dict.fromkeys(cuts) if cut not in self._seen]
         if fresh:
+            self._seen.update(fresh)
+            self._rows += fresh
             start = np.cumsum([0, *(len(cut.columns) for cut in fresh)], dtype=np.int32)
             self._highs.addRows(
                 len(fresh),
@@ -111,7 +113,6 @@ class Relaxation:
         highs.run()
         status = highs.getModelStatus()
         info = highs.getInfo()
-        self.pivots += max(info.simplex_iteration_count, 0)
         if status == STATUS.kInfeasible:
             none = np.zeros(self.columns)
             return Solved(np.inf, none, none, finished=True)
@@ -137,7 +138,8 @@ class Relaxation:
     def shed(self, patience: int) -> None:
         """Take out cuts that have been slack more than `patience` times this was called."""
         basis = self._highs.getBasis()
-        slack = np.array([status == BASIC for status in basis.row_status], dtype=bool)
+        rows = basis.row_status  # a copy each time it is asked for
+        slack = np.array([status == BASIC for status in rows], dtype=bool)
         self._idle = np.where(slack, self._idle + 1, 0)
         gone = self._idle > patience
         if not gone.any():
@@ -145,7 +147,7 @@ class Relaxation:
         self._highs.deleteRows(int(gone.sum()), np.flatnonzero(gone).astype(np.int32))
         left = np.flatnonzero(~gone)
         self._idle = self._idle[left]
-        self._seen -= {self._keys[row] for row in np.flatnonzero(gone).tolist()}
-        self._keys = [self._keys[row] for row in left.tolist()]
-        basis.row_status = [basis.row_status[row] for row in left.tolist()]
+        self._seen -= {self._rows[row] for row in np.flatnonzero(gone).tolist()}
+        self._rows = [self._rows[row] for row in left.tolist()]
+        basis.row_status = [rows[row] for row in left.tolist()]
         self._highs.setBasis(basis)

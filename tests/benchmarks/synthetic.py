@@ -47,7 +47,9 @@ class Top:
         for (a, b), required in sorted(self.seams.items()):
             length = self.step * hypot(a[0] - b[0], a[1] - b[1])
             total += length * required
-            rows.append((number[a], number[b], required, length * (RETRACE if required else TRAVEL)))
+            rows.append(
+                (number[a], number[b], required, length * (RETRACE if required else TRAVEL))
+            )
         top = [p for p in points if p[1] == 0]
         right = [p for p in points if p[0] == width and p not in top]
         bottom = [p for p in points if p[1] == height and p not in right][::-1]
