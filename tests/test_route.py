@@ -2,9 +2,9 @@ import networkx as nx
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from quilts import DESIGNS, SQUARES, check_laws, design, layouts, planned, verify
+from quilts import SQUARES, check_laws, design, layouts, planned, verify
 
-from stitchpath import StitchpathError, load_design, make_plan
+from stitchpath import StitchpathError
 from stitchpath.compare import compare
 
 FOUR = SQUARES.replace('rows = ["squares"]', 'rows = ["squares squares", "squares squares"]')
@@ -67,7 +67,8 @@ def test_a_start_that_is_no_corner_is_refused(corner):
 
 
 def test_an_order_begins_with_anchoring_runs_then_goes_outward():
-    plan = make_plan(load_design(DESIGNS / "star-lap-quilt.toml"), time_limit=5)
+    rest = route(anchor="first", retrace="never")
+    plan = planned(FOUR.replace("squares squares", "squares*3") + rest)
     stitched = [anchors(plan, run) for run in plan.runs]
     last_anchor = max(k for k, kinds in enumerate(stitched) if kinds == {True})
     assert all(kinds == {True} for kinds in stitched[: last_anchor + 1])
