@@ -9,10 +9,20 @@ from stitchpath.export.guide.page import number_pages
 from stitchpath.export.guide.path import scene_of
 from stitchpath.export.guide.sheet import A4, LETTER, Paper, Sheet, write_pdf
 from stitchpath.export.guide.supplies import supply_pages
+from stitchpath.export.guide.templates import template_sheets
+from stitchpath.export.guide.tiles import tile_sheets
 from stitchpath.export.guide.words import words_pages
 from stitchpath.plan import Plan
 
-__all__ = ["A4", "LETTER", "Paper", "guide_sheets", "plan_guide"]
+__all__ = [
+    "A4",
+    "LETTER",
+    "Paper",
+    "guide_sheets",
+    "plan_guide",
+    "plan_templates",
+    "plan_true_size",
+]
 
 
 def plan_guide(plan: Plan, paper: Paper = A4) -> bytes:
@@ -33,6 +43,32 @@ def guide_sheets(plan: Plan, paper: Paper = A4) -> list[Sheet]:
     sheets = list(_sheets(plan, paper))
     number_pages(sheets, plan.top.name)
     return sheets
+
+
+def plan_true_size(plan: Plan, paper: Paper = A4) -> bytes:
+    """Write the whole path at true size as PDF, cut into tiles.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    paper
+        `A4` or `LETTER`.
+    """
+    return write_pdf(tile_sheets(scene_of(plan), paper), f"{plan.top.name}, true size")
+
+
+def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
+    """Write pieces, motifs and patches at true size as PDF.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    paper
+        `A4` or `LETTER`.
+    """
+    return write_pdf(template_sheets(plan, paper), f"{plan.top.name}, templates")
 
 
 def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:

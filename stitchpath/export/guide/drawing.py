@@ -13,7 +13,17 @@ from stitchpath.export.guide.sheet import GREY, INK, Box, Dash, Sheet
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["Style", "View", "draw_mark", "draw_path", "draw_top", "faded", "styles_of"]
+__all__ = [
+    "Style",
+    "View",
+    "draw_ends",
+    "draw_mark",
+    "draw_path",
+    "draw_top",
+    "faded",
+    "styles_of",
+    "true_path",
+]
 
 _RETRACE = 0.75  # of the line's width
 _TRAVEL: Dash = (0.25, 0.75)
@@ -271,6 +281,24 @@ def draw_mark(sheet: Sheet, at: FloatArray, text: str, *, filled: bool, start: b
     sheet.write(
         (x, y + 0.26 * size * POINT * 1.42), text, size, "strong", colour=ink, align="centre"
     )
+
+
+def true_path(view: View, scene: Scene) -> None:
+    """Draw each line once and where it is, for tracing: no second pass beside it."""
+    plan = scene.plan
+    seen = [scene.strokes[i] for i in view.seen(scene.stroke_boxes)]
+    shown = [(s, view.onto(s.points)) for s in seen if s.do != "retrace"]
+    for name, style in styles_of(plan).items():
+        mine = [(s, p) for s, p in shown if plan.runs[s.run].thread == name]
+        _lines(view, mine, style, 1.0)
+        heads = [head for _, points in mine for head in _heads(points, 60.0, 1.3)]
+        heads = [head for head in heads if _within(view.box, head.mean(axis=0))]
+        view.sheet.fill(heads, style.colour, clip=view.box)
+
+
+def draw_ends(view: View, plan: Plan) -> None:
+    """Draw the marks of starts and ends."""
+    _marks(view, plan, Labels(view.sheet, view.box))
 
 
 def _numbers(

@@ -1,0 +1,220 @@
+"""The path at true size, cut into sheets that are joined again."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from stitchpath.export.guide.drawing import View, draw_ends, draw_top, faded, true_path
+from stitchpath.export.guide.page import new_page, shortened
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.sheet import GREY, INK, PALE, Box, Paper, Sheet
+from stitchpath.layout import row_letter
+
+__all__ = [
+    "INCH",
+    "MARGIN",
+    "OVERLAP",
+    "SQUARE",
+    "STRIP",
+    "TileGrid",
+    "measuring_marks",
+    "tile_sheets",
+]
+
+MARGIN = 10.0  # mm: what printers leave blank, and a little more
+STRIP = 30.0  # mm at the foot of each sheet: test square, name, page
+OVERLAP = 12.7  # mm by which neighbouring tiles show the same
+INCH = 25.4
+SQUARE = 50.0  # mm, the length of the test bar
+_BEYOND = 16.0  # mm of margin round the top: the path goes there
+_SEAM = 0.55  # strength of the grey of seams
+
+
+@dataclass(frozen=True, slots=True)
+class TileGrid:
+    """How the top is cut.
+
+    Attributes
+    ----------
+    landscape
+        Whether sheets lie on their long sides: whichever way takes fewer.
+    across, down
+        How many.
+    origin
+        Top left corner of the first tile, mm on the top.
+    wide, high
+        What one tile shows, mm, at true size.
+    """
+
+    landscape: bool
+    across: int
+    down: int
+    origin: tuple[float, float]
+    wide: float
+    high: float
+
+    @staticmethod
+    def of(width: float, height: float, paper: Paper) -> "TileGrid":
+        """Cut a top of a size, margin and all, for a paper."""
+        choices = []
+        for landscape in (False, True):
+            sheet = Sheet(paper, landscape)
+            wide, high = sheet.width - 2 * MARGIN, sheet.height - 2 * MARGIN - STRIP
+            whole = width + 2 * _BEYOND, height + 2 * _BEYOND
+            across = max(math.ceil((whole[0] - OVERLAP) / (wide - OVERLAP)), 1)
+            down = max(math.ceil((whole[1] - OVERLAP) / (high - OVERLAP)), 1)
+            choices.append(TileGrid(landscape, across, down, (-_BEYOND, -_BEYOND), wide, high))
+        return min(choices, key=lambda grid: (grid.across * grid.down, grid.landscape))
+
+    def window(self, row: int, column: int) -> Box:
+        """Give what a tile shows, mm on the top."""
+        left = self.origin[0] + column * (self.wide - OVERLAP)
+        top = self.origin[1] + row * (self.high - OVERLAP)
+        return Box(left, top, left + self.wide, top + self.high)
+
+    def name(self, row: int, column: int) -> str:
+        """Name a tile: rows by number and columns by letter, the other way than blocks."""
+        return f"{row + 1}{row_letter(column).lower()}"
+
+
+def tile_sheets(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+    """Draw the plan of the tiles, then every tile that shows anything."""
+    top = scene.plan.top
+    grid = TileGrid.of(top.width, top.height, paper)
+    tiles = [(row, column) for row in range(grid.down) for column in range(grid.across)]
+    shown = [tile for tile in tiles if _shows(scene, grid.window(*tile))]
+    yield _tile_plan(scene, grid, shown, paper)
+    for k, (row, column) in enumerate(shown, start=2):
+        yield _tile(scene, grid, row, column, paper, f"page {k} of {len(shown) + 1}")
+
+
+def _shows(scene: Scene, window: Box) -> bool:
+    view = View(Sheet(Paper("", 1, 1)), window, window)
+    return len(view.seen(scene.stroke_boxes)) > 0 or len(view.seen(scene.patch_boxes)) > 0
+
+
+def _tile_plan(scene: Scene, grid: TileGrid, shown: list[tuple[int, int]], paper: Paper) -> Sheet:
+    """Show how the tiles lie on the top, and how to join them."""
+    top = scene.plan.top
+    sheet, room = new_page(
+        paper,
+        "The path at true size",
+        f"{len(shown)} tiles. Print at 100 %, never fitted to the page, and measure the test "
+        "square on each sheet before you cut. Trim each sheet along its frame on the right and at "
+        "the foot, lay it over the next one so that the crosses meet, and tape. Mark with a "
+        "tracing wheel, or trace on a light box.",
+        landscape=top.width > top.height,
+    )
+    last = grid.window(grid.down - 1, grid.across - 1)
+    window = Box(grid.origin[0], grid.origin[1], last.right, last.bottom)
+    square = measuring_marks(sheet, (room.left, room.bottom - INCH - 1))
+    view = View.fit(sheet, window, Box(room.left, room.top, room.right, square.top - 6))
+    draw_top(view, scene, 0.3)
+    size = min(11.0, 0.35 * grid.high * view.scale / 0.353, 0.3 * grid.wide * view.scale / 0.353)
+    for row, column in shown:
+        tile = grid.window(row, column)
+        corners = np.array([[tile.left, tile.top], [tile.right, tile.bottom]])
+        (left, upper), (right, lower) = view.onto(corners)
+        sheet.rectangle(Box(left, upper, right, lower), None, edge=INK, width=0.2)
+        middle = (left + right) / 2, (upper + lower) / 2 + 0.12 * size
+        sheet.write(middle, grid.name(row, column), size, "bold", align="centre")
+    return sheet
+
+
+def _tile(scene: Scene, grid: TileGrid, row: int, column: int, paper: Paper, page: str) -> Sheet:
+    sheet = Sheet(paper, grid.landscape)
+    window = grid.window(row, column)
+    box = Box(MARGIN, MARGIN, MARGIN + grid.wide, MARGIN + grid.high)
+    view = View(sheet, window, box)
+    top = scene.plan.top
+    seams = [view.onto(top.seams[i].points) for i in view.seen(scene.seam_boxes)]
+    sheet.draw(seams, colour=faded(GREY, _SEAM), width=0.2, clip=box)
+    sheet.fill(view.rings([p.shape for p in top.pieces]), None, edge=GREY, width=0.3, clip=box)
+    sheet.fill(view.rings([top.outline]), None, edge=INK, width=0.4, clip=box)
+    _places(view, scene)
+    true_path(view, scene)
+    draw_ends(view, scene.plan)
+    sheet.rectangle(box, None, edge=INK, width=0.15)
+    _joins(sheet, grid, row, column, box)
+    _foot(sheet, scene, grid, (row, column), page)
+    return sheet
+
+
+def _places(view: View, scene: Scene) -> None:
+    """Write the names of the blocks in pale letters."""
+    for block in scene.plan.top.blocks:
+        middle = block.to_top(np.array([[block.block.width, block.block.height]]) / 2)
+        x, y = view.onto(middle)[0].tolist()
+        box = view.box.grown(-8)
+        if box.left < x < box.right and box.top < y < box.bottom:
+            view.sheet.write((x, y), block.place, 18, "bold", colour=PALE, align="centre")
+
+
+def _joins(sheet: Sheet, grid: TileGrid, row: int, column: int, box: Box) -> None:
+    """Draw crosses in the middle of each overlap, the same on both tiles, and cutting marks."""
+    half = OVERLAP / 2
+    xs = [box.left + half] * (column > 0) + [box.right - half] * (column < grid.across - 1)
+    ys = [box.top + half] * (row > 0) + [box.bottom - half] * (row < grid.down - 1)
+    thirds_x = [box.left + grid.wide * share for share in (0.25, 0.75)]
+    thirds_y = [box.top + grid.high * share for share in (0.25, 0.75)]
+    crosses = [(x, y) for x in xs for y in thirds_y] + [(x, y) for y in ys for x in thirds_x]
+    arms = [
+        np.array([[x - dx, y - dy], [x + dx, y + dy]])
+        for x, y in crosses
+        for dx, dy in ((3.0, 0.0), (0.0, 3.0))
+    ]
+    sheet.draw(arms, width=0.15)
+    for x, y in crosses:
+        sheet.disc((x, y), 1.2, None, edge=INK, width=0.15)
+    marks = [
+        np.array([[x, y], [x + dx, y + dy]])
+        for x, y, out_x, out_y in (
+            (box.left, box.top, -1, -1),
+            (box.right, box.top, 1, -1),
+            (box.left, box.bottom, -1, 1),
+            (box.right, box.bottom, 1, 1),
+        )
+        for dx, dy in ((5.0 * out_x, 0.0), (0.0, 5.0 * out_y))
+    ]
+    sheet.draw(marks, width=0.25)
+
+
+def _foot(sheet: Sheet, scene: Scene, grid: TileGrid, at: tuple[int, int], page: str) -> None:
+    """Write the test square, the tile's name, its neighbours and the page."""
+    row, column = at
+    square = measuring_marks(sheet, (MARGIN, sheet.height - MARGIN - INCH + 1.5))
+    x, y = square.right + 8, square.top + 8.0
+    wide = sheet.width - MARGIN - x
+    sheet.write((x, y), grid.name(row, column), 22, "bold")
+    sheet.write((sheet.width - MARGIN, y), page, 9, colour=GREY, align="right")
+    sheet.write((x, y + 6), shortened(scene.plan.top.name, wide, 10, "italic"), 10, "italic")
+    beside = {
+        "above": (row - 1, column),
+        "left": (row, column - 1),
+        "right": (row, column + 1),
+        "below": (row + 1, column),
+    }
+    said = [
+        f"{way} {grid.name(*tile)}"
+        for way, tile in beside.items()
+        if 0 <= tile[0] < grid.down and 0 <= tile[1] < grid.across
+    ]
+    sheet.write((x, y + 11.5), ", ".join(said), 9, colour=GREY)
+
+
+def measuring_marks(sheet: Sheet, at: tuple[float, float]) -> Box:
+    """Draw a square of one inch and a bar of 50 mm; gives the room they take."""
+    x, y = at
+    sheet.rectangle(Box(x, y, x + INCH, y + INCH), None, edge=INK, width=0.2)
+    sheet.write((x + INCH / 2, y + INCH / 2 + 0.5), "1 inch", 9, align="centre")
+    sheet.write((x + INCH / 2, y + INCH / 2 + 4.5), "square", 9, align="centre")
+    left, level = x + INCH + 6, y + INCH - 3
+    ticks = [
+        np.array([[left + k * 10, level - (3 if k % 5 == 0 else 1.8)], [left + k * 10, level]])
+        for k in range(6)
+    ]
+    sheet.draw([np.array([[left, level], [left + SQUARE, level]]), *ticks], width=0.2)
+    sheet.write((left + SQUARE / 2, level - 5), "50 mm", 9, align="centre")
+    return Box(x, y, left + SQUARE, y + INCH)
