@@ -10,6 +10,7 @@ from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.export.bundle import plan_index
 from stitchpath.export.dxf import plan_dxf
 from stitchpath.export.gcode import plan_gcode
+from stitchpath.export.guide import LETTER, plan_guide, plan_templates, plan_true_size
 from stitchpath.export.guide_svg import plan_guide_svg
 from stitchpath.export.hpgl import plan_hpgl
 from stitchpath.export.jobsheet import plan_job_csv
@@ -50,6 +51,12 @@ FORMATS: dict[str, tuple[str, Callable[[Plan], str | bytes]]] = {
     "picture-svg": (".picture.svg", lambda plan: _picture(plan, "svg")),
     "csv": (".job.csv", plan_job_csv),
     "sheet": (".job.pdf", plan_sheet),
+    "guide": (".guide.pdf", plan_guide),
+    "guide-letter": (".guide-letter.pdf", lambda plan: plan_guide(plan, LETTER)),
+    "true-size": (".true-size.pdf", plan_true_size),
+    "true-size-letter": (".true-size-letter.pdf", lambda plan: plan_true_size(plan, LETTER)),
+    "templates": (".templates.pdf", plan_templates),
+    "templates-letter": (".templates-letter.pdf", lambda plan: plan_templates(plan, LETTER)),
 }
 """Each format: what its files end in, and what makes them."""
 
