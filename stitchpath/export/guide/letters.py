@@ -58,8 +58,8 @@ def typeset(text: str) -> str:
 
     Examples
     --------
-    >>> ascii(typeset("at 5 o'clock"))
-    "'at 5 o\\u2019clock'"
+    >>> ascii(typeset("the boat's sail"))
+    "'the boat\\u2019s sail'"
     """
     up, down = str.maketrans("0123456789", _UP), str.maketrans("0123456789", _DOWN)
 
