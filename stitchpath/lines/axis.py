@@ -22,7 +22,7 @@ __all__ = ["Axis", "medial_axis", "sampling_step"]
 CORNER = np.radians(10.0)
 # Samples are looked for this many to an outline: more make the axis no truer than 0.02 mm on a
 # 4 in piece, and the diagram slower.
-SAMPLES = 800
+SAMPLES = 600
 # Finest and coarsest distance between samples, mm. Between two straight edges 2r apart the axis of
 # samples h apart wavers by h² / 16r: 0.04 mm at the coarsest, in the narrowest arm that can be
 # stitched (r = 1/16 in).

@@ -229,12 +229,13 @@ def _held_inside(
     """Cut lines where they come nearer to the edge than `tip`."""
     held, notes = [], []
     for path in paths:
-        clear = _clear(path.points, edge) - (tip - _SLACK)
-        runs = _runs(clear >= 0)
+        clear = _clear(path.points, edge) - tip
+        runs = _runs(clear)
         for (_, stop), (start, _) in pairwise(runs):
-            worst = stop + int(np.argmin(clear[stop:start]))
+            gap = clear[stop:start]
+            worst = stop + int(np.median(np.flatnonzero(gap <= gap.min() + _SLACK)))
             text = "the piece is too narrow here for a line: it stops on both sides"
-            notes.append(_note(text, path.points[worst], clear[worst] + tip - _SLACK))
+            notes.append(_note(text, path.points[worst], clear[worst] + tip))
         for start, stop in runs:
             points = path.points[start:stop]
             ends = list(path.ends)
@@ -253,11 +254,15 @@ def _note(text: str, at: FloatArray, radius: float) -> CentreNote:
     return CentreNote(text, (float(at[0]), float(at[1])), 2.0 * float(radius))
 
 
-def _runs(inside: BoolArray) -> list[tuple[int, int]]:
-    """Stretches of true values, as (start, stop)."""
-    change = np.diff(np.concatenate([[0], inside.astype(np.int8), [0]]))
-    starts, stops = np.flatnonzero(change == 1), np.flatnonzero(change == -1)
-    return list(zip(starts.tolist(), stops.tolist(), strict=True))
+def _runs(clear: FloatArray) -> list[tuple[int, int]]:
+    """Stretches that can be stitched, as (start, stop): a little too near at most between ends."""
+    change = np.diff(np.concatenate([[0], (clear >= -_SLACK).astype(np.int8), [0]]))
+    runs = []
+    for start, stop in zip(np.flatnonzero(change == 1), np.flatnonzero(change == -1), strict=True):
+        far = np.flatnonzero(clear[start:stop] >= 0)
+        if len(far):
+            runs.append((int(start + far[0]), int(start + far[-1]) + 1))
+    return runs
 
 
 def _crossing(points: FloatArray, clear: FloatArray, inner: int, way: int) -> FloatArray:
@@ -458,12 +463,13 @@ def _smoothed(paths: list[Path], edge: shapely.Geometry, rules: CentreRules) -> 
     stops = np.cumsum([len(path.points) for path in paths])
     loose = np.ones((len(points), 1))  # the ends stay
     loose[stops - 1] = loose[stops[:-1]] = loose[0] = 0.0
+    most = max(rules.smooth / 2, 1e-9)  # the samples themselves cut corners, by less than the rest
     even = points
     for _ in range(_SMOOTHINGS):
         inner = (even[:-2] + 2.0 * even[1:-1] + even[2:]) / 4.0
         move = loose * (np.concatenate([even[:1], inner, even[-1:]]) - points)
         size = np.hypot(move[:, 0], move[:, 1])[:, None]
-        even = points + move * np.minimum(1.0, rules.smooth / np.maximum(size, rules.smooth))
+        even = points + move * (most / np.maximum(size, most))
     near = _clear(even, edge) < rules.tip - _SLACK
     even[near] = points[near]
     pieces = np.split(even, stops[:-1])

@@ -348,8 +348,7 @@ def _merged(chains: list[Chain]) -> list[Chain]:
 def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
     """Make junctions closer than a share of their circles one, but never close a way round a hole.
 
-    All that become one lie that close together, so that what moves stays inside the circles, clear
-    of the edge and of holes.
+    Groups that have become one do so again only if their middles lie that close together.
     """
     degrees = degrees_of(chains)
     root = {node: node for node in degrees}
@@ -370,12 +369,12 @@ def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
         if min(degrees[end] for end in chain.ends) <= _PAIR or lengths[k] >= reach:
             continue
         a, b = sorted(find(end) for end in chain.ends)
-        together = np.concatenate([spots[a], spots[b]])
+        apart = spots[a].mean(axis=0) - spots[b].mean(axis=0)
         if a == b:
             if np.isfinite(axis.explained[chain.edges[0]]):
                 gone.add(k)
-        elif np.ptp(together, axis=0).max() < reach:
-            root[b], spots[a] = a, together
+        elif np.hypot(*apart) < reach:
+            root[b], spots[a] = a, np.concatenate([spots[a], spots[b]])
             gone.add(k)
     left = [chain for k, chain in enumerate(chains) if k not in gone]
     return [Chain(c.nodes, c.edges, (find(c.ends[0]), find(c.ends[1]))) for c in left]
