@@ -56,7 +56,11 @@ def plan(
         "exports"
     ),
     formats: Annotated[
-        str, typer.Option("--format", help="What to write: json, svg, map, ditch, by commas.")
+        str,
+        typer.Option(
+            "--format",
+            help="What to write, by commas, such as svg,map,guide,moving,dxf,csv; or all.",
+        ),
     ] = "svg,json",
     time_limit: TimeLimit = 10.0,
     price: Prices = None,

@@ -32,7 +32,6 @@ PATCHES = {
     "hourglass": 4,
     "four patch": 4,
     "square in a square": 5,
-    "snowball": 5,
     "flying geese": 6,  # two geese
     "pinwheel": 8,
     "grandmother's fan": 6 + 2,
@@ -85,7 +84,6 @@ TURNING = [
     "pinwheel",
     "sawtooth star",
     "shoofly",
-    "snowball",
     "square in a square",
 ]
 
