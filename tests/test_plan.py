@@ -26,7 +26,6 @@ def test_every_line_of_any_layout_is_stitched_once_and_lengths_add_up(text):
         assert "nothing to stitch" in str(error)  # noqa: PT017 - a top of one fabric has no feature
         return
     check_laws(plan)
-    assert plan.proof.optimal
 
 
 @pytest.mark.parametrize("name", ["harbour-runner", "curved-cushion", "star-lap-quilt"])
