@@ -168,10 +168,8 @@ class TestExactAxes:
         assert len(centre_lines(star(4, 40, 40)).lines) == 1
 
 
-    @pytest.mark.xfail(
-        strict=False, reason="seven blunt arms of unlike length may meet in two points: to be mended"
-    )
 class TestCraft:
+    @pytest.mark.xfail(strict=False, reason="seven unlike blunt arms may meet in two points")
     @given(STARFISH)
     @SEEK
     def test_starfish_gets_one_line_an_arm_and_all_meet_in_exactly_one_point(self, shape):
