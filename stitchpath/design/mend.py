@@ -16,10 +16,10 @@ _CORNERS = 3
 _TRACED = 2000
 # How far simplifying may move a traced outline, as a share of its size: 0.05 mm on a 4 in piece.
 _SHARE = 1 / 2000
-# Parts and holes below this share of the whole area come from rounding where lines cross.
+# Parts below this share of the whole area come from rounding where lines cross.
 _SPECK = 2e-5
-# Parts and holes narrower than this many times what a trace was moved come from its trembling.
-_COARSE = 8
+# A trembling trace is steadied over this many times what it was simplified by.
+_STEADY = 2
 # Below this share of its size squared an area is none: a line 4 in long and 0.1 µm wide.
 _NOTHING = 1e-9
 
@@ -56,19 +56,24 @@ def mend_outline(rings: Sequence[FloatArray] | Polygon | MultiPolygon, where: st
     size = float(np.ptp(points, axis=0).max()) if len(points) else 0.0
     drawn = [_simplified(_closed(ring), size) for ring in rings if len(ring) >= _CORNERS]
     faces = _odd_faces([ring for ring, _ in drawn]) if drawn else []
-    parts = [p for p in shapely.get_parts(shapely.union_all(faces)).tolist() if p.area > 0]
+    shape = _steadied(shapely.union_all(faces), max((moved for _, moved in drawn), default=0.0))
+    parts = [p for p in shapely.get_parts(shape).tolist() if p.area > 0]
     whole = float(sum(part.area for part in parts))
     if whole <= _NOTHING * size**2:
         raise StitchpathError(
             f"{where}: found {_described(points)}, expected a closed shape with an area"
         )
-    speck = max(_SPECK * whole, *((_COARSE * moved) ** 2 for _, moved in drawn))
-    return MultiPolygon([_without_specks(part, speck) for part in parts if part.area > speck])
+    return MultiPolygon([part for part in parts if part.area > _SPECK * whole])
 
 
-def _without_specks(part: Polygon, speck: float) -> Polygon:
-    holes = [ring for ring in part.interiors if Polygon(ring).area > speck]
-    return Polygon(part.exterior, holes) if len(holes) < len(part.interiors) else part
+def _steadied(shape: shapely.Geometry, moved: float) -> shapely.Geometry:
+    """Fill slits and cut off whiskers of a trace as narrow as what it was simplified by."""
+    reach = _STEADY * moved
+    if not reach:
+        return shape
+    for step in (reach, -2 * reach, reach):
+        shape = shapely.buffer(shape, step, quad_segs=4)
+    return shapely.simplify(shape, moved / 2)
 
 
 def _finite(ring: FloatArray, where: str) -> FloatArray:

@@ -1,8 +1,9 @@
 """Which branches of a medial axis a quilter would stitch: the craft rules, and pruning by them."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -12,8 +13,8 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["CentreRules", "Chain", "chain_length", "degrees_of", "pruned_chains", "trails"]
 
 # Outline that an edge of the axis must explain, beyond the arc of its own circle, to be looked at
-# at all, mm: less is the flattening of a curve and no shape of its own.
-_GRAIN = 0.05
+# at all, mm: less is the flattening of a curve or a step of a trace, and no shape of its own.
+_GRAIN = 0.2
 # The free end of a line that explains less than this many radii beyond its circle wanders about in
 # the middle of a round end; from there the line runs straight on.
 _TAIL = 0.2
@@ -55,9 +56,10 @@ class CentreRules:
         A line tapers away if the piece thins to half its width within this many radii from its
         foot. 3 is a corner of 19 degrees or wider; a narrow wedge keeps one line.
     end
-        Branches that fork into the end of a line are stubs, all of them, if together they explain
-        less than this many radii. A square end explains 4, one cut at a slant of 60 degrees 4.6:
-        the line runs straight on to the middle of the end and does not hook into a corner.
+        Branches that fork into the end of a line are stubs, all of them, if each explains a radius
+        or more, as a corner does, but together less than this many. A square end explains 4, one
+        cut at a slant of 60 degrees 4.6: the line runs straight on to the middle of the end and
+        does not hook into a corner.
     short
         A branch is a stub if less of it can be stitched than this, mm, unless it is a limb or a
         tip; away from a centre, also if less than the radius of the circle at its foot. Two lines
@@ -228,55 +230,73 @@ def _chains(axis: Axis, keep: BoolArray) -> list[Chain]:
     return chains
 
 
+_Branches: TypeAlias = list[tuple[int, Chain]]  # number and chain, foot first
+
+
 def _stubs(axis: Axis, chains: list[Chain], rules: CentreRules) -> set[int]:
-    """Numbers of the chains that end free and are no line of their own."""
+    """Numbers of chains that end free and are no line of their own: the outermost first.
+
+    A fork into a blunt end is one only when each of its branches has lost its own stubs.
+    """
     degrees = degrees_of(chains)
     centres = _centres(axis, chains, degrees, rules)
     headings = _headings(axis, chains)
-    free: dict[int, list[tuple[int, Chain]]] = {}  # at each foot
+    free: dict[int, _Branches] = {}
     for k, chain in enumerate(chains):
         first, last = (degrees[end] == 1 for end in chain.ends)
         if first != last:
             rooted = chain if last else chain.turned()
             free.setdefault(rooted.ends[0], []).append((k, rooted))
-    stubs: set[int] = set()
+    outer: set[int] = set()
+    inner: set[int] = set()
     for foot, branches in free.items():
-        if foot not in centres and _is_blunt(axis, branches, degrees[foot], rules):
-            stubs.update(k for k, _ in sorted(branches, key=_explaining(axis))[: degrees[foot] - 1])
-            continue
-        short = []
-        for k, branch in branches:
-            own = next(way for j, way in headings[foot] if j == k)
-            ahead = any(own @ way < _STRAIGHT for j, way in headings[foot] if j != k)
-            radius = float(axis.radii[branch.nodes[0]])
-            if foot in centres:
-                extra, length = rules.corner, rules.short
-            elif ahead:
-                extra, length = rules.ahead, rules.shortest
-            else:
-                extra, length = rules.stub, max(rules.short, radius)
-            if _is_stub(axis, branch, extra * radius, length, rules):
-                short.append((k, branch))
-        # The greatest may be the end of a longer line that goes on from here: if it explains much
-        # more than the least, wait until that is gone. Alike, as in a fork, they go together.
-        explained = [axis.explained[branch.edges[0]] for _, branch in short]
-        most = np.inf if len(short) == degrees[foot] else _ALIKE * min(explained, default=0.0)
-        stubs.update(k for (k, _), much in zip(short, explained, strict=True) if much <= most)
-    return stubs
+        others, centre = degrees[foot] - len(branches), foot in centres
+        if not centre and _is_blunt(axis, branches, degrees[foot], rules):
+            by_size = sorted(branches, key=lambda branch: axis.explained[branch[1].edges[0]])
+            outer.update(k for k, _ in by_size[: degrees[foot] - 1])
+        else:
+            found = _stubs_at(axis, branches, headings[foot], rules, centre=centre)
+            (outer if others <= 1 else inner).update(found)
+    return outer or inner
 
 
-def _explaining(axis: Axis) -> Callable[[tuple[int, Chain]], float]:
-    return lambda branch: float(axis.explained[branch[1].edges[0]])
+def _stubs_at(
+    axis: Axis,
+    branches: _Branches,
+    headings: list[tuple[int, FloatArray]],
+    rules: CentreRules,
+    *,
+    centre: bool,
+) -> list[int]:
+    """Numbers of the stubs among the free branches at one foot."""
+    stubs, explained = [], []
+    for k, branch in branches:
+        own = next(way for j, way in headings if j == k)
+        radius = float(axis.radii[branch.nodes[0]])
+        if centre:
+            extra, length = rules.corner, rules.short
+        elif any(own @ way < _STRAIGHT for j, way in headings if j != k):
+            extra, length = rules.ahead, rules.shortest
+        else:
+            extra, length = rules.stub, max(rules.short, radius)
+        if _is_stub(axis, branch, extra * radius, length, rules):
+            stubs.append(k)
+            explained.append(float(axis.explained[branch.edges[0]]))
+    if len(stubs) == len(headings):
+        return stubs
+    # The greatest may be the end of a longer line that goes on from here: if it explains much more
+    # than the least, wait until that is gone. Alike, as in a fork, they go together.
+    most = _ALIKE * min(explained, default=0.0)
+    return [k for k, much in zip(stubs, explained, strict=True) if much <= most]
 
 
-def _is_blunt(
-    axis: Axis, branches: list[tuple[int, Chain]], degree: int, rules: CentreRules
-) -> bool:
+def _is_blunt(axis: Axis, branches: _Branches, degree: int, rules: CentreRules) -> bool:
     """Tell whether the branches at a foot, all but one line, fork into a blunt end."""
     explained = sorted(axis.explained[branch.edges[0]] for _, branch in branches)
     radius = axis.radii[branches[0][1].nodes[0]]
     end = explained[: degree - 1]
-    return len(end) == degree - 1 > 1 and sum(end) < rules.end * radius
+    corners = len(end) == degree - 1 > 1 and min(end) >= radius
+    return corners and sum(end) < rules.end * radius
 
 
 def _is_stub(axis: Axis, branch: Chain, least: float, shortest: float, rules: CentreRules) -> bool:
