@@ -13,6 +13,8 @@ from stitchpath.typing import FloatArray
 __all__ = ["Bit", "along", "blocks_beside"]
 
 _MANY = 3  # blocks told one by one
+_STRAIGHT = 1.002  # times the distance of its ends: longer is a curve
+_LEVEL = 0.02  # mm off is level
 _PLACE = re.compile(r"([A-Z]+)(\d+)")
 
 
@@ -164,7 +166,8 @@ def _how_far(places: Places, bits: Sequence[Bit], blocks: Sequence[str]) -> str:
     """Tell how far from a side of its blocks a level or upright way is."""
     start, stop = bits[0].start, bits[-1].stop
     across, down = np.abs(stop - start)
-    if min(across, down) > 0.02 or not _same_box(places, blocks, upright=across < down):  # noqa: PLR2004 - mm
+    bent = sum(bit.length for bit in bits) > _STRAIGHT * np.hypot(across, down)
+    if bent or min(across, down) > _LEVEL or not _same_box(places, blocks, upright=across < down):
         return ""
     whose = "its" if len(blocks) == 1 else "their"
     return ", " + places.from_side(blocks[0], start, upright=bool(across < down), whose=whose)

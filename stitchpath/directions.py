@@ -132,11 +132,10 @@ class _Teller:
     def headline(self, run: Run) -> str:
         """Sum a run up in a line."""
         length = float(path_lengths([leg.points for leg in run.legs]).sum())
-        ends = {"margin": "the margin", "edge": "the edge", "inside": "inside the top"}
-        start, end = ends[run.start_where], ends[run.end_where]
-        said = f"from {start} to {end}"
-        if start == end:
-            said = start if start.startswith("inside") else f"from {start} to {end} again"
+        ends = {"margin": "margin", "edge": "edge", "inside": "inside"}
+        said = f"{ends[run.start_where]} to {ends[run.end_where]}"
+        if said == "inside to inside":
+            said = "inside the top"
         far = self._far(length) if length < _METRE else format_distance(length, self.plan.top.unit)
         return f"Run {run.number}, {run.thread}: {far}, {said}"
 

@@ -256,10 +256,15 @@ class Places:
 
     def _measured(self, point: FloatArray, blocks: Sequence[str]) -> str:
         """Name a place by its distance from the top left of its block, or of the top."""
-        corner, name = np.zeros(2), "the top"
-        if blocks:
-            corner, name = np.array(self.box(blocks[0])[:2]), blocks[0]
-        right, down = (format_length(float(v), self.top.unit) for v in point - corner)
+        name = blocks[0] if blocks else "the top"
+        box = self.box(blocks[0]) if blocks else self.top.outline.bounds
+        x, y = float(point[0]), float(point[1])
+        right, down = (format_length(v, self.top.unit) for v in (x - box[0], y - box[1]))
+        near = [abs(v - edge) < _NEAR for v, edge in zip((x, y, x, y), box, strict=True)]
+        if near[0] or near[2]:
+            return f"the {'left' if near[0] else 'right'} side of {name}, {down} down"
+        if near[1] or near[3]:
+            return f"the {'top' if near[1] else 'bottom'} of {name}, {right} from its left side"
         return f"a place {right} from the left and {down} from the top of {name}"
 
     def _telling(self, patch: LaidPatch) -> bool:

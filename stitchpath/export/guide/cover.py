@@ -87,7 +87,7 @@ def _promise(plan: Plan) -> str:
     if proof.optimal:
         return "Proven: at these prices no route costs less."
     gap = (proof.cost - proof.lower_bound) / proof.cost * 100
-    return f"No route can cost more than {max(gap, 0.01):.2f} % less."
+    return f"The route is within {max(gap, 0.1):.1f} % of the best there can be."
 
 
 def _pieces(pieces: Sequence[Piece]) -> str:
@@ -129,7 +129,7 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
             _plural(totals.runs, "run"),
             f"with {_plural(totals.breaks, 'thread break')} between them",
         ),
-        (f"{plan.pivots}", f"turns where lines meet, {plan.about_turns} straight back"),
+        (f"{plan.pivots}", f"turns where lines meet, {plan.about_turns or 'none'} straight back"),
         (f"{thread / 1000:.0f} m", "of thread, top, bobbin and waste"),
         (_plural(bobbins, "bobbin"), "to wind"),
         (hours(sum(spent.total for spent in plan.times)), "at the machine, at an easy pace"),

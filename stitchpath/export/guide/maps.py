@@ -14,7 +14,7 @@ from stitchpath.export.guide.drawing import (
     styles_of,
 )
 from stitchpath.export.guide.labels import Labels
-from stitchpath.export.guide.page import new_page
+from stitchpath.export.guide.page import new_page, shortened
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
 from stitchpath.layout import LaidBlock
@@ -27,7 +27,7 @@ _TINT = 0.32  # strength of the fabrics under the path
 _MOST_PAGES = 9  # of windows
 _MOST_WINDOWS = 144
 _READABLE = 7.0  # mm: so long on paper a step should be
-_LARGE = 0.24  # scale that is large enough for all steps
+_LARGE = 0.2  # scale that is large enough for all steps
 _GUTTER = 4.0  # mm
 _ABOVE = 9.0  # mm: room for a window's name
 
@@ -150,7 +150,7 @@ def _legend(sheet: Sheet, plan: Plan, room: Box) -> None:
             sheet.draw(beside, colour=style.colour, width=style.width * 0.75, dash=style.dash)
         else:
             sheet.draw(path, colour=style.colour, width=style.width, dash=style.dash)
-        sheet.write((x + 16, base), text, 9.5)
+        sheet.write((x + 16, base), shortened(text, half - 18, 9.5, "text"), 9.5)
     y += 5.2 * math.ceil(len(lines) / 2) + 1.2
     for k, (start, inside, text) in enumerate(_MARKS):
         x, base = room.left + half * (k % 2), y + 5.2 * (k // 2 + 1)

@@ -129,9 +129,8 @@ def _metres(length: float) -> str:
 
 def _threads(flow: _Flow, plan: Plan) -> None:
     flow.section("Thread", 30)
-    buy = {row.thread: row.note.split(":")[0] for row in job_rows(plan) if row.kind == "buy"}
     flow.table(
-        ("thread", "runs", "sewn", "top", "bobbin", "waste", "bobbins", "buy, top and bobbin"),
+        ("thread", "runs", "sewn", "top", "bobbin", "waste", "bobbins"),
         [
             (
                 use.name,
@@ -141,12 +140,15 @@ def _threads(flow: _Flow, plan: Plan) -> None:
                 _metres(use.bobbin),
                 _metres(use.waste),
                 f"{use.bobbins}",
-                buy.get(use.name, ""),
             )
             for use in plan.thread.uses
         ],
-        (30, -9, -15, -15, -15, -15, -14, -46),
+        (48, -10, -18, -18, -18, -18, -16),
     )
+    flow.y += 1.0
+    for row in job_rows(plan):
+        if row.kind == "buy":
+            flow.text(f"**Buy {row.thread}**, top and bobbin: {row.note}.", mark="–")  # noqa: RUF001
     kinds = ", ".join(
         f"{name} {spec.size} {spec.fibre}" for name, spec in plan.design.threads.items()
     )
@@ -156,7 +158,6 @@ def _threads(flow: _Flow, plan: Plan) -> None:
         if isinstance(per, float)
         else ", ".join(f"{n:g} for {kind}" for kind, n in per.items())
     )
-    flow.y += 1.0
     bobbin = plan.design.stitching.bobbin
     flow.text(
         f"Reckoned with stitches to the inch: {stitches}; bobbin: {bobbin}"

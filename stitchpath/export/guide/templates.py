@@ -1,13 +1,14 @@
 """Templates at true size: appliqué pieces, motifs, and the patches with their allowances."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
 from stitchpath.design.drawing import read_outline_file
+from stitchpath.export.guide.letters import POINT, broken
 from stitchpath.export.guide.page import new_page, shortened
 from stitchpath.export.guide.sheet import GREY, Box, Paper, Sheet
 from stitchpath.export.guide.tiles import INCH, measuring_marks
@@ -20,6 +21,11 @@ from stitchpath.units import format_length
 __all__ = ["template_sheets"]
 
 _GAP = 5.0  # mm between templates
+_HOW = (
+    "Print at 100 % and measure the test square before you cut. A full line is where to cut, "
+    "dashes are the sewn edge, a fine line is to be stitched. For fusible web turn the sheet over "
+    "and trace from the back: what is traced on the web comes out mirrored."
+)
 _NARROWEST = 26.0  # mm: room for a name
 _LABEL = 9.0  # mm below each for its name
 _SHARE = 1e-3  # flattening of a motif, as a share of its size
@@ -42,50 +48,90 @@ class _Template:
 
 
 def template_sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
-    """Draw every piece, motif and patch at true size, as many on a page as there is room for."""
+    """Draw every piece, motif and patch at true size, as many on a page as there is room for.
+
+    What is too wide for an upright sheet goes on one that lies on its side; what is too large for
+    that as well is listed with its size.
+    """
     patches = sorted(_patches(plan), key=lambda found: -round(found.height, 1))
-    sheet, room = _page(paper, first=True)
-    x, y, shelf = room.left, room.top, 0.0
-    too_large: list[str] = []
-    for template in [*_pieces(plan), *_motifs(plan), *patches]:
+    left = [*_pieces(plan), *_motifs(plan), *patches]
+    shelves = _Shelves(paper)
+    for landscape in (False, True):
+        shelves.landscape = landscape
+        left = [template for template in left if not shelves.place(template)]
+    if left:
+        shelves.note(_too_large(plan, left))
+    yield from shelves.pages
+
+
+@dataclass
+class _Shelves:
+    """Puts templates side by side, row below row, page after page."""
+
+    paper: Paper
+    landscape: bool = False
+    pages: list[Sheet] = field(default_factory=list)
+    room: Box = field(init=False)
+    x: float = 0.0
+    y: float = 0.0
+    shelf: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Begin with a page."""
+        self._page()
+
+    def _page(self) -> None:
+        sheet, self.room = new_page(
+            self.paper,
+            "Templates, continued" if self.pages else "Templates at true size",
+            "" if self.pages else _HOW,
+            landscape=self.landscape,
+        )
+        marks = measuring_marks(sheet, (self.room.left, self.room.bottom - INCH))
+        self.room = self.room._replace(bottom=marks.top - 5)
+        self.pages.append(sheet)
+        self.x, self.y, self.shelf = self.room.left, self.room.top, 0.0
+
+    def place(self, template: _Template) -> bool:
+        """Draw a template; tell whether it is small enough for a page."""
         high = template.height + _LABEL
-        if template.width > room.width or high > room.height:
-            too_large.append(f"{template.name}, {_size(plan, template)}")
-            continue
-        if x + template.width > room.right:
-            x, y, shelf = room.left, y + shelf, 0.0
-        if y + high > room.bottom:
-            yield sheet
-            sheet, room = _page(paper, first=False)
-            x, y, shelf = room.left, room.top, 0.0
-        _draw(sheet, template, (x, y))
-        x += max(template.width, _NARROWEST) + _GAP
-        shelf = max(shelf, high + _GAP)
-    yield sheet
-    if too_large:
-        text = f"Too large for one sheet, and cut by their size: {'; '.join(too_large)}."
-        sheet, room = _page(paper, first=False)
-        sheet.paragraph((room.left, room.top), room.width, text, 10)
-        yield sheet
+        _, room = new_page(self.paper, "Templates, continued", landscape=self.landscape)
+        if template.width > room.width or high > room.height - INCH - 5:
+            return False
+        if self.pages[-1].landscape != self.landscape:
+            self._page()
+        if self.x + template.width > self.room.right:
+            self.x, self.y, self.shelf = self.room.left, self.y + self.shelf, 0.0
+        if self.y + high > self.room.bottom:
+            self._page()
+        _draw(self.pages[-1], template, (self.x, self.y))
+        self.x += max(template.width, _NARROWEST) + _GAP
+        self.shelf = max(self.shelf, high + _GAP)
+        return True
+
+    def note(self, text: str) -> None:
+        """Write a remark below everything."""
+        high = len(broken(text, self.room.width, 10)) * 10 * 1.22 * POINT
+        self.y += self.shelf
+        if self.y + high > self.room.bottom:
+            self._page()
+        self.pages[-1].paragraph((self.room.left, self.y), self.room.width, text, 10)
 
 
-def _size(plan: Plan, template: _Template) -> str:
-    width, height = (format_length(v, plan.top.unit) for v in (template.width, template.height))
-    return f"{width} by {height}"
-
-
-def _page(paper: Paper, *, first: bool) -> tuple[Sheet, Box]:
-    sheet, room = new_page(
-        paper,
-        "Templates at true size" if first else "Templates, continued",
-        "Print at 100 % and measure the test square before you cut. A full line is where to cut, "
-        "dashes are the sewn edge, a fine line is to be stitched. For fusible web turn the sheet "
-        "over and trace from the back: what is traced on the web comes out mirrored."
-        if first
-        else "",
-    )
-    marks = measuring_marks(sheet, (room.left, room.bottom - INCH))
-    return sheet, Box(room.left, room.top, room.right, marks.top - 5)
+def _too_large(plan: Plan, templates: Sequence[_Template]) -> str:
+    """Say how to cut what fits on no sheet."""
+    plain: list[str] = []
+    other: list[str] = []
+    for template in templates:
+        width, height = (format_length(v, plan.top.unit) for v in (template.width, template.height))
+        said = f"{template.name}, {width} by {height}"
+        area = sum(Polygon(ring).area for ring in template.cut)
+        rectangle = abs(area - template.width * template.height) < 1  # mm², nothing of it missing
+        (plain if rectangle else other).append(said)
+    text = f"Too large for one sheet, and cut by their size: {'; '.join(plain)}. " if plain else ""
+    if other:
+        text += f"Too large for one sheet; draw them from the tiles: {'; '.join(other)}."
+    return text
 
 
 def _draw(sheet: Sheet, template: _Template, at: tuple[float, float]) -> None:
@@ -162,6 +208,7 @@ class _Shape:
     polygon: Polygon
     fabrics: dict[str, None]
     count: int = 0
+    mirrored: int = 0
 
 
 def _patches(plan: Plan) -> Iterator[_Template]:
@@ -174,14 +221,19 @@ def _patches(plan: Plan) -> Iterator[_Template]:
             shape = found.setdefault(_signature(patch.polygon), fresh)
             shape.fabrics[patch.fabric] = None
             shape.count += 1
+            shape.mirrored += bool(np.linalg.det(laid.frame[:, :2]) < 0)
     for shape in list(found.values())[:_MOST]:
         allowance = plan.design.seam_allowance
         whole = shape.polygon.buffer(allowance, join_style="mitre", mitre_limit=3.0)
         left, top, right, bottom = whole.bounds
         corner = np.array([left, top])
+        note = f"{shape.count} of {join_words(list(shape.fabrics))}"
+        other = shapely.transform(shape.polygon, lambda at: at * (-1, 1))
+        if shape.mirrored and _signature(other) != _signature(shape.polygon):
+            note += f", {shape.mirrored} turned over"
         yield _Template(
             shape.name,
-            f"{shape.count} of {join_words(list(shape.fabrics))}",
+            note,
             [ring - corner for ring in _rings(whole)],
             [ring - corner for ring in _rings(shape.polygon)],
             [],

@@ -1,0 +1,340 @@
+"""The printed guide: true to size on paper, whole on the page, the same bytes each time.
+
+Pages are read back and rendered by pdfium (through pypdfium2, a general-purpose PDF library that
+has nothing to do with the one that writes them). The inch is 25.4 mm by the international yard and
+pound agreement of 1959; the sizes of paper are those of ISO 216 and ANSI/ASME Y14.1.
+"""
+
+import hashlib
+import logging
+import os
+import subprocess
+import sys
+from itertools import groupby
+
+import numpy as np
+import pytest
+import shapely
+from quilts import DESIGNS, ROOT, SQUARES, planned
+
+from stitchpath.design.read import load_design
+from stitchpath.directions import directions
+from stitchpath.export.guide import (
+    A4,
+    LETTER,
+    guide_sheets,
+    plan_guide,
+    plan_templates,
+    plan_true_size,
+    words,
+)
+from stitchpath.export.guide.drawing import styles_of
+from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.letters import broken, text_width, typeset
+from stitchpath.export.guide.path import scene_of, shifted
+from stitchpath.export.guide.sheet import Box, Sheet
+from stitchpath.export.guide.templates import template_sheets
+from stitchpath.export.guide.tiles import tile_sheets
+from stitchpath.plan import make_plan
+
+pdfium = pytest.importorskip("pypdfium2")
+
+DPI = 300
+TOLERANCE = 0.2  # mm: what a quilter can see on a ruler
+
+# Seams at 1 in and 11 in: 254 mm apart, on two sheets of paper.
+WIDE = """
+name = "Wide"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+[blocks.wide]
+size = [12, 4]
+columns = [1, 10, 1]
+grid = ['sand sea sand']
+[layout]
+rows = ["wide"]
+"""
+
+MANY = (
+    'name = "'
+    + "Harbourlongnamewithoutanyspace" * 2
+    + """"
+[fabrics]
+"a fabric whose name goes on and on" = "#e7d5b0"
+sea = "#2f6f9f"
+"čtverec 日本" = "#dc6f50"
+[blocks."a block with a long name of its own"]
+size = 6
+grid = ['sea sea', 'sea sea']
+[blocks.named]
+size = 6
+units = 6
+patches = [
+  { name = "a very long name for so small a patch", fabric = "sea", path = "M0 0H6V1H0Z" },
+  { name = "x", fabric = "a fabric whose name goes on and on", path = "M0 1H6V6H0Z" },
+]
+[layout]
+rows = ["named named", "named named"]
+sashing = { width = 1, fabric = "čtverec 日本", cornerstone = "sea", around = true }
+[[layout.borders]]
+width = 2
+fabric = "sea"
+corners = "squares"
+[[applique]]
+name = "a starfish with a name that is long as well"
+file = "starfish.svg"
+on = "A1"
+size = 4
+fabric = "čtverec 日本"
+thread = "the thread with a name that hardly fits anywhere"
+[threads.grey]
+lines = ["ditch"]
+[threads."the thread with a name that hardly fits anywhere"]
+lines = ["centre"]
+"""
+)
+
+
+def rendered(pdf, page):
+    """A page as darkness, 0 white to 1 black, with millimetres to the dot."""
+    bitmap = pdfium.PdfDocument(pdf)[page].render(scale=DPI / 72, grayscale=True)
+    return 1 - np.asarray(bitmap.to_numpy(), dtype=float).reshape(bitmap.height, -1) / 255
+
+
+def dark_runs(profile):
+    """Middles of the dark places along a row or column of dots, mm, weighed by darkness."""
+    at = 0
+    found = []
+    for dark, some in groupby(profile > 0.25):
+        n = len(list(some))
+        if dark:
+            weight = profile[at : at + n]
+            found.append((np.arange(at, at + n) + 0.5) @ weight / weight.sum() * 25.4 / DPI)
+        at += n
+    return found
+
+
+def row(page, mm):
+    return dark_runs(page[round(mm * DPI / 25.4)])
+
+
+def column(page, mm):
+    return dark_runs(page[:, round(mm * DPI / 25.4)])
+
+
+@pytest.fixture(scope="module")
+def wide():
+    return planned(WIDE)
+
+
+@pytest.fixture(scope="module")
+def harbour():
+    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2)
+
+
+@pytest.fixture(scope="module")
+def crowded():
+    return planned(MANY, time_limit=1)
+
+
+# True to size
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
+@pytest.mark.parametrize("make", [plan_true_size, plan_templates], ids=["tiles", "templates"])
+def test_the_test_square_is_an_inch_and_the_bar_fifty_millimetres(wide, paper, make):
+    pdf = make(wide, paper)
+    for k in range(len(pdfium.PdfDocument(pdf))):
+        page = rendered(pdf, k)
+        high = page.shape[0] * 25.4 / DPI
+        foot = max(y for y in column(page, 22) if y < high - 8)  # 22 mm is within both squares
+        sides = [x for x in row(page, foot - 6) if x < 60][:2]
+        levels = [y for y in column(page, sides[0] + 3) if y > foot - 40][-2:]
+        assert sides[1] - sides[0] == pytest.approx(25.4, abs=TOLERANCE)
+        assert levels[1] - levels[0] == pytest.approx(25.4, abs=TOLERANCE)
+        ends = [x for x in row(page, foot - 5.5) if x > sides[1] + 1][:2]
+        assert ends[1] - ends[0] == pytest.approx(50, abs=TOLERANCE)
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
+def test_two_seams_on_two_sheets_lie_as_far_apart_as_on_the_quilt(wide, paper):
+    pdf = plan_true_size(wide, paper)
+    assert len(pdfium.PdfDocument(pdf)) == 3  # the plan of the tiles, and two of them
+    first, second = rendered(pdf, 1), rendered(pdf, 2)
+    level = 10 + (paper.height - 50) / 4 + 2.6  # a row through the arm of the upper cross
+    frame, edge, seam, cross, _ = row(first, level)
+    _, same_cross, other_seam, other_edge, _ = row(second, level)
+    assert (cross - seam) + (other_seam - same_cross) == pytest.approx(254, abs=TOLERANCE)
+    assert (cross - edge) + (other_edge - same_cross) == pytest.approx(12 * 25.4, abs=TOLERANCE)
+    assert frame == pytest.approx(10, abs=TOLERANCE)
+
+
+def test_the_starfish_template_is_as_large_as_the_design_says(harbour):
+    sheet = next(iter(template_sheets(harbour, A4)))
+    paths = [p for shape in sheet._shapes for p in shape.paths if len(p) > 100]  # noqa: SLF001
+    low = np.min([p.min(axis=0) for p in paths], axis=0)
+    high = np.max([p.max(axis=0) for p in paths], axis=0)
+    left, top, right, bottom = harbour.top.pieces[0].shape.bounds
+    assert high - low == pytest.approx([right - left, bottom - top], abs=0.01)
+
+
+def test_a_patch_is_cut_a_quarter_inch_larger_all_round():
+    (sheet,) = template_sheets(planned(SQUARES), A4)  # four squares of 3 in, all of one shape
+    cut, sewn = (
+        shapely.Polygon(shape.paths[0])
+        for shape in sheet._shapes  # noqa: SLF001
+        if shape.paths and len(shape.paths[0]) == 5 and shape.paths[0][0][1] < 200
+    )
+    assert sewn.area == pytest.approx((3 * 25.4) ** 2)
+    assert cut.area == pytest.approx((3.5 * 25.4) ** 2)
+
+
+# Whole on the page
+
+
+def pages(plan, paper):
+    yield from guide_sheets(plan, paper)
+    yield from tile_sheets(scene_of(plan), paper)
+    yield from template_sheets(plan, paper)
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
+@pytest.mark.parametrize("name", ["harbour", "crowded"])
+def test_no_words_overlap_and_none_leave_the_page(name, paper, request):
+    for k, sheet in enumerate(pages(request.getfixturevalue(name), paper)):
+        boxes = np.array([shapely.box(*box) for box in sheet.boxes])
+        whole = shapely.box(4, 4, sheet.width - 4, sheet.height - 4)
+        outside = [w.text for w, b in zip(sheet.words, boxes, strict=True) if not whole.covers(b)]
+        assert outside == [], f"page {k + 1}"
+        inner = shapely.buffer(boxes, -0.25, join_style="mitre")
+        left, right = shapely.STRtree(inner).query(inner, predicate="intersects")
+        over = [
+            (sheet.words[a].text, sheet.words[b].text)
+            for a, b in zip(left, right, strict=True)
+            if a < b and not inner[a].is_empty
+        ]
+        assert over == [], f"page {k + 1}"
+
+
+def test_pdfium_reads_every_word_within_the_page(harbour):
+    document = pdfium.PdfDocument(plan_guide(harbour))
+    text = ""
+    for page in document:
+        width, height = page.get_size()
+        textpage = page.get_textpage()
+        for k in range(textpage.count_rects()):
+            left, bottom, right, top = textpage.get_rect(k)
+            assert left > 10
+            assert bottom > 10
+            assert right < width - 10
+            assert top < height - 10
+        text += textpage.get_text_range()
+    plain = " ".join(text.split())
+    assert "Harbour runner" in plain
+    assert "Pivot left: " in plain
+    assert "Rotary cutter." in plain
+    assert "manual" in plain
+    for n in range(1, len(directions(harbour)[0].steps) + 1):
+        assert f" {n} " in plain
+
+
+def test_the_paper_has_its_standard_size(wide):
+    for paper, size in ((A4, (210, 297)), (LETTER, (215.9, 279.4))):
+        page = pdfium.PdfDocument(plan_guide(wide, paper))[0]
+        assert np.array(page.get_size()) * 25.4 / 72 == pytest.approx(size, abs=0.01)
+
+
+# The map
+
+
+def test_threads_are_told_apart_without_colour():
+    text = SQUARES + "".join(f"[threads.t{k}]\nlines = ['{kind}']\n" for k, kind in KINDS)
+    plan = planned(text)
+    run = plan.runs[0]
+    several = [run.__class__(1, 1, f"t{k}", "inside", "inside", run.legs) for k, _ in KINDS]
+    styles = styles_of(plan.__class__(**{**vars(plan), "runs": tuple(several)}))
+    assert len({style.dash for style in styles.values()}) == len(KINDS)
+
+
+KINDS = tuple(enumerate(["ditch", "centre", "outline", "echo", "fill"]))
+
+
+def test_every_second_pass_is_drawn_beside_its_line(harbour):
+    scene = scene_of(harbour)
+    assert {stroke.shift for stroke in scene.strokes if stroke.do == "stitch"} == {0}
+    again = [stroke for stroke in scene.strokes if stroke.do == "retrace"]
+    assert again
+    assert all(stroke.shift for stroke in again)
+    sewn = sum(shapely.LineString(s.points).length for s in scene.strokes)
+    legs = sum(shapely.LineString(leg.points).length for r in harbour.runs for leg in r.legs)
+    assert sewn == pytest.approx(legs)
+
+
+def test_a_path_moved_to_its_right_stays_parallel():
+    path = np.array([[0.0, 0], [10, 0], [10, 10], [0, 10]])
+    moved = shifted(path, 1.0)  # going right, down and left: right is inside
+    assert moved.tolist() == [[0, 1], [9, 1], [9, 9], [0, 9]]
+    assert shifted(path, -1.0)[0].tolist() == [0, -1]
+
+
+def test_labels_keep_clear_of_each_other_and_of_lines():
+    labels = Labels(Sheet(A4), Box(0, 0, 50, 50))
+    labels.block_lines([np.array([[0.0, 20.0], [50.0, 20.0]])])
+    at = np.array([[25.0, 20.0], [25.0, 24.0]])
+    assert labels.put("12", at, 6, "#000000")
+    assert labels.sheet.words[0].y > 22  # not on the line, though that came first
+    assert labels.put("13", at, 6, "#000000")
+    assert abs(labels.sheet.words[1].y - labels.sheet.words[0].y) > 2
+    assert not labels.put("14", at, 6, "#000000")
+
+
+# Words
+
+
+def test_fractions_are_set_small_and_never_part_from_their_unit():
+    assert typeset("4 13/16 in and 7 in") == "4\u2009¹³⁄₁₆\u00a0in and\u00a07\u00a0in"  # noqa: RUF001
+    assert text_width(typeset("13/16 in"), 10) < text_width("13/16 in", 10)
+
+
+def test_lines_are_broken_to_their_width():
+    text = "**Pivot left**: down between sail and mast in A5, to the bottom of the mast"
+    lines = broken(text, 40, 10)
+    for line in lines:
+        assert sum(text_width(part, 10, face) for part, face in line) <= 40
+    joined = " ".join("".join(part for part, _ in line) for line in lines)
+    assert joined.replace("\u00a0", " ") == text.replace("**", "")
+    assert lines[0][0] == ("Pivot left", "bold")
+
+
+def test_the_guide_says_when_it_leaves_steps_out(harbour, monkeypatch, caplog):
+    monkeypatch.setattr(words, "_MOST_STEPS", 10)
+    with caplog.at_level(logging.WARNING):
+        sheets = list(words.words_pages(scene_of(harbour), A4))
+    text = " ".join(word.text for sheet in sheets for word in sheet.words).replace("\u00a0", " ")
+    assert "steps of run 1 are left out here" in text
+    assert "left out here" in caplog.text
+    assert len(sheets) == 1
+
+
+# The same bytes
+
+
+def test_the_same_plan_gives_the_same_bytes_whatever_the_hash_seed():
+    script = (
+        "import hashlib, sys; sys.path.insert(0, 'tests')\n"
+        "from quilts import SQUARES, planned\n"
+        "from stitchpath.export.guide import plan_guide\n"
+        "print(hashlib.sha256(plan_guide(planned(SQUARES))).hexdigest())\n"
+    )
+    result = subprocess.run(
+        [sys.executable, "-c", script],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONHASHSEED": "7"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    here = plan_guide(planned(SQUARES))
+    assert b"CreationDate" not in here
+    assert result.stdout.split() == [hashlib.sha256(here).hexdigest()]
