@@ -219,7 +219,7 @@ class Places:
         for k in range(4):
             half = (square[k] + square[(k + 1) % 4]) / 2
             if math.dist(half, point) < _NEAR:
-                return f"the middle of the {_side_name(half - middle)} of {block}"
+                return f"the middle of the {side(half - middle)} of {block}"
         return f"the centre of {block}" if math.dist(middle, point) < _NEAR else ""
 
     def _patch_corner(self, point: FloatArray, found: Sequence[int], near: str) -> str:
@@ -333,24 +333,30 @@ class Places:
             if patch.part == "border":
                 words[patch.place] = _border_words(patch.place, count)
             elif patch.part == "cornerstone":
-                words[patch.place] = self._stone_words(patch.polygon)
+                words[patch.place] = self._beside_blocks("cornerstone", patch.polygon, 0.0)
             elif patch.part == "sashing":
                 words[patch.place] = _sashing_words(patch.place)
             elif patch.part == "setting":
-                words[patch.place] = f"setting triangle {patch.place.split()[-1]}"
+                named = self._beside_blocks("setting triangle", patch.polygon, 1.0)
+                number = patch.place.split()[-1]
+                words[patch.place] = named or f"setting triangle {number}"
         return words
 
-    def _stone_words(self, stone: Polygon) -> str:
-        """Name a cornerstone by the blocks that it touches."""
-        near = self._block_tree.query(stone, predicate="dwithin", distance=_NEAR)
-        blocks = [self.top.blocks[i].place for i in sorted(int(i) for i in near)]
+    def _beside_blocks(self, what: str, shape: Polygon, shared: float) -> str:
+        """Name a shape by the blocks that it touches, along `shared` mm of edge at least."""
+        near = self._block_tree.query(shape, predicate="dwithin", distance=_NEAR)
+        around = shape.buffer(_NEAR)
+        found = [self.top.blocks[i].place for i in sorted(int(i) for i in near)]
+        blocks = [
+            b for b in found if self._square(b).boundary.intersection(around).length >= shared
+        ]
         if not blocks:
-            return "a cornerstone"
-        way = _middle(stone) - np.mean([_middle(self._square(b)) for b in blocks], axis=0)
+            return f"a {what}" if not shared else ""
+        way = _middle(shape) - np.mean([_middle(self._square(b)) for b in blocks], axis=0)
         if len(blocks) > 2 or math.hypot(*way) < _NEAR:  # noqa: PLR2004 - inside: name two across
-            return f"the cornerstone between {blocks[0]} and {blocks[-1]}"
+            return f"the {what} between {blocks[0]} and {blocks[-1]}"
         where = {0: "right of", 2: "below", 4: "left of", 6: "above"}.get(_eighth(way))
-        return f"the cornerstone {where or f'at the {_side_name(way)} of'} {join_words(blocks)}"
+        return f"the {what} {where or f'at the {_side_name(way)} of'} {join_words(blocks)}"
 
     @cached_property
     def _block_tree(self) -> shapely.STRtree:
@@ -391,15 +397,16 @@ def _corner_of(polygon: Polygon, point: FloatArray) -> str:
 
 
 def _border_words(place: str, count: int) -> str:
+    """Name a border; of several, by how far out it lies."""
     _, number, *sides = place.split()
+    layers = {1: "inner ", count: "outer "} if count > 1 else {1: ""}
+    if count == 3:  # noqa: PLR2004 - one lies in the middle
+        layers[2] = "middle "
+    layer = layers.get(int(number), f"number {number} ")
     where = " ".join(sides)
-    layer = {1: "inner ", count: "outer "}.get(int(number), "") if count > 1 else ""
     if len(sides) > 1:
-        where += " corner square of the"
-        return (
-            f"the {where} {layer}border" if layer or count == 1 else f"the {where} border {number}"
-        )
-    return f"the {layer}{where} border" if layer or count == 1 else f"the {where} border {number}"
+        return f"the {where} corner square of the {layer}border"
+    return f"the {layer}{where} border"
 
 
 def _sashing_words(place: str) -> str:

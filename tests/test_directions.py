@@ -244,6 +244,26 @@ def test_a_place_by_which_one_comes_is_named_by_that_block():
     assert places.at(at, near="A1") == "the middle of the right side of A1"
 
 
+def test_borders_and_setting_triangles_have_names_that_can_be_found():
+    text = SQUARES.replace(
+        'rows = ["squares"]',
+        'rows = ["squares squares", "squares", "squares squares"]\n'
+        'on_point = true\nsetting = "sand"\n'
+        + "[[layout.borders]]\nwidth = 1\nfabric = 'sea'\n"
+        * 3,
+    )
+    top = planned(text, time_limit=0.5).top
+    places = Places(top)
+    units = {p.place: places.unit(i) for i, p in enumerate(top.patches)}
+    assert units["border 1 left"] == "the inner left border"
+    assert units["border 2 top"] == "the middle top border"
+    assert units["border 3 right"] == "the outer right border"
+    settings = [words for place, words in units.items() if place.startswith("setting")]
+    assert "the setting triangle above A1 and A2" in settings
+    assert "the setting triangle at the upper left of A1" in settings
+    assert len(set(settings)) == 8
+
+
 # A starfish: five arms that meet in the middle
 
 

@@ -137,7 +137,7 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
 
 
 def _plural(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"
+    return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
 
 
 def _grid(sheet: Sheet, numbers: list[tuple[str, str]], y: float) -> None:
