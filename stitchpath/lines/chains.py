@@ -65,8 +65,8 @@ class CentreRules:
         tip; away from a centre, also if less than the radius of the circle at its foot. Two lines
         of less than 1/4 in at the foot of a stem are a knot, not a fork.
     gather
-        Meeting points closer than this share of the smaller circle round them become one: arms of
-        a star or a leaf meet in one point.
+        Meeting points closer than this share of the larger circle round them become one: arms of a
+        star or a leaf meet in one point. On a way round a hole the smaller circle counts.
     blunt
         An axis shorter than this share of its largest circle gives no direction: the piece is
         round and gets one straight line across, the long way, level where it has none. A point,
@@ -385,13 +385,15 @@ def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
     gone = set()
     for k in sorted(range(len(chains)), key=lambda k: lengths[k]):
         chain = chains[k]
-        reach = share * float(axis.radii[list(_tips(chain))].min())
+        closed = bool(np.isinf(axis.explained[chain.edges[0]]))
+        circles = axis.radii[list(_tips(chain))]
+        reach = share * float(circles.min() if closed else circles.max())
         if min(degrees[end] for end in chain.ends) <= _PAIR or lengths[k] >= reach:
             continue
         a, b = sorted(find(end) for end in chain.ends)
         apart = spots[a].mean(axis=0) - spots[b].mean(axis=0)
         if a == b:
-            if np.isfinite(axis.explained[chain.edges[0]]):
+            if not closed:
                 gone.add(k)
         elif np.hypot(*apart) < reach:
             root[b], spots[a] = a, np.concatenate([spots[a], spots[b]])
