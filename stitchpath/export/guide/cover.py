@@ -127,7 +127,7 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
         (f"{again / 1000:.1f} m", "again, or only to get there"),
         (
             _plural(totals.runs, "run"),
-            f"with {_plural(totals.breaks, 'thread break')} between them",
+            f"with {_plural(totals.breaks, 'thread break')}",
         ),
         (f"{plan.pivots}", f"turns where lines meet, {plan.about_turns or 'none'} straight back"),
         (f"{thread / 1000:.0f} m", "of thread, top, bobbin and waste"),

@@ -25,6 +25,7 @@ _GUTTER = 8.0
 _INDENT = 13.2  # mm: number and arrow before the words
 _MOST_STEPS = 1500
 _LEAD = re.compile(r"^(Pivot left|Pivot right|Turn back|Straight on|Start)\b")
+_SIDE = re.compile(r"(\S+) on your (left|right)")
 _HOW = (
     "**Left, right, your left and your right** are yours as you sew, whichever way the quilt lies: "
     "they follow the needle. **Up, down and across** are those of the quilt as it hangs on the "
@@ -143,11 +144,8 @@ class _Flow:
 
 def _led(step: Step) -> str:
     """Give a step's words, its turn in bold, the low side shortly."""
-    return (
-        _LEAD.sub(r"**\1**", step.text)
-        .replace("on your left", "left")
-        .replace("on your right", "right")
-    )
+    text = _LEAD.sub(r"**\1**", step.text)
+    return _SIDE.sub(lambda found: f"{found[1]}\u00a0{found[2]}", text)
 
 
 def _arrow(sheet: Sheet, at: tuple[float, float], turn: Hand | None) -> None:
