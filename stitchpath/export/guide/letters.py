@@ -68,7 +68,7 @@ def typeset(text: str) -> str:
         part = f"{over.translate(up)}\N{FRACTION SLASH}{under.translate(down)}"
         return f"{whole}{_THIN}{part}" if whole else part
 
-    text = _FRACTION.sub(fraction, re.sub(r"\s", " ", text))
+    text = _FRACTION.sub(fraction, re.sub(r"[\t\n\v\f\r]", " ", text))
     text = re.sub(r'"([^"]*)"', r"“\1”", text).replace("'", "\N{RIGHT SINGLE QUOTATION MARK}")
     return _GLUE.sub("\u00a0", text)
 
