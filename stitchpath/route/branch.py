@@ -94,21 +94,30 @@ class Search:
 
     def root(self) -> None:
         """Cut off what can be before any branching."""
-        solved = self._tighten(deep=False, root=True)
-        if not self._done(solved) and self._cutter.nodes > self.graph.pieces:
+        graph = self.graph
+        solved = None
+        if self._cutter.nodes - graph.pieces < graph.pieces:
+            # Where most is required the arcs are seldom needed.
+            solved = self._tighten(root=True)
+        if solved is None or not self._done(solved):
             self._arcs = Arcs(self._cutter, len(self._cost))
-            self._program.widen(np.zeros(self._arcs.count))
+            self._widen(self._arcs.lanes)
             self._program.add(self._arcs.first_cuts())
-            more = self._arcs.count
-            self._lower = np.concatenate([self._lower, np.zeros(more)])
-            self._upper = np.concatenate([self._upper, np.ones(more)])
-            solved = self._tighten(deep=False, root=True)
-        if not self._done(solved):
-            solved = self._tighten(deep=True, root=True)
+            solved = self._tighten(root=True)
+            if not self._done(solved):
+                self._widen(self._arcs.lanes)
+                self._program.add(self._arcs.direct())
+                solved = self._tighten(root=True, deep=True)
         self._round(self._point(solved.x))
         if not self._done(solved):
             self._fix(solved)
             self._heap = [_Node(solved.value, 0, {}, self._program.basis())]
+
+    def _widen(self, columns: int) -> None:
+        """Add columns without a price."""
+        self._program.widen(np.zeros(columns), inf)
+        self._lower = np.concatenate([self._lower, np.zeros(columns)])
+        self._upper = np.concatenate([self._upper, np.full(columns, inf)])
 
     def branch(self, nodes: int = 10**6) -> None:
         """Part the search until the best tour is proven, or for a number of nodes."""
@@ -163,7 +172,7 @@ class Search:
         pair[self._pairs] = x[edges : len(self._cost)]
         return Point(x[:edges], pair)
 
-    def _tighten(self, *, deep: bool, root: bool = False) -> Solved:
+    def _tighten(self, *, deep: bool = False, root: bool = False) -> Solved:
         """Solve and cut in turns until no cut is found, or too little comes of it."""
         trail: list[float] = []
         patience = 0

@@ -89,9 +89,11 @@ class _Web:
 def reduce(graph: HubGraph) -> Reduced:
     """Leave out what no best tour needs.
 
-    An edge goes if a way round it is no dearer (taking that way instead keeps every vertex even
-    and loses no connection), and points where nothing is required are smoothed out where two edges
-    meet and dropped where one ends.
+    An edge goes if a way round it is no dearer: taking that way instead keeps every vertex even
+    and loses no connection. So does a run end at a quiet point, from which every way on would have
+    done better to end later. Quiet points are smoothed out where two edges meet and dropped where
+    one ends. A point is quiet if nothing is required there, or if an even number of required edges
+    meet there and no edge leads away from their piece.
 
     Parameters
     ----------
@@ -104,8 +106,10 @@ def reduce(graph: HubGraph) -> Reduced:
         A problem with the same least cost.
     """
     web = _Web(graph)
-    _drop_dominated(web, _hub_distance(graph))
-    _smooth(web, graph.piece)
+    far: list[float] = _hub_distance(graph).tolist()
+    _drop_dominated(web, far)
+    _drop_ends(web, graph, far)
+    _smooth(web, graph)
     kept = sorted(
         (a, b, edge) for a, row in enumerate(web.near) for b, edge in row.items() if a < b
     )
@@ -131,9 +135,8 @@ def _hub_distance(graph: HubGraph) -> FloatArray:
     return np.asarray(dijkstra(web.tocsr(), directed=False, indices=[graph.hub])[0])
 
 
-def _drop_dominated(web: _Web, away: FloatArray) -> None:
+def _drop_dominated(web: _Web, far: list[float]) -> None:
     """Remove edges that have a way round, dearest first."""
-    far = away.tolist()
     for edge in sorted(range(len(web.ends)), key=lambda e: (-web.price[e], e)):
         a, b = web.ends[edge]
         price = web.price[edge]
@@ -147,18 +150,59 @@ def _drop_dominated(web: _Web, away: FloatArray) -> None:
             web.remove(edge)
 
 
-def _smooth(web: _Web, piece: IntArray) -> None:
-    """Join the two edges that meet at a point where nothing is required; drop dead ends."""
+def _drop_ends(web: _Web, graph: HubGraph, far: list[float]) -> None:
+    """Remove run ends at quiet points, where a run may as well go on to a better end.
+
+    A single end there comes from some neighbour, which has a cheaper way to the hub; a double one
+    joins a piece, and some other vertex of the piece has as cheap a way.
+    """
+    piece: list[int] = graph.piece.tolist()
+    odd: list[bool] = graph.odd.tolist()
+    members: dict[int, list[int]] = {}
+    for vertex, number in enumerate(piece):
+        members.setdefault(number, []).append(vertex)
+    for here, row in enumerate(web.near):
+        if here == web.hub or web.hub not in row or not _quiet(web, here, piece, odd):
+            continue
+        others = [(there, edge) for there, edge in row.items() if there != web.hub]
+        if not others or not all(
+            far[there] * SAME < web.price[edge] + far[here] for there, edge in others
+        ):
+            continue
+        if piece[here] >= 0 and not any(
+            far[there] <= far[here] for there in members[piece[here]] if there != here
+        ):
+            continue
+        web.remove(row[web.hub])
+        far[here] = min(far[there] + web.price[edge] for there, edge in others)
+
+
+def _quiet(web: _Web, here: int, piece: list[int], odd: list[bool]) -> bool:
+    """Tell whether a point neither has to be passed nor joins its piece to anything."""
+    if piece[here] < 0:
+        return True
+    inside = all(piece[there] == piece[here] for there in web.near[here] if there != web.hub)
+    return inside and not odd[here]
+
+
+def _smooth(web: _Web, graph: HubGraph) -> None:
+    """Join the two edges that meet at a quiet point; drop dead ends."""
     through = 2
-    todo = [v for v in np.flatnonzero(piece < 0).tolist() if len(web.near[v]) <= through]
+    piece: list[int] = graph.piece.tolist()
+    odd: list[bool] = graph.odd.tolist()
+    todo = [v for v, row in enumerate(web.near) if len(row) <= through and v != web.hub]
     while todo:
         here = todo.pop()
         around = sorted(web.near[here].items())
-        if not 0 < len(around) <= through:
+        if (
+            not 0 < len(around) <= through
+            or (piece[here] >= 0 and web.hub in web.near[here])
+            or not _quiet(web, here, piece, odd)
+        ):
             continue
         for _, edge in around:
             web.remove(edge)
         if len(around) == through:
             (a, first), (b, second) = around
             web.add(a, b, web.price[first] + web.price[second], web.ways[first] + web.ways[second])
-        todo += [v for v, _ in around if piece[v] < 0 and len(web.near[v]) <= through]
+        todo += [v for v, _ in around if v != web.hub and len(web.near[v]) <= through]

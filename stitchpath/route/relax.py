@@ -67,17 +67,17 @@ class Relaxation:
             ("random_seed", 0),
         ):
             highs.setOptionValue(option, value)
-        self.widen(price)
+        self.widen(price, 1.0)
 
     @property
     def rows(self) -> int:
         """Number of cuts in the program."""
         return len(self._rows)
 
-    def widen(self, price: FloatArray) -> None:
-        """Add columns from 0 to 1, in no cut so far."""
+    def widen(self, price: FloatArray, most: float) -> None:
+        """Add columns from 0 to `most`, in no cut so far."""
         more = np.arange(self.columns, self.columns + len(price), dtype=np.int32)
-        self._highs.addVars(len(price), np.zeros(len(price)), np.ones(len(price)))
+        self._highs.addVars(len(price), np.zeros(len(price)), np.full(len(price), most))
         self._highs.changeColsCost(len(price), more, price)
         self._every = np.concatenate([self._every, more])
         self.columns = len(self._every)

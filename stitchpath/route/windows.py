@@ -1,0 +1,166 @@
+"""Better tours by solving small windows of a large problem exactly, one after another."""
+
+from collections.abc import Callable
+from time import monotonic
+from typing import NamedTuple
+
+import numpy as np
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import dijkstra
+
+from stitchpath.route.branch import Search
+from stitchpath.route.hubgraph import HubGraph, labels
+from stitchpath.route.joining import complete, improve, steiner_tree
+from stitchpath.route.reduce import reduce
+from stitchpath.typing import BoolArray, IntArray
+
+__all__ = ["polish"]
+
+# A window holds so many vertices, and is searched for at most so many nodes of branching.
+SIZE, NODES = 90, 12
+
+
+def polish(
+    graph: HubGraph,
+    passes: IntArray,
+    *,
+    deadline: float,
+    take: Callable[[IntArray], None],
+    sweeps: int = 3,
+) -> IntArray:
+    """Improve a tour window by window, until none gives anything or time is up.
+
+    Parameters
+    ----------
+    graph
+        The problem.
+    passes
+        A tour, shape (m,).
+    deadline
+        Value of the monotonic clock after which to stop.
+    take
+        Called with each better tour.
+    sweeps
+        How often to go over all pieces at most.
+
+    Returns
+    -------
+    IntArray
+        The best tour.
+    """
+    web = _web(graph)
+    stale = np.zeros(graph.vertices, dtype=bool)  # middles whose window has given nothing since
+    for _ in range(sweeps):
+        better = False
+        for middle in _middles(graph):
+            if monotonic() > deadline:
+                return passes
+            if stale[middle]:
+                continue
+            inside = _window(graph, web, middle)
+            improved = _solve_window(graph, passes, inside, deadline)
+            if improved is None:
+                stale[middle] = True
+            else:
+                passes, better = improved, True
+                stale &= ~inside
+                take(passes)
+        if not better:
+            break
+    return passes
+
+
+def _web(graph: HubGraph) -> csr_matrix:
+    """Give the graph without its hub, for distances."""
+    inner = graph.head != graph.hub
+    price = np.maximum(graph.price[inner], 1e-9)
+    size = (graph.vertices, graph.vertices)
+    return csr_matrix((price, (graph.tail[inner], graph.head[inner])), shape=size)
+
+
+def _middles(graph: HubGraph) -> list[int]:
+    """Give a vertex of each piece but the hub, and each vertex where nothing is required."""
+    first = np.full(graph.pieces, -1)
+    member = np.flatnonzero(graph.piece >= 0)[::-1]
+    first[graph.piece[member]] = member
+    degree = np.bincount(np.concatenate([graph.tail, graph.head]), minlength=graph.vertices)
+    free = np.flatnonzero((graph.piece < 0) & (degree > 2))  # noqa: PLR2004  (where ways part)
+    return [v for v in (*free.tolist(), *first.tolist()) if v != graph.hub]
+
+
+def _window(graph: HubGraph, web: csr_matrix, middle: int) -> BoolArray:
+    """Mark the vertices nearest to a middle, and the hub."""
+    away = dijkstra(web, directed=False, indices=middle)
+    near = np.argsort(away, kind="stable")[:SIZE]
+    inside = np.zeros(graph.vertices, dtype=bool)
+    inside[near[np.isfinite(away[near])]] = True
+    if graph.hub < graph.vertices:
+        inside[graph.hub] = True
+    return inside
+
+
+def _solve_window(
+    graph: HubGraph, passes: IntArray, inside: BoolArray, deadline: float
+) -> IntArray | None:
+    """Find a better tour that differs only within a window."""
+    open_edges = np.flatnonzero(inside[graph.tail] & inside[graph.head])
+    part = _freeze(graph, passes, open_edges)
+    if part is None:
+        return None
+    small = reduce(part.graph)
+    first = improve(
+        small.graph, complete(small.graph, steiner_tree(small.graph, small.graph.price))
+    )
+    search = Search(small.graph, first, 0.0, deadline=deadline)
+    search.root()
+    search.branch(NODES)
+    if search.price >= part.graph.price @ passes[part.edges] * (1 - 1e-9):
+        return None
+    improved = passes.copy()
+    improved[part.edges] = small.unfold(search.passes, part.graph.edges)
+    return improved
+
+
+class _Part(NamedTuple):
+    """A problem within a problem: `edges` says which edges of the whole it has."""
+
+    graph: HubGraph
+    edges: IntArray
+
+
+def _freeze(graph: HubGraph, passes: IntArray, edges: IntArray) -> _Part | None:
+    """Take the passes over all other edges as given, like required ones."""
+    frozen = passes > 0
+    frozen[edges] = False
+    kept = np.flatnonzero(frozen)
+    member = np.flatnonzero(graph.piece >= 0)
+    centre = np.full(graph.pieces, -1)
+    centre[graph.piece[member[::-1]]] = member[::-1]
+    group = labels(
+        graph.vertices,
+        np.concatenate([graph.tail[kept], member]),
+        np.concatenate([graph.head[kept], centre[graph.piece[member]]]),
+    )
+    bound = graph.piece >= 0
+    bound[graph.tail[kept]] = bound[graph.head[kept]] = True
+    single = kept[passes[kept] == 1]
+    ends = np.concatenate([graph.tail[single], graph.head[single]])
+    odd = graph.odd ^ (np.bincount(ends, minlength=graph.vertices) % 2 == 1)
+
+    vertices = np.unique(np.concatenate([graph.tail[edges], graph.head[edges]]))
+    local = np.full(graph.vertices, -1)
+    local[vertices] = np.arange(len(vertices))
+    piece = np.full(len(vertices), -1)
+    held = bound[vertices]
+    piece[held] = np.unique(group[vertices[held]], return_inverse=True)[1]
+    hub = int(local[graph.hub]) if graph.hub < graph.vertices else len(vertices)
+    small = HubGraph(
+        len(vertices),
+        hub if hub >= 0 else len(vertices),
+        local[graph.tail[edges]],
+        local[graph.head[edges]],
+        graph.price[edges],
+        odd[vertices],
+        piece,
+    )
+    return _Part(small, edges) if small.pieces > 1 or small.odd.any() else None
