@@ -88,7 +88,7 @@ def settled(control: FloatArray, ground: BaseGeometry, radius: float) -> FloatAr
     shapely.prepare(ground)
     for _ in range(200):
         bends, _ = _curvature(control, spans)
-        tight = spans[bends.max(axis=1) * radius > 1 / 1.06]
+        tight = spans[bends.max(axis=1) * radius > 1 / 1.1]
         points = np.concatenate([_spline(control, spans, np.full(len(spans), t)) for t in _TESTED])
         off = ~np.asarray(shapely.intersects_xy(ground, points[:, 0], points[:, 1]))
         if not len(tight) and not off.any():
@@ -185,7 +185,8 @@ def _crossings(ring: FloatArray) -> IntArray:
     longest = float(np.hypot(*(after - ring).T).max())
     near = cKDTree(ring).query_pairs(0.75 * longest, output_type="ndarray")
     pairs = np.concatenate([(near + shift) % n for shift in ((0, 0), (-1, 0), (0, -1), (-1, -1))])
-    pairs = np.unique(np.sort(pairs, axis=1), axis=0)
+    low, high = pairs.min(axis=1), pairs.max(axis=1)
+    pairs = np.column_stack(np.divmod(np.unique(low * n + high), n))
     apart = pairs[:, 1] - pairs[:, 0]
     pairs = pairs[(apart > 1) & (apart < n - 1)]
     a, b, c, d = ring[pairs[:, 0]], after[pairs[:, 0]], ring[pairs[:, 1]], after[pairs[:, 1]]

@@ -37,6 +37,9 @@ EDGE = 0.6
 MOST = 0.1  # most that a point moves in one round
 FRESH = 8  # rounds between two looks at who is near whom
 LOOKS = 10
+DRAWN = 5  # looks at the end at which bare places draw strands in
+BARE = 0.85  # how far from all strands a place is bare
+DRAW = 0.1  # a round
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +101,11 @@ def relaxed(curve: FloatArray, ground: BaseGeometry, length: float) -> FloatArra
     field = _field(ground)
     growth = GROWTH
     # The walk round a tree is thin and angular: its first rounds are finer and gentler.
-    for step, stiff, pace in ((STEP * 0.7, STIFF / 5, 0.0), *[(STEP, STIFF, 1.0)] * LOOKS):
-        count = fft.next_fast_len(max(12, round(_around(curve) / step)))
-        curve = _rounds(evenly(curve, count), step, stiff, growth * pace, field)
+    course = ((STEP * 0.7, STIFF / 5, 0.0), *[(STEP, STIFF, 1.0)] * LOOKS)
+    for look, (step, stiff, pace) in enumerate(course):
+        curve = evenly(curve, fft.next_fast_len(max(12, round(_around(curve) / step))))
+        drawn = _drawn(curve, field) if look > LOOKS - DRAWN else np.zeros_like(curve)
+        curve = _rounds(curve, step, stiff, growth * pace, field, drawn)
         if not LinearRing(curve).is_simple:
             curve = uncrossed(curve)
         growth -= FRESH * STEER * pace * (_around(curve) / length - 1)
@@ -109,7 +114,12 @@ def relaxed(curve: FloatArray, ground: BaseGeometry, length: float) -> FloatArra
 
 
 def _rounds(
-    curve: FloatArray, step: float, stiff: float, growth: float, field: _Field
+    curve: FloatArray,
+    step: float,
+    stiff: float,
+    growth: float,
+    field: _Field,
+    drawn: FloatArray,
 ) -> FloatArray:
     """Move a few rounds, between two looks at who is near whom."""
     wave = (2 - 2 * np.cos(2 * np.pi * fft.fftfreq(len(curve)))) / step**2
@@ -117,12 +127,26 @@ def _rounds(
     near = _neighbours(curve, step)
     edge = np.flatnonzero(field.at(curve)[0] < SOFT + 4 * MOST)
     for _ in range(FRESH):
-        curve = _moved(curve, step, near, field, edge)
+        curve = _moved(curve, step, near, field, edge) + drawn
         bent = fft.ifft(fft.fft(curve[:, 0] + 1j * curve[:, 1]) / weight)
         curve = np.column_stack([bent.real, bent.imag])
         deep, *inward = field.at(curve[edge])
         curve[edge] -= np.minimum(deep, 0)[:, None] * np.column_stack(inward)
     return curve
+
+
+def _drawn(curve: FloatArray, field: _Field) -> FloatArray:
+    """Draw strands into the places that are too far from all of them, shape (n, 2)."""
+    row, column = np.nonzero(field.values[0, ::3, ::3] > 0)
+    at = field.origin + 3 * field.step * np.column_stack([column, row])
+    far, nearest = cKDTree(curve).query(at)
+    bare = far > BARE
+    at, nearest = at[bare], nearest[bare]
+    pull = np.zeros_like(curve)
+    for k in range(-3, 4):
+        np.add.at(pull, (nearest + k) % len(curve), (1 - abs(k) / 4) * (at - curve[nearest]))
+    size = np.maximum(np.hypot(pull[:, 0], pull[:, 1]), 1.0)
+    return np.asarray(DRAW * pull / size[:, None])
 
 
 def _around(curve: FloatArray) -> float:

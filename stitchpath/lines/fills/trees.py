@@ -89,9 +89,8 @@ def _branches(
     # Only branches with no site in the circle on them (a Gabriel graph) leave room for the walk.
     middle = (sites[pairs[:, 0]] + sites[pairs[:, 1]]) / 2
     clear = np.asarray(cKDTree(sites).query(middle)[0])
-    seen = (length < _REACH) & (clear > 0.98 * length / 2)
-    lines = shapely.linestrings(sites[pairs[seen]])
-    seen[seen] = np.asarray(shapely.covers(ample, lines))
+    short = np.flatnonzero((length < _REACH) & (clear > 0.98 * length / 2))
+    seen = short[np.asarray(shapely.covers(ample, shapely.linestrings(sites[pairs[short]])))]
     pairs, length = pairs[seen], length[seen]
     # Branches along the edge would make straight runs there: they are dear, so that lobes
     # come up to the edge instead. Long branches are a little dearer than short ones.
