@@ -90,7 +90,7 @@ def _middles(graph: HubGraph) -> list[int]:
 
 def _window(graph: HubGraph, web: csr_matrix, middle: int) -> BoolArray:
     """Mark the vertices nearest to a middle, and the hub."""
-    away = dijkstra(web, directed=False, indices=middle)
+    away = dijkstra(web, directed=False, indices=[middle])[0]
     near = np.argsort(away, kind="stable")[:SIZE]
     inside = np.zeros(graph.vertices, dtype=bool)
     inside[near[np.isfinite(away[near])]] = True

@@ -139,8 +139,8 @@ def _drawn(curve: FloatArray, field: _Field) -> FloatArray:
     """Draw strands into the places that are too far from all of them, shape (n, 2)."""
     row, column = np.nonzero(field.values[0, ::3, ::3] > 0)
     at = field.origin + 3 * field.step * np.column_stack([column, row])
-    far, nearest = cKDTree(curve).query(at)
-    bare = far > BARE
+    found, index = cKDTree(curve).query(at)
+    bare, nearest = np.asarray(found) > BARE, np.asarray(index, dtype=np.int64)
     at, nearest = at[bare], nearest[bare]
     pull = np.zeros_like(curve)
     for k in range(-3, 4):
