@@ -4,13 +4,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from heapq import heappop, heappush
 from math import ceil, gcd, inf
-from time import monotonic
 
 import highspy
 import numpy as np
 
 from stitchpath.route.arcs import Arcs
 from stitchpath.route.cuts import WHOLE, Cut, Cutter, Point
+from stitchpath.route.effort import Effort
 from stitchpath.route.hubgraph import HubGraph
 from stitchpath.route.joining import complete, double_edges, improve, steiner_tree
 from stitchpath.route.relax import Relaxation, Solved
@@ -23,8 +23,9 @@ __all__ = ["Search"]
 NEAR = 2e-7
 # How many columns to try before branching, and for how many pivots each.
 CANDIDATES, PIVOTS = 8, 50
-# Down to so many fixed columns the deeper cuts are looked for.
-SHALLOW = 3
+# Seconds that finding cuts takes for each edge, by the cheap kinds and by the deep ones, and that
+# rounding to a tour takes.
+CHEAP, DEEP, ROUNDING = 3e-5, 1e-4, 2e-5
 
 
 @dataclass(order=True)
@@ -48,8 +49,6 @@ class Search:
         A first tour, shape (m,).
     bound
         A bound known already.
-    deadline
-        Value of the monotonic clock after which to stop.
     report
         Called with the price of the best tour and the bound whenever one of them changes.
 
@@ -58,6 +57,8 @@ class Search:
     passes, price, bound
         The best tour so far and what is proven; true at any moment, also when a keyboard interrupt
         ends the search.
+    nodes
+        Number of nodes looked at.
     """
 
     def __init__(
@@ -66,14 +67,13 @@ class Search:
         passes: IntArray,
         bound: float,
         *,
-        deadline: float = inf,
         report: Callable[[float, float], None] | None = None,
     ) -> None:
         self.graph = graph
         self.passes = passes
         self.price = float(graph.price @ passes)
         self.bound = bound
-        self._deadline = deadline
+        self.nodes = 0
         self._report = report
         self._pairs = double_edges(graph)
         self._cutter = Cutter(graph, self._pairs)
@@ -85,52 +85,48 @@ class Search:
         self._lost = inf  # least bound among the nodes given up as near enough
         self._lower, self._upper = np.zeros(len(self._cost)), np.ones(len(self._cost))
         self._heap: list[_Node] = []
-        self.nodes = 0
 
     @property
     def closed(self) -> bool:
-        """Whether the best tour is proven, or the time is up."""
-        return self._near(self.bound) or self._late()
+        """Whether the best tour is proven."""
+        return self._near(self.bound)
 
-    def root(self) -> None:
+    def root(self, effort: Effort) -> None:
         """Cut off what can be before any branching."""
         graph = self.graph
         solved = None
         if self._cutter.nodes - graph.pieces < graph.pieces:
             # Where most is required the arcs are seldom needed.
-            solved = self._tighten(root=True)
-        if solved is None or not self._done(solved):
+            solved = self._tighten(effort, root=True)
+        if solved is None or not self._done(solved, effort):
             self._arcs = Arcs(self._cutter, len(self._cost))
             self._widen(self._arcs.lanes)
             self._program.add(self._arcs.first_cuts())
-            solved = self._tighten(root=True)
-            if not self._done(solved):
+            solved = self._tighten(effort, root=True)
+            if not self._done(solved, effort):
                 self._widen(self._arcs.lanes)
                 self._program.add(self._arcs.direct())
-                solved = self._tighten(root=True, deep=True)
-        self._round(self._point(solved.x))
-        if not self._done(solved):
+                solved = self._tighten(effort, root=True, deep=True)
+        if self._near(solved.value):
+            self._raise(solved.value)
+        else:
+            self._round(self._point(solved.x), effort)
+        if not self._done(solved, effort):
             self._fix(solved)
             self._heap = [_Node(solved.value, 0, {}, self._program.basis())]
 
-    def _widen(self, columns: int) -> None:
-        """Add columns without a price."""
-        self._program.widen(np.zeros(columns), inf)
-        self._lower = np.concatenate([self._lower, np.zeros(columns)])
-        self._upper = np.concatenate([self._upper, np.full(columns, inf)])
-
-    def branch(self, nodes: int = 10**6) -> None:
+    def branch(self, effort: Effort, nodes: int = 10**6) -> None:
         """Part the search until the best tour is proven, or for a number of nodes."""
         if not self._heap:
             return
         last = self.nodes + nodes
-        while self._heap and self.nodes < last and not self._late():
+        while self._heap and self.nodes < last and not effort.late:
             node = heappop(self._heap)
             self._raise(node.bound)
             if self._near(node.bound):
                 self._heap = []
                 break
-            for child in self._children(node):
+            for child in self._children(node, effort):
                 heappush(self._heap, child)
         self._raise(self._heap[0].bound if self._heap else inf)
 
@@ -141,12 +137,15 @@ class Search:
             self.passes, self.price = passes, price
             self._tell()
 
+    def _widen(self, columns: int) -> None:
+        """Add columns without a price."""
+        self._program.widen(np.zeros(columns), inf)
+        self._lower = np.concatenate([self._lower, np.zeros(columns)])
+        self._upper = np.concatenate([self._upper, np.full(columns, inf)])
+
     def _tell(self) -> None:
         if self._report:
             self._report(self.price, self.bound)
-
-    def _late(self) -> bool:
-        return monotonic() > self._deadline
 
     def _near(self, value: float) -> bool:
         """Tell whether nothing of value can come of a bound."""
@@ -154,8 +153,8 @@ class Search:
             return value > self.price - self._step + WHOLE
         return value >= self.price * (1 - NEAR)
 
-    def _done(self, solved: Solved) -> bool:
-        return self._near(solved.value) or not solved.finished or self._late()
+    def _done(self, solved: Solved, effort: Effort) -> bool:
+        return self._near(solved.value) or not solved.finished or effort.late
 
     def _raise(self, bound: float) -> None:
         """Take over a bound for all that is left of the search."""
@@ -172,12 +171,12 @@ class Search:
         pair[self._pairs] = x[edges : len(self._cost)]
         return Point(x[:edges], pair)
 
-    def _tighten(self, *, deep: bool = False, root: bool = False) -> Solved:
+    def _tighten(self, effort: Effort, *, deep: bool = False, root: bool = False) -> Solved:
         """Solve and cut in turns until no cut is found, or too little comes of it."""
         trail: list[float] = []
         patience = 0
         while True:
-            solved = self._program.solve(seconds=self._deadline - monotonic())
+            solved = self._program.solve(effort)
             if not solved.finished:
                 return solved
             if root:
@@ -186,28 +185,29 @@ class Search:
                 return solved
             point = self._point(solved.x)
             cuts = self._cutter.find(point)
+            effort.spend(CHEAP * self.graph.edges)
             whole = _whole(solved.x[: len(self._cost)])
             if whole and not cuts:
                 self.take(np.rint(point.single + 2 * point.pair).astype(np.int64))
-                if root:
-                    self._raise(solved.value)
                 return solved
             trail.append(solved.value)
             patience = patience + 1 if self._stalled(trail) else 0
-            if patience > (6 if root else 2) and not whole:
+            if effort.late or (patience > (6 if root else 2) and not whole):
                 return solved
-            cuts += self._more_cuts(solved.x, point, deep=deep, hard=patience > 0 or not cuts)
+            cuts += self._more_cuts(solved.x, effort, hard=patience > 0 or not cuts, deep=deep)
             if root:
                 self._program.shed(5)
             if not self._program.add(cuts):
                 return solved
 
-    def _more_cuts(self, x: FloatArray, point: Point, *, deep: bool, hard: bool) -> list[Cut]:
-        """Find cuts beyond the simplest, the cheap kinds first."""
+    def _more_cuts(self, x: FloatArray, effort: Effort, *, hard: bool, deep: bool) -> list[Cut]:
+        """Find cuts beyond the simplest; the hard ones take longer."""
         cuts = self._arcs.find(x) if self._arcs else []
         if hard:
+            point = self._point(x)
             cuts += self._cutter.find_hidden(point)
             if deep:
+                effort.spend(DEEP * self.graph.edges)
                 cuts += tree_cuts(self._cutter, point) + path_cuts(self._cutter, point)
         return cuts
 
@@ -218,8 +218,9 @@ class Search:
             return False
         return trail[-1] - trail[-1 - last] < 0.01 * (self.price - trail[-1])
 
-    def _round(self, point: Point) -> None:
+    def _round(self, point: Point, effort: Effort) -> None:
         """Make a tour from a fractional point."""
+        effort.spend(ROUNDING * self.graph.edges)
         weight = np.minimum(point.single + 2 * point.pair, 1)
         tree = steiner_tree(self.graph, self.graph.price * (1 - weight))
         self.take(improve(self.graph, complete(self.graph, tree)))
@@ -227,42 +228,44 @@ class Search:
     def _fix(self, solved: Solved) -> None:
         """Fix columns that would cost too much to change, for the rest of the search."""
         size = len(self._cost)
-        low = self._near_all(solved.value + solved.reduced[:size])
-        high = self._near_all(solved.value - solved.reduced[:size])
-        self._upper[:size][low & (solved.x[:size] < WHOLE)] = 0
-        self._lower[:size][high & (solved.x[:size] > 1 - WHOLE)] = 1
+        up = self._all_near(solved.value + solved.reduced[:size])
+        down = self._all_near(solved.value - solved.reduced[:size])
+        self._upper[:size][up & (solved.x[:size] < WHOLE)] = 0
+        self._lower[:size][down & (solved.x[:size] > 1 - WHOLE)] = 1
 
-    def _near_all(self, values: FloatArray) -> BoolArray:
-        least = self.price - self._step + WHOLE if self._step else self.price * (1 - NEAR)
-        return np.asarray(values >= least)
+    def _all_near(self, values: FloatArray) -> BoolArray:
+        near: BoolArray = values >= self.price * (1 - NEAR)
+        if self._step:
+            near = values > self.price - self._step + WHOLE
+        return near
 
-    def _children(self, node: _Node) -> list[_Node]:
+    def _children(self, node: _Node, effort: Effort) -> list[_Node]:
         """Look at a node once more, and part it in two."""
         lower, upper = self._lower.copy(), self._upper.copy()
         for column, value in node.fixed.items():
             lower[column] = upper[column] = value
         self._program.bound(lower, upper)
         self._program.restart(node.basis)
-        solved = self._tighten(deep=len(node.fixed) < SHALLOW)
+        solved = self._tighten(effort, deep=len(node.fixed) < 3)  # noqa: PLR2004
         self.nodes += 1
-        if not solved.finished:
-            return [node]
-        x = solved.x[: len(self._cost)]
-        if self._near(solved.value) or _whole(x):
+        if self._near(solved.value):
             self._lose(solved.value)
             return []
+        if effort.late or not solved.finished:
+            return [node]
+        if _whole(solved.x[: len(self._cost)]):
+            return []
         if self.nodes % 8 == 1:
-            self._round(self._point(solved.x))
+            self._round(self._point(solved.x), effort)
         basis = self._program.basis()
-        column, values = self._choose(solved, basis, lower, upper)
+        column, values = self._choose(solved, basis, (lower, upper), effort)
         children = []
-        for way, price in enumerate(values):
-            if self._near(price):
-                self._lose(price)
+        for way, least in enumerate(values):
+            if self._near(least):
+                self._lose(least)
             else:
                 fixed = {**node.fixed, column: way}
-                bound = max(price, solved.value)
-                children.append(_Node(bound, 2 * self.nodes + way, fixed, basis))
+                children.append(_Node(least, 2 * self.nodes + way, fixed, basis))
         return children
 
     def _lose(self, value: float) -> None:
@@ -271,21 +274,26 @@ class Search:
             self._lost = min(self._lost, value)
 
     def _choose(
-        self, solved: Solved, basis: highspy.HighsBasis, lower: FloatArray, upper: FloatArray
+        self,
+        solved: Solved,
+        basis: highspy.HighsBasis,
+        bounds: tuple[FloatArray, FloatArray],
+        effort: Effort,
     ) -> tuple[int, tuple[float, float]]:
         """Choose the column to branch on: try the likeliest for a few pivots each."""
         x = solved.x[: len(self._cost)]
         fraction = np.minimum(x, 1 - x)
         order = np.argsort(-fraction * (1 + self._cost / self._cost.max()), kind="stable")
-        best, column, values = -inf, -1, (solved.value, solved.value)
+        best: float = -inf
+        column, values = int(order[0]), (solved.value, solved.value)
         for candidate in order[:CANDIDATES][fraction[order[:CANDIDATES]] > WHOLE].tolist():
             found, proven = [], []
             for way in (0, 1):
-                low, up = lower.copy(), upper.copy()
-                low[candidate] = up[candidate] = way
-                self._program.bound(low, up)
+                lower, upper = bounds[0].copy(), bounds[1].copy()
+                lower[candidate] = upper[candidate] = way
+                self._program.bound(lower, upper)
                 self._program.restart(basis)
-                trial = self._program.solve(pivots=PIVOTS, seconds=self._deadline - monotonic())
+                trial = self._program.solve(effort, pivots=PIVOTS)
                 found.append(max(trial.value, solved.value))
                 proven.append(found[-1] if trial.finished else solved.value)
             gain = [max(min(value, self.price) - solved.value, 1e-6) for value in found]
@@ -293,7 +301,6 @@ class Search:
                 best, column, values = gain[0] * gain[1], candidate, (proven[0], proven[1])
             if all(self._near(value) for value in proven):
                 break
-        self._program.bound(lower, upper)
         return column, values
 
 

@@ -10,7 +10,7 @@ from stitchpath.route.hubgraph import HubGraph, labels
 from stitchpath.route.tjoin import t_join
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["complete", "double_edges", "improve", "steiner_tree"]
+__all__ = ["complete", "double_edges", "hangs_together", "improve", "steiner_tree"]
 
 DOUBLE = 2
 
@@ -37,6 +37,22 @@ def double_edges(graph: HubGraph) -> IntArray:
     useful = (web.head >= graph.pieces) | (web.tail >= graph.pieces)
     useful[bridges.crossing] = True
     return np.sort(web.edge[useful])
+
+
+def hangs_together(graph: HubGraph, passes: IntArray) -> bool:
+    """Tell whether passes join all pieces.
+
+    Parameters
+    ----------
+    graph
+        The problem.
+    passes
+        Passes over each edge, shape (m,).
+    """
+    used = passes > 0
+    node = graph.nodes()
+    part = labels(int(node.max()) + 1, node[graph.tail[used]], node[graph.head[used]])
+    return not part[: graph.pieces].any()
 
 
 def steiner_tree(graph: HubGraph, price: FloatArray) -> IntArray:

@@ -7,17 +7,18 @@ of required edges, extra passes and run ends even at every vertex and hanging to
 
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, replace
-from time import monotonic
+from dataclasses import dataclass
 
 import numpy as np
 
 from stitchpath.errors import StitchpathError
 from stitchpath.route.branch import Search
+from stitchpath.route.effort import Effort
 from stitchpath.route.hubgraph import HubGraph, labels
-from stitchpath.route.joining import complete, improve, steiner_tree
+from stitchpath.route.joining import complete, hangs_together, improve, steiner_tree
 from stitchpath.route.reduce import reduce
-from stitchpath.route.tjoin import t_join
+from stitchpath.route.tjoin import Join, t_join
+from stitchpath.route.windows import polish
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Problem", "Tour", "UnreachableError", "solve"]
@@ -25,9 +26,11 @@ __all__ = ["Problem", "Tour", "UnreachableError", "solve"]
 # A tour is called optimal when its cost is within this part of the bound: a thousandth of a
 # millimetre in a metre, far below what a needle can do and above the noise of the arithmetic.
 PROVEN = 1e-6
-# Past so many edges the linear program is too slow to be worth its while: the tour built on the
-# minimum T-join is returned with the T-join's bound, which lies near it on such tops.
+# Past so many edges the linear program is too slow to be worth its while; the T-join's bound has
+# to do, which lies near the best tour on such tops.
 LARGE = 12_000
+# Which part of the effort goes to cuts, and which part of the rest to windows.
+ROOT, POLISH = 0.6, 0.9
 
 
 class UnreachableError(StitchpathError):
@@ -112,8 +115,8 @@ def solve(
     problem
         What to cover.
     time_limit
-        Seconds after which the best tour so far is returned. On graphs of more than 12,000 edges
-        there is no search beyond the tour built on the minimum T-join.
+        Seconds after which the best tour so far is returned. Work is counted rather than timed,
+        so that a machine that is fast enough always returns the same tour.
     progress
         Called now and then with cost and bound.
 
@@ -131,32 +134,37 @@ def solve(
     if not problem.required.any():
         none = np.zeros(len(problem.tail), dtype=np.int64)
         return Tour(none, np.zeros(problem.vertices, dtype=np.int64), 0.0, 0.0, optimal=True)
+    effort = Effort(time_limit)
     graph, source = _hub_graph(problem)
-    join = t_join(graph.hub, graph.tail, graph.head, graph.price, graph.odd[: graph.hub])
-    tree = steiner_tree(graph, np.where(join.chosen, 0, graph.price))
-    passes = improve(graph, complete(graph, tree))
-    tour = _tour(problem, source, passes, join.bound)
-    if tour.optimal:
-        return tour
-    small = reduce(graph)
-    if small.graph.edges > LARGE:
-        return tour
-    small_tree = steiner_tree(small.graph, small.graph.price)
-    search = Search(
-        small.graph,
-        improve(small.graph, complete(small.graph, small_tree)),
-        join.bound,
-        deadline=monotonic() + time_limit,
-        report=progress,
-    )
+    join = _join(graph)
+    passes = join.chosen.astype(np.int64)
+    if hangs_together(graph, passes):
+        return _tour(problem, source, passes, join.bound)
+    small = reduce(graph) if graph.edges <= LARGE else None
+    inner = graph if small is None else small.graph
+    near = join if small is None else _join(inner)
+    tree = steiner_tree(inner, np.where(near.chosen, 0, inner.price))
+    search = Search(inner, improve(inner, complete(inner, tree)), join.bound, report=progress)
+    if progress is not None:
+        progress(search.price, search.bound)
     with suppress(KeyboardInterrupt):
-        search.root()
-        search.branch()
-    found = _tour(problem, source, small.unfold(search.passes, len(graph.tail)), search.bound)
-    if found.cost <= tour.cost:
-        return found
-    bound = max(found.bound, tour.bound)
-    return replace(tour, bound=bound, optimal=tour.cost - bound <= PROVEN * tour.cost)
+        _search(search, effort)
+    passes = search.passes if small is None else small.unfold(search.passes, graph.edges)
+    return _tour(problem, source, passes, search.bound)
+
+
+def _join(graph: HubGraph) -> Join:
+    inner = graph.odd[: graph.hub]
+    return t_join(graph.hub, graph.tail, graph.head, graph.price, inner)
+
+
+def _search(search: Search, effort: Effort) -> None:
+    """Prove a tour the best, or else improve it as long as the effort lasts."""
+    if search.graph.edges <= LARGE:
+        search.root(effort.part(ROOT))
+    if not search.closed:
+        polish(search.graph, search.passes, effort=effort.part(POLISH), take=search.take)
+    search.branch(effort)
 
 
 def _hub_graph(problem: Problem) -> tuple[HubGraph, IntArray]:
@@ -188,6 +196,7 @@ def _hub_graph(problem: Problem) -> tuple[HubGraph, IntArray]:
     source = order[~alike]
     odd = np.zeros(n + hubs, dtype=bool)
     odd[:n] = degree % 2 == 1
+    _check_evenable(problem, odd, tail[source], head[source])
     graph = HubGraph(n + hubs, n, tail[source], head[source], price[source], odd, piece)
     return graph, source
 
@@ -207,6 +216,20 @@ def _reached(problem: Problem, piece: IntArray, tail: IntArray, head: IntArray) 
         raise UnreachableError(first, int(problem.tail[first]), int(problem.head[first]))
     reached: BoolArray = part == home
     return reached
+
+
+def _check_evenable(problem: Problem, odd: BoolArray, tail: IntArray, head: IntArray) -> None:
+    """Make sure that the passes allowed can make every vertex even."""
+    part = labels(len(odd), tail, head)
+    count = np.bincount(part[odd], minlength=int(part.max()) + 1)
+    if problem.end is not None:
+        count[part[-1]] = 0
+    stuck = odd & (count[part] % 2 == 1)
+    must = np.flatnonzero(problem.required)
+    lost = must[stuck[problem.tail[must]] | stuck[problem.head[must]]]
+    if len(lost):
+        first = int(lost[0])
+        raise UnreachableError(first, int(problem.tail[first]), int(problem.head[first]))
 
 
 def _tour(problem: Problem, source: IntArray, passes: IntArray, bound: float) -> Tour:

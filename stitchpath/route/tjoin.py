@@ -67,6 +67,20 @@ def t_join(
     """
     if not odd.any():
         return Join(np.zeros(len(tail), dtype=bool), 0.0)
+    join = _match(vertices, tail, head, price, odd)
+    cost = float(price @ join.chosen)
+    if join.bound < cost < price.max():
+        # No better T-join has an edge this dear: capped, prices can be rounded more finely.
+        again = _match(vertices, tail, head, np.minimum(price, cost), odd)
+        chosen = again.chosen if price @ again.chosen < cost else join.chosen
+        join = Join(chosen, max(join.bound, again.bound))
+    return join
+
+
+def _match(
+    vertices: int, tail: IntArray, head: IntArray, price: FloatArray, odd: BoolArray
+) -> Join:
+    """Hand the problem to PyMatching."""
     from pymatching import Matching  # noqa: PLC0415  (half a second to import)
 
     weight, step = _whole(price)

@@ -1,7 +1,6 @@
 """Better tours by solving small windows of a large problem exactly, one after another."""
 
 from collections.abc import Callable
-from time import monotonic
 from typing import NamedTuple
 
 import numpy as np
@@ -9,6 +8,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.route.branch import Search
+from stitchpath.route.effort import Effort
 from stitchpath.route.hubgraph import HubGraph, labels
 from stitchpath.route.joining import complete, improve, steiner_tree
 from stitchpath.route.reduce import reduce
@@ -17,14 +17,18 @@ from stitchpath.typing import BoolArray, IntArray
 __all__ = ["polish"]
 
 # A window holds so many vertices, and is searched for at most so many nodes of branching.
-SIZE, NODES = 90, 12
+SIZE, NODES = 60, 2
+# Below so many vertices it is better to branch at once.
+FEW = 150
+# Seconds that setting up a window takes.
+WINDOW = 0.015
 
 
 def polish(
     graph: HubGraph,
     passes: IntArray,
     *,
-    deadline: float,
+    effort: Effort,
     take: Callable[[IntArray], None],
     sweeps: int = 3,
 ) -> IntArray:
@@ -36,8 +40,8 @@ def polish(
         The problem.
     passes
         A tour, shape (m,).
-    deadline
-        Value of the monotonic clock after which to stop.
+    effort
+        What may be spent.
     take
         Called with each better tour.
     sweeps
@@ -48,17 +52,19 @@ def polish(
     IntArray
         The best tour.
     """
+    if len(np.unique(np.concatenate([graph.tail, graph.head]))) < FEW:
+        return passes
     web = _web(graph)
     stale = np.zeros(graph.vertices, dtype=bool)  # middles whose window has given nothing since
     for _ in range(sweeps):
         better = False
         for middle in _middles(graph):
-            if monotonic() > deadline:
+            if effort.late:
                 return passes
             if stale[middle]:
                 continue
             inside = _window(graph, web, middle)
-            improved = _solve_window(graph, passes, inside, deadline)
+            improved = _solve_window(graph, passes, inside, effort)
             if improved is None:
                 stale[middle] = True
             else:
@@ -100,7 +106,7 @@ def _window(graph: HubGraph, web: csr_matrix, middle: int) -> BoolArray:
 
 
 def _solve_window(
-    graph: HubGraph, passes: IntArray, inside: BoolArray, deadline: float
+    graph: HubGraph, passes: IntArray, inside: BoolArray, effort: Effort
 ) -> IntArray | None:
     """Find a better tour that differs only within a window."""
     open_edges = np.flatnonzero(inside[graph.tail] & inside[graph.head])
@@ -108,12 +114,12 @@ def _solve_window(
     if part is None:
         return None
     small = reduce(part.graph)
-    first = improve(
-        small.graph, complete(small.graph, steiner_tree(small.graph, small.graph.price))
-    )
-    search = Search(small.graph, first, 0.0, deadline=deadline)
-    search.root()
-    search.branch(NODES)
+    inner = small.graph
+    effort.spend(WINDOW)
+    tree = steiner_tree(inner, inner.price)
+    search = Search(inner, improve(inner, complete(inner, tree)), 0.0)
+    search.root(effort)
+    search.branch(effort, NODES)
     if search.price >= part.graph.price @ passes[part.edges] * (1 - 1e-9):
         return None
     improved = passes.copy()
