@@ -36,7 +36,8 @@ def inner_parts(region: BaseGeometry, inset: float, radius: float) -> list[Polyg
     inner = eroded(region, inset)
     if inset < radius:  # a ring can't turn about a sharp inner corner
         inner = inner.difference(grown(MultiPoint(corners(region, inner=True)), radius))
-    return polygons(_rounded(inner, 0.0, radius).intersection(inner))
+    # What the arcs of offsets leave behind would only slow down the rings inside.
+    return polygons(_rounded(inner, 0.0, radius).intersection(inner).simplify(0.005))
 
 
 def _rounded(area: BaseGeometry, depth: float, radius: float) -> BaseGeometry:
@@ -130,15 +131,16 @@ def _way(
 
 def ring_from(ring: FloatArray, point: FloatArray, marks: list[FloatArray]) -> FloatArray:
     """Turn a closed ring so that it begins and ends at `point`, with `marks` among its vertices."""
-    line = LineString(ring)
     added = np.array([point, *marks])
     corner = ring[:-1]
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])[:-1]
     apart = np.hypot(*(corner[:, None] - added[None, :]).transpose(2, 0, 1)).min(axis=1)
-    points = np.concatenate([added, corner[apart > _SAME]])  # a vertex at a mark gives way to it
-    where = shapely.line_locate_point(line, shapely.points(points))
-    order = np.argsort(where, kind="stable")
+    kept = apart > _SAME  # a vertex at a mark gives way to it
+    points = np.concatenate([added, corner[kept]])
+    places = shapely.line_locate_point(LineString(ring), shapely.points(added))
+    order = np.argsort(np.concatenate([places, along[kept]]), kind="stable")
     turned = np.roll(points[order], -int(np.flatnonzero(order == 0)[0]), axis=0)
-    turned = turned[np.concatenate([[True], np.any(np.diff(turned, axis=0) != 0, axis=1)])]
+    turned = turned[np.append(True, np.any(np.diff(turned, axis=0) != 0, axis=1))]
     return np.concatenate([turned, turned[:1]])
 
 

@@ -8,6 +8,8 @@ curves fill any region.
 
 import numpy as np
 import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import minimum_spanning_tree
 from scipy.spatial import cKDTree
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -24,6 +26,7 @@ __all__ = ["spiral"]
 _SAME = 1e-6  # a point nearer than this to a line lies on it, mm
 _RAMP = 6.0  # length over which a turn sinks to the next one, in spacings
 _LATEST = 0.45  # at most this share of a turn
+_BARE = 1.01  # a place farther than this from the curve gets a lobe of its own, in spacings
 _GAP = 2.0  # left open at the end of a turn, in spacings
 
 
@@ -56,7 +59,8 @@ def spiral(
     found, pitch = snug(part, spacing, 0.02 * spacing, strands=2)
     if not found:  # too small for two strands: once round
         return np.asarray(part.exterior.coords, dtype=np.float64)[:-1, :2]
-    found = [ring if _area(ring) > 0 else ring[::-1].copy() for ring in found]
+    # All turns wind the same way round.
+    found = [ring if LinearRing(ring).is_ccw else ring[::-1].copy() for ring in found]
     gate, foot, _ = choose_door(region, np.concatenate(found), door, spacing)
     room = part.buffer(-0.49 * pitch)
     shapely.prepare(room)
@@ -67,7 +71,7 @@ def spiral(
     for _ in range(4):  # slits and spurs leave corners; rounding them may close a ring again
         band = grown(band.buffer(-radius, quad_segs=32), 2 * radius).buffer(-radius, quad_segs=32)
         slit = _slit(band, pitch)
-        if slit.equals(band):
+        if isinstance(band, Polygon) and not band.interiors:
             break
         band = slit
     return _smooth(shapely.get_coordinates(slit.exterior)[:-1], part, spacing, radius)
@@ -88,42 +92,65 @@ def _spurred(band: Polygon, part: Polygon, spacing: float, radius: float) -> Pol
     x, y = np.meshgrid(np.arange(left, right, step), np.arange(top, bottom, step))
     shapely.prepare(part)
     at = np.column_stack([x.ravel(), y.ravel()])[shapely.contains_xy(part, x.ravel(), y.ravel())]
-    edge = shapely.get_coordinates(shapely.segmentize(band.exterior, step))
-    far = np.asarray(cKDTree(edge).query(at)[0])
+    edge = shapely.get_coordinates(shapely.segmentize(band.exterior, step / 2))
+    far, root = (np.asarray(found) for found in cKDTree(edge).query(at))
+    bare = far > _BARE * spacing
+    at, far, root = at[bare], far[bare], root[bare]
     width = max(0.3 * spacing, 1.02 * radius)
-    for _ in range(len(at)):
+    lobes: tuple[list[BaseGeometry], list[BaseGeometry]] = [], []
+    shapely.prepare(band)
+    while len(at):
         worst = int(np.argmax(np.round(far, 6)))
-        if far[worst] < 1.01 * spacing:
-            break
-        way = shapely.shortest_line(band.exterior, shapely.points(at[worst]))
-        spur = way.buffer(width, quad_segs=16).intersection(part)
-        inside = band.contains(shapely.points(at[worst]))
-        changed = polygons(band.difference(spur) if inside else band.union(spur))
-        if len(changed) == 1 and not changed[0].interiors:
-            band = changed[0]
-        near = shapely.distance(spur, shapely.points(at))
-        far = np.minimum(far, near)
-    return band
+        way = LineString([edge[root[worst]], at[worst]])
+        inside = bool(band.contains(Point(at[worst])))
+        lobes[inside].append(way.buffer(width, quad_segs=16))
+        left_bare = shapely.distance(way, shapely.points(at)) > _BARE * spacing + width
+        at, far, root = at[left_bare], far[left_bare], root[left_bare]
+    if not lobes[0] and not lobes[1]:
+        return band
+    grown_out = shapely.union_all([band, *lobes[0]]).intersection(part)
+    return _slit(grown_out.difference(shapely.union_all(lobes[1])), spacing)
 
 
 def _slit(band: BaseGeometry, width: float) -> Polygon:
-    """Cut a band open until it closes no ring, so that its edge is one curve."""
+    """Cut a band open until it closes no ring, so that its edge is one curve.
+
+    Its holes and its outside are joined to one tree by the shortest ways; each way is cut open.
+    """
     area = polygons(band)[0]
-    for _ in range(200):
-        if not area.interiors:
+    for _ in range(8):
+        ways = _shortest_ways([area.exterior, *area.interiors], width)
+        if not len(ways):
             break
-        hole = area.interiors[0]
-        others = MultiLineString([area.exterior, *area.interiors[1:]])
-        way = shapely.get_coordinates(shapely.shortest_line(hole, others))
-        on = (way[1] - way[0]) * width / max(np.hypot(*(way[1] - way[0])), 1e-9)
-        cut = LineString([way[0] - on, way[1] + on]).buffer(width / 2, cap_style="flat")
-        area = polygons(area.difference(cut))[0]
+        on = ways[:, 1] - ways[:, 0]
+        on *= width / np.maximum(np.hypot(on[:, 0], on[:, 1]), _SAME)[:, None]
+        lines = shapely.linestrings(np.stack([ways[:, 0] - on, ways[:, 1] + on], axis=1))
+        cuts = shapely.union_all(shapely.buffer(lines, width / 2, cap_style="flat"))
+        area = polygons(area.difference(cuts))[0]
     return area
 
 
-def _area(ring: FloatArray) -> float:
-    x, y = ring.T
-    return float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))
+def _shortest_ways(edges: list[LinearRing], width: float) -> FloatArray:
+    """Find the shortest ways that join rings into one tree, shape (m, 2, 2).
+
+    Between points a quarter of the width apart on them: a search over all segments would take long.
+    """
+    if len(edges) == 1:
+        return np.empty((0, 2, 2))
+    fine = [shapely.segmentize(edge, width / 4) for edge in edges]
+    at, owner = shapely.get_coordinates(fine, return_index=True)
+    pairs = cKDTree(at).query_pairs(2 * width, output_type="ndarray")
+    pairs = pairs[owner[pairs[:, 0]] != owner[pairs[:, 1]]]
+    length = np.maximum(np.hypot(*(at[pairs[:, 0]] - at[pairs[:, 1]]).T), _SAME)
+    ends = np.sort(owner[pairs], axis=1)
+    order = np.lexsort((pairs[:, 1], pairs[:, 0], np.round(length, 9), ends[:, 1], ends[:, 0]))
+    first = np.append(True, np.any(np.diff(ends[order], axis=0) != 0, axis=1))
+    best = order[first[: len(order)]]
+    count = len(edges)
+    weight = coo_array((length[best], tuple(ends[best].T)), shape=(count, count))
+    row, column = minimum_spanning_tree(weight.tocsr()).tocoo().coords
+    chosen = np.searchsorted(ends[best, 0] * count + ends[best, 1], row * count + column)
+    return np.asarray(at[pairs[best[chosen]]])
 
 
 class _Tree:

@@ -1,0 +1,375 @@
+"""Laws of the fills: what a quilter would see on the cloth if one of them broke."""
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.spatial import cKDTree
+from shapely import affinity
+from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
+
+from stitchpath.errors import StitchpathError
+from stitchpath.lines.fills import STYLES, fill
+
+INCH = 25.4
+BOAT = [
+    np.array([[0, 0], [1, 0], [2, 1], [6, 1], [7, 0], [4, 0], [4, -5], [7.5, -1], [8, 0], [9, 0]])
+]
+CLOSED = ("meander", "spiral", "rings")
+few = settings(max_examples=12, deadline=None)
+
+
+def blob(waves, size):
+    """A round region with a wavy edge."""
+    turn = np.linspace(0, 2 * np.pi, 60, endpoint=False)
+    swell = sum(a * np.cos((k + 2) * turn + p) / (k + 2) for k, (a, p) in enumerate(waves))
+    reach = size * np.clip(1 + swell, 0.4, 2)
+    return Polygon(np.column_stack([reach * np.cos(turn), reach * np.sin(turn)])).buffer(0)
+
+
+waves_of_edge = st.lists(st.tuples(st.floats(0, 0.5), st.floats(0, 6)), min_size=1, max_size=5)
+blobs = st.builds(blob, waves_of_edge, st.floats(35, 75))
+l_shapes = st.builds(
+    lambda a, b, c, d: Polygon([(0, 0), (a, 0), (a, c * b), (d * a, c * b), (d * a, b), (0, b)]),
+    st.floats(60, 140),
+    st.floats(60, 140),
+    st.floats(0.3, 0.7),
+    st.floats(0.3, 0.7),
+)
+holed = st.builds(
+    lambda outer, x, y, r: outer.difference(Point(x, y).buffer(r)),
+    st.builds(blob, waves_of_edge, st.floats(60, 80)),
+    st.floats(-30, 30),
+    st.floats(-30, 30),
+    st.floats(5, 25),
+)
+regions = st.one_of(blobs, l_shapes, holed)
+spacings = st.floats(6, 14)
+
+
+def total(filled):
+    return sum(LineString(path).length for path in filled.paths)
+
+
+def grid(area, step):
+    left, top, right, bottom = area.bounds
+    at = np.stack(np.meshgrid(np.arange(left, right, step), np.arange(top, bottom, step)), -1)
+    at = at.reshape(-1, 2)
+    return at[shapely.contains_xy(area, at[:, 0], at[:, 1])]
+
+
+def farthest(region, filled, inset, spacing):
+    """Farthest that a point inside the inset lies from stitching, in spacings."""
+    at = grid(region.buffer(-inset - 0.1), spacing / 4)
+    return shapely.distance(MultiLineString(filled.paths), shapely.points(at)).max() / spacing
+
+
+def least_radius(path, radius):
+    """Least radius of a path, felt out at steps of a third of the radius asked for."""
+    count = int(LineString(path).length / (radius / 3))
+    t = np.linspace(0, 1, count)[1:-1]
+    p = shapely.get_coordinates(
+        shapely.line_interpolate_point(LineString(path), t, normalized=True)
+    )
+    u, v = p[1:-1] - p[:-2], p[2:] - p[1:-1]
+    turn = np.arctan2(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0], np.sum(u * v, axis=1))
+    return (np.hypot(*u.T) / np.maximum(np.abs(turn), 1e-9)).min()
+
+
+# --- what holds for every region ---------------------------------------------------------------
+
+
+@few
+@given(regions, spacings, st.sampled_from(["meander", "spiral"]))
+def test_one_line_that_never_meets_itself_and_comes_back_to_its_door(region, spacing, style):
+    filled = fill(region, style, spacing)
+    assert filled.paths
+    for path in filled.paths:
+        assert LineString(path).is_simple  # shapely's own test
+        assert np.array_equal(path[0], path[-1])
+        assert region.boundary.distance(Point(path[0])) < 1e-6
+        assert least_radius(path, spacing / 4) > 0.75 * spacing / 4
+    assert filled.door == tuple(filled.paths[0][0])
+
+
+@few
+@given(regions, spacings, st.sampled_from(STYLES), st.floats(0, 0.8), st.integers(0, 90))
+def test_nothing_is_stitched_outside_the_region_or_in_its_hem(region, spacing, style, part, angle):
+    inset = part * spacing
+    filled = fill(region, style, spacing, inset=inset, angle=angle, motif=BOAT)
+    inside = region.buffer(-inset + 0.01)
+    for path in filled.paths:
+        assert LineString(path).difference(region.buffer(0.001)).length < 0.001
+        # Only the stems at the doors, and the ends of rows, cross the hem.
+        ends = (
+            Point(path[0])
+            .buffer(2 * (inset + spacing))
+            .union(Point(path[-1]).buffer(2 * (inset + spacing)))
+        )
+        assert LineString(path).difference(inside).difference(ends).length < 0.001
+
+
+@few
+@given(regions, spacings, st.sampled_from([s for s in STYLES if s not in ("loops", "motif rows")]))
+def test_no_place_is_left_loose_without_a_word(region, spacing, style):
+    filled = fill(region, style, spacing)
+    assert filled.notes or farthest(region, filled, spacing / 2, spacing) < 1.15
+
+
+@few
+@given(regions, spacings, st.sampled_from(STYLES))
+def test_lines_may_cross_but_never_run_along_each_other(region, spacing, style):
+    filled = fill(region, style, spacing, angle=45, motif=BOAT)
+    lines = [LineString(path) for path in filled.paths]
+    tree = shapely.STRtree(lines)
+    one, other = tree.query(lines, predicate="intersects")
+    pairs = [(i, j) for i, j in zip(one, other, strict=True) if i < j]
+    for i, j in pairs:
+        assert lines[i].intersection(lines[j]).length < 1e-6
+    if style in ("parallel", "waves", "meander", "spiral"):
+        assert not pairs
+        assert all(line.is_simple for line in lines)
+
+
+@settings(max_examples=6, deadline=None)
+@given(regions, st.integers(0, 1000))
+def test_the_same_seed_draws_the_same_meander_and_another_seed_another(region, seed):
+    first, again, other = (fill(region, "meander", 9, seed=s) for s in (seed, seed, seed + 1))
+    assert [p.tobytes() for p in first.paths] == [p.tobytes() for p in again.paths]
+    assert [p.tobytes() for p in first.paths] != [p.tobytes() for p in other.paths]
+
+
+# --- plain regions ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("style", [s for s in STYLES if s != "motif rows"])
+@pytest.mark.parametrize(
+    "region",
+    [box(0, 0, 16 * INCH, 12 * INCH), Point(0, 0).buffer(7 * INCH, quad_segs=32)],
+    ids=["rectangle", "circle"],
+)
+def test_the_thread_needed_is_area_over_spacing(style, region):
+    """Lines one spacing apart cover a spacing's width of cloth each: length = area / spacing."""
+    filled = fill(region, style, INCH / 2, angle=30)
+    sets = 2 if style == "crosshatch" else 1
+    assert total(filled) == pytest.approx(sets * region.area / (INCH / 2), rel=0.15)
+    assert filled.notes == ()
+
+
+def test_a_meander_is_even_to_a_quarter_of_its_spacing():
+    """Between strands that face each other fits a circle of the spacing, give or take 25 %.
+
+    The largest circle that touches a strand and holds no stitching, by the shrinking ball method
+    (Ma, Bae and Choi, "3D medial axis point approximation", 2012), from memory.
+    """
+    spacing = INCH / 2
+    region = box(0, 0, 16 * INCH, 12 * INCH)
+    path = fill(region, "meander", spacing).paths[0]
+    count = int(LineString(path).length / (spacing / 12))
+    t = np.linspace(0, 1, count, endpoint=False)
+    at = shapely.get_coordinates(
+        shapely.line_interpolate_point(LineString(path), t, normalized=True)
+    )
+    ahead = np.roll(at, -1, axis=0) - np.roll(at, 1, axis=0)
+    ahead /= np.hypot(*ahead.T)[:, None]
+    tree = cKDTree(at)
+    widths = []
+    for side in (1, -1):
+        normal = np.column_stack([-ahead[:, 1], ahead[:, 0]]) * side
+        radius = np.full(count, 2 * spacing)
+        for _ in range(30):
+            distance, hit = tree.query(at + normal * radius[:, None])
+            way = at[hit] - at
+            tangent = np.sum(way**2, axis=1) / np.maximum(2 * np.sum(way * normal, axis=1), 1e-9)
+            radius = np.where(distance < radius * 0.999, np.minimum(radius, tangent), radius)
+        middle = at + normal * radius[:, None]
+        _, touching = tree.query(middle, k=12)
+        to = at[touching] - middle[:, None]
+        to /= np.linalg.norm(to, axis=2)[:, :, None]
+        facing = np.sum(to * -normal[:, None], axis=2).min(axis=1) < -0.8
+        inner = shapely.contains_xy(region.buffer(-spacing / 2), middle[:, 0], middle[:, 1])
+        inner &= np.hypot(*(at - path[0]).T) > 3 * spacing  # the stems at the door run together
+        widths.append(2 * radius[facing & inner] / spacing)
+    width = np.concatenate(widths)
+    assert len(width) > count  # most strands have a facing one on either side
+    assert np.median(width) == pytest.approx(1, abs=0.06)
+    assert np.mean((width > 0.75) & (width < 1.25)) > 0.92
+    assert width.min() > 0.5
+
+
+def test_a_meander_has_no_straight_runs_and_no_grid():
+    """Its directions are spread all round, and no stretch of three spacings is straight."""
+    path = fill(box(0, 0, 300, 220), "meander", 10, seed=4).paths[0]
+    line = shapely.segmentize(LineString(path), 1.0)
+    at = shapely.get_coordinates(line)
+    way = np.diff(at, axis=0)
+    heading = np.arctan2(way[:, 1], way[:, 0]) % np.pi
+    share, _ = np.histogram(heading, bins=12, weights=np.hypot(*way.T), density=True)
+    assert share.max() < 2.2 * share.mean()
+    inside = box(0, 0, 300, 220).buffer(-15)
+    chord = np.hypot(*(at[30:] - at[:-30]).T)
+    middle = at[15 : len(chord) + 15]
+    straight = (chord > 0.9995 * 30) & shapely.contains_xy(inside, middle[:, 0], middle[:, 1])
+    assert np.mean(straight) < 0.01
+
+
+def test_echo_rings_are_parallel_curves():
+    """Steiner's formula: the curve d inside a convex one is shorter by 2 pi d."""
+    round_box = box(0, 0, 200, 120).buffer(60, quad_segs=64)
+    filled = fill(round_box, "rings", 10)
+    lengths = sorted((LineString(p).length for p in filled.paths if len(p) > 2), reverse=True)
+    steps = np.arange(len(lengths))
+    assert lengths[:5] == pytest.approx(
+        round_box.length - 2 * np.pi * (5 + 10 * steps[:5]), rel=0.002
+    )
+
+
+def test_rings_hang_together_from_the_door_to_the_innermost():
+    region = box(0, 0, 120, 90).difference(Point(40, 45).buffer(12))
+    filled = fill(region, "rings", 8)
+    assert filled.door == (0.0, 0.0)
+    assert tuple(filled.paths[0][0]) == filled.door
+    met = {filled.door}
+    for path in filled.paths:  # each begins where something before it has a vertex, to the bit
+        assert tuple(path[0]) in met
+        met |= {tuple(point) for point in path.tolist()}
+
+
+@pytest.mark.parametrize("style", CLOSED)
+def test_a_fill_can_be_entered_at_any_corner_or_seam_vertex(style):
+    patch = Polygon([(0, 0), (60, 0), (110, 0), (110, 80), (0, 80)])
+    for door in [(0.0, 0.0), (60.0, 0.0), (110.0, 80.0), (0.0, 33.3)]:
+        filled = fill(patch, style, 9, door=door)
+        assert filled.door == door
+        assert tuple(filled.paths[0][0]) == door
+        assert filled.notes == ()
+
+
+def test_a_ground_that_falls_apart_is_filled_part_by_part_and_the_neck_is_named():
+    dumbbell = box(0, 0, 80, 80).union(box(80, 36, 180, 44)).union(box(180, 0, 260, 80))
+    for style in CLOSED:
+        filled = fill(dumbbell, style, 10)
+        ends = {tuple(path[0]) for path in filled.paths}
+        assert len([p for p in filled.paths if np.array_equal(p[0], p[-1])]) >= 2
+        assert all(dumbbell.boundary.distance(Point(end)) < 90 for end in ends)
+        assert any("neck" in note and "8 mm wide" in note for note in filled.notes)
+
+
+def test_parallel_lines_join_into_one_path_or_end_at_the_edge():
+    patch = box(0, 0, 100, 60)
+    (joined,) = fill(patch, "parallel", 10).paths
+    assert LineString(joined).is_simple
+    level = np.unique(np.round(joined[:, 1], 6))
+    assert np.diff(level) == pytest.approx(10, rel=0.005)
+    loose = fill(patch, "parallel", 10, joined=False)
+    assert len(loose.paths) == 6
+    for path in loose.paths:
+        assert path[:, 0].tolist() == pytest.approx([0, 100])
+
+
+def test_lines_at_an_angle_run_at_that_angle():
+    for angle in (0, 30, 60, 135):
+        for path in fill(box(0, 0, 200, 200), "parallel", 10, angle=angle, joined=False).paths:
+            x, y = path[-1] - path[0]
+            assert np.sin(np.arctan2(y, x) - np.radians(angle)) == pytest.approx(0, abs=1e-9)
+
+
+def test_crosshatch_makes_squares_and_crosses_cleanly():
+    filled = fill(box(0, 0, 120, 120), "crosshatch", 12, angle=45, joined=False)
+    lines = [LineString(path) for path in filled.paths]
+    cells = list(shapely.polygonize([shapely.node(shapely.MultiLineString(lines))]).geoms)
+    whole = [cell for cell in cells if cell.area == pytest.approx(144, rel=1e-6)]
+    assert len(whole) > 40
+
+
+def test_waves_stay_in_step():
+    """Neighbouring waves keep their distance: no two come nearer than three quarters of it."""
+    filled = fill(box(0, 0, 240, 160), "waves", 10)
+    at = shapely.get_coordinates(shapely.segmentize(LineString(filled.paths[0]), 1.0))
+    inner = at[shapely.contains_xy(box(25, 25, 215, 135), at[:, 0], at[:, 1])]
+    near = cKDTree(at).query_ball_point(inner, 7.5)
+    index = cKDTree(at).query(inner)[1]
+    assert all(max(abs(j - i) for j in found) < 40 for i, found in zip(index, near, strict=True))
+
+
+# --- motifs -------------------------------------------------------------------------------------
+
+
+def test_every_other_row_of_a_motif_is_shifted_by_half_of_it():
+    filled = fill(box(0, 0, 400, 300), "motif rows", 30, motif=BOAT)
+    assert len(filled.paths) == 10
+    masts = []
+    for path in filled.paths:
+        tops = path[path[:, 1] < path[:, 1].min() + 0.01]
+        masts.append(np.sort(tops[:, 0]))
+        assert np.diff(masts[-1]) == pytest.approx(np.diff(masts[-1]).mean())
+    stride = np.diff(masts[0]).mean()
+    shift = (masts[1][0] - masts[0][0]) / stride % 1
+    assert shift == pytest.approx(0.5, abs=0.12)
+
+
+def test_a_motif_is_drawn_whole_and_in_proportion():
+    """The mast of the boat is 5 of 6 units of its height, all over a plain rectangle."""
+    for path in fill(box(0, 0, 400, 300), "motif rows", 30, motif=BOAT).paths:
+        height = np.ptp(path[1:-1, 1])
+        assert height == pytest.approx(0.9 * (300 - 2 * 3.04) / 10, rel=0.01)
+
+
+def test_a_motif_may_be_drawn_in_pieces_or_from_right_to_left():
+    whole = fill(box(0, 0, 200, 90), "motif rows", 30, motif=BOAT)
+    pieces = fill(box(0, 0, 200, 90), "motif rows", 30, motif=[BOAT[0][:5], BOAT[0][4:]])
+    back = fill(box(0, 0, 200, 90), "motif rows", 30, motif=[BOAT[0][::-1]])
+    for one, two, three in zip(whole.paths, pieces.paths, back.paths, strict=True):
+        assert np.allclose(one, two)
+        assert np.allclose(one, three)
+
+
+def test_motif_rows_give_way_to_the_edge_and_are_never_cut_off():
+    lighthouse = affinity.scale(Point(0, 0).buffer(80), 0.6, 1)
+    filled = fill(lighthouse, "motif rows", 20, motif=BOAT)
+    assert len(filled.paths) == 8
+    assert all(len(path) > 12 for path in filled.paths)
+
+
+@pytest.mark.parametrize(
+    ("motif", "said"),
+    [
+        (None, "need a motif"),
+        ([np.zeros((1, 2))], "no line"),
+        ([BOAT[0][:3], BOAT[0][5:]], "piece 2 begins"),
+        ([np.array([[0, 0], [3, 4], [6, 0], [0, 0.0]])], "ends where it begins"),
+    ],
+)
+def test_a_motif_that_makes_no_row_is_refused_with_the_reason(motif, said):
+    with pytest.raises(StitchpathError, match=said):
+        fill(box(0, 0, 100, 100), "motif rows", 20, motif=motif)
+
+
+# --- bad input ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"style": "zigzag"}, "there is no fill"),
+        ({"spacing": 0}, "spacing of 0 mm"),
+        ({"spacing": float("nan")}, "spacing of nan"),
+        ({"inset": -1}, "inset of -1 mm"),
+        ({"radius": 5}, "from 0 to 4 mm"),
+        ({"region": Polygon()}, "empty"),
+        ({"region": Polygon([(0, 0), (9, 9), (9, 0), (0, 9)])}, "Self-intersection"),
+        ({"door": (50.0, 50.0)}, "mm off the edge"),
+    ],
+)
+def test_what_can_not_be_filled_is_refused_in_one_sentence(change, said):
+    good = {"region": box(0, 0, 100, 100), "style": "meander", "spacing": 10}
+    with pytest.raises(StitchpathError, match=said):
+        fill(**{**good, **change})
+
+
+@pytest.mark.parametrize("style", STYLES)
+def test_a_patch_too_small_for_a_fill_is_left_with_a_word(style):
+    filled = fill(box(0, 0, 5, 5), style, 12, motif=BOAT)
+    assert filled.paths == () or not filled.notes
+    assert filled.paths or "too narrow" in filled.notes[0]
