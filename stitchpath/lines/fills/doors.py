@@ -119,7 +119,8 @@ def opened(
     gate, foot, kept = choose_door(region, curve, door, spacing)
     middle = int(np.argmin(np.hypot(*(curve - foot).T)))
     ring = np.roll(curve, -middle, axis=0)
-    ample = region.buffer(0.02)  # a door may lie a hair off the edge
+    # A door may lie a hair off the edge.
+    ample = region.buffer(1e-4).union(Point(gate).buffer(0.02))
     spare: FloatArray | None = None
     for path, stems in _ways(ring, gate, spacing, radius):
         if not _sound(path, stems, ample):

@@ -134,8 +134,11 @@ def bare_notes(
         place = np.column_stack([x, y])[labels.ravel() == label]
         depth = shapely.distance(region.boundary, shapely.points(place))
         deepest = int(np.argmax(np.round(depth, 6)))
+        fine = np.linspace(-step / 2, step / 2, 9)
+        near = place[deepest] + np.stack(np.meshgrid(fine, fine), axis=-1).reshape(-1, 2)
+        inner = near[shapely.contains_xy(region, near[:, 0], near[:, 1])]
+        width = 2 * float(shapely.distance(region.boundary, shapely.points(inner)).max())
         where = f"({place[deepest, 0]:.0f}, {place[deepest, 1]:.0f}) mm"
-        width = 2 * depth[deepest]
         if width < 2 * inset + spacing:
             notes.append(
                 f"a neck or tip {width:.0f} mm wide at {where} was left unfilled: it is too narrow "

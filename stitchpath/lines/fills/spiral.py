@@ -79,7 +79,7 @@ def spiral(
 
 def _smooth(curve: FloatArray, part: Polygon, spacing: float, radius: float) -> FloatArray:
     """Make a smooth curve of one that was put together from arcs."""
-    count = round(LinearRing(curve).length / (0.15 * spacing))
+    count = round(LinearRing(curve).length / (0.25 * spacing))
     control = settled(evenly(curve, max(8, count)), part.buffer(-0.03), radius)
     smooth = LinearRing(flattened(control)).simplify(0.005)
     return shapely.get_coordinates(smooth if smooth.is_simple else LinearRing(curve))[:-1]

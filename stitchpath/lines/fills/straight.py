@@ -15,6 +15,7 @@ from stitchpath.typing import FloatArray, IntArray
 __all__ = ["crosshatch", "parallel", "to_edge", "waves"]
 
 _HAIR = 0.005  # rows keep this far inside the outermost points of their area, mm
+_SQUEEZE = 0.02  # rows may be drawn together by this share of their distance, to be one more
 _SAME = 1e-9  # two places on an edge nearer than this are one, mm
 _SWAY = 0.6  # height of a wave either side of its guide, in spacings
 _LENGTH = 6.0  # of a wave, in spacings
@@ -154,7 +155,8 @@ def to_edge(path: FloatArray, region: BaseGeometry) -> FloatArray:
     """Lengthen a path at both ends by the shortest way to the edge of its region."""
     ends = shapely.points(path[[0, -1]])
     ways = shapely.get_coordinates(shapely.shortest_line(ends, region.boundary)).reshape(-1, 2, 2)
-    return np.concatenate([ways[0, 1:], path, ways[1, 1:]])
+    whole = np.concatenate([ways[0, 1:], path, ways[1, 1:]])
+    return np.asarray(whole[np.append(True, np.any(np.diff(whole, axis=0) != 0, axis=1))])
 
 
 def _rows(
@@ -166,10 +168,11 @@ def _rows(
     _, top, _, bottom = inner.bounds
     height = bottom - top + 2 * inset
     count = max(1, round(height / pitch))
-    if count > 1 and (height - (count - 1) * pitch) / 2 < inset - _HAIR:
+    if count > 1 and (height - (count - 1) * pitch) / 2 < inset - _SQUEEZE * pitch:
         count -= 1
-    first = (top + bottom - (count - 1) * pitch) / 2
-    at = np.clip(first + pitch * np.arange(count), top + _HAIR, bottom - _HAIR)
+    middle, half = (top + bottom) / 2, (count - 1) * pitch / 2
+    half = min(half, (bottom - top) / 2 - _HAIR)  # drawn together by a hair rather than one less
+    at = np.linspace(middle - half, middle + half, count)
     rows = sliced(inner, at, axis=1)
     if joined:
         paths = [_serpentine(rows, chain, _Edge(inner)) for chain in chains(rows)]
