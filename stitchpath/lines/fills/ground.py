@@ -14,6 +14,7 @@ __all__ = ["CHORD", "bare_notes", "corners", "eroded", "grown", "polygons", "rin
 CHORD = 0.02
 """How far a chord of an offset's arc may lie from the true arc, mm."""
 
+_ROOM = 1.06  # a place is bare beyond this many spacings: the fills are even to about as much
 _CORNER = np.radians(15.0)  # less of a turn than this is a flattened curve, not a corner
 
 
@@ -161,11 +162,10 @@ def _bare(
         return np.ones(len(at), dtype=np.bool_)
     stitched = [shapely.segmentize(LineString(path), spacing / 4) for path in paths]
     tree = cKDTree(shapely.get_coordinates(stitched))
-    # Half a step of the sampled stitching is allowed for, so that no exact fill is called bare.
-    far, _ = tree.query(at, distance_upper_bound=1.02 * spacing)
+    far, _ = tree.query(at, distance_upper_bound=_ROOM * spacing)
     suspect = np.flatnonzero(np.isinf(far))
     depth = shapely.distance(region.boundary, shapely.points(at[suspect]))
     distance, _ = tree.query(at[suspect])
     bad = np.zeros(len(at), dtype=np.bool_)
-    bad[suspect] = (depth > inset) | (distance > 1.02 * spacing + inset)
+    bad[suspect] = (depth > inset) | (distance > _ROOM * spacing + inset)
     return bad

@@ -26,7 +26,7 @@ __all__ = ["spiral"]
 _SAME = 1e-6  # a point nearer than this to a line lies on it, mm
 _RAMP = 6.0  # length over which a turn sinks to the next one, in spacings
 _LATEST = 0.45  # at most this share of a turn
-_BARE = 1.01  # a place farther than this from the curve gets a lobe of its own, in spacings
+_BARE = 1.06  # a place farther than this from the curve gets a lobe of its own, in spacings
 _GAP = 2.0  # left open at the end of a turn, in spacings
 
 
