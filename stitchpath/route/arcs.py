@@ -19,7 +19,7 @@ import numpy as np
 
 from stitchpath.route.cuts import BROKEN, WHOLE, Cut, Cutter
 from stitchpath.route.flow import Flow
-from stitchpath.typing import FloatArray
+from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Arcs"]
 
@@ -61,10 +61,16 @@ class Arcs:
         self._singles: list[Terms] = [{} for _ in range(self.lanes)]
         self._pairs: list[Terms] = [{} for _ in range(self.lanes)]
         lane = np.cumsum(new) - 1
+        pair_column, pair_lane = [], []
         for k, edge in zip(lane.tolist(), outer[order].tolist(), strict=True):
             self._singles[k][edge] = 1.0
-            cut = cutter.weigh([edge], [1.0], [1.0], 0.0)
-            self._pairs[k] |= dict.fromkeys(cut.columns[1:], 1.0)
+            for column in cutter.weigh([edge], [1.0], [1.0], 0.0).columns[1:]:
+                self._pairs[k][column] = 1.0
+                pair_column.append(column)
+                pair_lane.append(k)
+        self._edge, self._edge_lane = outer[order], lane
+        self._pair = np.array(pair_column, dtype=np.int64)
+        self._pair_lane = np.array(pair_lane, dtype=np.int64)
         # Lanes at each node, with whether the arc to leads into it.
         self._at: list[list[tuple[int, bool]]] = [[] for _ in range(cutter.nodes)]
         for k, (one, two) in enumerate(zip(self._low, self._high, strict=True)):
@@ -98,8 +104,12 @@ class Arcs:
         x
             All columns.
         """
-        values: list[float] = x.tolist()
-        return [*self._ties(values), *self._through(values), *self._starved(values)]
+        single = _sums(self._edge_lane, x[self._edge], self.lanes)
+        pair = _sums(self._pair_lane, x[self._pair], self.lanes)
+        to = x[self._first : self._first + self.lanes]
+        arcs = (to.tolist(), (single + pair - to).tolist())
+        way = x[self._first + self.lanes :] if self._directed else None
+        return [*self._ties(single, pair, to, way), *self._through(arcs), *self._starved(arcs)]
 
     def _to(self, lane: int) -> int:
         return self._first + lane
@@ -113,51 +123,49 @@ class Arcs:
             return {self._to(lane): 1.0}
         return {**self._singles[lane], **self._pairs[lane], self._to(lane): -1.0}
 
-    def _ties(self, values: list[float]) -> Iterator[Cut]:
+    def _ties(
+        self, single: FloatArray, pair: FloatArray, to: FloatArray, way: FloatArray | None
+    ) -> Iterator[Cut]:
         """Keep arcs within what the edges of their lanes and the directions allow."""
-        for lane in range(self.lanes):
-            checks = [self._arc(lane, to=False)]
-            if self._directed:
-                way = self._way(lane)
-                checks += [
-                    {**self._singles[lane], way: -1.0},
-                    {self._to(lane): 1.0, way: -1.0},
-                    {**self._pairs[lane], way: 1.0, self._to(lane): -1.0},
-                ]
-            for terms in checks:
-                if _value(terms, values) < -BROKEN:
-                    yield _cut(terms, 0.0)
+        for lane in np.flatnonzero(to > single + pair + BROKEN).tolist():
+            yield _cut(self._arc(lane, to=False), 0.0)
+        if way is None:
+            return
+        for lane in np.flatnonzero(way > single + BROKEN).tolist():
+            yield _cut({**self._singles[lane], self._way(lane): -1.0}, 0.0)
+        for lane in np.flatnonzero(way > to + BROKEN).tolist():
+            yield _cut({self._to(lane): 1.0, self._way(lane): -1.0}, 0.0)
+        for lane in np.flatnonzero(to > way + pair + BROKEN).tolist():
+            terms = {**self._pairs[lane], self._way(lane): 1.0, self._to(lane): -1.0}
+            yield _cut(terms, 0.0)
 
-    def _through(self, values: list[float]) -> Iterator[Cut]:
+    def _through(self, arcs: tuple[list[float], list[float]]) -> Iterator[Cut]:
         """Let nothing leave a node without requirements that has not come in another way.
 
         Not so on lanes of several edges, which may be taken in and out.
         """
+        to_arc, fro_arc = arcs
         for node in range(self._cutter.graph.pieces, self._cutter.nodes):
             lanes = self._at[node]
-            into = {lane: _value(self._arc(lane, to=to), values) for lane, to in lanes}
-            total = sum(into.values())
+            total = sum(to_arc[lane] if to else fro_arc[lane] for lane, to in lanes)
             for lane, to in lanes:
-                if len(self._singles[lane]) > 1:
+                into, out = to_arc[lane], fro_arc[lane]
+                if not to:
+                    into, out = out, into
+                if out <= total - into + BROKEN or len(self._singles[lane]) > 1:
                     continue
-                out = _value(self._arc(lane, to=not to), values)
-                if out > total - into[lane] + BROKEN:
-                    terms: Terms = {}
-                    for other, inward in lanes:
-                        if other == lane:
-                            back = self._arc(lane, to=not to)
-                            terms |= {column: -value for column, value in back.items()}
-                        else:
-                            terms |= self._arc(other, to=inward)
-                    yield _cut(terms, 0.0)
+                back = self._arc(lane, to=not to)
+                terms = {column: -value for column, value in back.items()}
+                for other, inward in lanes:
+                    if other != lane:
+                        terms |= self._arc(other, to=inward)
+                yield _cut(terms, 0.0)
 
-    def _starved(self, values: list[float]) -> Iterator[Cut]:
+    def _starved(self, arcs: tuple[list[float], list[float]]) -> Iterator[Cut]:
         """Find sets of nodes that too little enters, by minimum cuts from the root."""
         # Backwards, from the piece to the root: so the side found is the smallest round the piece.
         used = []
-        for lane, (one, two) in enumerate(zip(self._low, self._high, strict=True)):
-            to = values[self._to(lane)]
-            fro = _value(self._arc(lane, to=False), values)
+        for one, two, to, fro in zip(self._low, self._high, *arcs, strict=True):
             if to > WHOLE and two != self._root:
                 used.append((two, one, to))
             if fro > WHOLE and one != self._root:
@@ -187,5 +195,5 @@ def _cut(terms: Terms, floor: float) -> Cut:
     return Cut(columns, tuple(terms[column] for column in columns), floor)
 
 
-def _value(terms: Terms, values: list[float]) -> float:
-    return sum(value * values[column] for column, value in terms.items())
+def _sums(group: IntArray, values: FloatArray, groups: int) -> FloatArray:
+    return np.asarray(np.bincount(group, values, minlength=groups), dtype=np.float64)

@@ -196,7 +196,7 @@ class Search:
                 return solved
             cuts += self._more_cuts(solved.x, effort, hard=patience > 0 or not cuts, deep=deep)
             if root:
-                self._program.shed(5)
+                self._program.shed(3)
             if not self._program.add(cuts):
                 return solved
 
