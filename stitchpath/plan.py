@@ -1,7 +1,6 @@
 """Run the stages and hold what comes out: the plan, and its plan.json."""
 
 import json
-import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -205,11 +204,12 @@ def _route_all(
     time_limit: float,
     progress: Callable[[str, float, float], None] | None,
 ) -> list[Routed]:
-    """Route every stage and thread in order, sharing the time that is left."""
+    """Route every stage and thread in order, each with its share of the time."""
     centre = (top.outline.centroid.x, top.outline.centroid.y)
     short = min(top.width, top.height)
     anchor = design.route.anchor or ("mixed" if short < _LARGE else "first")
-    deadline = time.monotonic() + time_limit
+    # Shares go by size, not by what the clock has left: the same design gives the same plan.
+    sizes = [int(network.required.sum()) for network in networks]
     routed: list[Routed] = []
     for k, network in enumerate(networks):
         tell = None
@@ -226,7 +226,7 @@ def _route_all(
             first_number=sum(len(r.runs) for r in routed) + 1,
             anchor_first=anchor == "first",
             start=_start(design, top, network) if k == 0 and design.route.start else None,
-            time_limit=max(deadline - time.monotonic(), 0.0) / (len(networks) - k),
+            time_limit=time_limit * sizes[k] / sum(sizes),
             progress=tell,
         )
     return routed
@@ -236,9 +236,7 @@ def _anchoring(routed: Sequence[Routed], lines: Sequence[Line]) -> Anchoring | N
     first = [r for r in routed if r.anchoring]
     if not first:
         return None
-    once = sum(
-        float(path_lengths([line.points for line in lines if line.anchor]).sum()) for _ in first
-    )
+    once = float(path_lengths([line.points for line in lines if line.anchor]).sum())
     return Anchoring(sum(len(r.runs) for r in first), sum(r.proof.cost for r in first) - once)
 
 

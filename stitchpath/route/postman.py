@@ -26,8 +26,8 @@ __all__ = ["Problem", "Tour", "UnreachableError", "solve"]
 # A tour is called optimal when its cost is within this part of the bound: a thousandth of a
 # millimetre in a metre, far below what a needle can do and above the noise of the arithmetic.
 PROVEN = 1e-6
-# Past so many edges the linear program is too slow to be worth its while; the T-join's bound has
-# to do, which lies near the best tour on such tops.
+# Past so many edges there is no search: the tour built on the T-join has to do, with the T-join's
+# bound, which lies near it on such tops.
 LARGE = 12_000
 # Which part of the effort goes to cuts, and which part of the rest to windows.
 ROOT, POLISH = 0.6, 0.9
@@ -140,16 +140,18 @@ def solve(
     passes = join.chosen.astype(np.int64)
     if hangs_together(graph, passes):
         return _tour(problem, source, passes, join.bound)
-    small = reduce(graph) if graph.edges <= LARGE else None
-    inner = graph if small is None else small.graph
-    near = join if small is None else _join(inner)
-    tree = steiner_tree(inner, np.where(near.chosen, 0, inner.price))
+    if graph.edges > LARGE:
+        tree = steiner_tree(graph, np.where(join.chosen, 0, graph.price))
+        return _tour(problem, source, improve(graph, complete(graph, tree)), join.bound)
+    small = reduce(graph)
+    inner = small.graph
+    tree = steiner_tree(inner, np.where(_join(inner).chosen, 0, inner.price))
     search = Search(inner, improve(inner, complete(inner, tree)), join.bound, report=progress)
     if progress is not None:
         progress(search.price, search.bound)
     with suppress(KeyboardInterrupt):
         _search(search, effort)
-    passes = search.passes if small is None else small.unfold(search.passes, graph.edges)
+    passes = small.unfold(search.passes, graph.edges)
     return _tour(problem, source, passes, search.bound)
 
 
@@ -160,8 +162,7 @@ def _join(graph: HubGraph) -> Join:
 
 def _search(search: Search, effort: Effort) -> None:
     """Prove a tour the best, or else improve it as long as the effort lasts."""
-    if search.graph.edges <= LARGE:
-        search.root(effort.part(ROOT))
+    search.root(effort.part(ROOT))
     if not search.closed:
         polish(search.graph, search.passes, effort=effort.part(POLISH), take=search.take)
     search.branch(effort)
