@@ -9,13 +9,13 @@ from shapely import LineString
 
 from stitchpath.design.model import Lines
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.paths import on_grid
+from stitchpath.paths import GRID, on_grid
 from stitchpath.top import Top, find_patches, pair_seams
 from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["SeamBit", "chosen_seams", "seam_bits"]
 
-_SHORTEST = 0.05  # mm: what is left of a seam beside a piece is not worth a stitch below this
+_SHORTEST = 25.4 / 10  # mm: what a piece leaves of a seam is worth nothing below a stitch
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +99,8 @@ def seam_bits(top: Top) -> list[SeamBit]:
     under = shapely.intersects(cover, lines)
     cut: list[SeamBit] = []
     for bit, line, is_under in zip(bits, lines, under, strict=True):
-        cut += _beside(bit, line.difference(cover)) if is_under else [bit]
+        rest = line.difference(cover) if is_under else line
+        cut += _beside(bit, rest) if rest.length < line.length - GRID else [bit]
     return cut
 
 
