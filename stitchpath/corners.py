@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from stitchpath.route.turning import PIVOT
+from stitchpath.turning import PIVOT
 from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["FLATTENING", "corners", "split_at_corners"]

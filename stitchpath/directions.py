@@ -19,8 +19,8 @@ from stitchpath.paths import path_lengths
 from stitchpath.places import Places, clock, heading, join_words
 from stitchpath.plan import Plan
 from stitchpath.route.model import Leg, Run
-from stitchpath.route.turning import PIVOT, Hand, hand, turn_angle
 from stitchpath.thread import BobbinChange
+from stitchpath.turning import PIVOT, Hand, hand, turn_angle
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import format_distance, format_length
 

@@ -20,6 +20,7 @@ __all__ = ["LaidBlock", "LaidPatch", "lay_out", "row_letter"]
 
 Part: TypeAlias = Literal["block", "sashing", "cornerstone", "setting", "border"]
 
+_EIGHTH = np.array([[1.0, -1.0], [1.0, 1.0]]) / np.sqrt(2)  # turns 45 degrees clockwise
 _SAME = 0.01  # mm: sizes so near to each other are one
 _MOST_PATCHES = 250_000
 _TOKEN = re.compile(
@@ -355,10 +356,9 @@ def _straightened(polygon: Polygon) -> Polygon:
 
 def _on_corner(cell: _Cell, place: str, middle: FloatArray) -> LaidBlock:
     flat = cell.laid(place, 0.0, 0.0).frame
-    eighth = np.array([[1.0, -1.0], [1.0, 1.0]]) / np.sqrt(2)  # 45 degrees clockwise
     width, height = cell.size
-    frame = np.column_stack([eighth @ flat[:, :2], eighth @ flat[:, 2]])
-    frame[:, 2] += middle - eighth @ np.array([width / 2, height / 2])
+    frame = np.column_stack([_EIGHTH @ flat[:, :2], _EIGHTH @ flat[:, 2]])
+    frame[:, 2] += middle - _EIGHTH @ np.array([width / 2, height / 2])
     return LaidBlock(place, cell.block, frame)
 
 
@@ -398,8 +398,7 @@ def _sash_on_point(
 def _upright(laid: LaidBlock, side: float) -> FloatArray:
     """Frame of the block's square as it stands on point, whatever its own turn."""
     middle = laid.to_top(np.array([[side / 2, side / 2]]))[0]
-    eighth = np.array([[1.0, -1.0], [1.0, 1.0]]) / np.sqrt(2)
-    return np.column_stack([eighth, middle - eighth @ np.array([side / 2, side / 2])])
+    return np.column_stack([_EIGHTH, middle - _EIGHTH @ np.array([side / 2, side / 2])])
 
 
 def _grid_key(shape: Polygon) -> tuple[int, int]:

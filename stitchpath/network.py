@@ -11,7 +11,7 @@ from shapely import LineString, Polygon
 from stitchpath.design.model import Design
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.model import Line
-from stitchpath.paths import GRID, on_grid, path_keys, path_lengths
+from stitchpath.paths import GRID, distances, on_grid, path_keys, path_lengths
 from stitchpath.top import Top
 from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Kind, Where
 
@@ -225,7 +225,7 @@ def _cut(points: FloatArray, at: Sequence[FloatArray]) -> list[FloatArray]:
     along = np.asarray(shapely.line_locate_point(line, shapely.points(places)))
     inner = (along > _TOUCH) & (along < line.length - _TOUCH)
     order = np.argsort(along[inner], kind="stable")
-    vertex = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    vertex = distances(points)
     parts: list[FloatArray] = []
     start, start_at = points[:1], 0.0
     for place, stop_at in zip(places[inner][order], along[inner][order], strict=True):
@@ -329,7 +329,7 @@ def _add_ring(edges: _Edges, ring: FloatArray, stops: FloatArray, along: Along) 
     if len(stops) < 2:  # noqa: PLR2004 - from one place there is nowhere to go
         return
     line = LineString(ring)
-    vertex = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
+    vertex = distances(ring)
     at = np.asarray(shapely.line_locate_point(line, shapely.points(stops)))
     order = np.argsort(at, kind="stable")
     at, stops = at[order], stops[order]

@@ -6,7 +6,7 @@ import numpy as np
 
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["GRID", "on_grid", "path_keys", "path_lengths"]
+__all__ = ["GRID", "distances", "on_grid", "path_keys", "path_lengths"]
 
 GRID = 0.001  # mm: all coordinates lie on a grid of 1 µm
 
@@ -27,6 +27,22 @@ def on_grid(points: FloatArray) -> FloatArray:
     snapped = np.rint(points / GRID) * GRID
     moved = np.concatenate([[True], np.any(np.diff(snapped, axis=0) != 0, axis=1)])
     return snapped[moved] if moved.sum() > 1 else snapped[:1].repeat(2, axis=0)
+
+
+def distances(points: FloatArray) -> FloatArray:
+    """Measure how far along a polyline each of its points lies.
+
+    Parameters
+    ----------
+    points
+        Shape (n, 2).
+
+    Returns
+    -------
+    FloatArray
+        Shape (n,), from 0 to the length of the polyline, in the unit of the points.
+    """
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
 
 
 def path_lengths(paths: Sequence[FloatArray]) -> FloatArray:

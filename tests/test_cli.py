@@ -7,26 +7,7 @@ import jsonschema
 import pytest
 from quilts import DESIGNS, SQUARES
 
-from stitchpath.cli import main
-
 STARTER = DESIGNS.parent / "stitchpath" / "design" / "starter.toml"
-
-
-@pytest.fixture
-def run(capsys, monkeypatch):
-    """Run a command as a user would; give exit code, what it printed and what it complained of."""
-
-    def command(*args):
-        monkeypatch.setattr("sys.argv", ["stitchpath", *map(str, args)])
-        try:
-            main()
-            code = 0
-        except SystemExit as stop:
-            code = stop.code or 0
-        printed = capsys.readouterr()
-        return code, printed.out, printed.err
-
-    return command
 
 
 @pytest.fixture

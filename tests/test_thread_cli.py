@@ -8,7 +8,6 @@ import tomllib
 import pytest
 from quilts import DESIGNS, SQUARES, design, planned
 
-from stitchpath.cli import main
 from stitchpath.errors import StitchpathError
 from stitchpath.needs import estimate_of, stitching_of
 from stitchpath.thread import parse_sample
@@ -16,24 +15,6 @@ from stitchpath.units import parse_size
 
 INCH = 25.4
 RUNNER = DESIGNS / "harbour-runner.toml"
-
-
-@pytest.fixture
-def run(capsys, monkeypatch):
-    """Run a command as a user would; give exit code, what it printed and what it complained of."""
-
-    def command(*args):
-        monkeypatch.setattr("sys.argv", ["stitchpath", *map(str, args)])
-        monkeypatch.setenv("COLUMNS", "120")
-        try:
-            main()
-            code = 0
-        except SystemExit as stop:
-            code = stop.code or 0
-        shown = capsys.readouterr()
-        return code, shown.out, shown.err
-
-    return command
 
 
 def numbers(text, name):

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from stitchpath.route import trails as module
 from stitchpath.route.tjoin import t_join
 from stitchpath.route.trails import Multigraph, gentle_trails
-from stitchpath.route.turning import ABOUT_TURN, hand, turn_angle
+from stitchpath.turning import ABOUT_TURN, hand, turn_angle
 
 law = settings(max_examples=25, deadline=None)
 

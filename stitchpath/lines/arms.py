@@ -11,6 +11,7 @@ from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.chains import trails
+from stitchpath.paths import distances
 from stitchpath.typing import FloatArray
 
 __all__ = [
@@ -72,7 +73,7 @@ class Path:
 
 def resampled(points: FloatArray) -> FloatArray:
     """Points evenly along a polyline, `SAMPLE` apart or less, its ends as they were."""
-    place = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    place = distances(points)
     if place[-1] < _LEAST:
         return points[:1]
     count = max(int(np.ceil(place[-1] / SAMPLE)), 2) + 1

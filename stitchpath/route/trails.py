@@ -29,12 +29,11 @@ from itertools import combinations
 from math import comb
 from typing import TYPE_CHECKING, TypeAlias
 
-import networkx as nx
 import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from stitchpath.route.turning import ABOUT_TURN, PIVOT
+from stitchpath.turning import ABOUT_TURN, PIVOT
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -278,6 +277,8 @@ def _take_ends(table: _Table, line: IntArray, taken: int) -> IntArray:
 
 def _take_by_matching(table: _Table, row: IntArray, taken: int) -> IntArray:
     """Do the same at a vertex with too many choices, as a matching of least weight."""
+    import networkx as nx  # noqa: PLC0415 - few tops have a vertex so crowded
+
     graph = nx.Graph()
     for i, j in combinations(range(len(row)), 2):
         graph.add_edge(i, j, weight=float(_price(table, row[i], row[j])))

@@ -8,8 +8,8 @@ import numpy as np
 
 from stitchpath.lines.model import Line
 from stitchpath.route.model import Run
-from stitchpath.route.turning import PIVOT
 from stitchpath.thread.lockstitch import ByKind
+from stitchpath.turning import PIVOT
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["KINDS", "Walk", "sum_by", "walk"]

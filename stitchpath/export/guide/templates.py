@@ -14,7 +14,7 @@ from stitchpath.export.guide.sheet import GREY, Box, Paper, Sheet
 from stitchpath.export.guide.tiles import INCH, measuring_marks
 from stitchpath.places import join_words, plain_name
 from stitchpath.plan import Plan
-from stitchpath.route.turning import turn_angle
+from stitchpath.turning import turn_angle
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 

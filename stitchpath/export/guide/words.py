@@ -12,7 +12,7 @@ from stitchpath.export.guide.letters import POINT, broken
 from stitchpath.export.guide.page import new_page
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
-from stitchpath.route.turning import Hand
+from stitchpath.turning import Hand
 
 __all__ = ["words_pages"]
 

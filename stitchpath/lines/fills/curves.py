@@ -5,6 +5,7 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.paths import distances
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["bend_radii", "evenly", "flattened", "least_radius", "settled", "uncrossed"]
@@ -32,7 +33,7 @@ def evenly(ring: FloatArray, count: int) -> FloatArray:
     ndarray, shape (count, 2)
     """
     closed = np.concatenate([ring, ring[:1]])
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    along = distances(closed)
     at = np.arange(count) * (along[-1] / count)
     return np.column_stack([np.interp(at, along, closed[:, 0]), np.interp(at, along, closed[:, 1])])
 

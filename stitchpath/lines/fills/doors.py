@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.lines.fills.curves import bend_radii, least_radius
 from stitchpath.lines.fills.ground import corners
+from stitchpath.paths import distances
 from stitchpath.typing import FloatArray
 
 __all__ = ["choose_door", "opened"]
@@ -141,7 +142,7 @@ def _ways(
 ) -> Iterator[tuple[FloatArray, tuple[FloatArray, FloatArray]]]:
     """Paths that open the ring at its first point, by ever smaller gaps."""
     closed = _finer(np.concatenate([ring, ring[:1]]), spacing)
-    along = _lengths(closed)
+    along = distances(closed)
     for gap in _GAPS:
         first, last = np.searchsorted(along, [gap * spacing, along[-1] - gap * spacing])
         last -= 1
@@ -156,14 +157,9 @@ def _ways(
             yield np.concatenate([inward[:-1], kept, outward[-2::-1]]), (inward, outward)
 
 
-def _lengths(path: FloatArray) -> FloatArray:
-    """Length along a path to each of its points."""
-    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
-
-
 def _finer(closed: FloatArray, spacing: float) -> FloatArray:
     """Add points to the straight stretches near the beginning and the end of a closed path."""
-    along = _lengths(closed)
+    along = distances(closed)
     reach = _REACH * spacing
     first, last = np.searchsorted(along, [reach, along[-1] - reach])
     if last <= first + 1:
@@ -196,7 +192,7 @@ def _eased(
     """Round both ends of a path, with what follows on them, where they bend too tightly."""
     ends = []
     for way, stem in ((path, stems[0]), (path[::-1], stems[1])):
-        along = _lengths(way)
+        along = distances(way)
         reach = min(along[len(stem) - 1] + _REACH * spacing, 0.45 * along[-1])
         last = int(np.searchsorted(along, reach))
         at = np.linspace(0, along[last], max(8, int(25 * along[last] / spacing)))

@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.lines.fills.doors import choose_door
 from stitchpath.lines.fills.ground import corners, eroded, grown, polygons, rings_of
+from stitchpath.paths import distances
 from stitchpath.typing import FloatArray
 
 __all__ = ["Hop", "hops", "inner_parts", "ring_from", "rings", "snug"]
@@ -133,7 +134,7 @@ def ring_from(ring: FloatArray, point: FloatArray, marks: list[FloatArray]) -> F
     """Turn a closed ring so that it begins and ends at `point`, with `marks` among its vertices."""
     added = np.array([point, *marks])
     corner = ring[:-1]
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])[:-1]
+    along = distances(ring)[:-1]
     apart = np.hypot(*(corner[:, None] - added[None, :]).transpose(2, 0, 1)).min(axis=1)
     kept = apart > _SAME  # a vertex at a mark gives way to it
     points = np.concatenate([added, corner[kept]])

@@ -19,6 +19,7 @@ from stitchpath.lines.fills.curves import evenly, flattened, settled
 from stitchpath.lines.fills.doors import choose_door
 from stitchpath.lines.fills.ground import grown, polygons
 from stitchpath.lines.fills.rings import Hop, hops, ring_from, snug
+from stitchpath.paths import distances
 from stitchpath.typing import FloatArray
 
 __all__ = ["spiral"]
@@ -227,7 +228,7 @@ class _Tree:
         """Find what of the first turn fits in before its beginning, beside the end of its ramp."""
         end = shapely.get_coordinates(turn)[:0:-1]
         clear = shapely.distance(LineString(line[len(line) // 4 :]), shapely.points(end))
-        length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(end, axis=0).T))])
+        length = distances(end)
         good = (clear > 0.875 * _GAP * self.pitch) & (length < _RAMP * self.pitch)
         return end[1 : int(np.argmin(np.append(good, False)))][::-1]
 

@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.lines.fills.ground import eroded, rings_of
 from stitchpath.lines.fills.rows import Slices, chains, sliced
+from stitchpath.paths import distances
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["crosshatch", "parallel", "to_edge", "waves"]
@@ -206,7 +207,7 @@ class _Edge:
         if not forward:
             a, ahead = b, line.length - ahead
         at = shapely.get_coordinates(line)
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(at, axis=0).T))])[:-1]
+        along = distances(at)[:-1]
         reach = (along - a) % line.length
         inside = np.flatnonzero((reach > _SAME) & (reach < ahead - _SAME))
         way = at[inside[np.argsort(reach[inside], kind="stable")]]
