@@ -185,6 +185,8 @@ def _crossings(ring: FloatArray) -> IntArray:
     # Ends of two segments that cross are no farther apart than the longer one.
     longest = float(np.hypot(*(after - ring).T).max())
     near = cKDTree(ring).query_pairs(0.75 * longest, output_type="ndarray")
+    apart = np.abs(near[:, 0] - near[:, 1])
+    near = near[(apart > 1) & (apart < n - 1)]
     pairs = np.concatenate([(near + shift) % n for shift in ((0, 0), (-1, 0), (0, -1), (-1, -1))])
     low, high = pairs.min(axis=1), pairs.max(axis=1)
     pairs = np.column_stack(np.divmod(np.unique(low * n + high), n))

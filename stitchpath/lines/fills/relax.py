@@ -56,11 +56,14 @@ class _Field:
         u = (points - self.origin) / self.step
         i = np.clip(u.astype(np.int64), 0, [columns - 2, rows - 2])
         a, b = (u - i).T
-        x, y = i.T
-        v = self.values
-        top = v[:, y, x] * (1 - a) + v[:, y, x + 1] * a
-        bottom = v[:, y + 1, x] * (1 - a) + v[:, y + 1, x + 1] * a
-        return np.asarray(top * (1 - b) + bottom * b)
+        corner = i[:, 1] * columns + i[:, 0]
+        flat = self.values.reshape(3, -1)
+        near, right, below, across = (
+            flat.take(corner + shift, axis=1) for shift in (0, 1, columns, columns + 1)
+        )
+        top = near + (right - near) * a
+        bottom = below + (across - below) * a
+        return np.asarray(top + (bottom - top) * b)
 
 
 def _field(ground: BaseGeometry) -> _Field:
@@ -170,11 +173,10 @@ def _moved(
 ) -> FloatArray:
     """Push strands apart, and off the edge of the ground."""
     i, j = near
-    x, y = curve[:, 0], curve[:, 1]
-    dx, dy = x[i] - x[j], y[i] - y[j]
-    distance = np.sqrt(dx * dx + dy * dy)
-    distance = np.maximum(distance, 0.2)
-    force = np.maximum(0, REACH / distance - 1) * (PUSH * step) / distance
+    dx, dy = (axis.take(i) - axis.take(j) for axis in np.ascontiguousarray(curve.T))
+    square = np.maximum(dx * dx + dy * dy, 0.04)
+    distance = np.sqrt(square)
+    force = np.maximum(0, REACH - distance) * (PUSH * step) / square
     n = len(curve)
     pushes = [np.bincount(i, force * d, n) - np.bincount(j, force * d, n) for d in (dx, dy)]
     move = np.column_stack(pushes).astype(np.float64)  # without any pair they would be integers
