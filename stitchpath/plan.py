@@ -19,6 +19,7 @@ from stitchpath.lines.model import Line
 from stitchpath.needs import Needs, needs_of, pace_of, stitching_of
 from stitchpath.network import Network, build_networks, node_lines
 from stitchpath.paths import path_lengths
+from stitchpath.route.effort import Effort
 from stitchpath.route.model import Proof, Run
 from stitchpath.route.router import Routed, route
 from stitchpath.thread import (
@@ -208,8 +209,9 @@ def _route_all(
     centre = (top.outline.centroid.x, top.outline.centroid.y)
     short = min(top.width, top.height)
     anchor = design.route.anchor or ("mixed" if short < _LARGE else "first")
-    # Shares go by size, not by what the clock has left: the same design gives the same plan.
-    sizes = [int(network.required.sum()) for network in networks]
+    # Shares of the work left go by size, not by the clock: the same design gives the same plan.
+    effort = Effort(time_limit)
+    left = sum(int(network.required.sum()) for network in networks)
     routed: list[Routed] = []
     for k, network in enumerate(networks):
         tell = None
@@ -219,6 +221,7 @@ def _route_all(
             def tell(cost: float, bound: float, label: str = label) -> None:
                 progress(label, cost, bound)
 
+        size = int(network.required.sum())
         routed += route(
             network,
             lines,
@@ -226,9 +229,10 @@ def _route_all(
             first_number=sum(len(r.runs) for r in routed) + 1,
             anchor_first=anchor == "first",
             start=_start(design, top, network) if k == 0 and design.route.start else None,
-            time_limit=time_limit * sizes[k] / sum(sizes),
+            effort=effort.part(size / left),
             progress=tell,
         )
+        left -= size
     return routed
 
 

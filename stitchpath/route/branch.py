@@ -26,6 +26,8 @@ CANDIDATES, PIVOTS = 8, 50
 # Seconds that finding cuts takes for each edge, by the cheap kinds and by the deep ones, and that
 # rounding to a tour takes.
 CHEAP, DEEP, ROUNDING = 3e-5, 1e-4, 2e-5
+# Tours rounded off from shaken prices, and what an edge costs for them that is wholly there.
+SHAKES, LEAST = 20, 0.02
 
 
 @dataclass(order=True)
@@ -85,11 +87,16 @@ class Search:
         self._lost = inf  # least bound among the nodes given up as near enough
         self._lower, self._upper = np.zeros(len(self._cost)), np.ones(len(self._cost))
         self._heap: list[_Node] = []
+        self._rounded: Point | None = None
 
     @property
     def closed(self) -> bool:
         """Whether the best tour is proven."""
         return self._near(self.bound)
+
+    def ask_below(self, price: float) -> None:
+        """Look for nothing but tours that cost less than a price; `price` then stands for it."""
+        self.price = min(self.price, price)
 
     def root(self, effort: Effort) -> None:
         """Cut off what can be before any branching."""
@@ -110,10 +117,19 @@ class Search:
         if self._near(solved.value):
             self._raise(solved.value)
         else:
-            self._round(self._point(solved.x), effort)
+            self._rounded = self._point(solved.x)
+            self._round(self._rounded, effort)
         if not self._done(solved, effort):
             self._fix(solved)
             self._heap = [_Node(solved.value, 0, {}, self._program.basis())]
+
+    def shake(self, effort: Effort) -> None:
+        """Look for better tours near the point that the root ended with."""
+        chance = np.random.default_rng(0)  # the same on every run
+        for _ in range(SHAKES):
+            if self._rounded is None or self.closed or effort.late:
+                return
+            self._round(self._rounded, effort, chance.uniform(0.5, 1.5, self.graph.edges))
 
     def branch(self, effort: Effort, nodes: int = 10**6) -> None:
         """Part the search until the best tour is proven, or for a number of nodes."""
@@ -218,12 +234,13 @@ class Search:
             return False
         return trail[-1] - trail[-1 - last] < 0.01 * (self.price - trail[-1])
 
-    def _round(self, point: Point, effort: Effort) -> None:
-        """Make a tour from a fractional point."""
-        effort.spend(ROUNDING * self.graph.edges)
+    def _round(self, point: Point, effort: Effort, shake: FloatArray | float = 1.0) -> None:
+        """Make a tour from a fractional point, by prices that may be shaken a little."""
+        graph = self.graph
+        effort.spend(ROUNDING * graph.edges)
         weight = np.minimum(point.single + 2 * point.pair, 1)
-        tree = steiner_tree(self.graph, self.graph.price * (1 - weight))
-        self.take(improve(self.graph, complete(self.graph, tree)))
+        tree = steiner_tree(graph, graph.price * (1 + LEAST - weight) * shake)
+        self.take(improve(graph, complete(graph, tree)))
 
     def _fix(self, solved: Solved) -> None:
         """Fix columns that would cost too much to change, for the rest of the search."""

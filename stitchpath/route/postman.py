@@ -21,7 +21,7 @@ from stitchpath.route.tjoin import Join, t_join
 from stitchpath.route.windows import polish
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Problem", "Tour", "UnreachableError", "solve"]
+__all__ = ["Problem", "Tour", "UnreachableError", "hub_graph", "solve"]
 
 # A tour is called optimal when its cost is within this part of the bound: a thousandth of a
 # millimetre in a metre, far below what a needle can do and above the noise of the arithmetic.
@@ -105,7 +105,7 @@ class Tour:
 def solve(
     problem: Problem,
     *,
-    time_limit: float = 10.0,
+    effort: Effort | None = None,
     progress: Callable[[float, float], None] | None = None,
 ) -> Tour:
     """Find the cheapest set of runs.
@@ -114,9 +114,10 @@ def solve(
     ----------
     problem
         What to cover.
-    time_limit
-        Seconds after which the best tour so far is returned. Work is counted rather than timed,
-        so that a machine that is fast enough always returns the same tour.
+    effort
+        What may be spent before the best tour so far is returned; 10 s unless said. Work is
+        counted rather than timed, so that a machine that is fast enough always returns the same
+        tour.
     progress
         Called now and then with cost and bound.
 
@@ -134,8 +135,8 @@ def solve(
     if not problem.required.any():
         none = np.zeros(len(problem.tail), dtype=np.int64)
         return Tour(none, np.zeros(problem.vertices, dtype=np.int64), 0.0, 0.0, optimal=True)
-    effort = Effort(time_limit)
-    graph, source = _hub_graph(problem)
+    effort = effort or Effort(10.0)
+    graph, source = hub_graph(problem)
     join = _join(graph)
     passes = join.chosen.astype(np.int64)
     if hangs_together(graph, passes):
@@ -163,16 +164,32 @@ def _join(graph: HubGraph) -> Join:
 def _search(search: Search, effort: Effort) -> None:
     """Prove a tour the best, or else improve it as long as the effort lasts."""
     search.root(effort.part(ROOT))
+    search.shake(effort)
     if not search.closed:
         polish(search.graph, search.passes, effort=effort.part(POLISH), take=search.take)
     search.branch(effort)
 
 
-def _hub_graph(problem: Problem) -> tuple[HubGraph, IntArray]:
+def hub_graph(problem: Problem) -> tuple[HubGraph, IntArray]:
     """Add the hub, keep the cheapest of parallel edges, leave out what no required edge reaches.
 
-    The second result says where each edge comes from: the edge of the problem, or m + v for the
-    end at vertex v.
+    Parameters
+    ----------
+    problem
+        What to cover.
+
+    Returns
+    -------
+    HubGraph
+        What is left to decide.
+    IntArray
+        Where each of its edges comes from: an edge of the problem, or m + v for the end at vertex
+        v.
+
+    Raises
+    ------
+    UnreachableError
+        If a required edge can be part of no run.
     """
     n = problem.vertices
     end = np.full(n, np.inf) if problem.end is None else problem.end

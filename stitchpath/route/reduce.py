@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from heapq import heappop, heappush
+from math import inf
 
 import numpy as np
 from scipy.sparse import coo_array
@@ -35,8 +36,9 @@ class Reduced:
         """Carry passes back to the full graph, shape (edges,)."""
         full = np.zeros(edges, dtype=np.int64)
         for edge in np.flatnonzero(passes).tolist():
-            full[list(self.ways[edge])] += passes[edge]
-        return full
+            for step in self.ways[edge]:
+                full[step] += passes[edge]
+        return np.where(full > 2, 2 - full % 2, full)  # noqa: PLR2004
 
 
 class _Web:
@@ -69,8 +71,11 @@ class _Web:
 
     def another_way(self, edge: int) -> bool:
         """Tell whether some way round, past the hub aside, is as cheap as an edge."""
-        start, goal = self.ends[edge]
-        most = self.price[edge] * SAME
+        return self.reachable(*self.ends[edge], self.price[edge], edge)
+
+    def reachable(self, start: int, goal: int, price: float, edge: int = -1) -> bool:
+        """Tell whether some way past neither the hub nor an edge costs no more than a price."""
+        most = price * SAME
         queue = [(0.0, start)]
         done = {self.hub}
         while queue:
@@ -108,8 +113,10 @@ def reduce(graph: HubGraph) -> Reduced:
     web = _Web(graph)
     far: list[float] = _hub_distance(graph).tolist()
     _drop_dominated(web, far)
+    _drop_inner_ends(web, graph)
     _drop_ends(web, graph, far)
     _smooth(web, graph)
+    _fold(web, graph)
     kept = sorted(
         (a, b, edge) for a, row in enumerate(web.near) for b, edge in row.items() if a < b
     )
@@ -148,6 +155,32 @@ def _drop_dominated(web: _Web, far: list[float]) -> None:
             dominated = past_hub or web.another_way(edge)
         if dominated:
             web.remove(edge)
+
+
+def _drop_inner_ends(web: _Web, graph: HubGraph) -> None:
+    """Remove run ends at quiet points of a piece where ends at all its other points cost no more.
+
+    From a single end there a way leads on to one of the others, or to a second end of the piece;
+    a double one may lie anywhere on its piece.
+    """
+    piece: list[int] = graph.piece.tolist()
+    odd: list[bool] = graph.odd.tolist()
+    inner: dict[int, list[int]] = {}
+    dearest: dict[int, float] = {}
+    for here, number in enumerate(piece):
+        if number < 0 or here == web.hub:
+            continue
+        if _quiet(web, here, piece, odd):
+            inner.setdefault(number, []).append(here)
+        else:
+            end = web.near[here].get(web.hub)
+            price = inf if end is None else web.price[end]
+            dearest[number] = max(dearest.get(number, 0.0), price)
+    for number, points in inner.items():
+        for here in points:
+            end = web.near[here].get(web.hub)
+            if end is not None and dearest.get(number, inf) <= web.price[end]:
+                web.remove(end)
 
 
 def _drop_ends(web: _Web, graph: HubGraph, far: list[float]) -> None:
@@ -206,3 +239,44 @@ def _smooth(web: _Web, graph: HubGraph) -> None:
             (a, first), (b, second) = around
             web.add(a, b, web.price[first] + web.price[second], web.ways[first] + web.ways[second])
         todo += [v for v, _ in around if v != web.hub and len(web.near[v]) <= through]
+
+
+def _fold(web: _Web, graph: HubGraph) -> None:
+    """Take out quiet points inside pieces, where that leaves no more edges than before.
+
+    An even number of passes meets there, so they pair up: each pair becomes one edge. As the piece
+    hangs together anyway, nothing else depends on the point.
+    """
+    most = 5
+    piece: list[int] = graph.piece.tolist()
+    odd: list[bool] = graph.odd.tolist()
+    todo = [v for v, row in enumerate(web.near) if len(row) <= most and v != web.hub][::-1]
+    while todo:
+        here = todo.pop()
+        around = sorted(web.near[here].items())
+        if (
+            piece[here] < 0
+            or not 0 < len(around) <= most
+            or web.hub in web.near[here]
+            or not _quiet(web, here, piece, odd)
+        ):
+            continue
+        for _, edge in around:
+            web.remove(edge)
+        added = []
+        pairs = sorted(
+            (web.price[one] + web.price[two], a, b, web.ways[one] + web.ways[two])
+            for k, (a, one) in enumerate(around)
+            for b, two in around[k + 1 :]
+        )
+        for price, a, b, way in pairs:
+            if not web.reachable(a, b, price):
+                web.add(a, b, price, way)
+                added.append((a, b))
+        if len(added) > len(around):
+            for a, b in added:
+                web.remove(web.near[a][b])
+            for there, edge in around:
+                web.near[here][there] = web.near[there][here] = edge
+            continue
+        todo += [v for v, _ in around[::-1] if v != web.hub and len(web.near[v]) <= most]

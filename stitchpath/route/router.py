@@ -11,6 +11,7 @@ import numpy as np
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.model import Line
 from stitchpath.network import Network
+from stitchpath.route.effort import Effort
 from stitchpath.route.model import Leg, Proof, Run
 from stitchpath.route.order import Stretch, order_runs
 from stitchpath.route.postman import Problem, Tour, UnreachableError, solve
@@ -52,7 +53,7 @@ def route(
     first_number: int = 1,
     anchor_first: bool = False,
     start: int | None = None,
-    time_limit: float = 10.0,
+    effort: Effort | None = None,
     progress: Callable[[float, float], None] | None = None,
 ) -> list[Routed]:
     """Route the lines of one stage and thread.
@@ -72,8 +73,8 @@ def route(
         both.
     start
         Vertex of the network where the first run begins, if that is chosen.
-    time_limit
-        Seconds for the proof.
+    effort
+        What may be spent on the proof, 10 s unless said.
     progress
         Called now and then with cost and bound.
 
@@ -90,11 +91,15 @@ def route(
     anchors = np.array([i >= 0 and lines[i].anchor for i in network.line])
     rest = (network.line >= 0) & ~anchors
     passes = [anchors, rest] if anchor_first and anchors.any() and rest.any() else [anchors | rest]
+    effort = effort or Effort(10.0)
+    left = sum(int(required.sum()) for required in passes)
     routed: list[Routed] = []
     for k, required in enumerate(passes):
         pegged = _peg(network, start) if start is not None and k == 0 else network
         wanted = np.append(required, True) if pegged is not network else required
-        tour = _solve(pegged, wanted, lines, time_limit / len(passes), progress)
+        size = int(required.sum())
+        tour = _solve(pegged, wanted, lines, effort.part(size / left), progress)
+        left -= size
         runs, turning = _runs(pegged, wanted, tour, lines, centre, first_number)
         first_number += len(runs)
         once = float(network.length[required].sum())
@@ -131,7 +136,7 @@ def _solve(
     network: Network,
     required: BoolArray,
     lines: Sequence[Line],
-    time_limit: float,
+    effort: Effort,
     progress: Callable[[float, float], None] | None,
 ) -> Tour:
     problem = Problem(
@@ -145,7 +150,7 @@ def _solve(
             progress(once + cost, once + bound)
 
     try:
-        return solve(problem, time_limit=time_limit, progress=tell)
+        return solve(problem, effort=effort, progress=tell)
     except UnreachableError as error:
         line = network.line[error.edge]
         place = lines[line].place if line >= 0 else "the chosen start"

@@ -14,14 +14,16 @@ from stitchpath.route.joining import complete, improve, steiner_tree
 from stitchpath.route.reduce import reduce
 from stitchpath.typing import BoolArray, IntArray
 
-__all__ = ["polish"]
+__all__ = ["polish", "solve_window"]
 
 # A window holds so many vertices, and is searched for at most so many nodes of branching.
-SIZE, NODES = 60, 2
+SIZE, NODES = 40, 2
 # Below so many vertices it is better to branch at once.
 FEW = 150
 # Seconds that setting up a window takes.
 WINDOW = 0.015
+# A window is left when it can save no more than this part of its price.
+WORTH = 1e-4
 
 
 def polish(
@@ -64,7 +66,7 @@ def polish(
             if stale[middle]:
                 continue
             inside = _window(graph, web, middle)
-            improved = _solve_window(graph, passes, inside, effort)
+            improved = solve_window(graph, passes, inside, effort)
             if improved is None:
                 stale[middle] = True
             else:
@@ -105,10 +107,27 @@ def _window(graph: HubGraph, web: csr_matrix, middle: int) -> BoolArray:
     return inside
 
 
-def _solve_window(
+def solve_window(
     graph: HubGraph, passes: IntArray, inside: BoolArray, effort: Effort
 ) -> IntArray | None:
-    """Find a better tour that differs only within a window."""
+    """Find a better tour that differs only within a window.
+
+    Parameters
+    ----------
+    graph
+        The problem.
+    passes
+        A tour, shape (m,).
+    inside
+        Vertices of the window, shape (vertices,).
+    effort
+        What may be spent.
+
+    Returns
+    -------
+    IntArray or None
+        A tour that saves more than `WORTH` of what the window costs now, if there is one.
+    """
     open_edges = np.flatnonzero(inside[graph.tail] & inside[graph.head])
     part = _freeze(graph, passes, open_edges)
     if part is None:
@@ -118,9 +137,11 @@ def _solve_window(
     effort.spend(WINDOW)
     tree = steiner_tree(inner, inner.price)
     search = Search(inner, improve(inner, complete(inner, tree)), 0.0)
+    now = float(part.graph.price @ passes[part.edges])
+    search.ask_below(now * (1 - WORTH))
     search.root(effort)
     search.branch(effort, NODES)
-    if search.price >= part.graph.price @ passes[part.edges] * (1 - 1e-9):
+    if search.price >= now * (1 - WORTH):
         return None
     improved = passes.copy()
     improved[part.edges] = small.unfold(search.passes, part.graph.edges)

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
+from stitchpath.route.effort import Effort
 from stitchpath.route.postman import Problem, solve
 
 
@@ -26,7 +27,7 @@ def prove(path: Path) -> tuple[str, float, float, bool, float]:
     required = np.array([r["required"] == "1" for r in rows])
     vertices = int(max(tail.max(), head.max())) + 1
     begun = time.perf_counter()
-    tour = solve(Problem(vertices, tail, head, required, price, None), time_limit=120)
+    tour = solve(Problem(vertices, tail, head, required, price, None), effort=Effort(120))
     once = float(price[required].sum())
     seconds = time.perf_counter() - begun
     return path.stem, once + tour.cost, once + tour.bound, tour.optimal, seconds

@@ -1,0 +1,153 @@
+"""Tours held against a mixed-integer program of a general library, and by their laws."""
+
+import networkx as nx
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import Bounds, LinearConstraint, milp
+
+from stitchpath.route import postman, windows
+from stitchpath.route.effort import Effort
+from stitchpath.route.joining import complete, hangs_together, steiner_tree
+from stitchpath.route.postman import Problem, solve
+
+
+def grid(seed, rows, columns, *, whole_squares, hub=True):
+    """Make up a small top: loose squares of seams, or single seams here and there."""
+    rng = np.random.default_rng(seed)
+    graph = nx.convert_node_labels_to_integers(nx.grid_2d_graph(rows, columns), ordering="sorted")
+    tail, head = np.array(graph.edges).T
+    if whole_squares:  # every point even, as on tops of stars between sashing
+        required = np.zeros(len(tail), dtype=bool)
+        for row in range(0, rows - 1, 2):
+            for column in range(0, columns - 1, 2):
+                if rng.random() < 0.7:
+                    a = row * columns + column
+                    square = {a, a + 1, a + columns, a + columns + 1}
+                    required |= np.isin(tail, list(square)) & np.isin(head, list(square))
+    else:
+        required = rng.random(len(tail)) < 0.3
+    required[0] |= not required.any()
+    price = rng.choice([7.5, 15, 20, 30], len(tail))
+    end = rng.choice([25.0, 60.0], rows * columns) if hub else None
+    return Problem(rows * columns, tail, head, required, price, end)
+
+
+def pieces_of(problem, passes, ends):
+    graph = nx.Graph()
+    used = problem.required | (passes > 0)
+    graph.add_edges_from(zip(problem.tail[used].tolist(), problem.head[used].tolist(), strict=True))
+    if problem.end is not None:
+        graph.add_node("hub")
+        graph.add_edges_from((v, "hub") for v in np.flatnonzero(ends).tolist())
+    return list(nx.connected_components(graph))
+
+
+def least(problem):
+    """Cost of the best tour by scipy.optimize.milp, joined by cuts until it hangs together."""
+    n, m = problem.vertices, len(problem.tail)
+    hub = problem.end is not None
+    end = problem.end if hub else np.full(n, 1e6)
+    # Columns: extra passes, ends, half the passes that meet at each point (and at the hub).
+    meet = np.zeros((n + 1, m + 2 * n + 1))
+    for e, (a, b) in enumerate(zip(problem.tail, problem.head, strict=True)):
+        meet[a, e] = meet[b, e] = 1
+    meet[:n, m : m + n] = np.eye(n)
+    meet[n, m : m + n] = 1
+    meet[:, m + n :] = -2 * np.eye(n + 1)
+    must = np.zeros(n + 1)
+    for ends in (problem.tail, problem.head):
+        np.add.at(must, ends[problem.required], 1)
+    rows = [LinearConstraint(meet, -must, -must)]
+    cost = np.concatenate([problem.price, end, np.zeros(n + 1)])
+    top = np.concatenate([np.full(m, 2), np.full(n, 2 if hub else 0), np.full(n + 1, np.inf)])
+    while True:
+        found = milp(cost, constraints=rows, bounds=Bounds(0, top), integrality=np.ones(len(cost)))
+        passes, ends = np.rint(found.x[:m]), np.rint(found.x[m : m + n])
+        parts = pieces_of(problem, passes, ends)
+        if len(parts) == 1:
+            return found.fun
+        for part in parts:
+            inside = np.isin(np.arange(n), [v for v in part if v != "hub"])
+            row = np.zeros(len(cost))
+            row[:m] = inside[problem.tail] != inside[problem.head]
+            row[m : m + n] = inside != ("hub" in part)
+            # Parts that no required line asks for may vanish again, but not hang loose.
+            asked = "hub" in part or (problem.required & inside[problem.tail]).any()
+            if asked:
+                rows.append(LinearConstraint(row, 2, np.inf))
+
+
+def check(problem, tour):
+    """Every line is in a run, runs have two ends, and the price is the sum of what is paid."""
+    meet = np.zeros(problem.vertices, dtype=int)
+    for ends in (problem.tail, problem.head):
+        np.add.at(meet, ends, problem.required + tour.extra)
+    assert np.all((meet + tour.ends) % 2 == 0)
+    assert len(pieces_of(problem, tour.extra, tour.ends)) == 1
+    cost = problem.price @ tour.extra + (0 if problem.end is None else problem.end @ tour.ends)
+    assert tour.cost == pytest.approx(cost)
+    assert tour.bound <= tour.cost
+
+
+@settings(deadline=None, max_examples=25)
+@given(st.integers(0, 10**6), st.booleans(), st.booleans())
+def test_no_cheaper_way_exists_than_the_one_she_is_told(seed, whole_squares, hub):
+    # scipy.optimize.milp, with cuts added while parts of its answer hang loose
+    problem = grid(seed, 4, 5, whole_squares=whole_squares, hub=hub)
+    tour = solve(problem)
+    check(problem, tour)
+    assert tour.optimal
+    assert tour.cost == pytest.approx(least(problem))
+
+
+@settings(deadline=None, max_examples=15)
+@given(st.integers(0, 10**6), st.booleans())
+def test_a_window_over_the_whole_top_finds_the_best_way_too(seed, whole_squares):
+    problem = grid(seed, 4, 5, whole_squares=whole_squares)
+    graph, _ = postman.hub_graph(problem)
+    passes = complete(graph, steiner_tree(graph, graph.price))
+    whole = np.ones(graph.vertices, dtype=bool)
+    better = windows.solve_window(graph, passes, whole, Effort(10))
+    best = passes if better is None else better
+    assert graph.price @ best == pytest.approx(least(problem), rel=2 * windows.WORTH)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_windows_never_tear_a_large_tour_nor_make_it_dearer(seed):
+    problem = grid(seed, 20, 24, whole_squares=seed % 2 == 0)
+    graph, _ = postman.hub_graph(problem)
+    passes = complete(graph, steiner_tree(graph, graph.price))
+    steps = [graph.price @ passes]
+    best = windows.polish(
+        graph, passes, effort=Effort(1), take=lambda p: steps.append(graph.price @ p)
+    )
+    assert steps == sorted(steps, reverse=True)
+    assert graph.price @ best == pytest.approx(steps[-1])
+    assert hangs_together(graph, best)
+    meet = np.bincount(
+        np.concatenate([graph.tail, graph.head]), np.tile(best, 2), minlength=graph.vertices
+    )
+    assert np.all((meet + graph.odd)[: problem.vertices] % 2 == 0)
+
+
+def test_a_tour_cut_short_is_a_whole_tour_with_a_true_bound():
+    problem = grid(3, 20, 24, whole_squares=True)
+    short, long = solve(problem, effort=Effort(0.2)), solve(problem, effort=Effort(2))
+    for tour in (short, long):
+        check(problem, tour)
+    assert short.bound <= long.cost
+
+
+def test_ctrl_c_leaves_her_the_best_route_so_far(monkeypatch):
+    problem = grid(3, 12, 14, whole_squares=True)
+    monkeypatch.setattr(postman, "polish", _stop)
+    monkeypatch.setattr(postman.Search, "branch", _stop)
+    tour = solve(problem, effort=Effort(0.3))
+    check(problem, tour)
+    assert not tour.optimal
+
+
+def _stop(*_, **__):
+    raise KeyboardInterrupt
