@@ -18,7 +18,7 @@ def check_plan(
     top: Top,
     lines: Sequence[Line],
     proof: Proof | None = None,
-    notes: Sequence[str] = (),
+    left_out: Sequence[Check] = (),
     cure: Callable[[LooseGround], str] | None = None,
 ) -> tuple[Check, ...]:
     """Look over a design and its lines.
@@ -29,13 +29,12 @@ def check_plan(
         As planned.
     proof
         Of the whole route, where there is one.
-    notes
-        On what could not be filled.
+    left_out
+        Of the lines, what had to be left out.
     cure
         Says what would hold loose ground.
     """
-    found = [*_open_seams(top, lines), *check_pieces(design, top, lines)]
-    found += [Check("note", "left-empty", note) for note in notes]
+    found = [*_open_seams(top, lines), *check_pieces(design, top, lines), *left_out]
     found += check_batting(design, top, lines, cure)
     if proof is not None and not proof.optimal:
         gap = (proof.cost - proof.lower_bound) / proof.cost * 100

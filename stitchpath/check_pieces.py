@@ -11,7 +11,7 @@ from stitchpath.finding import Check
 from stitchpath.lines.model import Line
 from stitchpath.paths import path_lengths
 from stitchpath.top import Piece, Top
-from stitchpath.units import format_length
+from stitchpath.units import format_length, format_place
 
 __all__ = ["check_pieces"]
 
@@ -40,7 +40,7 @@ def check_pieces(design: Design, top: Top, lines: Sequence[Line]) -> list[Check]
     for piece in top.pieces:
         mine = own.get(piece.label, [])
         found += _early(design, top, piece)
-        found += _unheld(piece, mine)
+        found += _unheld(design, piece, mine)
         found += _raw_edge(design, piece, mine)
         found += _narrow(design, piece, mine)
     return found
@@ -93,7 +93,7 @@ def _early(design: Design, top: Top, piece: Piece) -> Iterator[Check]:
         )
 
 
-def _unheld(piece: Piece, lines: Sequence[Line]) -> Iterator[Check]:
+def _unheld(design: Design, piece: Piece, lines: Sequence[Line]) -> Iterator[Check]:
     """Warn of parts of a piece that no stitching holds."""
     inside = [line for line in lines if line.kind != "echo"]
     stitched = shapely.union_all([shapely.LineString(line.points) for line in inside])
@@ -102,8 +102,9 @@ def _unheld(piece: Piece, lines: Sequence[Line]) -> Iterator[Check]:
             yield Check(
                 "warning",
                 "piece-not-held",
-                f"No line of stitching holds {piece.label} here: only the fusing does. Stitch its "
-                "edge, or make it wider.",
+                f"No line of stitching holds {piece.label} at "
+                f"{format_place(*_at(part), design.unit)}: only the fusing does. Stitch its edge, "
+                "or make it wider.",
                 _at(part),
             )
 
@@ -124,8 +125,9 @@ def _raw_edge(design: Design, piece: Piece, lines: Sequence[Line]) -> Iterator[C
         "note",
         "raw-edge",
         f"{share:.0%} of the edge of {piece.label} has no stitching within "
-        f"{format_length(_FRAYS, design.unit)} and will fray sooner. Stitch its edge too, or let "
-        "it fray as part of its charm.",
+        f"{format_length(_FRAYS, design.unit)} and will fray sooner, the longest bit at "
+        f"{format_place(middle.x, middle.y, design.unit)}. Stitch its edge too, or let it fray as "
+        "part of its charm.",
         (middle.x, middle.y),
     )
 
@@ -155,7 +157,8 @@ def _narrow(design: Design, piece: Piece, lines: Sequence[Line]) -> Iterator[Che
         yield Check(
             "warning",
             "narrow-arm",
-            f"An arm of {piece.label} is narrower than {format_length(_NARROW, design.unit)} here: "
-            "it hardly holds a line of stitching. Widen it, or stitch it by hand.",
+            f"An arm of {piece.label} is narrower than {format_length(_NARROW, design.unit)} at "
+            f"{format_place(place.x, place.y, design.unit)}: it hardly holds a line of stitching. "
+            "Widen it, or stitch it by hand.",
             (place.x, place.y),
         )

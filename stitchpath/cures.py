@@ -11,6 +11,7 @@ from shapely import LineString, MultiPolygon, Polygon
 from stitchpath.check_batting import LooseGround, ground_words, loose_ground
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError
+from stitchpath.finding import Check
 from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams, seam_bits
 from stitchpath.lines.filling import Filler, fill_regions
@@ -80,8 +81,8 @@ class Survey:
         Ground between stitched seams.
     regions
         Of each fill.
-    notes
-        On what could not be filled.
+    left_out
+        What had to be left out of the lines.
     """
 
     design: Design
@@ -92,7 +93,7 @@ class Survey:
     allowed: BoolArray
     faces: tuple[Region, ...]
     regions: tuple[tuple[Region, ...], ...]
-    notes: tuple[str, ...]
+    left_out: tuple[Check, ...]
 
     @property
     def limit(self) -> float:
@@ -149,7 +150,7 @@ def survey(design: Design, top: Top | None = None) -> Survey:
     bits = seam_bits(top)
     stitched = chosen_seams(top, design.lines)
     freely = design.lines.model_copy(update={"ditch": "all", "include": []})
-    lines, notes = collect_lines(design, top, bits)
+    lines, left_out = collect_lines(design, top, bits)
     others = [line for line in lines if line.kind != "fill"]
     regions = fill_regions(design, top, stitched, others)
     return Survey(
@@ -161,7 +162,7 @@ def survey(design: Design, top: Top | None = None) -> Survey:
         chosen_seams(top, freely) & ~stitched,
         tuple(faces(top, stitched)),
         tuple(tuple(mine) for mine in regions),
-        notes,
+        left_out,
     )
 
 

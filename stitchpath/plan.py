@@ -166,7 +166,7 @@ def _make_plan(
     stitching = stitching_of(design)
     top = build_top(design)
     bits = seam_bits(top)
-    collected, notes = collect_lines(design, top, bits)
+    collected, left_out = collect_lines(design, top, bits)
     lines, bits = node_lines(collected, bits)
     networks = build_networks(design, top, lines, bits)
     routed = _route_all(design, top, lines, networks, time_limit, progress)
@@ -193,7 +193,7 @@ def _make_plan(
         thread=thread,
         times=times,
         needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),
-        checks=check_plan(design, top, lines, proof, notes),
+        checks=check_plan(design, top, lines, proof, left_out),
     )
 
 
@@ -321,7 +321,7 @@ def check_design(design: Design, found: Survey | None = None) -> tuple[Check, ..
     def cure(ground: LooseGround) -> str:
         return cure_words(looked, ground, cheapest_cure(looked, ground.place))
 
-    return check_plan(design, looked.top, looked.lines, notes=looked.notes, cure=cure)
+    return check_plan(design, looked.top, looked.lines, left_out=looked.left_out, cure=cure)
 
 
 def _xy(points: FloatArray) -> list[list[float]]:

@@ -18,7 +18,7 @@ from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.layout import LaidBlock, LaidPatch, lay_out
 from stitchpath.seams import Meeting, Overlap, meet
 from stitchpath.typing import FloatArray
-from stitchpath.units import Unit, format_length
+from stitchpath.units import Unit, format_place
 
 __all__ = ["Piece", "Seam", "Top", "build_top", "darkness", "find_patches", "pair_seams"]
 
@@ -148,10 +148,9 @@ def build_top(design: Design) -> Top:
         meeting = meet(polygons)
     except Overlap as overlap:
         a, b = (patches[i].label for i in overlap.patches)
-        x, y = (format_length(v, design.unit) for v in overlap.place)
         raise StitchpathError(
-            f'layout: "{a}" and "{b}" overlap at {x} across, {y} down, expected blocks that only '
-            "touch"
+            f'layout: "{a}" and "{b}" overlap at {format_place(*overlap.place, design.unit)}, '
+            "expected blocks that only touch"
         ) from None
     outline = _outline(meeting, design.unit)
     if abs(shapely.area(polygons).sum() - outline.area) > 1:
@@ -180,11 +179,10 @@ def _outline(meeting: Meeting, unit: Unit) -> Polygon:
     rings = sorted((Polygon(part) for part in parts), key=lambda ring: -ring.area)
     for ring in rings[1:]:
         point = ring.representative_point()
-        x, y = format_length(point.x, unit), format_length(point.y, unit)
         found = "a gap" if rings[0].contains(point) else "a part that stands alone"
         raise StitchpathError(
-            f"layout: found {found} at {x} across, {y} down, expected blocks that make one top "
-            "without gaps"
+            f"layout: found {found} at {format_place(point.x, point.y, unit)}, expected blocks "
+            "that make one top without gaps"
         )
     return shapely.orient_polygons(rings[0])
 
@@ -370,9 +368,8 @@ def _place_piece(
     outside = placed.difference(outline.buffer(_SAME))
     if not outside.is_empty:
         point = outside.representative_point()
-        x, y = format_length(point.x, unit), format_length(point.y, unit)
         raise StitchpathError(
-            f"{where}: found a piece that leaves the top at {x} across, {y} down, expected it to "
-            "lie within the top"
+            f"{where}: found a piece that leaves the top at "
+            f"{format_place(point.x, point.y, unit)}, expected it to lie within the top"
         )
     return Piece(label, placed, asked)

@@ -13,7 +13,15 @@ from typing import Literal, TypeAlias, get_args
 
 from stitchpath.errors import StitchpathError
 
-__all__ = ["MM_PER", "Unit", "format_distance", "format_length", "parse_length", "parse_size"]
+__all__ = [
+    "MM_PER",
+    "Unit",
+    "format_distance",
+    "format_length",
+    "format_place",
+    "parse_length",
+    "parse_size",
+]
 
 Unit: TypeAlias = Literal["in", "cm", "mm"]
 
@@ -195,6 +203,11 @@ def format_length(mm: float, unit: Unit) -> str:
     if not rest:
         return f"{sign}{whole} in"
     return f"{sign}{whole} {part} in" if whole else f"{sign}{part} in"
+
+
+def format_place(x: float, y: float, unit: Unit) -> str:
+    """Write a place as two lengths from the top left corner, as in "4 in across, 2 in down"."""
+    return f"{format_length(x, unit)} across, {format_length(y, unit)} down"
 
 
 def format_distance(mm: float, unit: Unit) -> str:

@@ -85,8 +85,9 @@ def test_a_vein_is_one_line_and_three_arms_are_three():
     assert len(quilted(piece(STARFISH, arms=3)).lines) == 3
 
 
-def test_an_edge_line_runs_so_far_inside_the_edge():
-    plan = quilted(piece(STARFISH, centre="false", edge_line="'1/16 in'"))
+@pytest.mark.parametrize("asked", ["true", "'1/16 in'"])
+def test_an_edge_line_runs_a_sixteenth_inside_the_edge(asked):
+    plan = quilted(piece(STARFISH, centre="false", edge_line=asked))
     (line,) = plan.lines
     gap = plan.top.pieces[0].shape.boundary.distance(shapely.points(line.points))
     assert line.kind == "outline"
@@ -106,6 +107,74 @@ def test_echoes_stop_at_the_seams_and_merge_between_neighbours():
         assert two.top.outline.buffer(0.01).covers(path)
     check_laws(two)
     verify(two)
+
+
+@pytest.mark.parametrize(
+    "other",
+    [{"echo": "{ step = '3/4 in', count = 4 }"}, {"thread": "'dark'"}, {"fused": "'before'"}],
+)
+def test_echoes_of_neighbours_that_ask_for_something_else_stop_and_do_not_cross(other):
+    echo = {"centre": "false", "size": 3, "echo": "{ step = '1/2 in', count = 4 }"}
+    two = quilted(
+        piece(STARFISH, at="[3, 5]", **echo),
+        piece(STARFISH, at="[7, 5]", **echo | other | {"name": "'b'"}),
+        rest='[lines]\nditch = "none"\n[threads.grey]\n[threads.dark]\n',
+    )
+    one, other = (
+        shapely.MultiLineString([x.points for x in two.lines if x.place == f"echo of {name}"])
+        for name in ("piece", "b")
+    )
+    assert not one.crosses(other)
+    first, second = (piece.shape for piece in two.top.pieces)
+    for lines, near, far in ((one, first, second), (other, second, first)):
+        points = shapely.points(shapely.get_coordinates(shapely.segmentize(lines, 1)))
+        assert (near.distance(points) - far.distance(points)).max() < 0.2
+
+
+def test_echoes_that_meet_midway_along_a_line_stitch_it_once():
+    pier = {"size": 4, "centre": "false", "echo": "{ step = '1/2 in', count = 3 }"}
+    plan = quilted(
+        piece("M 0 0 L 20 0 L 20 80 L 0 80 Z", at="[3, 5]", **pier),
+        piece("M 0 0 L 20 0 L 20 80 L 0 80 Z", at="[5, 5]", **pier | {"thread": "'dark'"}),
+        rest='[lines]\nditch = "none"\n[threads.grey]\n[threads.dark]\n',
+    )
+    one, other = (
+        shapely.union_all([shapely.LineString(x.points) for x in plan.lines if x.thread == name])
+        for name in ("grey", "dark")
+    )
+    midway = shapely.LineString([(101.6, 80), (101.6, 174)])
+    assert midway.within(one.buffer(0.01))
+    assert one.buffer(0.1).intersection(other).length < 5
+
+
+def test_an_echo_stops_at_the_seam_and_does_not_run_on_to_a_neighbour_beyond():
+    two = PLAIN.replace('rows = ["squares"]', 'rows = ["squares squares"]')
+    echo = {"centre": "false", "size": 3, "echo": "{ step = '1/2 in', count = 6 }"}
+    plan = quilted(
+        piece(STARFISH, at="[7, 5]", on="'A1'", **echo),
+        piece(STARFISH, at="[3, 5]", on="'A2'", **echo | {"name": "'b'"}),
+        base=two,
+    )
+    for line in plan.lines:
+        left, right = line.points[:, 0].min(), line.points[:, 0].max()
+        assert right < 254.001 if "A1" in line.place else left > 253.999
+
+
+@pytest.mark.parametrize("passes", [False, True])
+def test_ditch_fill_and_motif_lines_stop_at_a_fused_piece_or_pass_if_asked(passes):
+    keys = {"fused": "'before'", "size": 4, "at": "[7, 5]", "centre": "false", "edge_line": "true"}
+    if passes:
+        keys |= {"cut_ditch": "false", "cut_fill": "false"}
+    rest = (
+        '[lines]\nfeature = ["sail", "hull"]\nedge_line = "1/4 in"\n'
+        'echo = { step = "3/8 in", count = 2 }\n'
+        '[[fills]]\nregion = "squares"\nstyle = "parallel"\nspacing = 1\n'
+    )
+    plan = quilted(piece(STARFISH, **keys), base=BOAT, rest=rest)
+    inside = plan.top.pieces[0].shape.buffer(-2)
+    kinds = {x.kind for x in plan.lines if shapely.LineString(x.points).intersects(inside)}
+    assert kinds == ({"ditch", "outline", "echo", "fill"} if passes else set())
+    verify(plan)
 
 
 def test_a_pieced_motif_is_gone_round_as_one():
@@ -133,6 +202,24 @@ def test_arms_too_narrow_for_a_line_of_stitching_are_told():
     thinner = quilted(piece(reed.replace(" 2", " 1"), size=8, tip="'1/32 in'"))
     assert "narrow-arm" not in [c.code for c in thin.checks]
     assert "narrow-arm" in [c.code for c in thinner.checks]
+
+
+def test_a_neck_and_an_arm_with_no_room_for_a_line_are_told_each_with_its_place():
+    # a float with a net: 0.08 of its size is 1/8 in at 10 in, so neck and tail are too narrow
+    net = "M 0 0 L 40 0 L 40 15 L 60 15 L 60 0 L 99 0 L 99 14 L 160 14 L 160 15 L 99 15 L 99 30 "
+    net += "L 60 30 L 60 16 L 40 16 L 40 30 L 0 30 Z"
+    plan = quilted(piece(net, size="'8 in'"))
+    said = [c for c in plan.checks if c.code == "too-narrow"]
+    assert {c.level for c in said} == {"warning"}
+    neck, tail = sorted(said, key=lambda c: c.at[0])
+    left = plan.top.pieces[0].shape.bounds[0]
+    scale = 8 * 25.4 / 160
+    assert 40 < (neck.at[0] - left) / scale < 60
+    assert (tail.at[0] - left) / scale > 99
+    assert "stops on both sides (1/16 in wide, at 3 1/2 in across, 5 in down)" in neck.message
+    assert "left out" in tail.message
+    one = quilted(piece(net, size="'8 in'", vein="true"))
+    assert not any("left out" in c.message for c in one.checks)  # only the vein was asked for
 
 
 def test_a_piece_that_nothing_holds_is_told():

@@ -12,7 +12,7 @@ from stitchpath.design.drawing import flatten_path
 from stitchpath.design.model import Block, LibraryBlock, Patch
 from stitchpath.errors import StitchpathError
 from stitchpath.typing import FloatArray
-from stitchpath.units import MM_PER, Unit, format_length
+from stitchpath.units import MM_PER, Unit, format_length, format_place
 
 __all__ = ["BlockPatch", "DrawnBlock", "draw_block"]
 
@@ -249,4 +249,4 @@ def _wide(shape: BaseGeometry, unit: Unit) -> str | None:
     if shape.is_empty or shape.buffer(-FIT / 2).is_empty:
         return None
     point = _widest(shape).representative_point()
-    return f"{format_length(point.x, unit)} across, {format_length(point.y, unit)} down"
+    return format_place(point.x, point.y, unit)

@@ -288,7 +288,7 @@ class Echo(_Part):
     """How many lines."""
 
 
-def _out_and_back(value: object) -> object:
+def _sixteenth(value: object) -> object:
     """Read true as the usual distance."""
     if value is True:
         return "1/16 in"
@@ -331,11 +331,13 @@ class Applique(_Part):
     vein: bool = False
     """Only the longest way through the piece, as the vein of a leaf."""
     out_and_back: Annotated[
-        Size | None, BeforeValidator(_out_and_back, json_schema_input_type=bool | Size | None)
+        Size | None, BeforeValidator(_sixteenth, json_schema_input_type=bool | Size | None)
     ] = None
     """Each arm in two lines side by side, so that none is retraced: true (1/16 in) or how far."""
-    edge_line: Size | None = None
-    """Stitch round the piece, so far inside its edge (1/16 in holds a raw edge)."""
+    edge_line: Annotated[
+        Size | None, BeforeValidator(_sixteenth, json_schema_input_type=bool | Size | None)
+    ] = None
+    """Stitch round the piece inside its raw edge: true (1/16 in from it) or how far."""
     echo: Echo | None = None
     """Lines round the piece, outside its edge."""
     corner: Corner = "round"
@@ -344,6 +346,8 @@ class Applique(_Part):
     """How far from the edge its lines stop."""
     cut_ditch: bool = True
     """Fused before quilting: ditch lines stop at its outline."""
+    cut_fill: bool = True
+    """Fused before quilting: fills and lines of pieced motifs stop at its outline."""
 
     @model_validator(mode="after")
     def _one_outline(self) -> "Applique":

@@ -1,6 +1,7 @@
 """Lines of appliqué pieces and of pieced motifs: through the middle, inside the edge, echoes."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 import shapely
 from shapely import MultiPolygon, Polygon
@@ -8,12 +9,23 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Applique, Corner, Design, Echo
 from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.finding import Check
 from stitchpath.lines.model import Line
 from stitchpath.lines.threads import thread_for
 from stitchpath.top import Piece, Top
 from stitchpath.typing import FloatArray, Kind
+from stitchpath.units import Unit, format_length, format_place
+
+if TYPE_CHECKING:
+    from stitchpath.lines.centre import CentreLines, CentreNote
 
 __all__ = ["applique_lines", "motif_lines", "stage_of"]
+
+_TOUCH = 1.0  # mm²: a piece that covers less of a patch does not lie on it
+_NEAR = 0.01  # mm: as good as there
+_HELD = 25.4 / 8  # mm: a narrow place with stitching as near as this is held all the same
+_HAIR = 0.01  # mm
+_NAMED = 4  # so many pieces of one echo are named; the rest are counted
 
 
 def stage_of(asked: Applique) -> int:
@@ -21,8 +33,13 @@ def stage_of(asked: Applique) -> int:
     return 1 if asked.fused == "before" else 2
 
 
-def applique_lines(design: Design, top: Top) -> list[Line]:
+def applique_lines(design: Design, top: Top) -> tuple[list[Line], list[Check]]:
     """Make the lines of every appliqué piece, in the order of the pieces.
+
+    Returns
+    -------
+    lines, findings
+        The lines, and where a piece is too narrow or too small for them.
 
     Raises
     ------
@@ -34,29 +51,64 @@ def applique_lines(design: Design, top: Top) -> list[Line]:
         if asked.thread is not None and asked.thread not in known:
             raise unknown_name(f'applique[{i + 1}], "{asked.name}"', "thread", asked.thread, known)
     lines: list[Line] = []
+    found: list[Check] = []
     for piece in top.pieces:
-        lines += _piece_lines(design, piece)
-    return lines + _echoes(design, top)
+        mine, said = _piece_lines(design, piece)
+        lines += mine
+        found += said
+    return lines + _echoes(design, top), found
 
 
-def _piece_lines(design: Design, piece: Piece) -> list[Line]:
+def _piece_lines(design: Design, piece: Piece) -> tuple[list[Line], list[Check]]:
     asked = piece.asked
     lines: list[Line] = []
+    notes: Sequence[CentreNote] = ()
     if asked.centre:
         try:
-            paths = _centre(piece.shape, asked)
+            centre = _centre(piece.shape, asked)
         except StitchpathError as error:
             raise StitchpathError(f"{piece.label}: {error}") from None
-        lines += _lines(design, piece, "centre", paths)
+        lines += _lines(design, piece, "centre", centre.lines)
+        notes = centre.notes
     if asked.edge_line is not None:
         from stitchpath.lines.outline import outline_lines  # noqa: PLC0415
 
         paths = outline_lines(piece.shape, asked.edge_line, corner=asked.corner)
         lines += _lines(design, piece, "outline", paths)
-    return lines
+    return lines, _narrow_places(piece, notes, lines, design.unit)
 
 
-def _centre(shape: MultiPolygon, asked: Applique) -> Sequence[FloatArray]:
+def _narrow_places(
+    piece: Piece, notes: "Sequence[CentreNote]", lines: Sequence[Line], unit: Unit
+) -> list[Check]:
+    """Tell where a piece has no room for its lines, one finding for places of one kind.
+
+    Parts that have no stitching at all are told of by the check of pieces.
+    """
+    stitched = shapely.union_all([shapely.LineString(line.points) for line in lines])
+    held = [part for part in shapely.get_parts(piece.shape) if part.intersects(stitched)]
+    kinds: dict[str, list[CentreNote]] = {}
+    for note in notes:
+        if any(part.dwithin(shapely.Point(note.at), _NEAR) for part in held):
+            kinds.setdefault(note.text, []).append(note)
+    found = []
+    for text, alike in kinds.items():
+        first = alike[0]
+        bare = [n for n in alike if stitched.distance(shapely.Point(n.at)) > _HELD]
+        more = f", and so in {len(alike) - 1} more places" if len(alike) > 1 else ""
+        found.append(
+            Check(
+                "warning" if bare else "note",
+                "too-narrow",
+                f"{piece.label}: {text} ({format_length(first.width, unit)} wide, at "
+                f"{format_place(*first.at, unit)}){more}.",
+                first.at,
+            )
+        )
+    return found
+
+
+def _centre(shape: MultiPolygon, asked: Applique) -> "CentreLines":
     from stitchpath.lines.centre import CentreRules, centre_lines  # noqa: PLC0415 - slow to import
 
     return centre_lines(
@@ -65,7 +117,7 @@ def _centre(shape: MultiPolygon, asked: Applique) -> Sequence[FloatArray]:
         arms=asked.arms,
         vein=asked.vein,
         out_and_back=asked.out_and_back,
-    ).lines
+    )
 
 
 def _lines(design: Design, piece: Piece, kind: Kind, paths: Sequence[FloatArray]) -> list[Line]:
@@ -74,61 +126,93 @@ def _lines(design: Design, piece: Piece, kind: Kind, paths: Sequence[FloatArray]
     return [Line(kind, stage, thread, points, piece.label) for points in paths]
 
 
+class _Wish(NamedTuple):
+    """What pieces have to share to be echoed as one."""
+
+    stage: int
+    thread: str
+    echo: Echo
+    corner: Corner
+
+
 def _echoes(design: Design, top: Top) -> list[Line]:
-    """Echo the pieces; neighbours on the same ground with the same wish are echoed as one."""
-    groups: dict[tuple[object, ...], list[Piece]] = {}
-    grounds: dict[tuple[object, ...], BaseGeometry] = {}
-    for piece in top.pieces:
-        echo = piece.asked.echo
-        if echo is not None:
-            under = _patches_under(top, piece.shape)
-            stage = stage_of(piece.asked)
-            thread = piece.asked.thread or thread_for(design, "echo")
-            wish: tuple[object, ...] = (
-                tuple(under),
-                stage,
-                thread,
-                echo.step,
-                echo.count,
-                piece.asked.corner,
-            )
-            groups.setdefault(wish, []).append(piece)
-            grounds[wish] = shapely.union_all([top.patches[i].polygon for i in under])
+    """Echo the pieces, those on the same ground with the same wish as one.
+
+    Ground is what the patches under the same pieces make together. On it lines stop at seams, at
+    other pieces, and midway to pieces with another wish.
+    """
     lines: list[Line] = []
-    for key, pieces in groups.items():
-        stage, thread = stage_of(pieces[0].asked), str(key[2])
-        others = [p.shape for p in top.pieces if p not in pieces and stage_of(p.asked) <= stage]
-        clip = grounds[key].difference(shapely.union_all(others))
-        echo, corner = pieces[0].asked.echo, pieces[0].asked.corner
-        label = ", ".join(p.label for p in pieces)
-        lines += _echo_lines([p.shape for p in pieces], echo, clip, corner, stage, thread, label)
+    tree = shapely.STRtree([piece.shape for piece in top.pieces])
+    for members, ground in _echo_grounds(top):
+        wishes: dict[_Wish, list[int]] = {}
+        for k in members:
+            asked = top.pieces[k].asked
+            if asked.echo is not None:
+                thread = asked.thread or thread_for(design, "echo")
+                wish = _Wish(stage_of(asked), thread, asked.echo, asked.corner)
+                wishes.setdefault(wish, []).append(k)
+        near = sorted(tree.query(ground, predicate="intersects").tolist())
+        done: list[int] = []
+        for wish, own in wishes.items():
+            pieces = [top.pieces[k] for k in near if k not in own]
+            there = [p.shape for p in pieces if stage_of(p.asked) <= wish.stage]
+            clip = shapely.difference(ground, shapely.union_all(there))
+            shapes = [top.pieces[k].shape for k in own]
+            # where two echoes would run along each other midway, the first keeps its line
+            others = [
+                top.pieces[k].shape.buffer(_HAIR if k in done else -_HAIR)
+                for k in members
+                if k not in own
+            ]
+            done += own
+            label = _listed([top.pieces[k].label for k in own])
+            lines += _echo_lines(shapes, wish, clip, label, others)
     return lines
+
+
+def _echo_grounds(top: Top) -> list[tuple[tuple[int, ...], BaseGeometry]]:
+    """Find which pieces that are echoed lie on which ground: patches under the same of them."""
+    on: dict[int, list[int]] = {}
+    patches = [patch.polygon for patch in top.patches]
+    tree = shapely.STRtree(patches)
+    for k, piece in enumerate(top.pieces):
+        if piece.asked.echo is not None:
+            for i in sorted(tree.query(piece.shape, predicate="intersects").tolist()):
+                if patches[i].intersection(piece.shape).area > _TOUCH:
+                    on.setdefault(i, []).append(k)
+    grounds: dict[tuple[int, ...], list[int]] = {}
+    for i, pieces in sorted(on.items()):
+        grounds.setdefault(tuple(pieces), []).append(i)
+    return [
+        (pieces, shapely.union_all([patches[i] for i in under]))
+        for pieces, under in grounds.items()
+    ]
+
+
+def _listed(labels: Sequence[str]) -> str:
+    """List the first of some labels, and count the rest."""
+    if len(labels) <= _NAMED:
+        return ", ".join(labels)
+    return f"{', '.join(labels[: _NAMED - 1])} and {len(labels) - _NAMED + 1} more"
 
 
 def _echo_lines(
     shapes: Sequence[Polygon | MultiPolygon],
-    echo: Echo | None,
+    wish: _Wish,
     clip: BaseGeometry,
-    corner: Corner,
-    stage: int,
-    thread: str,
     place: str,
+    others: Sequence[BaseGeometry] = (),
 ) -> list[Line]:
     from stitchpath.lines.outline import echo_lines  # noqa: PLC0415
 
-    if echo is None:
-        return []
-    parts = [p for p in shapely.get_parts(clip) if isinstance(p, Polygon)]
-    ground = MultiPolygon(parts)
-    paths = echo_lines(shapes, echo.step, echo.count, clip=ground, corner=corner)
-    return [Line("echo", stage, thread, points, f"echo of {place}") for points in paths]
+    ground = _area(clip)
+    step, count = wish.echo.step, wish.echo.count
+    paths = echo_lines(shapes, step, count, clip=ground, others=others, corner=wish.corner)
+    return [Line("echo", wish.stage, wish.thread, path, f"echo of {place}") for path in paths]
 
 
-def _patches_under(top: Top, shape: MultiPolygon) -> list[int]:
-    """Find the patches that a piece lies on."""
-    tree = shapely.STRtree([p.polygon for p in top.patches])
-    touched = sorted(tree.query(shape, predicate="intersects").tolist())
-    return [i for i in touched if top.patches[i].polygon.intersection(shape).area > 1]
+def _area(shape: BaseGeometry) -> MultiPolygon:
+    return MultiPolygon([p for p in shapely.get_parts(shape) if isinstance(p, Polygon)])
 
 
 def motif_lines(design: Design, top: Top) -> list[Line]:
@@ -152,21 +236,26 @@ def motif_lines(design: Design, top: Top) -> list[Line]:
 
     shapes = [p.polygon for p in top.patches if p.fabric in feature]
     motifs = list(shapely.get_parts(shapely.union_all(shapes)))
+    before = [p.shape for p in top.pieces if p.asked.fused == "before" and p.asked.cut_fill]
+    free = top.outline.difference(shapely.union_all(before))
     lines: list[Line] = []
     if asked.edge_line is not None:
         thread = thread_for(design, "outline")
         for motif in motifs:
-            paths = outline_lines(motif, asked.edge_line, corner=asked.corner)
+            clip = _area(motif.intersection(free)) if before else None
+            paths = outline_lines(motif, asked.edge_line, corner=asked.corner, clip=clip)
             lines += [Line("outline", 1, thread, points, "motif") for points in paths]
     if asked.echo is not None:
-        lines += _motif_echoes(design, top, motifs)
+        lines += _motif_echoes(design, top, motifs, asked.echo, free)
     return lines
 
 
-def _motif_echoes(design: Design, top: Top, motifs: Sequence[Polygon]) -> list[Line]:
+def _motif_echoes(
+    design: Design, top: Top, motifs: Sequence[Polygon], echo: Echo, free: BaseGeometry
+) -> list[Line]:
     """Echo motifs within the ground of their own unit: block by block, so that seams stop them."""
-    asked = design.lines
-    feature = set(asked.feature)
+    wish = _Wish(1, thread_for(design, "echo"), echo, design.lines.corner)
+    feature = set(design.lines.feature)
     grounds: dict[str, list[Polygon]] = {}
     for patch in top.patches:
         if patch.fabric not in feature:
@@ -177,13 +266,7 @@ def _motif_echoes(design: Design, top: Top, motifs: Sequence[Polygon]) -> list[L
         ground = shapely.union_all(patches)
         near = sorted(tree.query(ground, predicate="dwithin", distance=0.01).tolist())
         if near:
-            lines += _echo_lines(
-                [MultiPolygon([motifs[k]]) for k in near],
-                asked.echo,
-                ground,
-                asked.corner,
-                1,
-                thread_for(design, "echo"),
-                f"the motif in {place}",
-            )
+            shapes = [MultiPolygon([motifs[k]]) for k in near]
+            clip = ground.intersection(free)
+            lines += _echo_lines(shapes, wish, clip, f"the motif in {place}")
     return lines

@@ -39,6 +39,7 @@ _SMOOTHINGS = 16  # passes of (1, 2, 1) / 4: evens out a waver shorter than some
 # size as brings it down to that. The first is 0.05 mm on 4 in.
 _TRACED, _SHARES = 2000, (1 / 2000, 1 / 1000, 1 / 500, 1 / 250)
 _EVEN = 0.7  # share of its greatest width that half of an arm has at least, unless it is a point
+_LEFT_OUT = "an arm is too narrow for a line and is left out"
 _FAR = 12.7  # mm: an arm left out is worth a note if it runs on for 1/2 in
 
 
@@ -134,6 +135,8 @@ def centre_lines(
         found, said = _part_paths(part, k, step, rules)
         paths += vein_of(found) if vein else found
         notes += _few(said)
+    if vein or arms != "all":  # arms not asked for are left out anyway
+        notes = [note for note in notes if note.text != _LEFT_OUT]
     middle = outline.centroid.coords[0]
     edge = _prepared(outline)
     paths = joined(chosen_arms(paths, arms, (middle[0], middle[1])))
@@ -234,7 +237,7 @@ def _held_inside(
         for (_, stop), (start, _) in pairwise(runs):
             gap = clear[stop:start]
             worst = stop + int(np.median(np.flatnonzero(gap <= gap.min() + _SLACK)))
-            text = "the piece is too narrow here for a line: it stops on both sides"
+            text = "the piece is too narrow for a line, which stops on both sides"
             notes.append(_note(text, path.points[worst], clear[worst] + tip))
         for start, stop in runs:
             points = path.points[start:stop]
@@ -353,7 +356,7 @@ def _unreached(
         if path is not None and path.length >= rules.shortest:
             added.append(path)
         else:
-            text = "the piece is too small here for a line"
+            text = "the piece is too small for a line"
             notes.append(_note(text, middle, axis.radii[hub]))
     return added, notes
 
@@ -416,8 +419,7 @@ def _left_out(axis: Axis, paths: list[Path], rules: CentreRules) -> list[CentreN
         long = float(np.ptp(axis.points[nodes], axis=0).max()) >= rules.short
         even = np.median(axis.radii[nodes]) > _EVEN * axis.radii[widest]
         if apart.max() >= _FAR and long and even:
-            text = "an arm is too narrow here for a line and is left out"
-            notes.append(_note(text, axis.points[widest], axis.radii[widest]))
+            notes.append(_note(_LEFT_OUT, axis.points[widest], axis.radii[widest]))
     return notes
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
+from stitchpath.finding import Check
 from stitchpath.lines.applique import applique_lines, motif_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams
 from stitchpath.lines.model import Line
@@ -16,8 +17,8 @@ __all__ = ["collect_lines"]
 
 def collect_lines(
     design: Design, top: Top, bits: Sequence[SeamBit]
-) -> tuple[list[Line], tuple[str, ...]]:
-    """Collect the lines to quilt, and notes on what could not be filled.
+) -> tuple[list[Line], tuple[Check, ...]]:
+    """Collect the lines to quilt, and findings on what had to be left out.
 
     Parameters
     ----------
@@ -32,23 +33,19 @@ def collect_lines(
         When there is nothing to stitch, or a thread is unknown.
     """
     chosen = chosen_seams(top, design.lines)
-    lines = [
-        *_ditch_lines(design, top, bits, chosen),
-        *motif_lines(design, top),
-        *applique_lines(design, top),
-    ]
-    notes: tuple[str, ...] = ()
+    pieces, found = applique_lines(design, top)
+    lines = [*_ditch_lines(design, top, bits, chosen), *motif_lines(design, top), *pieces]
     if design.fills:
         from stitchpath.lines.filling import fill_lines  # noqa: PLC0415 - slow to import
 
         fills = fill_lines(design, top, bits, chosen, lines)
         lines += fills.lines
-        notes = fills.notes
+        found += fills.found
     if not lines:
         raise StitchpathError(
             "lines: found nothing to stitch, expected at least one seam, fill or appliqué line"
         )
-    return lines, notes
+    return lines, tuple(found)
 
 
 def _ditch_lines(

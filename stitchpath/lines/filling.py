@@ -1,7 +1,7 @@
 """Fill lines: each region of a design's fills, hung on the seams that its thread stitches."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -11,7 +11,9 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.drawing import read_outline_file
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.finding import Check
 from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.fills.model import Filled, FillNote
 from stitchpath.lines.model import Line
 from stitchpath.lines.regions import Region, bare_regions, named_regions
 from stitchpath.lines.threads import thread_for
@@ -19,6 +21,7 @@ from stitchpath.loose import loose_places
 from stitchpath.paths import GRID
 from stitchpath.top import Top
 from stitchpath.typing import BoolArray, FloatArray
+from stitchpath.units import Unit, format_length, format_place
 
 __all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 
@@ -36,12 +39,12 @@ class Fills:
     ----------
     lines
         To stitch.
-    notes
-        Regions that had to stay empty, a sentence for each fill.
+    found
+        What had to stay empty, a finding for each fill and kind of place.
     """
 
     lines: tuple[Line, ...]
-    notes: tuple[str, ...]
+    found: tuple[Check, ...]
 
 
 def fill_thread(design: Design, asked: Fill, where: str) -> str:
@@ -85,21 +88,46 @@ def fill_lines(
         When a region, fabric, thread or motif is unknown, or a fill can't be made.
     """
     filler = Filler(design, top, bits, stitched)
-    found: list[Line] = []
-    notes: list[str] = []
+    lines_made: list[Line] = []
+    found: list[Check] = []
     regions = fill_regions(design, top, stitched, lines)
     for k, (asked, mine) in enumerate(zip(design.fills, regions, strict=True)):
         where = f"fills[{k + 1}]"
-        empty = []
+        noted: dict[str, list[tuple[str, FillNote]]] = {}
         for region in mine:
-            made = filler.fill(asked, region, where)
-            found += made
-            if not made:
-                empty.append(region.label)
-        if empty:
-            many = f" and {len(empty) - 1} more" if len(empty) > 1 else ""
-            notes.append(f"{where}: {empty[0]}{many} stays empty, too narrow for {asked.style}.")
-    return Fills(tuple(found), tuple(notes))
+            made, notes = filler.fill_noted(asked, region, where)
+            lines_made += made
+            for note in notes:
+                noted.setdefault(note.kind, []).append((region.label, note))
+        found += _left_empty(where, asked, noted, design.unit)
+    return Fills(tuple(lines_made), tuple(found))
+
+
+def _left_empty(
+    where: str, asked: Fill, noted: Mapping[str, Sequence[tuple[str, FillNote]]], unit: Unit
+) -> Iterator[Check]:
+    """Say what a fill leaves empty: the widest place of each kind, and how many more there are."""
+    says = {
+        "empty": "{label}{many} stays empty, too narrow for {style}.",
+        "neck": "a neck or tip of {label}, {width} wide at {at}, stays empty, too narrow for "
+        "{style}{more}.",
+        "bare": "a place in {label}, at {at}, lies {width} from stitching, farther than the fill "
+        "promises{more}.",
+    }
+    for kind, sentence in says.items():
+        if kind not in noted:
+            continue
+        others = len(noted[kind]) - 1
+        label, widest = max(noted[kind], key=lambda item: round(item[1].width, 3))
+        said = sentence.format(
+            label=label,
+            many=f" and {others} more" if others else "",
+            more=f"; so with {others} more" if others else "",
+            style=asked.style,
+            width=format_length(widest.width, unit),
+            at=format_place(*widest.at, unit),
+        )
+        yield Check("note", "left-empty", f"{where}: {said}", widest.at)
 
 
 def fill_regions(
@@ -145,7 +173,7 @@ class Filler:
     top: Top
     bits: Sequence[SeamBit]
     stitched: BoolArray
-    _made: dict[tuple[object, ...], tuple[FloatArray, ...]] = field(default_factory=dict)
+    _made: dict[tuple[object, ...], Filled] = field(default_factory=dict)
     _turn: dict[tuple[object, ...], int] = field(default_factory=dict)
     _motifs: dict[tuple[str | None, str | None], list[FloatArray]] = field(default_factory=dict)
 
@@ -158,6 +186,18 @@ class Filler:
 
     def fill(self, asked: Fill, region: Region, where: str) -> list[Line]:
         """Fill one region.
+
+        Raises
+        ------
+        StitchpathError
+            When the fill can't be made.
+        """
+        return self.fill_noted(asked, region, where)[0]
+
+    def fill_noted(
+        self, asked: Fill, region: Region, where: str
+    ) -> tuple[list[Line], list[FillNote]]:
+        """Fill one region, and tell what of it is left empty, places on the top.
 
         Raises
         ------
@@ -178,25 +218,29 @@ class Filler:
         key = (*shape_key, snapped, turn % _VARIANTS if asked.style == "meander" else 0)
         if key not in self._made:
             seed = asked.seed + 1000 * (turn % _VARIANTS)
-            self._made[key] = self._paths(asked, local, gate, seed, f"{where}, {region.label}")
-        return [Line("fill", 1, thread, path + corner, region.label) for path in self._made[key]]
+            self._made[key] = self._filled(asked, local, gate, seed, f"{where}, {region.label}")
+        made = self._made[key]
+        left, top = corner.tolist()
+        notes = [replace(n, at=(n.at[0] + left, n.at[1] + top)) for n in made.notes]
+        paths = [path + corner for path in made.paths]
+        return [Line("fill", 1, thread, path, region.label) for path in paths], notes
 
-    def _paths(
+    def _filled(
         self,
         asked: Fill,
         shape: Polygon | MultiPolygon,
         door: tuple[float, float] | None,
         seed: int,
         where: str,
-    ) -> tuple[FloatArray, ...]:
+    ) -> Filled:
         from stitchpath.lines.fills import fill  # noqa: PLC0415 - slow to import
 
         motif = self._motif(asked, where)
-        best: tuple[float, tuple[FloatArray, ...]] | None = None
+        best: tuple[float, Filled] | None = None
         # Where one meander leaves a wide place bare, another may not.
         for k in range(_TRIES if asked.style == "meander" else 1):
             try:
-                paths = fill(
+                made = fill(
                     shape,
                     asked.style,
                     asked.spacing,
@@ -205,15 +249,15 @@ class Filler:
                     seed=seed + 100 * k,
                     door=door,
                     motif=motif,
-                ).paths
+                )
             except StitchpathError as error:
                 raise StitchpathError(f"{where}: {error}") from None
-            bare = _barest(shape, paths, _WIDE * asked.spacing)
+            bare = _barest(shape, made.paths, _WIDE * asked.spacing)
             if best is None or bare < best[0]:
-                best = bare, paths
+                best = bare, made
             if bare == 0:
                 break
-        return best[1] if best else ()
+        return best[1] if best else Filled((), None, ())
 
     def _motif(self, asked: Fill, where: str) -> list[FloatArray] | None:
         if asked.motif is None:

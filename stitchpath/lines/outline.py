@@ -11,6 +11,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from stitchpath.errors import StitchpathError
 from stitchpath.typing import FloatArray
@@ -27,7 +28,11 @@ _LEAST = 3.175  # mm, 1/8 in: shorter bits between a neighbour and a seam are le
 
 
 def outline_lines(
-    outline: Polygon | MultiPolygon, distance: float = 1.5875, *, corner: Corner = "round"
+    outline: Polygon | MultiPolygon,
+    distance: float = 1.5875,
+    *,
+    corner: Corner = "round",
+    clip: Polygon | MultiPolygon | None = None,
 ) -> list[FloatArray]:
     """Lines at a distance inside the edge of a piece, or of a motif.
 
@@ -41,14 +46,17 @@ def outline_lines(
     corner
         Corners that turn into the shape are rounded, or mitred to a point. Corners that point out
         stay pointed either way, as every line at a distance inside them does.
+    clip
+        Where the lines may run, if not everywhere.
 
     Returns
     -------
     list of FloatArray
-        Closed lines, each of shape (n, 2), the last point the same as the first. None where the
-        piece is narrower than twice the distance.
+        Closed lines, each of shape (n, 2), the last point the same as the first, or what the clip
+        leaves of them. None where the piece is narrower than twice the distance.
     """
-    return _rings(_grown(outline, -distance, corner))
+    rings = _rings(_grown(outline, -distance, corner))
+    return rings if clip is None else _clipped(rings, clip)
 
 
 def echo_lines(
@@ -57,6 +65,7 @@ def echo_lines(
     count: int,
     *,
     clip: Polygon | MultiPolygon | None = None,
+    others: Sequence[BaseGeometry] = (),
     corner: Corner = "round",
 ) -> list[FloatArray]:
     """Lines outside shapes, at one step, two steps and so on from their edges.
@@ -74,6 +83,8 @@ def echo_lines(
         How many lines.
     clip
         Where echo lines may run: the patch or patches up to the seams. Lines stop there.
+    others
+        Shapes with echoes of their own: lines stop where one of them is as near.
     corner
         Corners that point out are rounded, or mitred to a point as far as four steps.
 
@@ -91,13 +102,19 @@ def echo_lines(
         raise StitchpathError(f"echo: found a step of {step:g} mm, expected more than 0")
     if count < 0:
         raise StitchpathError(f"echo: found a count of {count}, expected 0 or more")
-    shape = shapely.union_all(np.array(list(shapes), dtype=object))
+    shape, beside = (shapely.union_all(np.array(list(s), dtype=object)) for s in (shapes, others))
     lines: list[FloatArray] = []
     for k in range(1, count + 1):
         rings = _rings(_grown(shape, k * step, corner))
         if not rings:
             break
-        lines += rings if clip is None else _clipped(rings, clip)
+        where: shapely.Geometry | None = clip
+        if others:
+            where = shapely.difference(
+                _grown(shape, (k + 1) * step, corner) if clip is None else clip,
+                _grown(beside, k * step, corner),
+            )
+        lines += rings if where is None else _clipped(rings, where)
     return lines
 
 
@@ -121,7 +138,7 @@ def _rings(area: shapely.Geometry) -> list[FloatArray]:
     return [shapely.get_coordinates(ring) for ring in lines]
 
 
-def _clipped(rings: list[FloatArray], clip: Polygon | MultiPolygon) -> list[FloatArray]:
+def _clipped(rings: list[FloatArray], clip: shapely.Geometry) -> list[FloatArray]:
     """Pieces of rings inside a region, joined over the place where a ring starts."""
     lines = []
     for ring in rings:

@@ -65,7 +65,7 @@ def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> lis
     StitchpathError
         When nothing is called so.
     """
-    before = [p.shape for p in top.pieces if p.asked.fused == "before"]
+    before = [p.shape for p in top.pieces if p.asked.fused == "before" and p.asked.cut_fill]
     if asked.fabric is not None:
         if asked.fabric not in top.fabrics:
             raise unknown_name(where, "fabric", asked.fabric, top.fabrics)

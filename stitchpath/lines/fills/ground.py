@@ -4,9 +4,10 @@ import numpy as np
 import shapely
 from scipy import ndimage
 from scipy.spatial import cKDTree
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.lines.fills.model import FillNote
 from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["CHORD", "bare_notes", "corners", "eroded", "grown", "polygons", "rings_of"]
@@ -99,7 +100,7 @@ def corners(region: BaseGeometry, *, inner: bool = False) -> FloatArray:
 
 def bare_notes(
     region: BaseGeometry, paths: tuple[FloatArray, ...], spacing: float, inset: float
-) -> tuple[str, ...]:
+) -> tuple[FillNote, ...]:
     """Say which places lie farther from stitching than the fill promises.
 
     A place is bare when it is inside the inset and more than `spacing` from all stitching, or
@@ -116,8 +117,8 @@ def bare_notes(
 
     Returns
     -------
-    tuple of str
-        One note for each bare place, with its position and width in mm.
+    tuple of FillNote
+        One for each bare place: a neck or tip where the fill has no room, or else a bare place.
     """
     step = spacing / 3
     left, top, right, bottom = region.bounds
@@ -130,7 +131,8 @@ def bare_notes(
     bare = np.zeros(len(x), dtype=np.bool_)
     bare[inside] = _bare(region, at, paths, spacing, inset)
     labels, count = ndimage.label(bare.reshape(len(ys), len(xs)), structure=np.ones((3, 3)))
-    notes: list[str] = []
+    stitched = MultiLineString(list(paths))
+    notes: list[FillNote] = []
     for label in range(1, count + 1):
         place = np.column_stack([x, y])[labels.ravel() == label]
         depth = shapely.distance(region.boundary, shapely.points(place))
@@ -139,15 +141,17 @@ def bare_notes(
         near = place[deepest] + np.stack(np.meshgrid(fine, fine), axis=-1).reshape(-1, 2)
         inner = near[shapely.contains_xy(region, near[:, 0], near[:, 1])]
         width = 2 * float(shapely.distance(region.boundary, shapely.points(inner)).max())
-        where = f"({place[deepest, 0]:.0f}, {place[deepest, 1]:.0f}) mm"
         if width < 2 * inset + spacing:
-            notes.append(
-                f"a neck or tip {width:.0f} mm wide at {where} was left unfilled: it is too narrow "
-                "for this fill"
-            )
+            notes.append(FillNote("neck", _pair(place[deepest]), width))
         else:
-            notes.append(f"a place at {where} lies more than {spacing:.4g} mm from stitching")
+            off = shapely.distance(stitched, shapely.points(place))
+            worst = int(np.argmax(np.round(off, 6)))
+            notes.append(FillNote("bare", _pair(place[worst]), float(off[worst])))
     return tuple(notes)
+
+
+def _pair(point: FloatArray) -> tuple[float, float]:
+    return float(point[0]), float(point[1])
 
 
 def _bare(

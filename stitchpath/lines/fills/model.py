@@ -1,10 +1,32 @@
 """What a fill hands on: paths, the point it hangs on, and what it had to leave out."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 from stitchpath.typing import FloatArray
 
-__all__ = ["Filled"]
+__all__ = ["FillNote", "Filled"]
+
+
+@dataclass(frozen=True, slots=True)
+class FillNote:
+    """Something to know about a filled region.
+
+    Attributes
+    ----------
+    kind
+        "empty": nothing could be stitched; "neck": a neck or tip too narrow for the fill is left
+        empty; "bare": a place lies farther from stitching than the fill promises; "door": the fill
+        is not entered where it was asked to be.
+    at
+        Where, (x, y), mm.
+    width
+        Of the region there, mm; for "bare" how far the place is from stitching.
+    """
+
+    kind: Literal["empty", "neck", "bare", "door"]
+    at: tuple[float, float]
+    width: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,4 +51,4 @@ class Filled:
 
     paths: tuple[FloatArray, ...]
     door: tuple[float, float] | None
-    notes: tuple[str, ...]
+    notes: tuple[FillNote, ...]

@@ -10,7 +10,7 @@ from stitchpath.errors import StitchpathError
 from stitchpath.lines.fills.doors import opened
 from stitchpath.lines.fills.ground import bare_notes
 from stitchpath.lines.fills.meander import grounds, meander
-from stitchpath.lines.fills.model import Filled
+from stitchpath.lines.fills.model import Filled, FillNote
 from stitchpath.lines.fills.motifs import loop_rows, motif_rows
 from stitchpath.lines.fills.rings import inner_parts, rings
 from stitchpath.lines.fills.spiral import spiral
@@ -101,7 +101,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     radius = spacing / 4 if radius is None else radius
     _check(region, style, spacing, inset, radius)
     gate: tuple[float, float] | None = None
-    notes: list[str] = []
+    notes: list[FillNote] = []
     if style in ("rings", "spiral", "meander"):
         paths, notes = _closed(region, style, spacing, inset, radius, seed, door)
         gate = (float(paths[0][0, 0]), float(paths[0][0, 1])) if paths else None
@@ -109,7 +109,8 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
         paths = _open(region, style, spacing, inset, angle, motif, joined=joined)
     made = tuple(np.ascontiguousarray(path) for path in paths)
     if not made:
-        return Filled((), None, ("nothing was stitched: the region is too narrow for this fill",))
+        middle = region.representative_point()
+        return Filled((), None, (FillNote("empty", (middle.x, middle.y), 0.0),))
     # Loops leave gaps of their own between their rows.
     reach = _GAPPY.get(style, 1.0) * spacing
     return Filled(made, gate, (*notes, *bare_notes(region, made, reach, inset)))
@@ -156,12 +157,12 @@ def _closed(
     radius: float,
     seed: int,
     door: tuple[float, float] | None,
-) -> tuple[list[FloatArray], list[str]]:
+) -> tuple[list[FloatArray], list[FillNote]]:
     """Fill with what comes back to its door, part by part."""
     if door is not None:
         _check_door(region, door)
     paths: list[FloatArray] = []
-    notes: list[str] = []
+    notes: list[FillNote] = []
     if style == "meander":
         parts = grounds(region, spacing, inset, radius)
     else:
@@ -181,11 +182,7 @@ def _closed(
             found = [path]
         paths += found
         if not kept and door is not None:
-            x, y = found[0][0]
-            notes.append(
-                f"the fill can't be entered at ({door[0]:.0f}, {door[1]:.0f}) mm, where the region "
-                f"is too narrow; it is entered at ({x:.0f}, {y:.0f}) mm instead"
-            )
+            notes.append(FillNote("door", door, 0.0))
     return paths, notes
 
 
