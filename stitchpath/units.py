@@ -104,7 +104,11 @@ def parse_length(value: object, unit: Unit, *, least: float = 0.0, most: float =
         limit = "one kilometre" if most == _LARGEST else f"{most / 1e6:g} km"
         raise StitchpathError(f"found {_shown(value)}, expected a length under {limit}")
     if mm < least:
-        wanted = "of zero or more" if least == 0 else f"of at least {format_length(least, unit)}"
+        wanted = (
+            "of zero or more"
+            if least == 0
+            else f"of at least {format_length(least, unit if least >= 1 else 'mm')}"
+        )
         raise StitchpathError(f"found {_shown(value)}, expected a length {wanted}")
     return mm
 

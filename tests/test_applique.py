@@ -4,6 +4,8 @@ import pytest
 import shapely
 from quilts import SQUARES, check_laws, length, planned, verify
 
+from stitchpath.errors import StitchpathError
+
 PLAIN = SQUARES.replace("['sand sea', 'sea sand']", "['sand']").replace("size = 6", "size = 10")
 BOAT = PLAIN.replace("size = 10\ngrid = ['sand']", 'library = "sailboat"\nsize = 10\n').replace(
     "[blocks.squares]", 'sail = "ivory"\nhull = "brown"\nsky = "azure"\n[blocks.squares]'
@@ -19,7 +21,7 @@ CORAL = (
 )
 
 
-def piece(outline, **keys):
+def piece(outline, /, **keys):
     given = {"name": "'piece'", "outline": f"'{outline}'", "size": 6, "fabric": "'coral'"} | keys
     return "[[applique]]\n" + "".join(f"{k} = {v}\n" for k, v in given.items())
 
@@ -77,6 +79,28 @@ def test_ends_are_cheaper_than_retracing_where_the_quilter_says_so():
     plan = quilted(piece(STARFISH), rest='[lines]\nditch = "none"\n[route]\nretrace = "never"\n')
     assert plan.totals.retraced == 0
     assert plan.totals.runs == 3  # six odd places, by hand
+    assert plan.proof.cost == pytest.approx(plan.totals.stitched + 6 * 150)
+
+
+@pytest.mark.parametrize(("size", "cheapest"), [(3, "out and back"), (9, "retrace")])
+def test_what_each_way_to_stitch_a_starfish_costs_is_as_counted_by_hand(size, cheapest):
+    # Arms of length L. Three gone back over, two ends: 11 L + 300; one and four ends: 7 L + 600.
+    # None, so six ends: 5 L + 900. Out and back, all in one closed run: 10 L + 300.
+    never = '[lines]\nditch = "none"\n[route]\nretrace = "never"\n'
+    ways = {
+        "retrace": quilted(piece(STARFISH, size=size)),
+        "ends": quilted(piece(STARFISH, size=size), rest=never),
+        "out and back": quilted(piece(STARFISH, size=size, out_and_back="true"), rest=never),
+    }
+    arms = sorted(length(x.points) for x in ways["ends"].lines)
+    by_hand = {
+        "retrace": sum(arms) + min(300 + 2 * sum(arms[:3]), 600 + 2 * arms[0], 900),
+        "ends": sum(arms) + 900,
+        "out and back": sum(length(x.points) for x in ways["out and back"].lines) + 300,
+    }
+    costs = {way: plan.proof.cost for way, plan in ways.items()}
+    assert costs == pytest.approx(by_hand)
+    assert min(costs, key=costs.get) == cheapest
 
 
 def test_a_vein_is_one_line_and_three_arms_are_three():
@@ -220,6 +244,36 @@ def test_a_neck_and_an_arm_with_no_room_for_a_line_are_told_each_with_its_place(
     assert "left out" in tail.message
     one = quilted(piece(net, size="'8 in'", vein="true"))
     assert not any("left out" in c.message for c in one.checks)  # only the vein was asked for
+
+
+def test_an_edge_line_that_has_no_room_is_told():
+    plan = quilted(piece(STARFISH, edge_line="'1 in'", size=3))
+    (said,) = [c for c in plan.checks if c.code == "too-narrow"]
+    assert "no room for a line 1 in inside its edge, at 5 in across" in said.message
+
+
+@pytest.mark.parametrize(
+    ("keys", "said"),
+    [
+        ({"outline": "'M 5 5 Z'"}, "found an outline of one point, expected a closed shape"),
+        ({"outline": "'M 0 0 L 9 0 L 4 0 Z'"}, "found an outline of 3 points and no area"),
+        ({"size": "0"}, 'applique[1], "piece", size: found 0, expected a length of at least'),
+        ({"arms": "0"}, 'arms: found 0, expected "all", a number of arms, or hours'),
+        ({"arms": "[13]"}, 'arms: found [13], expected "all"'),
+        ({"arms": "[]"}, 'arms: found [], expected "all"'),
+        ({"at": "[1]"}, "at: found [1], expected a list of 2"),
+        ({"echo": "3"}, "echo: found 3, expected a table of keys"),
+        ({"on": "'Z9'"}, "found the unknown block or place 'Z9'"),
+        ({"at": "[0, 0]"}, "found a piece that leaves the top at"),
+        ({"arms": "[7, 2]", "outline": "'M 0 0 L 9 0 L 9 1 L 0 1 Z'"}, "no arm that points to 7"),
+    ],
+)
+def test_bad_input_is_told_in_one_sentence_that_names_the_piece(keys, said):
+    with pytest.raises(StitchpathError) as error:
+        quilted(piece(STARFISH, **keys))
+    assert said in str(error.value)
+    assert "piece" in str(error.value)
+    assert "\n" not in str(error.value)
 
 
 def test_a_piece_that_nothing_holds_is_told():

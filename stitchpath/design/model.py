@@ -295,6 +295,22 @@ def _sixteenth(value: object) -> object:
     return None if value is False else value
 
 
+def _arms(value: object) -> object:
+    """Refuse what names no arms, in one sentence."""
+    hours = value if isinstance(value, list) else [1]
+    whole = all(type(hour) is int and 1 <= hour <= 12 for hour in hours)  # noqa: PLR2004 - a clock
+    if not (hours and whole and (value == "all" or isinstance(value, list) or _is_count(value))):
+        raise StitchpathError(
+            f'found {repr(value)[:40]}, expected "all", a number of arms, or hours of a clock '
+            "face such as [12, 4, 8]"
+        )
+    return value
+
+
+def _is_count(value: object) -> bool:
+    return type(value) is int and value >= 1
+
+
 Corner: TypeAlias = Literal["round", "mitre"]
 
 
@@ -324,9 +340,10 @@ class Applique(_Part):
     """Thread of its lines (default by kind of line)."""
     centre: bool = True
     """Stitch through the middle of each arm."""
-    arms: (
-        Literal["all"] | Annotated[int, Field(ge=1)] | list[Annotated[int, Field(ge=1, le=12)]]
-    ) = "all"
+    arms: Annotated[
+        Literal["all"] | Annotated[int, Field(ge=1)] | list[Annotated[int, Field(ge=1, le=12)]],
+        BeforeValidator(_arms),
+    ] = "all"
     """Which arms: "all", a number for the longest so many, or hours of a clock face (12 is up)."""
     vein: bool = False
     """Only the longest way through the piece, as the vein of a leaf."""

@@ -107,20 +107,24 @@ def _sentence(error: ValidationError, data: object) -> str:
     first = error.errors(include_url=False)[0]
     kind, where = first["type"], _place(first["loc"], data)
     if kind == "extra_forbidden":
-        return _unknown_key(first["loc"])
+        return _unknown_key(first["loc"], _place(first["loc"][:-1], data))
     if kind == "missing":
         parent = _place(first["loc"][:-1], data)
+        if isinstance(first["loc"][-1], int):
+            found = _show(_at(first["loc"][:-1], data))
+            return f"{parent}: found {found}, expected a list of {first['loc'][-1] + 1} or more"
         inside = f" in {parent}" if parent else ""
         return f"found no key {str(first['loc'][-1])!r}{inside}, expected it to be given"
     if kind == "value_error":
         return f"{where}: {first['ctx']['error']}"
     expected = first["msg"].removeprefix("Input should be ").removeprefix("a valid ")
     expected = expected[0].lower() + expected[1:]
+    if expected.startswith("dictionary or instance"):
+        expected = "dictionary"
     return f"{where}: found {_show(first['input'])}, expected {_WORDS.get(expected, expected)}"
 
 
 _WORDS = {
-    "dictionary or instance of Design": "a table of keys",
     "dictionary": "a table of keys",
     "list": "a list",
     "string": "a text in quotes",
@@ -131,8 +135,17 @@ _WORDS = {
 }
 
 
+def _at(loc: Sequence[int | str], data: Any) -> object:  # noqa: ANN401 - as TOML gives it
+    for key in loc:
+        data = data[key]
+    return data
+
+
 def _place(loc: Sequence[int | str], data: object) -> str:
-    """Name a place as `blocks.boat.size` or `applique[2]`, leaving out what is not in the file."""
+    """Name a place as `blocks.boat.size`, leaving out what is not in the file.
+
+    What stands in a list and has a name bears it: `applique[2], "buoy", size`.
+    """
     text = ""
     for key in loc:
         try:
@@ -140,18 +153,18 @@ def _place(loc: Sequence[int | str], data: object) -> str:
         except (KeyError, IndexError, TypeError):
             break
         text += f"[{key + 1}]" if isinstance(key, int) else f".{key}"
-    return text.lstrip(".")
+        name = data.get("name") if isinstance(data, dict) and isinstance(key, int) else None
+        text += f', "{name[:_SHOWN]}", ' if isinstance(name, str) else ""
+    return text.strip(".").replace(", .", ", ").removesuffix(", ")
 
 
-def _unknown_key(loc: Sequence[int | str]) -> str:
+def _unknown_key(loc: Sequence[int | str], path: str) -> str:
     model: type[BaseModel] = Design
-    path = ""
     for key in loc[:-1]:
-        path += f"[{key + 1}]" if isinstance(key, int) else f".{key}"
         if key in model.model_fields:
             model = _model_in(model.model_fields[str(key)].annotation) or model
     near = nearest_name(str(loc[-1]), model.model_fields)
-    inside = f" in {path.lstrip('.')}" if path else ""
+    inside = f" in {path}" if path else ""
     known = (
         f"the nearest known key is {near!r}"
         if near

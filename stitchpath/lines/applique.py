@@ -63,6 +63,7 @@ def _piece_lines(design: Design, piece: Piece) -> tuple[list[Line], list[Check]]
     asked = piece.asked
     lines: list[Line] = []
     notes: Sequence[CentreNote] = ()
+    found: list[Check] = []
     if asked.centre:
         try:
             centre = _centre(piece.shape, asked)
@@ -75,7 +76,8 @@ def _piece_lines(design: Design, piece: Piece) -> tuple[list[Line], list[Check]]
 
         paths = outline_lines(piece.shape, asked.edge_line, corner=asked.corner)
         lines += _lines(design, piece, "outline", paths)
-    return lines, _narrow_places(piece, notes, lines, design.unit)
+        found += _no_edge_line(piece, asked.edge_line, paths, design.unit)
+    return lines, _narrow_places(piece, notes, lines, design.unit) + found
 
 
 def _narrow_places(
@@ -106,6 +108,27 @@ def _narrow_places(
             )
         )
     return found
+
+
+def _no_edge_line(
+    piece: Piece, edge_line: float, paths: Sequence[FloatArray], unit: Unit
+) -> list[Check]:
+    """Tell of parts of a piece that have no room for a line inside their edge."""
+    stitched = shapely.union_all([shapely.LineString(path) for path in paths])
+    bare = [part for part in shapely.get_parts(piece.shape) if not part.intersects(stitched)]
+    if not bare:
+        return []
+    point = bare[0].representative_point()
+    more = f", and so in {len(bare) - 1} more parts" if len(bare) > 1 else ""
+    return [
+        Check(
+            "warning",
+            "too-narrow",
+            f"{piece.label}: the piece has no room for a line {format_length(edge_line, unit)} "
+            f"inside its edge, at {format_place(point.x, point.y, unit)}{more}.",
+            (point.x, point.y),
+        )
+    ]
 
 
 def _centre(shape: MultiPolygon, asked: Applique) -> "CentreLines":
