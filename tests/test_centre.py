@@ -245,6 +245,22 @@ class TestCraft:
         (line,) = centre_lines(box(0, 0, 100, 20), CentreRules(tip=6)).lines
         assert np.allclose(line, [[6, 10], [94, 10]], atol=0.01)
 
+    @pytest.mark.parametrize("tip", [3.0, 6.35, 12.7])
+    def test_stopping_far_from_the_tip_shortens_a_narrow_arm_and_does_not_lose_it(self, tip):
+        (line,) = centre_lines(box(0, 0, 100, 9), CentreRules(tip=tip)).lines
+        assert np.allclose(line, [[tip, 4.5], [100 - tip, 4.5]], atol=0.01)
+
+    def test_an_arm_shorter_than_the_way_from_its_tip_is_left_out_and_told(self):
+        shape = box(0, 0, 100, 20) | box(45, 20, 55, 34)
+        whole, less = centre_lines(shape), centre_lines(shape, CentreRules(tip=25.4))
+        assert len(whole.lines) == 3
+        (line,) = less.lines
+        assert line[[0, -1], 0] == pytest.approx((25.4, 74.6), abs=0.01)
+        (note,) = less.notes
+        assert "too short" in note.text
+        assert shape.contains(Point(note.at))
+        assert note.at[1] > 15
+
     def test_parts_are_stitched_each_by_itself(self):
         shape = box(0, 0, 60, 20) | box(30, 40, 44, 100)
         lines = centre_lines(shape).lines

@@ -360,7 +360,7 @@ class Applique(_Part):
     corner: Corner = "round"
     """Corners of edge lines and echoes."""
     tip: Length = 25.4 / 16
-    """How far from the edge its lines stop."""
+    """How far short of the edge its lines stop, at the end of each arm."""
     cut_ditch: bool = True
     """Fused before quilting: ditch lines stop at its outline."""
     cut_fill: bool = True

@@ -8,6 +8,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 import shapely
 from scipy.sparse.csgraph import dijkstra
+from shapely.ops import substring
 
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.chains import trails
@@ -21,6 +22,7 @@ __all__ = [
     "Path",
     "chosen_arms",
     "doubled",
+    "drawn_back",
     "joined",
     "resampled",
     "vein_of",
@@ -214,6 +216,40 @@ def _arms_at(paths: Sequence[Path], hours: Sequence[int], middle: tuple[float, f
             )
         kept.add(tips[int(np.argmin(off))][0])
     return kept
+
+
+def drawn_back(
+    paths: Sequence[Path], back: float, shortest: float
+) -> tuple[list[Path], list[FloatArray]]:
+    """Draw the free ends of lines back.
+
+    Parameters
+    ----------
+    paths
+        The lines of a piece.
+    back
+        How far, mm.
+    shortest
+        Lines that would be shorter than this, mm, are left out.
+
+    Returns
+    -------
+    paths, left_out
+        The lines, and the middle of each that is left out, shape (2,), mm.
+    """
+    if back <= 0:
+        return list(paths), []
+    drawn, left_out = [], []
+    for path in paths:
+        start, stop = (back if end is None else 0.0 for end in path.ends)
+        if start + stop == 0:
+            drawn.append(path)
+        elif path.length - start - stop < shortest:
+            left_out.append(path.points[len(path.points) // 2])
+        else:
+            line = substring(shapely.LineString(path.points), start, path.length - stop)
+            drawn.append(Path(resampled(shapely.get_coordinates(line)), path.ends))
+    return drawn, left_out
 
 
 def doubled(paths: Sequence[Path], gap: float) -> list[list[FloatArray]]:

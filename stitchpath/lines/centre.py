@@ -21,6 +21,7 @@ from stitchpath.lines.arms import (
     Path,
     chosen_arms,
     doubled,
+    drawn_back,
     joined,
     resampled,
     vein_of,
@@ -39,6 +40,7 @@ _SMOOTHINGS = 16  # passes of (1, 2, 1) / 4: evens out a waver shorter than some
 # size as brings it down to that. The first is 0.05 mm on 4 in.
 _TRACED, _SHARES = 2000, (1 / 2000, 1 / 1000, 1 / 500, 1 / 250)
 _EVEN = 0.7  # share of its greatest width that half of an arm has at least, unless it is a point
+_TOO_SHORT = "an arm is too short for a line that stops so far from its end"
 _LEFT_OUT = "an arm is too narrow for a line and is left out"
 _FAR = 12.7  # mm: an arm left out is worth a note if it runs on for 1/2 in
 
@@ -127,7 +129,9 @@ def centre_lines(
     """
     rules = rules or CentreRules()
     outline, moved = _drawn(outline)
-    rules = replace(rules, tip=rules.tip + moved + (out_and_back or 0.0) / 2)
+    clear = min(rules.tip, CentreRules().tip)
+    back = rules.tip - clear
+    rules = replace(rules, tip=clear + moved + (out_and_back or 0.0) / 2)
     paths: list[Path] = []
     notes: list[CentreNote] = []
     step = sampling_step(outline.length)
@@ -139,7 +143,11 @@ def centre_lines(
         notes = [note for note in notes if note.text != _LEFT_OUT]
     middle = outline.centroid.coords[0]
     edge = _prepared(outline)
-    paths = joined(chosen_arms(paths, arms, (middle[0], middle[1])))
+    paths, short = drawn_back(
+        chosen_arms(paths, arms, (middle[0], middle[1])), back, rules.shortest
+    )
+    notes += _few([_note(_TOO_SHORT, at, float(_clear(at[None], edge)[0])) for at in short])
+    paths = joined(paths)
     paths = _smoothed(sorted(map(_upright, paths), key=_reading), edge, rules)
     single = [[path.points] for path in paths]
     drawn = single if out_and_back is None else doubled(paths, out_and_back)

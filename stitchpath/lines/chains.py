@@ -36,8 +36,9 @@ class CentreRules:
     Attributes
     ----------
     tip
-        How far short of the edge lines stop, mm. 1/16 in keeps the needle off a raw edge that
-        frays (common practice).
+        How far short of the edge lines stop, mm, measured along them. 1/16 in keeps the needle
+        off a raw edge that frays (common practice); beside them the edge is as far off, or 1/16 in
+        if that is less.
     stub
         A branch is a stub unless it explains this many radii beyond its circle. 0.65 takes corners
         of 80 degrees and wider for blunt ends: a strip gets one line and no forks into corners.
