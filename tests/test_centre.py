@@ -338,6 +338,14 @@ class TestOptions:
         assert line.min(axis=0) == pytest.approx((TIP, 10 - TIP / 2), abs=0.02)
         assert line.max(axis=0) == pytest.approx((100 - TIP, 10 + TIP / 2), abs=0.02)
 
+    def test_out_and_back_draws_together_where_an_arm_is_narrow_and_does_not_lose_it(self):
+        kelp = Polygon([(0, 0), (50, 3.5), (100, 0), (100, 12), (50, 8.2), (0, 12)])
+        (line,) = centre_lines(kelp, out_and_back=TIP).lines
+        assert np.array_equal(line[0], line[-1])
+        assert LineString(line).is_simple
+        assert shapely.distance(spots([line]), kelp.boundary).min() > TIP - 0.05
+        assert np.ptp(line[:, 0]) == pytest.approx(100 - 2 * TIP, abs=0.1)
+
 
 class TestSymbols:
     """More than 400 symbols and dingbats of the DejaVu fonts, 4 in large."""

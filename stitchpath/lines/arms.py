@@ -1,7 +1,7 @@
 """Which arms of a piece to stitch, and how: all or some, the vein alone, out and back."""
 
 from collections import Counter
-from collections.abc import Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -252,7 +252,9 @@ def drawn_back(
     return drawn, left_out
 
 
-def doubled(paths: Sequence[Path], gap: float) -> list[list[FloatArray]]:
+def doubled(
+    paths: Sequence[Path], gap: float, room: Callable[[FloatArray], FloatArray]
+) -> list[list[FloatArray]]:
     """Draw each line as two side by side, one out and one back, with a turn at each free end.
 
     Lines on a way round a hole stay single. Everywhere then an even number of lines meet, so that
@@ -264,6 +266,8 @@ def doubled(paths: Sequence[Path], gap: float) -> list[list[FloatArray]]:
         Smooth lines, points close together.
     gap
         From one line to the other, mm.
+    room
+        How far aside of points, shape (n, 2), a line may run for the edge, shape (n,), mm.
 
     Returns
     -------
@@ -284,7 +288,7 @@ def doubled(paths: Sequence[Path], gap: float) -> list[list[FloatArray]]:
         most = places[-1] * (0.5 if all(path.ends) else 0.9)
         share = _ramp(places, min(rise[0], most))
         share *= _ramp(places[-1] - places, min(rise[1], most))
-        drawn.append(_beside(path, gap / 2 * share))
+        drawn.append(_beside(path, np.minimum(gap / 2, room(path.points)) * share))
     return drawn
 
 

@@ -39,6 +39,7 @@ _SMOOTHINGS = 16  # passes of (1, 2, 1) / 4: evens out a waver shorter than some
 # An outline of more points in one part is traced; it is moved by as little of these shares of its
 # size as brings it down to that. The first is 0.05 mm on 4 in.
 _TRACED, _SHARES = 2000, (1 / 2000, 1 / 1000, 1 / 500, 1 / 250)
+_BESIDE = 0.5  # mm: no two lines are stitched side by side nearer than a thread or two
 _EVEN = 0.7  # share of its greatest width that half of an arm has at least, unless it is a point
 _TOO_SHORT = "an arm is too short for a line that stops so far from its end"
 _LEFT_OUT = "an arm is too narrow for a line and is left out"
@@ -109,7 +110,8 @@ def centre_lines(
         Only the longest way through each part.
     out_and_back
         Stitch every arm twice, in two lines this far apart, mm, that turn round at its tip, so
-        that it needs no retrace and no end. Lines round a hole stay single: they close anyway.
+        that it needs no retrace and no end. They come nearer to each other where the arm is narrow.
+        Lines round a hole stay single: they close anyway.
 
     Returns
     -------
@@ -130,8 +132,10 @@ def centre_lines(
     rules = rules or CentreRules()
     outline, moved = _drawn(outline)
     clear = min(rules.tip, CentreRules().tip)
-    back = rules.tip - clear
-    rules = replace(rules, tip=clear + moved + (out_and_back or 0.0) / 2)
+    gap = out_and_back or 0.0
+    least = min(gap, _BESIDE)
+    back = rules.tip - clear + (gap - least) / 2
+    rules = replace(rules, tip=clear + moved + least / 2)
     paths: list[Path] = []
     notes: list[CentreNote] = []
     step = sampling_step(outline.length)
@@ -150,7 +154,12 @@ def centre_lines(
     paths = joined(paths)
     paths = _smoothed(sorted(map(_upright, paths), key=_reading), edge, rules)
     single = [[path.points] for path in paths]
-    drawn = single if out_and_back is None else doubled(paths, out_and_back)
+    held = rules.tip - least / 2
+
+    def room(points: FloatArray) -> FloatArray:
+        return np.maximum(_clear(points, edge) - held, least / 2)
+
+    drawn = single if out_and_back is None else doubled(paths, gap, room)
     lines, widths = [], []
     for path, several in zip(paths, drawn, strict=True):
         width = np.column_stack([path.points, 2.0 * _clear(path.points, edge)])
