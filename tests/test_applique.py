@@ -82,6 +82,23 @@ def test_ends_are_cheaper_than_retracing_where_the_quilter_says_so():
     assert plan.proof.cost == pytest.approx(plan.totals.stitched + 6 * 150)
 
 
+@pytest.mark.parametrize("asked", ["", "travel = true\n"])
+def test_over_finished_quilting_a_piece_is_routed_by_itself_and_travels_on_seams_if_asked(asked):
+    # a buoy over the middle of each of two blocks: a run for each, or one along the ditches beneath
+    two = SQUARES.replace('rows = ["squares"]', 'rows = ["squares squares"]')
+    buoy = "M 10 0 A 10 10 0 0 1 10 20 A 10 10 0 0 1 10 0 Z"
+    keys = {"size": 3, "centre": "false", "edge_line": "true", "thread": "'red'"}
+    text = two + piece(buoy, on="'squares'", **keys)
+    plan = planned(text + f'[threads.grey]\n[threads.red]\nlines = ["outline"]\n{asked}')
+    later = [run for run in plan.runs if run.stage == 2]
+    assert {run.thread for run in later} == {"red"}
+    assert all(plan.lines[x.line].kind == "outline" for r in later for x in r.legs if x.line >= 0)
+    on_seams = [leg for run in later for leg in run.legs if leg.along == "seam"]
+    assert bool(on_seams) == bool(asked)
+    assert len(later) == (1 if asked else 2)
+    verify(plan)
+
+
 @pytest.mark.parametrize(("size", "cheapest"), [(3, "out and back"), (9, "retrace")])
 def test_what_each_way_to_stitch_a_starfish_costs_is_as_counted_by_hand(size, cheapest):
     # Arms of length L. Three gone back over, two ends: 11 L + 300; one and four ends: 7 L + 600.
