@@ -23,6 +23,7 @@ from quilts import DESIGNS, SQUARES, planned
 from shapely import LineString, MultiLineString, Point
 from svgelements import SVG, CubicBezier, Group, Path
 
+from stitchpath.check_batting import loose_of
 from stitchpath.cli import main
 from stitchpath.design.read import load_design
 from stitchpath.directions import directions
@@ -495,6 +496,28 @@ def test_the_picture_for_a_booklet_is_sharp_enough_to_print(plan):
     picture = Image.open(io.BytesIO(FORMATS["picture"][1](plan)))
     assert max(picture.size) == 2700  # 9 in
     assert picture.info["dpi"] == pytest.approx((300, 300), abs=0.1)
+
+
+def test_a_reader_of_the_booklet_sees_the_quilt_and_no_rings_of_the_check():
+    loose = planned(SQUARES + '[batting]\ndistance = "1 in"\n')
+    assert loose_of(loose.design, loose.top, loose.lines)
+    assert b"#c2185b" not in FORMATS["picture-svg"][1](loose)
+
+
+def test_the_booklet_shows_the_waves_through_the_life_ring(curved):
+    picture = Image.open(io.BytesIO(FORMATS["picture"][1](curved))).convert("RGB")
+    middle = curved.top.pieces[0].shape.centroid
+    scale = picture.width * 0.98 / curved.top.width
+    at = [round(v * scale + picture.width * 0.01) + 12 for v in (middle.x, middle.y)]
+    fabrics = {f.colour: name for name, f in curved.top.fabrics.items()}
+    assert fabrics["#{:02x}{:02x}{:02x}".format(*picture.getpixel(at))] == "sea"
+
+
+def test_the_picture_of_a_large_top_is_a_few_paths_so_that_it_opens_at_once(curved):
+    many = planned(SQUARES.replace("'sand sea', ", "'sand sea', " * 9))
+    assert len(many.top.patches) == 20
+    for made in (many, curved):
+        assert FORMATS["picture-svg"][1](made).count(b"<path ") < 20
 
 
 def test_all_formats_come_in_one_folder_with_an_index_that_names_each(plan, tmp_path):

@@ -48,9 +48,9 @@ def draw_top(
         Circles without stitching, ringed.
     """
     figure, axes = _sheet(top.width, top.height)
-    for patch in top.patches:
-        _fill(axes, patch.polygon, top.fabrics[patch.fabric].colour)
-    _strokes(axes, [seam.points for seam in top.seams], colour="#ffffff", width=0.3)
+    for fabric, spec in top.fabrics.items():
+        _fill(axes, [p.polygon for p in top.patches if p.fabric == fabric], spec.colour)
+    _add(axes, [seam.points for seam in top.seams], colour="#ffffff", width=0.3)
     ditch = [_low_side(line) for line in lines if line.kind == "ditch"]
     shown = {
         stage: [
@@ -61,13 +61,13 @@ def draw_top(
     for stage in ("before", "after"):  # what is fused after quilting covers the lines beneath
         for piece in top.pieces:
             if piece.asked.fused == stage:
-                _fill(axes, piece.shape, top.fabrics[piece.asked.fabric].colour, edge="#3a3a3a")
+                _fill(axes, [piece.shape], top.fabrics[piece.asked.fabric].colour, edge="#3a3a3a")
         if stage == "before":
-            _strokes(axes, ditch, colour="#101010", width=0.7, style=(0, (4, 2)))
-        _strokes(axes, shown[stage], colour="#101010", width=0.9)
+            _add(axes, ditch, colour="#101010", width=0.7, style=(0, (4, 2)))
+        _add(axes, shown[stage], colour="#101010", width=0.9)
     rings = [_ring(place) for place in loose]
-    _strokes(axes, rings, colour="#ffffff", width=2.2)  # seen on any fabric
-    _strokes(axes, rings, colour="#c2185b", width=1.1)
+    _add(axes, rings, colour="#ffffff", width=2.2)  # seen on any fabric
+    _add(axes, rings, colour="#c2185b", width=1.1)
     return _bytes(figure, kind, dpi)
 
 
@@ -77,7 +77,7 @@ def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
     roles = list(dict.fromkeys(p.fabric for p in block.patches))
     for patch in block.patches:
         colour = _PALETTE[roles.index(patch.fabric) % len(_PALETTE)]
-        _fill(axes, patch.polygon, colour, edge="#3a3a3a")
+        _fill(axes, [patch.polygon], colour, edge="#3a3a3a")
         point = patch.polygon.representative_point()
         axes.text(point.x, point.y, patch.name, ha="center", va="center", fontsize=6)
     return _bytes(figure, kind)
@@ -97,21 +97,42 @@ def _sheet(width: float, height: float) -> tuple["Figure", "Axes"]:
 
 
 def _fill(
-    axes: "Axes", shape: "Polygon | MultiPolygon", colour: str, edge: str | None = None
+    axes: "Axes",
+    shapes: "Sequence[Polygon | MultiPolygon]",
+    colour: str,
+    edge: str | None = None,
 ) -> None:
+    """Fill all shapes of a colour as one path: an artist for each takes long on a large top."""
+    import shapely  # noqa: PLC0415
+
+    parts = shapely.get_parts(shapely.orient_polygons(np.array(shapes, dtype=object)))
+    rings = [shapely.get_coordinates(ring) for ring in shapely.get_rings(parts)]
+    # An edge of its own colour closes the hairline gaps that antialiasing leaves between patches.
+    _add(axes, rings, colour=edge or colour, width=0.3, fill=colour)
+
+
+def _add(
+    axes: "Axes",
+    paths: Sequence[FloatArray],
+    *,
+    colour: str,
+    width: float,
+    style: str | tuple[int, tuple[int, ...]] = "solid",
+    fill: str = "none",
+) -> None:
+    """Add polylines, or rings where they are filled, each of shape (n, 2), as one path."""
     from matplotlib.patches import PathPatch  # noqa: PLC0415
     from matplotlib.path import Path  # noqa: PLC0415
 
-    rings = [
-        Path(np.array(ring.coords), closed=True)
-        for polygon in getattr(shape, "geoms", [shape])
-        for ring in (polygon.exterior, *polygon.interiors)
-    ]
-    path = Path.make_compound_path(*rings)
-    # An edge of its own colour closes the hairline gaps that antialiasing leaves between patches.
-    axes.add_artist(
-        PathPatch(path, facecolor=colour, edgecolor=edge or colour, linewidth=0.3, zorder=1)
-    )
+    if not paths:
+        return
+    sizes = np.array([len(points) for points in paths])
+    codes = np.full(sizes.sum(), Path.LINETO, dtype=Path.code_type)
+    codes[np.cumsum(sizes) - sizes] = Path.MOVETO
+    if fill != "none":
+        codes[np.cumsum(sizes) - 1] = Path.CLOSEPOLY
+    path = Path(np.concatenate(paths), codes)
+    axes.add_artist(PathPatch(path, fc=fill, ec=colour, linewidth=width, linestyle=style, zorder=1))
 
 
 def _low_side(line: Line) -> FloatArray:
@@ -127,22 +148,6 @@ def _ring(place: LoosePlace) -> FloatArray:
     turn = np.linspace(0, 2 * np.pi, 73)
     unit = np.column_stack([np.cos(turn), np.sin(turn)])
     return np.array([place.x, place.y]) + place.diameter / 2 * unit
-
-
-def _strokes(
-    axes: "Axes",
-    paths: Sequence[FloatArray],
-    *,
-    colour: str,
-    width: float,
-    style: str | tuple[int, tuple[int, ...]] = "solid",
-) -> None:
-    from matplotlib.collections import LineCollection  # noqa: PLC0415
-
-    axes.add_collection(
-        LineCollection(list(paths), colors=colour, linewidths=width, linestyles=[style], zorder=1),
-        autolim=False,
-    )
 
 
 def _bytes(figure: "Figure", kind: str, dpi: int = 150) -> bytes:

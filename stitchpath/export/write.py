@@ -5,7 +5,6 @@ import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from stitchpath.check_batting import loose_of
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.export.bundle import plan_index
 from stitchpath.export.dxf import plan_dxf
@@ -26,8 +25,8 @@ __all__ = ["FORMATS", "known_formats", "save_plan", "write_whole"]
 
 
 def _picture(plan: Plan, kind: str, dpi: int = 150) -> bytes:
-    loose = loose_of(plan.design, plan.top, plan.lines)
-    return draw_top(plan.top, plan.lines, kind, dpi=dpi, loose=loose)
+    """Draw the top for a booklet: what is loose is ringed by the command draw, not here."""
+    return draw_top(plan.top, plan.lines, kind, dpi=dpi)
 
 
 FORMATS: dict[str, tuple[str, Callable[[Plan], str | bytes]]] = {
