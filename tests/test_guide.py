@@ -10,6 +10,7 @@ import logging
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from itertools import groupby
 
 import numpy as np
@@ -26,16 +27,20 @@ from stitchpath.export.guide import (
     plan_guide,
     plan_templates,
     plan_true_size,
+    windows,
     words,
 )
 from stitchpath.export.guide.drawing import styles_of
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.letters import broken, text_width, typeset
+from stitchpath.export.guide.maps import map_page
 from stitchpath.export.guide.path import scene_of, shifted
 from stitchpath.export.guide.sheet import Box, Sheet
 from stitchpath.export.guide.templates import template_sheets
 from stitchpath.export.guide.tiles import tile_sheets
+from stitchpath.export.guide.windows import window_pages
 from stitchpath.plan import make_plan
+from stitchpath.thread import BobbinChange, Place
 
 pdfium = pytest.importorskip("pypdfium2")
 
@@ -287,6 +292,57 @@ def test_labels_keep_clear_of_each_other_and_of_lines():
     assert labels.put("13", at, 6, "#000000")
     assert abs(labels.sheet.words[1].y - labels.sheet.words[0].y) > 2
     assert not labels.put("14", at, 6, "#000000")
+
+
+def window_words(plan, paper=A4):
+    return [word for sheet in window_pages(scene_of(plan), paper) for word in sheet.words]
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
+def test_every_step_can_be_found_by_its_number_in_a_picture(harbour, paper):
+    numbers = {word.text for word in window_words(harbour, paper) if word.face == "label"}
+    first, *others = directions(harbour)
+    steps = {f"{k}" for k in range(1, len(first.steps) + 1)}
+    steps |= {f"{run.run}.{k}" for run in others for k in range(1, len(run.steps) + 1)}
+    assert steps <= numbers
+    said = " ".join(w.text for w in window_words(harbour, paper)).replace("\u00a0", " ")
+    assert "{0} is step {0} of run 1,".format(len(first.steps)) in said
+
+
+def test_no_block_is_left_out_where_there_are_too_many_to_show_one_by_one():
+    row = " ".join(["one"] * 10)
+    text = SQUARES.replace("squares]", "one]").replace("size = 6", "size = 1")
+    plan = planned(text.replace('["squares"]', f"{[row] * 9}"), time_limit=0)
+    shown = windows._windows(plan)  # noqa: SLF001
+    assert [w.name for w in shown[:2]] == ["A1 to B2", "A3 to B4"]
+    assert shown[-1].name == "I9 to I10"
+    boxes = shapely.union_all([shapely.box(*w.box) for w in shown])
+    assert boxes.covers(plan.top.outline)
+    said = " ".join(word.text for word in window_words(plan)).replace("\u00a0", " ")
+    assert "The 90 blocks are shown in groups" in said
+    assert all(w.name in said for w in shown)
+
+
+def test_four_blocks_fill_their_page_and_do_not_huddle_in_its_corner():
+    rows = "['squares squares', 'squares squares']"
+    plan = planned(SQUARES.replace('["squares"]', rows), time_limit=0)
+    (sheet,) = window_pages(scene_of(plan), A4)
+    names = {w.text: w for w in sheet.words if w.text in ("A1", "A2", "B1", "B2")}
+    assert names["A2"].x - names["A1"].x > 80
+    assert names["B1"].y - names["A1"].y > 80
+
+
+def test_the_map_shows_where_each_bobbin_is_changed():
+    plan = planned(SQUARES, time_limit=0)
+    run = plan.runs[0]
+    point = tuple(run.legs[1].points[0])
+    stop = Place(run.number, 1, 10.0, point, "here")
+    change = BobbinChange("grey", 6, stop, "pivot", None, 0.0)
+    changed = replace(plan, thread=replace(plan.thread, changes=(change,)))
+    before, after = ([w.text for w in map_page(scene_of(p), A4).words] for p in (plan, changed))
+    assert "7" in after
+    assert "7" not in before
+    assert "put in the bobbin of this number" in after
 
 
 # Words

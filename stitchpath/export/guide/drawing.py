@@ -2,18 +2,20 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from shapely import MultiPolygon, Polygon
 
 from stitchpath.export.guide.labels import Labels
-from stitchpath.export.guide.letters import POINT
+from stitchpath.export.guide.letters import POINT, text_width
 from stitchpath.export.guide.path import Scene, Stroke, shifted
 from stitchpath.export.guide.sheet import GREY, INK, Box, Dash, Sheet
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = [
+    "Mark",
     "Style",
     "View",
     "draw_ends",
@@ -25,8 +27,10 @@ __all__ = [
     "true_path",
 ]
 
+Mark = Literal["start", "end", "bobbin"]
 _RETRACE = 0.75  # of the line's width
 _TRAVEL: Dash = (0.25, 0.75)
+_SIZES = (7.6, 6.6, 5.6, 4.6)  # points, of the numbers of steps
 _GLIMPSE = 3  # places to put its number that a step in view has at least
 
 
@@ -188,13 +192,12 @@ def draw_path(
     for name, style in styles.items():
         mine = [points for s, points in shown if plan.runs[s.run].thread == name]
         heads = [head for points in mine for head in _heads(points, every, 0.8 * weight)]
-        heads = [head for head in heads if _within(view.box, head.mean(axis=0))]
         heads = [head for head in heads if labels.free(_box_of(head))]
         view.sheet.fill(heads, style.colour, clip=view.box)
         for head in heads:
             labels.block(_box_of(head))
     if numbers:
-        _numbers(view, plan, shown, labels)
+        _numbers(view, scene, shown, labels)
 
 
 def _box_of(points: FloatArray) -> Box:
@@ -239,22 +242,30 @@ def _within(box: Box, point: FloatArray) -> bool:
 
 
 def _marks(view: View, plan: Plan, labels: Labels) -> None:
-    """Mark where runs start and end; a mark that finds no room there points at its place."""
-    found: list[tuple[FloatArray, str, bool, bool]] = []
+    """Mark where runs start and end and where a bobbin is changed.
+
+    A mark that finds no room there points at its place.
+    """
+    found: list[tuple[FloatArray, str, Mark, bool]] = []
     for run in plan.runs:
-        for point, where, start in (
-            (run.legs[0].points[0], run.start_where, True),
-            (run.legs[-1].points[-1], run.end_where, False),
-        ):
-            at = view.onto(point)
-            if _within(view.box, at):
-                place = _free_place(labels, at)
-                if place is not at:
-                    view.sheet.draw([np.array([at, place])], width=0.2)
-                    view.sheet.disc((float(at[0]), float(at[1])), 0.4, INK)
-                found.append((place, str(run.number), where == "inside", start))
-    for place, text, inside, start in found:
-        draw_mark(view.sheet, place, text, filled=inside, start=start)
+        number, legs = str(run.number), run.legs
+        found.append((legs[0].points[0], number, "start", run.start_where == "inside"))
+        found.append((legs[-1].points[-1], number, "end", run.end_where == "inside"))
+    found += [
+        (np.array(change.stop.point), str(change.bobbin + 1), "bobbin", False)
+        for change in plan.thread.changes
+    ]
+    drawn = []
+    for point, text, mark, filled in found:
+        at = view.onto(point)
+        if _within(view.box, at):
+            place = _free_place(labels, at)
+            if place is not at:
+                view.sheet.draw([np.array([at, place])], width=0.2)
+                view.sheet.disc((float(at[0]), float(at[1])), 0.4, INK)
+            drawn.append((place, text, mark, filled))
+    for place, text, mark, filled in drawn:
+        draw_mark(view.sheet, place, text, mark, filled=filled)
 
 
 def _free_place(labels: Labels, at: FloatArray) -> FloatArray:
@@ -269,14 +280,17 @@ def _free_place(labels: Labels, at: FloatArray) -> FloatArray:
     return at
 
 
-def draw_mark(sheet: Sheet, at: FloatArray, text: str, *, filled: bool, start: bool) -> None:
-    """Draw a start (round) or an end (square), black inside the top and white in the margin."""
+def draw_mark(sheet: Sheet, at: FloatArray, text: str, mark: Mark, *, filled: bool) -> None:
+    """Draw a start (round), an end (square) or a bobbin (on its tip); black inside the top."""
     x, y = float(at[0]), float(at[1])
     fill, ink = (INK, "#ffffff") if filled else ("#ffffff", INK)
-    if start:
+    if mark == "start":
         sheet.disc((x, y), 2.1, fill, edge=INK, width=0.35)
-    else:
+    elif mark == "end":
         sheet.rectangle(Box(x - 1.9, y - 1.9, x + 1.9, y + 1.9), fill, edge=INK, width=0.35)
+    else:
+        tips = np.array([[0.0, -2.7], [2.7, 0.0], [0.0, 2.7], [-2.7, 0.0], [0.0, -2.7]])
+        sheet.fill([tips + at], fill, edge=INK, width=0.35)
     size = 6.2 if len(text) < 3 else 5.0  # noqa: PLR2004 - three figures have to fit as well
     sheet.write(
         (x, y + 0.26 * size * POINT * 1.42), text, size, "strong", colour=ink, align="centre"
@@ -297,36 +311,60 @@ def true_path(view: View, scene: Scene) -> None:
 
 
 def draw_ends(view: View, plan: Plan) -> None:
-    """Draw the marks of starts and ends."""
+    """Draw the marks of starts, ends and bobbins."""
     _marks(view, plan, Labels(view.sheet, view.box))
 
 
 def _numbers(
-    view: View, plan: Plan, shown: Sequence[tuple[Stroke, FloatArray]], labels: Labels
+    view: View, scene: Scene, shown: Sequence[tuple[Stroke, FloatArray]], labels: Labels
 ) -> None:
     """Write the numbers of the steps, each where it first comes into view."""
     seen: set[tuple[int, int]] = set()
-    single = len(plan.runs) == 1
-    styles = styles_of(plan)
+    shut_in: dict[tuple[int, int], tuple[str, FloatArray, str]] = {}
+    plan, styles = scene.plan, styles_of(scene.plan)
     for stroke, points in shown:
         key = stroke.run, stroke.step
         if key in seen:
             continue
         run = plan.runs[stroke.run]
-        text = f"{stroke.step + 1}" if single else f"{run.number}.{stroke.step + 1}"
+        alone = stroke.run == scene.main_run
+        text = f"{stroke.step + 1}" if alone else f"{run.number}.{stroke.step + 1}"
         colour = styles[run.thread].colour
-        places = _beside(view, points)
-        if len(places) and labels.put(text, places, 5.4, colour):
-            seen.add(key)
+        on, across = _spots(view, points)
+        if len(on) == 0:
+            continue
+        for size in _SIZES:  # large where there is room
+            places = _beside(on, across, text_width(text, size, "label"), size)
+            if labels.put(text, places, size, colour, over=size <= _SIZES[-2]):
+                seen.add(key)
+                break
+        else:
+            shut_in.setdefault(key, (text, on[len(on) // 2], colour))
+    for text, at, colour in (found for key, found in shut_in.items() if key not in seen):
+        _led_to(view, labels, text, at, colour)
 
 
-def _beside(view: View, points: FloatArray) -> FloatArray:
-    """Give places beside a polyline in view, those near its beginning first, shape (n, 2)."""
+def _led_to(view: View, labels: Labels, text: str, at: FloatArray, colour: str) -> None:
+    """Write a number where there is room, with a line to its place."""
+    turn = np.linspace(0, 2 * np.pi, 25)[:-1]
+    round_it = np.column_stack([np.cos(turn), np.sin(turn)])
+    places = np.concatenate([at + reach * round_it for reach in (3.5, 5.0, 7.0, 9.0)])
+    box = labels.put(text, places, _SIZES[-2], colour)
+    if box:
+        middle = np.array([(box.left + box.right) / 2, (box.top + box.bottom) / 2])
+        way = middle - at
+        half = np.array([box.width, box.height]) / 2 + 0.2
+        short = 1 - np.min(half / np.maximum(np.abs(way), 1e-9))
+        view.sheet.draw([np.array([at, at + way * max(short, 0.0)])], colour=colour, width=0.15)
+
+
+def _spots(view: View, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Give spots along a polyline in view, from its beginning, and which way its right is."""
     step = np.diff(points, axis=0)
     length = np.hypot(step[:, 0], step[:, 1])
     ends = np.cumsum(length)
     total = float(ends[-1])
-    at = np.arange(0.5, max(total, 0.6), max(1.2, total / 40))
+    at = np.arange(0.5, max(total, 0.6), min(max(1.2, total / 40), 2.5))
     k = np.minimum(np.searchsorted(ends, at), len(length) - 1)
     way = step[k] / np.maximum(length[k], 1e-9)[:, None]
     on = points[k] + way * (at - ends[k] + length[k])[:, None]
@@ -335,7 +373,15 @@ def _beside(view: View, points: FloatArray) -> FloatArray:
     inside &= (on[:, 1] > box.top) & (on[:, 1] < box.bottom)
     on, way = on[inside], way[inside]
     if len(on) < min(_GLIMPSE, len(at)):
-        return np.zeros((0, 2))
-    across = np.column_stack([-way[:, 1], way[:, 0]])
-    sides = [np.stack([on + across * out, on - across * out], axis=1) for out in (1.6, 2.3)]
+        return np.zeros((0, 2)), np.zeros((0, 2))
+    return on, np.column_stack([-way[:, 1], way[:, 0]])
+
+
+def _beside(on: FloatArray, across: FloatArray, width: float, size: float) -> FloatArray:
+    """Give places where a label of a width, mm, and a size, points, stands close beside spots."""
+    half = np.abs(across) @ np.array([width / 2, 0.38 * size * POINT])
+    sides = [
+        np.stack([on + across * out[:, None], on - across * out[:, None]], axis=1)
+        for out in (half + 0.6, half + 1.3, half + 2.2)
+    ]
     return np.concatenate(sides).reshape(-1, 2)

@@ -58,10 +58,12 @@ class Labels:
         cells = self._cells(box)
         return not (self._taken[cells].any() or (clear and self._lines[cells].any()))
 
-    def put(self, text: str, places: FloatArray, size: float, colour: str) -> bool:
-        """Write a small label centred at the best of some places; tell whether one was free.
+    def put(
+        self, text: str, places: FloatArray, size: float, colour: str, *, over: bool = True
+    ) -> Box | None:
+        """Write a small label centred at the best of some places; give its room if one was free.
 
-        The first that covers nothing is best, else the first that covers only a line.
+        The first that covers nothing is best, else, with `over`, the first that covers only a line.
         """
         wide, high = text_width(text, size, "label"), 0.76 * size * POINT
         second: Box | None = None
@@ -69,14 +71,14 @@ class Labels:
             box = Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
             if self.free(box, clear=True):
                 self._write(text, box, size, colour)
-                return True
-            if second is None and self.free(box):
+                return box
+            if over and second is None and self.free(box):
                 second = box
         if second is None:
-            return False
+            return None
         self.sheet.rectangle(second.grown(0.1), "#ffffff")
         self._write(text, second, size, colour)
-        return True
+        return second
 
     def _write(self, text: str, box: Box, size: float, colour: str) -> None:
         self.block(box.grown(0.15))

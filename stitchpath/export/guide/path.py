@@ -66,6 +66,11 @@ class Scene:
     strokes: list[Stroke]
 
     @cached_property
+    def main_run(self) -> int:
+        """Index of the run of the most steps: their numbers stand alone, without the run's."""
+        return max(range(len(self.told)), key=lambda k: len(self.told[k].steps))
+
+    @cached_property
     def stroke_boxes(self) -> FloatArray:
         """Box round each stroke, shape (n, 4): left, top, right, bottom, mm."""
         return _boxes([stroke.points for stroke in self.strokes])
