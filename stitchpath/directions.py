@@ -29,6 +29,7 @@ __all__ = ["RunDirections", "Step", "directions"]
 _MANY = 3  # corners and changes of side told one by one
 _CURVED = 20.0  # degrees that a seam turns on its way to be called curved
 _SHORT = 305.0  # mm: on a way up to a foot, a length tells a place as well as its name
+_BEATS = (1, 2, 4)  # changes of side after which the measures between them come again
 _STITCH = 2.0  # mm: what is shorter is no length to measure off
 _METRE = 1000.0  # mm
 
@@ -273,12 +274,10 @@ class _Teller:
             if begin == 0:
                 return "The seam is pressed open: stay right on it."
             return f"Low side {_ON[begin]}."
-        if len(changes) > _MANY:
-            return (
-                f"Low side {_ON[begin]} first, then it changes {len(changes)} times: feel for it "
-                "at each crossing."
-            )
         done = np.cumsum([way.length for way in ways])
+        if len(changes) > _MANY:
+            sides = [begin, *(ways[k].low for k in changes)]
+            return f"Low side {_ON[begin]}{self._changing(sides, done[np.array(changes) - 1])}."
         said = [f"Low side {_ON[begin]}"]
         for k in changes:
             if done[-1] <= _SHORT:
@@ -287,6 +286,19 @@ class _Teller:
                 where = f"from {self.places.at(ways[k].leg.points[0], near)} it is"
             said.append(f"{where} {_ON[ways[k].low]}")
         return ", ".join(said) + "."
+
+    def _changing(self, sides: Sequence[int], at: FloatArray) -> str:
+        """Tell many changes of side, the first side told already, by the measure they keep."""
+        first, gaps = self._far(float(at[0])), np.diff(at)
+        over = next((n for n in _BEATS if len(gaps) > n and _repeats(gaps, n)), 0)
+        if 0 in sides or not over:
+            return f" first, then it changes {len(at)} times: feel for it at each crossing"
+        then = f"after {first} {_ON[sides[1]]}, then it changes"
+        if over > 1:
+            measures = [self._far(float(gap)) for gap in gaps[:over]]
+            return f", {then} after {join_words(measures)}, and so on in turn"
+        every = self._far(float(gaps[0]))
+        return f", and it changes every {every}" if every == first else f", {then} every {every}"
 
     def _again(self, ways: Sequence[_Way]) -> str:
         """Tell what has been stitched already."""
@@ -500,6 +512,11 @@ def _bends(ways: Sequence[_Way]) -> str:
     bent = [way.leg for way in ways if len(way.leg.points) > 2]  # noqa: PLR2004 - straight
     turned = sum(float(np.abs(_inner_turns(leg)).sum()) for leg in bent)
     return ", following the curve" if turned > _CURVED else ""
+
+
+def _repeats(gaps: FloatArray, over: int) -> bool:
+    """Tell whether measures, mm, come again after so many, to less than a stitch."""
+    return bool(np.all(np.abs(gaps[over:] - gaps[:-over]) < _STITCH / 2))
 
 
 def _its(place: str, by: str) -> str:

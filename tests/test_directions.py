@@ -179,6 +179,37 @@ def test_two_ends_in_the_margin_need_no_burying(squares):
     assert end.endswith("Go on over the edge into the margin, 1/2 in. Stop and cut the threads.")
 
 
+def striped(cells):
+    """Two rows of inch squares, walked along the seam between them: allowances go to the sea."""
+    rows = ["sea" if c == "s" else "sand" for c in cells]
+    other = ["sand" if c == "s" else "sea" for c in cells]
+    plan = planned(
+        SQUARES.replace("size = 6", f"size = [{len(cells)}, 2]").replace(
+            "['sand sea', 'sea sand']", f"{[' '.join(rows), ' '.join(other)]}"
+        ),
+        time_limit=0,
+    )
+    (text,) = told(plan, *((k, 1) for k in range(len(cells) + 1)))
+    return text
+
+
+def test_she_is_told_in_which_measure_the_low_side_changes():
+    low = "Low side on your left, and it changes every 1 in."  # the sand lies above: left
+    assert low in striped("-s-s-s-s")
+    low = "Low side on your right, after 1 in on your left, then it changes every 2 in."
+    assert low in striped("s--ss--ss-")
+    low = (
+        "Low side on your right, after 2 in on your left, then it changes after 1 in and 3 in, "
+        "and so on in turn."
+    )
+    assert low in striped("ss-sss-sss-sss-")
+
+
+def test_she_is_told_how_often_the_low_side_changes_where_it_keeps_no_measure():
+    said = "Low side on your right first, then it changes 5 times: feel for it at each crossing."
+    assert said in striped("s-ss---s--")
+
+
 # A T: lid above, two legs below
 
 
