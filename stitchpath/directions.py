@@ -353,12 +353,13 @@ class _Teller:
         known = before is None or before.place == line.place
         web = self._webs[line.stage, line.thread, line.kind, line.place]
         if line.kind == "centre" and web.forks == 1:
-            return f"{self._arms(ways, web)}{'' if known else f' of {line.place}'}, {far}."
+            of = "" if known else f" of {self.places.piece(line.place)}"
+            return f"{self._arms(ways, web)}{of}, {far}."
         what = _WHAT[line.kind]
         if line.kind == "echo" and line.place.startswith("echo"):
             what = f"the {line.place}"
         elif not known:
-            what = f"{what} of {line.place}"
+            what = f"{what} of {self.places.piece(line.place)}"
         if len(ways) == 1 and np.all(begin == end):
             return f"once round along {what}, {far}."
         if len(ways) > 1 or _pivots(ways[0].leg):
@@ -401,9 +402,9 @@ class _Teller:
             return self.places.at(point)
         if np.all(leg.points[0] == leg.points[-1]):
             web = self._webs[line.stage, line.thread, line.kind, line.place]
-            return f"{clock(point - web.middle)} on {line.place}"
+            return f"{clock(point - web.middle)} on {self.places.piece(line.place)}"
         mark = self._mark(leg.line, point)
-        return f"{mark} of {line.place}" if line.kind == "centre" else mark
+        return f"{mark} of {self.places.piece(line.place)}" if line.kind == "centre" else mark
 
     @cached_property
     def _webs(self) -> dict[tuple[int, str, Kind, str], _Web]:

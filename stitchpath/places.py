@@ -247,11 +247,25 @@ class Places:
                 best = order, f"the {word} of {name}"
         return best[1] if best else ""
 
+    def piece(self, label: str) -> str:
+        """Name an appliqué piece by its label: "the starfish on A2", but "star 1 on A2".
+
+        What is no piece's label is given back as it is.
+        """
+        known = any(
+            p.label == label and not _NUMBERED.search(p.asked.name) for p in self.top.pieces
+        )
+        return f"the {label}" if known else label
+
     def _piece_edge(self, at: shapely.Point) -> str:
-        """Name the outline of an appliqué piece."""
+        """Name the outline of an appliqué piece, inner or outer where it has holes."""
         for piece in self.top.pieces:
-            if shapely.dwithin(piece.shape.boundary, at, 10 * _NEAR):
-                return f"the edge of {piece.label}"
+            if not shapely.dwithin(piece.shape.boundary, at, 10 * _NEAR):
+                continue
+            holes = [hole for part in piece.shape.geoms for hole in part.interiors]
+            inner = any(shapely.dwithin(hole, at, 10 * _NEAR) for hole in holes)
+            which = ("inner " if inner else "outer ") if holes else ""
+            return f"the {which}edge of {self.piece(piece.label)}"
         return ""
 
     def _measured(self, point: FloatArray, blocks: Sequence[str]) -> str:

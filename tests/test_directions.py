@@ -295,6 +295,13 @@ def test_borders_and_setting_triangles_have_names_that_can_be_found():
     assert len(set(settings)) == 8
 
 
+def test_she_knows_on_which_edge_of_a_ring_to_stop():
+    plan = make_plan(load_design(DESIGNS / "curved-cushion.toml"))
+    texts = [step.text for run in directions(plan) for step in run.steps]
+    assert any("Start inside the top, at the inner edge of the life ring." in t for t in texts)
+    assert any("to the outer edge of the life ring, 3 in." in t for t in texts)
+
+
 # A starfish: five arms that meet in the middle
 
 

@@ -13,9 +13,9 @@ from stitchpath.places import join_words
 from stitchpath.plan import Plan
 from stitchpath.top import Piece
 from stitchpath.typing import Kind
-from stitchpath.units import format_length
+from stitchpath.units import MM_PER, Unit, format_length
 
-__all__ = ["cover_page", "hours", "job_sentence"]
+__all__ = ["cover_page", "hours", "job_sentence", "long_way"]
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _HOW: dict[Kind, str] = {
@@ -114,6 +114,22 @@ def hours(seconds: int) -> str:
     return f"{minutes // 60} h {minutes % 60} min" if minutes >= 60 else f"{minutes} min"  # noqa: PLR2004
 
 
+def long_way(length: float, unit: Unit) -> str:
+    """Write a length of seam or thread, mm, as shops do: metres, and yards beside inches.
+
+    Examples
+    --------
+    >>> long_way(13650.0, "in"), long_way(334516.0, "cm")
+    ('13.7 m (14.9 yd)', '335 m')
+    """
+    metres, yards = (_rounded(length / MM_PER[name]) for name in ("m", "yd"))
+    return f"{metres} m ({yards} yd)" if unit == "in" else f"{metres} m"
+
+
+def _rounded(value: float) -> str:
+    return f"{value:.0f}" if value >= 99.95 else f"{value:.1f}"  # noqa: PLR2004 - three figures
+
+
 def _numbers(plan: Plan) -> list[tuple[str, str]]:
     """List the numbers that matter, each with what it is."""
     unit, totals = plan.top.unit, plan.totals
@@ -121,16 +137,21 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
     again = totals.retraced + totals.travelled
     thread = sum(use.total for use in plan.thread.uses)
     bobbins = sum(use.bobbins for use in plan.thread.uses)
+
+    def far(length: float, what: str) -> tuple[str, str]:
+        metres, _, yards = long_way(length, unit).partition(" (")
+        return metres, f"({yards} {what}" if yards else what
+
     return [
         (f"{width} × {height}", "finished size"),  # noqa: RUF001 - the sign
-        (f"{totals.stitched / 1000:.1f} m", "to stitch"),
-        (f"{again / 1000:.1f} m", "again, or only to get there"),
+        far(totals.stitched, "to stitch"),
+        far(again, "again, or only to get there"),
         (
             _plural(totals.runs, "run"),
             f"with {_plural(totals.breaks, 'thread break')}",
         ),
         (f"{plan.pivots}", f"turns where lines meet, {plan.about_turns or 'none'} straight back"),
-        (f"{thread / 1000:.0f} m", "of thread, top, bobbin and waste"),
+        far(thread, "of thread, top, bobbin and waste"),
         (_plural(bobbins, "bobbin"), "to wind"),
         (hours(sum(spent.total for spent in plan.times)), "at the machine, at an easy pace"),
     ]

@@ -4,12 +4,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from stitchpath.directions import RunDirections
-from stitchpath.export.guide.cover import hours
+from stitchpath.export.guide.cover import hours, long_way
 from stitchpath.export.guide.letters import POINT, Face, broken, typeset
 from stitchpath.export.guide.page import new_page, section, shortened
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.sheet import GREY, INK, Paper, Sheet
 from stitchpath.export.jobsheet import job_rows
+from stitchpath.places import join_words
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
 
@@ -146,9 +147,13 @@ def _threads(flow: _Flow, plan: Plan) -> None:
         (48, -10, -18, -18, -18, -18, -16),
     )
     flow.y += 1.0
-    for row in job_rows(plan):
-        if row.kind == "buy":
-            flow.text(f"**Buy {row.thread}**, top and bobbin: {row.note}.", mark="–")  # noqa: RUF001
+    for bought in plan.needs.spools:
+        spools = join_words([f"{n} of {metres} m" for metres, n in bought.spools])
+        flow.text(
+            f"**Buy {bought.thread}**, top and bobbin: {spools}; "
+            f"{long_way(bought.need, plan.top.unit)} are needed, waste and all.",
+            mark="–",  # noqa: RUF001
+        )
     kinds = ", ".join(
         f"{name} {spec.size} {spec.fibre}" for name, spec in plan.design.threads.items()
     )

@@ -17,9 +17,10 @@ from stitchpath.turning import Hand
 __all__ = ["words_pages"]
 
 _log = logging.getLogger(__name__)
-_SIZE = 10.0  # points; smaller where there are many steps
-_SMALL = 9.2
+_SIZES = (10.0, 9.6, 9.2)  # points
+_SMALL = 9.2  # where there are many steps
 _LONG = 200  # steps
+_SCRAP = 40.0  # mm: less than this alone on the last page is not worth its sheet
 _LEADING = 1.2
 _GUTTER = 8.0
 _INDENT = 13.2  # mm: number and arrow before the words
@@ -40,7 +41,17 @@ _HOW = (
 def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     """Set the directions, run by run."""
     long = sum(len(run.steps) for run in scene.told) > _LONG
-    flow = _Flow(paper, _SMALL if long else _SIZE)
+    flows = (_set(scene, paper, size) for size in ((_SMALL,) if long else _SIZES))
+    first = next(flows)
+    flow = first if not first.scrap else next((f for f in flows if not f.scrap), first)
+    for note in flow.notes:
+        _log.warning("printed guide: %s", note)
+    yield from flow.pages
+
+
+def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
+    """Set the directions at a size, points."""
+    flow = _Flow(paper, size)
     left = _MOST_STEPS
     for run in scene.told:
         shown = run.steps[: max(left, 0)]
@@ -51,13 +62,11 @@ def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
             flow.step(k, step)
         if len(shown) < len(run.steps):
             missing = len(run.steps) - len(shown)
-            note = (
+            flow.note(
                 f"{missing} steps of run {run.run} are left out here, so that the guide stays "
                 "short enough to print. The map shows them; the moving guide tells them all."
             )
-            _log.warning("printed guide: %s", note)
-            flow.note(note)
-    yield from flow.pages
+    return flow
 
 
 @dataclass
@@ -67,6 +76,7 @@ class _Flow:
     paper: Paper
     size: float
     pages: list[Sheet] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
     room: Box = field(init=False)
 
     def __post_init__(self) -> None:
@@ -90,6 +100,12 @@ class _Flow:
     def x(self) -> float:
         """Left edge of the column."""
         return self.room.left + self.column * (self.width + _GUTTER)
+
+    @property
+    def scrap(self) -> bool:
+        """Whether next to nothing stands on the last page, and pages stand before it."""
+        full = self.column == 0 and self.y < self.room.top + _SCRAP
+        return len(self.pages) > 1 and full
 
     def _need(self, height: float) -> None:
         """Go on to the next column where there is no room."""
@@ -134,7 +150,8 @@ class _Flow:
         return lines * self.size * _LEADING * POINT + 0.9
 
     def note(self, text: str) -> None:
-        """Write a remark."""
+        """Write a remark, and keep it to be said aloud."""
+        self.notes.append(text)
         high = len(broken(text, self.width, 9.5, "italic")) * 9.5 * 1.2 * POINT
         self._need(high + 2)
         self.y = 1.5 + self.pages[-1].paragraph(
