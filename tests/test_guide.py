@@ -373,6 +373,20 @@ def test_the_guide_says_when_it_leaves_steps_out(harbour, monkeypatch, caplog):
     assert len(sheets) == 1
 
 
+def test_no_sheet_is_spent_on_a_step_or_two(harbour):
+    *_, last = words.words_pages(scene_of(harbour), A4)
+    assert max(box.bottom for box in last.boxes) > 80  # mm down the page; or a second column
+    assert max(box.right for box in last.boxes) > 110
+
+
+def test_thread_is_told_in_the_yards_of_a_quilter_who_works_in_inches(harbour):
+    said = " ".join(word.text for sheet in guide_sheets(harbour) for word in sheet.words).replace(
+        "\u00a0", " "
+    )
+    need = harbour.needs.spools[0].need
+    assert f"{need / 1000:.1f} m ({need / 914.4:.1f} yd) are needed, waste and all." in said
+
+
 # The same bytes
 
 

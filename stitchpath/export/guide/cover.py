@@ -139,8 +139,8 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
     bobbins = sum(use.bobbins for use in plan.thread.uses)
 
     def far(length: float, what: str) -> tuple[str, str]:
-        metres, _, yards = long_way(length, unit).partition(" (")
-        return metres, f"({yards} {what}" if yards else what
+        metres, _, yards = long_way(length, unit).removesuffix(")").partition(" (")
+        return metres, f"{what}, {yards}" if yards else what
 
     return [
         (f"{width} × {height}", "finished size"),  # noqa: RUF001 - the sign
@@ -151,7 +151,7 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
             f"with {_plural(totals.breaks, 'thread break')}",
         ),
         (f"{plan.pivots}", f"turns where lines meet, {plan.about_turns or 'none'} straight back"),
-        far(thread, "of thread, top, bobbin and waste"),
+        far(thread, "of thread, bobbins and waste in it"),
         (_plural(bobbins, "bobbin"), "to wind"),
         (hours(sum(spent.total for spent in plan.times)), "at the machine, at an easy pace"),
     ]
