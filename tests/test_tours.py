@@ -1,5 +1,7 @@
 """Tours held against a mixed-integer program of a general library, and by their laws."""
 
+from dataclasses import replace
+
 import networkx as nx
 import numpy as np
 import pytest
@@ -96,6 +98,25 @@ def check(problem, tour):
 def test_no_cheaper_way_exists_than_the_one_she_is_told(seed, whole_squares, hub):
     # scipy.optimize.milp, with cuts added while parts of its answer hang loose
     problem = grid(seed, 4, 5, whole_squares=whole_squares, hub=hub)
+    tour = solve(problem)
+    check(problem, tour)
+    assert tour.optimal
+    assert tour.cost == pytest.approx(least(problem))
+
+
+@settings(deadline=None, max_examples=25)
+@given(st.integers(0, 10**6), st.floats(0.3, 0.9))
+def test_seams_that_all_hang_together_have_no_cheaper_way_either(seed, share):
+    # There the two ends of the run are all that has to be found beyond the pairing.
+    problem = grid(seed, 5, 5, whole_squares=False)
+    required = np.random.default_rng(seed).random(len(problem.tail)) < share
+    graph = nx.Graph(
+        zip(problem.tail[required].tolist(), problem.head[required].tolist(), strict=True)
+    )
+    largest = max(nx.connected_components(graph), key=len, default=set())
+    required &= np.isin(problem.tail, list(largest))
+    required[0] |= not required.any()
+    problem = replace(problem, required=required)
     tour = solve(problem)
     check(problem, tour)
     assert tour.optimal

@@ -18,13 +18,15 @@ from stitchpath.route.hubgraph import HubGraph, labels
 from stitchpath.route.joining import complete, hangs_together, improve, steiner_tree
 from stitchpath.route.reduce import reduce
 from stitchpath.route.tjoin import Join, t_join
+from stitchpath.route.twoends import two_ends
 from stitchpath.route.windows import polish
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Problem", "Tour", "UnreachableError", "hub_graph", "solve"]
 
-# A tour is called optimal when its cost is within this part of the bound: a thousandth of a
-# millimetre in a metre, far below what a needle can do and above the noise of the arithmetic.
+# A tour is called optimal when it is within this part of all its stitching of the bound: a
+# thousandth of a millimetre in a metre, far below what a needle can do and above the noise of the
+# arithmetic.
 PROVEN = 1e-6
 # Past so many edges there is no search: the tour built on the T-join has to do, with the T-join's
 # bound, which lies near it on such tops.
@@ -67,6 +69,9 @@ class Problem:
     end
         Price of one run end at each vertex, shape (vertices,); ``inf`` forbids ends there. With
         None a single closed tour is asked for.
+    once
+        Price of the first passes, if it is known: all that a tour costs is then the measure of
+        what is as good as proven.
     """
 
     vertices: int
@@ -75,6 +80,7 @@ class Problem:
     required: BoolArray
     price: FloatArray
     end: FloatArray | None
+    once: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +98,7 @@ class Tour:
     bound
         Proven: no tour costs less.
     optimal
-        Whether cost and bound meet, to a millionth part.
+        Whether cost and bound meet, to a millionth part of all stitching.
     """
 
     extra: IntArray
@@ -141,6 +147,12 @@ def solve(
     passes = join.chosen.astype(np.int64)
     if hangs_together(graph, passes):
         return _tour(problem, source, passes, join.bound)
+    if graph.pieces == 2 and graph.hub < graph.vertices:  # noqa: PLR2004  (the hub and all lines)
+        found = two_ends(graph, join, effort)
+        tour = _tour(problem, source, found.passes, found.bound)
+        if tour.optimal or graph.edges > LARGE:
+            return tour
+        join = Join(join.chosen, found.bound)
     if graph.edges > LARGE:
         tree = steiner_tree(graph, np.where(join.chosen, 0, graph.price))
         return _tour(problem, source, improve(graph, complete(graph, tree)), join.bound)
@@ -262,4 +274,4 @@ def _tour(problem: Problem, source: IntArray, passes: IntArray, bound: float) ->
     if problem.end is not None:
         cost += float(problem.end[ends > 0] @ ends[ends > 0])
     bound = min(bound, cost)
-    return Tour(extra, ends, cost, bound, optimal=cost - bound <= PROVEN * cost)
+    return Tour(extra, ends, cost, bound, optimal=cost - bound <= PROVEN * (problem.once + cost))

@@ -139,10 +139,10 @@ def _solve(
     effort: Effort,
     progress: Callable[[float, float], None] | None,
 ) -> Tour:
-    problem = Problem(
-        len(network.points), network.tail, network.head, required, network.again, network.end
-    )
     once = float(network.length[required].sum())
+    problem = Problem(
+        len(network.points), network.tail, network.head, required, network.again, network.end, once
+    )
     tell = None
     if progress is not None:
 
@@ -184,8 +184,7 @@ def _runs(
 
 
 def _multigraph(network: Network, tour: Tour, edge: IntArray) -> Multigraph:
-    leave_tail = np.array([_heading(path) for path in network.paths])
-    leave_head = np.array([_heading(path[::-1]) for path in network.paths])
+    leave_tail, leave_head = _headings(network.paths)
     return Multigraph(
         vertices=len(network.points),
         tail=network.tail[edge],
@@ -197,10 +196,16 @@ def _multigraph(network: Network, tour: Tour, edge: IntArray) -> Multigraph:
     )
 
 
-def _heading(path: FloatArray) -> FloatArray:
-    way = path[1] - path[0]
-    size = float(np.hypot(*way))
-    return np.asarray(way / size) if size else np.array([1.0, 0.0])
+def _headings(paths: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
+    """Give unit vectors along which paths leave their tails and their heads, shapes (m, 2)."""
+    flat = np.concatenate(paths)
+    last = np.cumsum([len(path) for path in paths]) - 1
+    first = np.append(0, last[:-1] + 1)
+    both = []
+    for way in (flat[first + 1] - flat[first], flat[last - 1] - flat[last]):
+        size = np.hypot(way[:, 0], way[:, 1])[:, None]
+        both.append(np.where(size > 0, way / np.where(size > 0, size, 1), [1.0, 0.0]))
+    return both[0], both[1]
 
 
 @dataclass(frozen=True, slots=True)
