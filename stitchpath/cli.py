@@ -11,6 +11,8 @@ from stitchpath.cli_thread import thread
 from stitchpath.errors import StitchpathError
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from stitchpath.check import Check
     from stitchpath.design.model import Design
     from stitchpath.plan import Plan
@@ -231,28 +233,46 @@ def _picture_kind(path: Path) -> str:
 
 
 class _Watch:
-    """Shows best, bound and gap while the route is searched, on a terminal only."""
+    """Shows best, bound and gap while the route is searched, on a terminal only.
+
+    The bar is full when the first gap of what is being searched is closed.
+    """
+
+    def __init__(self, console: "Console | None" = None) -> None:
+        from rich.console import Console  # noqa: PLC0415
+        from rich.progress import BarColumn, Progress, TextColumn  # noqa: PLC0415
+
+        console = console or Console(stderr=True)
+        self._bar = Progress(
+            TextColumn("{task.description}"),
+            BarColumn(),
+            TextColumn("{task.fields[found]}"),
+            console=console,
+            disable=not console.is_terminal,
+            transient=True,
+        )
+        self._task = self._bar.add_task("laying out the top", total=None, found="")
+        self._label, self._first = "", 0.0
 
     def __enter__(self) -> Self:
-        from rich.console import Console  # noqa: PLC0415
-        from rich.status import Status  # noqa: PLC0415
-
-        console = Console(stderr=True)
-        self._status = (
-            Status("laying out the top", console=console) if console.is_terminal else None
-        )
-        if self._status is not None:
-            self._status.start()
+        self._bar.start()
         return self
 
     def __exit__(self, *_: object) -> None:
-        if self._status is not None:
-            self._status.stop()
+        self._bar.stop()
 
     def tell(self, label: str, cost: float, bound: float) -> None:
-        if self._status is not None:
-            gap = (cost - bound) / cost * 100 if cost else 0.0
-            self._status.update(f"{label}: best {cost:.0f}, bound {bound:.0f}, gap {gap:.2f} %")
+        gap = cost - bound
+        if label != self._label:
+            self._label, self._first = label, gap
+        self._bar.update(
+            self._task,
+            description=label,
+            total=1.0,
+            completed=1 - gap / self._first if self._first else 1.0,
+            found=f"best {cost / 1000:.2f} m, bound {bound / 1000:.2f} m, "
+            f"gap {100 * gap / cost if cost else 0:.2f} %",
+        )
 
 
 def _say(text: str) -> None:

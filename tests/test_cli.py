@@ -1,4 +1,5 @@
 import copy
+import io
 import json
 import random
 import tomllib
@@ -6,6 +7,9 @@ import tomllib
 import jsonschema
 import pytest
 from quilts import DESIGNS, SQUARES
+from rich.console import Console
+
+from stitchpath.cli import _Watch
 
 STARTER = DESIGNS.parent / "stitchpath" / "design" / "starter.toml"
 
@@ -216,3 +220,13 @@ def test_spoilt_designs_never_end_in_a_traceback(run, file, tmp_path, seed):
         code, _, err = run(*command)
         assert code in (0, 1)
         assert code == 0 or err.count("\n") == 1, err
+
+
+def test_while_the_route_is_searched_she_sees_how_far_it_is():
+    screen = Console(file=io.StringIO(), force_terminal=True, width=100)
+    with _Watch(screen) as watch:
+        watch.tell("stage 1, sand", 120_000, 100_000)
+        watch.tell("stage 1, sand", 110_000, 105_000)
+        shown = watch._bar.tasks[0]  # noqa: SLF001
+        assert shown.percentage == 75
+    assert "best 110.00 m, bound 105.00 m, gap 4.55 %" in screen.file.getvalue()
