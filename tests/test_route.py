@@ -1,17 +1,25 @@
+from dataclasses import replace
+
 import networkx as nx
 import numpy as np
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES, check_laws, design, layouts, planned, verify
 
 from stitchpath import StitchpathError
 from stitchpath.compare import compare
+from stitchpath.lines.collect import collect_lines
+from stitchpath.lines.ditch import seam_bits
+from stitchpath.network import build_networks, node_lines
 from stitchpath.plan import plan_json
+from stitchpath.route.router import route
+from stitchpath.top import build_top
 
 FOUR = SQUARES.replace('rows = ["squares"]', 'rows = ["squares squares", "squares squares"]')
 
 
-def route(**keys):
+def routed_by(**keys):
     return "[route]\n" + "".join(f"{k} = {v!r}\n" for k, v in keys.items())
 
 
@@ -20,7 +28,7 @@ def anchors(plan, run):
 
 
 def test_anchoring_seams_first_are_a_pass_of_their_own():
-    plan = planned(FOUR + route(anchor="first"))
+    plan = planned(FOUR + routed_by(anchor="first"))
     kinds = [anchors(plan, run) for run in plan.runs]
     assert kinds[0] == {True}
     assert kinds[-1] == {False}
@@ -30,7 +38,10 @@ def test_anchoring_seams_first_are_a_pass_of_their_own():
 
 
 def test_what_anchoring_first_costs_is_told():
-    mixed, first = planned(FOUR + route(anchor="mixed")), planned(FOUR + route(anchor="first"))
+    mixed, first = (
+        planned(FOUR + routed_by(anchor="mixed")),
+        planned(FOUR + routed_by(anchor="first")),
+    )
     assert mixed.anchoring is None
     assert first.proof.cost > mixed.proof.cost
     assert first.anchoring.extra >= 50  # two ends in the margin at the least
@@ -55,7 +66,7 @@ def test_anchoring_first_keeps_every_law(text):
     ("corner", "at"), [("A1 bottom right", (152.4, 152.4)), ("B2 top right", (304.8, 152.4))]
 )
 def test_the_first_run_begins_where_the_quilter_says(corner, at):
-    plan = planned(FOUR + route(start=corner))
+    plan = planned(FOUR + routed_by(start=corner))
     assert tuple(plan.runs[0].legs[0].points[0]) == pytest.approx(at)
     check_laws(plan)
     verify(plan)
@@ -64,11 +75,11 @@ def test_the_first_run_begins_where_the_quilter_says(corner, at):
 @pytest.mark.parametrize("corner", ["A1", "Z9 top left", "A1 left top", "middle"])
 def test_a_start_that_is_no_corner_is_refused(corner):
     with pytest.raises(StitchpathError, match=r"route\.start"):
-        planned(FOUR + route(start=corner))
+        planned(FOUR + routed_by(start=corner))
 
 
 def test_an_order_begins_with_anchoring_runs_then_goes_outward():
-    rest = route(anchor="first", retrace="never")
+    rest = routed_by(anchor="first", retrace="never")
     plan = planned(FOUR.replace("squares squares", "squares*3") + rest)
     stitched = [anchors(plan, run) for run in plan.runs]
     last_anchor = max(k for k, kinds in enumerate(stitched) if kinds == {True})
@@ -104,6 +115,29 @@ def test_runs_turn_far_less_than_an_euler_circuit_of_a_general_library():
 
 def _angle(a, b):
     return np.degrees(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+
+
+@settings(deadline=None, max_examples=10)
+@given(layouts(), st.floats(0, 360))
+def test_a_top_laid_another_way_round_costs_and_turns_the_same(text, degrees):
+    try:
+        laid = design(text)
+        top = build_top(laid)
+        lines, bits = node_lines(collect_lines(laid, top, seam_bits(top))[0], seam_bits(top))
+    except StitchpathError as error:
+        assert "nothing to stitch" in str(error)  # noqa: PT017 - a top of one fabric
+        return
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    turn = np.array([[c, s], [-s, c]])
+    for network in build_networks(laid, top, lines, bits):
+        other = replace(
+            network,
+            points=network.points @ turn,
+            paths=tuple(path @ turn for path in network.paths),
+        )
+        (one,), (two,) = (route(net, lines, (0.0, 0.0)) for net in (network, other))
+        assert one.proof.cost == pytest.approx(two.proof.cost)
+        assert one.turning.bound == pytest.approx(two.turning.bound)
 
 
 def test_compare_shows_what_each_choice_costs():

@@ -123,6 +123,44 @@ def test_seams_that_all_hang_together_have_no_cheaper_way_either(seed, share):
     assert tour.cost == pytest.approx(least(problem))
 
 
+@settings(deadline=None, max_examples=20)
+@given(st.integers(0, 10**6), st.booleans())
+def test_a_design_written_in_another_order_costs_the_same(seed, whole_squares):
+    problem = grid(seed, 5, 6, whole_squares=whole_squares)
+    rng = np.random.default_rng(seed)
+    order, name = rng.permutation(len(problem.tail)), rng.permutation(problem.vertices)
+    turned = rng.random(len(order)) < 0.5
+    tail, head = name[problem.tail[order]], name[problem.head[order]]
+    end = np.empty(problem.vertices)
+    end[name] = problem.end
+    other = Problem(
+        problem.vertices,
+        np.where(turned, head, tail),
+        np.where(turned, tail, head),
+        problem.required[order],
+        problem.price[order],
+        end,
+    )
+    assert solve(other).cost == pytest.approx(solve(problem).cost)
+
+
+@settings(deadline=None, max_examples=20)
+@given(st.integers(0, 10**6))
+def test_without_retracing_and_travel_two_odd_crossings_take_a_run(seed):
+    # One run for a piece without odd points, else one for every two of them: Euler.
+    problem = grid(seed, 5, 6, whole_squares=False)
+    problem = replace(problem, price=np.full(len(problem.tail), np.inf))
+    tour = solve(problem)
+    graph = nx.MultiGraph(
+        zip(problem.tail[problem.required], problem.head[problem.required], strict=True)
+    )
+    runs = [
+        max(1, sum(graph.degree(v) % 2 for v in part) // 2)
+        for part in nx.connected_components(graph)
+    ]
+    assert tour.ends.sum() == 2 * sum(runs)
+
+
 @settings(deadline=None, max_examples=15)
 @given(st.integers(0, 10**6), st.booleans())
 def test_a_window_over_the_whole_top_finds_the_best_way_too(seed, whole_squares):
