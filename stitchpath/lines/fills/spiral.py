@@ -28,6 +28,9 @@ _SAME = 1e-6  # a point nearer than this to a line lies on it, mm
 _RAMP = 6.0  # length over which a turn sinks to the next one, in spacings
 _LATEST = 0.45  # at most this share of a turn
 _BARE = 1.06  # a place farther than this from the curve gets a lobe of its own, in spacings
+_DRAWN = 0.9  # at the end, places farther than this draw the curve towards them, in spacings
+_DRAWS = 4  # so often at most
+_ROUNDS, _PULL, _BEND = 12, 0.5, 4  # times; how much of what is wanting each time; points beside
 _GAP = 2.0  # left open at the end of a turn, in spacings
 
 
@@ -81,28 +84,70 @@ def spiral(
 def _smooth(curve: FloatArray, part: Polygon, spacing: float, radius: float) -> FloatArray:
     """Make a smooth curve of one that was put together from arcs."""
     count = round(LinearRing(curve).length / (0.25 * spacing))
-    control = settled(evenly(curve, max(8, count)), part.buffer(-0.03), radius)
+    ground = part.buffer(-0.03)
+    control = settled(evenly(curve, max(8, count)), ground, radius)
+    for _ in range(_DRAWS):  # what rounds a lobe draws it back
+        drawn = _drawn(control, part, spacing)
+        if drawn is control:
+            break
+        control = settled(drawn, ground, radius)
     smooth = LinearRing(flattened(control)).simplify(0.005)
     return shapely.get_coordinates(smooth if smooth.is_simple else LinearRing(curve))[:-1]
 
 
-def _spurred(band: Polygon, part: Polygon, spacing: float, radius: float) -> Polygon:
-    """Reach out with short lobes to places that lie farther than the spacing from the edge."""
+def _drawn(control: FloatArray, part: Polygon, spacing: float) -> FloatArray:
+    """Draw a curve, given at points a quarter of the spacing apart, into places that lie bare."""
+    at, _, _ = _bare_places(part, LinearRing(control), spacing, _DRAWN)
+    if not len(at):
+        return control
+    drawn = control.copy()
+    for _ in range(_ROUNDS):
+        found, index = cKDTree(drawn).query(at)
+        far, nearest = np.asarray(found), np.asarray(index, dtype=np.int64)
+        bare = far > _DRAWN * spacing
+        if not bare.any():
+            break
+        way = (at - drawn[nearest])[bare] * (_PULL * (1 - _DRAWN * spacing / far[bare]))[:, None]
+        pull = np.zeros_like(drawn)
+        for k in range(-_BEND, _BEND + 1):
+            move = way * np.cos(np.pi / 2 * k / (_BEND + 1)) ** 2
+            here = (nearest[bare] + k) % len(drawn)
+            stronger = np.hypot(*move.T) > np.hypot(*pull[here].T)
+            pull[here[stronger]] = move[stronger]
+        drawn += pull
+    return drawn if LinearRing(drawn).is_simple else control
+
+
+def _bare_places(
+    part: Polygon, edge: LinearRing, spacing: float, share: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Find places of a part farther from a curve than a share of the spacing.
+
+    Returns
+    -------
+    at, far, root
+        The places, shape (n, 2); how far they are; the nearest points of the curve, shape (n, 2).
+    """
     left, top, right, bottom = part.bounds
     step = spacing / 4
     x, y = np.meshgrid(np.arange(left, right, step), np.arange(top, bottom, step))
     shapely.prepare(part)
     at = np.column_stack([x.ravel(), y.ravel()])[shapely.contains_xy(part, x.ravel(), y.ravel())]
-    edge = shapely.get_coordinates(shapely.segmentize(band.exterior, step / 2))
-    far, root = (np.asarray(found) for found in cKDTree(edge).query(at))
-    bare = far > _BARE * spacing
-    at, far, root = at[bare], far[bare], root[bare]
+    on = shapely.get_coordinates(shapely.segmentize(edge, step / 2))
+    far, root = (np.asarray(found) for found in cKDTree(on).query(at))
+    bare = far > share * spacing
+    return at[bare], far[bare], on[root[bare]]
+
+
+def _spurred(band: Polygon, part: Polygon, spacing: float, radius: float) -> Polygon:
+    """Reach out with short lobes to places that lie farther than the spacing from the edge."""
+    at, far, root = _bare_places(part, band.exterior, spacing, _BARE)
     width = max(0.3 * spacing, 1.02 * radius)
     lobes: tuple[list[BaseGeometry], list[BaseGeometry]] = [], []
     shapely.prepare(band)
     while len(at):
         worst = int(np.argmax(np.round(far, 6)))
-        way = LineString([edge[root[worst]], at[worst]])
+        way = LineString([root[worst], at[worst]])
         inside = bool(band.contains(Point(at[worst])))
         lobes[inside].append(way.buffer(width, quad_segs=16))
         left_bare = shapely.distance(way, shapely.points(at)) > _BARE * spacing + width

@@ -31,9 +31,6 @@ STYLES: tuple[str, ...] = (
 )
 """Names of the fills."""
 
-_GAPPY = {"loops": 1.5}
-"""How far from stitching a place may lie in some styles, in spacings; 1 in all others."""
-
 _MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has room in it
 _ON_EDGE = 0.01  # a door may lie this far off the edge, mm
 
@@ -111,9 +108,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     if not made:
         middle = region.representative_point()
         return Filled((), None, (FillNote("empty", (middle.x, middle.y), 0.0),))
-    # Loops leave gaps of their own between their rows.
-    reach = _GAPPY.get(style, 1.0) * spacing
-    return Filled(made, gate, (*notes, *bare_notes(region, made, reach, inset)))
+    return Filled(made, gate, (*notes, *bare_notes(region, made, spacing, inset)))
 
 
 def _check(
