@@ -210,3 +210,27 @@ def test_a_line_that_crosses_itself_is_cut_there_and_nothing_is_lost(points):
             common = shapely.LineString(a.points).intersection(shapely.LineString(b.points))
             ends = shapely.multipoints([*a.points[[0, -1]], *b.points[[0, -1]]])
             assert common.difference(ends.buffer(0.01)).is_empty
+
+
+def test_a_neck_that_a_fill_leaves_empty_is_told_with_its_place():
+    basins = """
+name = "Two basins"
+[fabrics]
+water = "#2f6f9f"
+stone = "#999999"
+[blocks.basin]
+size = [20, 10]
+units = [20, 10]
+patches = [
+  { name = "water", fabric = "water", path = "M0 0H8V4.5H12V0H20V10H12V5.5H8V10H0Z" },
+  { name = "pier", fabric = "stone", points = [[8, 0], [12, 0], [12, 4.5], [8, 4.5]] },
+  { name = "mole", fabric = "stone", points = [[8, 5.5], [12, 5.5], [12, 10], [8, 10]] },
+]
+[layout]
+rows = ["basin"]
+"""
+    plan = planned(basins + fill('region = "basin.water"', spacing="1 in"))
+    (check,) = [c for c in plan.checks if c.code == "left-empty"]
+    assert "a neck or tip of the water in A1, 1 in wide at" in check.message
+    assert 8 * 25.4 < check.at[0] < 12 * 25.4
+    assert 4.5 * 25.4 < check.at[1] < 5.5 * 25.4

@@ -157,6 +157,17 @@ def test_the_thread_needed_is_area_over_spacing(style, region):
     assert filled.notes == ()
 
 
+@pytest.mark.parametrize("side", [4, 4.5, 6, 8])
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_meander_in_a_small_patch_does_not_leave_half_of_it_empty(side, seed):
+    spacing = INCH / 2
+    region = box(0, 0, side * spacing, side * spacing)
+    filled = fill(region, "meander", spacing, seed=seed)
+    assert farthest(region, filled, spacing / 2, spacing) < 0.95
+    assert total(filled) > 0.8 * region.area / spacing
+    assert filled.notes == ()
+
+
 def test_a_meander_is_even_to_a_quarter_of_its_spacing():
     """Between strands that face each other fits a circle of the spacing, give or take 25 %.
 
@@ -368,6 +379,13 @@ def test_what_can_not_be_filled_is_refused_in_one_sentence(change, said):
     good = {"region": box(0, 0, 100, 100), "style": "meander", "spacing": 10}
     with pytest.raises(StitchpathError, match=said):
         fill(**{**good, **change})
+
+
+@pytest.mark.parametrize("angle", [0, 30, 90])
+def test_no_place_among_loops_is_left_loose(angle):
+    region = box(0, 0, 16 * INCH, 12 * INCH).difference(Point(200, 160).buffer(60))
+    filled = fill(region, "loops", INCH / 2, angle=angle)
+    assert farthest(region, filled, INCH / 4, INCH / 2) < 1.1
 
 
 @pytest.mark.parametrize("style", STYLES)

@@ -27,6 +27,7 @@ __all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 
 _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
 _TRIES = 4
+_WORTH = 1.5  # a tip left empty is worth a word from so many spacings on: a shorter one is usual
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
 _MOTIF_SHARE = 1e-3  # flattening of a motif, as a share of its size: 0.05 mm at 2 in
 
@@ -98,6 +99,8 @@ def fill_lines(
             made, notes = filler.fill_noted(asked, region, where)
             lines_made += made
             for note in notes:
+                if note.kind == "neck" and note.length < _WORTH * asked.spacing:
+                    continue
                 noted.setdefault(note.kind, []).append((region.label, note))
         found += _left_empty(where, asked, noted, design.unit)
     return Fills(tuple(lines_made), tuple(found))

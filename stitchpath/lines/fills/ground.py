@@ -141,12 +141,13 @@ def bare_notes(
         near = place[deepest] + np.stack(np.meshgrid(fine, fine), axis=-1).reshape(-1, 2)
         inner = near[shapely.contains_xy(region, near[:, 0], near[:, 1])]
         width = 2 * float(shapely.distance(region.boundary, shapely.points(inner)).max())
+        long = float(np.hypot(*np.ptp(place, axis=0))) + step
         if width < 2 * inset + spacing:
-            notes.append(FillNote("neck", _pair(place[deepest]), width))
+            notes.append(FillNote("neck", _pair(place[deepest]), width, long))
         else:
             off = shapely.distance(stitched, shapely.points(place))
             worst = int(np.argmax(np.round(off, 6)))
-            notes.append(FillNote("bare", _pair(place[worst]), float(off[worst])))
+            notes.append(FillNote("bare", _pair(place[worst]), float(off[worst]), long))
     return tuple(notes)
 
 

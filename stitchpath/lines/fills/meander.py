@@ -1,6 +1,8 @@
 """Meander: one closed curve that wanders over a region and never meets itself."""
 
 import numpy as np
+import shapely
+from scipy.spatial import cKDTree
 from shapely import affinity
 from shapely.geometry import LinearRing, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -15,7 +17,13 @@ __all__ = ["grounds", "meander"]
 
 _HALF = 0.45  # least half width of ground that carries a strand out and one back, in spacings
 _FULL = 0.98  # share of area / spacing that is stitched
-_TRIES = 3
+_TRIES, _FEW = 7, 2
+# In a small ground there are few ways to go, and many a walk leaves half of it bare. Others are
+# tried until no place is farther than this from the curve, in spacings, and the curve has so much
+# of the length wanted; the best is taken. Where none is so long after a few, there is no room.
+_EVEN, _DENSE, _BETTER = 0.85, 0.77, 0.02
+_LARGE = 150.0  # a meander longer than this many spacings is even as it comes
+_SAMPLES = 40  # across a small ground
 
 
 def grounds(region: BaseGeometry, spacing: float, inset: float, radius: float) -> list[Polygon]:
@@ -76,11 +84,31 @@ def meander(ground: Polygon, spacing: float, radius: float, seed: int) -> FloatA
     within = ground.buffer(-0.04 - spacing / 400)
     # A strand stands for half a spacing of cloth on either side of it.
     length = _FULL * small.buffer(0.5).area
-    for _ in range(_TRIES):
+    best: tuple[float, FloatArray] | None = None
+    for k in range(_TRIES):
         walk = walk_round(random_tree(room, chance), 0.25)
         curve = flattened(
             settled(relaxed(walk, small.buffer(-0.02), length) * spacing, within, radius)
         )
         if LinearRing(curve).is_simple and ground.buffer(0.01).covers(LinearRing(curve)):
-            return curve
-    return flattened(evenly(walk, 8 * len(walk)) * spacing)
+            if length > _LARGE:
+                return curve
+            far = _farthest(ground, curve)
+            thin = length * spacing / LinearRing(curve).length
+            bad = max(far / (_EVEN * spacing), thin * _DENSE)
+            if best is None or bad < best[0] - _BETTER:
+                best = bad, curve
+            if bad <= 1 or (far <= _EVEN * spacing and k >= _FEW):
+                break
+    return best[1] if best else flattened(evenly(walk, 8 * len(walk)) * spacing)
+
+
+def _farthest(ground: Polygon, curve: FloatArray) -> float:
+    """Farthest that a place of the ground lies from the curve, mm, to about a twentieth."""
+    left, top, right, bottom = ground.bounds
+    step = max(right - left, bottom - top) / _SAMPLES
+    x, y = np.meshgrid(np.arange(left, right, step), np.arange(top, bottom, step))
+    shapely.prepare(ground)
+    at = np.column_stack([x.ravel(), y.ravel()])[shapely.contains_xy(ground, x.ravel(), y.ravel())]
+    far, _ = cKDTree(curve).query(at)
+    return float(np.max(far, initial=0.0))

@@ -22,11 +22,14 @@ class FillNote:
         Where, (x, y), mm.
     width
         Of the region there, mm; for "bare" how far the place is from stitching.
+    length
+        Greatest extent of the place, mm.
     """
 
     kind: Literal["empty", "neck", "bare", "door"]
     at: tuple[float, float]
     width: float
+    length: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
