@@ -37,7 +37,7 @@ from stitchpath.export.guide.maps import map_page
 from stitchpath.export.guide.path import scene_of, shifted
 from stitchpath.export.guide.sheet import Box, Sheet
 from stitchpath.export.guide.templates import template_sheets
-from stitchpath.export.guide.tiles import tile_sheets
+from stitchpath.export.guide.tiles import OVERLAP, tile_sheets
 from stitchpath.export.guide.windows import window_pages
 from stitchpath.plan import make_plan
 from stitchpath.thread import BobbinChange, Place
@@ -139,6 +139,11 @@ def harbour():
 
 
 @pytest.fixture(scope="module")
+def cushion():
+    return make_plan(load_design(DESIGNS / "curved-cushion.toml"))
+
+
+@pytest.fixture(scope="module")
 def crowded():
     return planned(MANY, time_limit=1)
 
@@ -195,6 +200,31 @@ def test_a_patch_is_cut_a_quarter_inch_larger_all_round():
     assert cut.area == pytest.approx((3.5 * 25.4) ** 2)
 
 
+def test_a_ring_too_large_for_one_sheet_is_drawn_at_true_size_on_two(cushion):
+    first, second = (sheet for sheet in template_sheets(cushion, A4) if "life ring" in texts(sheet))
+    rings = [shape for shape in first._shapes if shape.closed is False and shape.clip]  # noqa: SLF001
+    size = np.ptp(np.concatenate(rings[0].paths), axis=0)
+    left, top, right, bottom = cushion.top.pieces[0].shape.bounds
+    assert size == pytest.approx([right - left, bottom - top], abs=0.01)
+    frames = [next(s.clip for s in sheet._shapes if s.clip) for sheet in (first, second)]  # noqa: SLF001
+    moved = rings[0].paths[0][0] - next(s for s in second._shapes if s.clip).paths[0][0]  # noqa: SLF001
+    step = frames[0].width if moved[0] else frames[0].height
+    assert np.hypot(*moved) == pytest.approx(step - OVERLAP)
+    assert "part 1a" in texts(first)
+    assert "lay the crosses on each other" in texts(first)
+
+
+def test_no_sheet_of_templates_is_empty_and_each_is_numbered(cushion):
+    sheets = list(template_sheets(cushion, A4))
+    for k, sheet in enumerate(sheets, 1):
+        assert ": " in texts(sheet) or "life ring" in texts(sheet)
+        assert f"page {k} of {len(sheets)}" in texts(sheet)
+
+
+def texts(sheet):
+    return " ".join(word.text for word in sheet.words).replace("\u00a0", " ")
+
+
 # Whole on the page
 
 
@@ -205,7 +235,7 @@ def pages(plan, paper):
 
 
 @pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
-@pytest.mark.parametrize("name", ["harbour", "crowded"])
+@pytest.mark.parametrize("name", ["harbour", "cushion", "crowded"])
 def test_no_words_overlap_and_none_leave_the_page(name, paper, request):
     for k, sheet in enumerate(pages(request.getfixturevalue(name), paper)):
         boxes = np.array([shapely.box(*box) for box in sheet.boxes])

@@ -1,5 +1,6 @@
 """The blocks by name: what the directions call their patches."""
 
+import logging
 import math
 from collections.abc import Iterator, Sequence
 
@@ -19,6 +20,7 @@ from stitchpath.plan import Plan
 
 __all__ = ["block_pages"]
 
+_log = logging.getLogger(__name__)
 _TINT = 0.42
 _MOST = 24  # blocks shown
 _NAMED = 8  # places told one by one
@@ -36,6 +38,14 @@ def block_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     shown = list(blocks.values())[:_MOST]
     if not shown:
         return
+    below = (
+        "What the directions call the patches. Blocks lie as they are drawn in the design; on the "
+        "top some may be turned or mirrored."
+    )
+    if len(blocks) > len(shown):
+        more = f"{len(blocks) - len(shown)} more blocks with names of their own are left out here."
+        _log.warning("printed guide, blocks by name: %s", more)
+        below += f" {more}"
     across = 1 if len(shown) == 1 else 2
     down = min(math.ceil(len(shown) / across), 3)
     per_page = across * down
@@ -43,10 +53,7 @@ def block_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
         sheet, room = new_page(
             paper,
             "The blocks by name" if k == 0 else "The blocks by name, continued",
-            "What the directions call the patches. Blocks lie as they are drawn in the design; on "
-            "the top some may be turned or mirrored."
-            if k == 0
-            else "",
+            "" if k else below,
         )
         wide, high = room.width / across, room.height / down
         for n, block in enumerate(shown[k : k + per_page]):

@@ -1,5 +1,6 @@
 """Templates at true size: appliqué pieces, motifs, and the patches with their allowances."""
 
+import logging
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -9,9 +10,9 @@ from shapely import MultiPolygon, Polygon
 
 from stitchpath.design.drawing import read_outline_file
 from stitchpath.export.guide.letters import POINT, broken
-from stitchpath.export.guide.page import new_page, shortened
+from stitchpath.export.guide.page import RIGHT, new_page, shortened
 from stitchpath.export.guide.sheet import GREY, Box, Paper, Sheet
-from stitchpath.export.guide.tiles import INCH, measuring_marks
+from stitchpath.export.guide.tiles import INCH, TileGrid, draw_joins, joins_to, measuring_marks
 from stitchpath.places import join_words, plain_name
 from stitchpath.plan import Plan
 from stitchpath.turning import turn_angle
@@ -20,6 +21,7 @@ from stitchpath.units import format_length
 
 __all__ = ["template_sheets"]
 
+_log = logging.getLogger(__name__)
 _GAP = 5.0  # mm between templates
 _HOW = (
     "Print at 100 % and measure the test square before you cut. A full line is where to cut, "
@@ -32,6 +34,7 @@ _SHARE = 1e-3  # flattening of a motif, as a share of its size
 _CORNERS = 40
 _UNTIED = 0.013  # mm: keeps sides of whole sixteenths of an inch off the limits of rounding
 _MOST = 80  # patches of different shape
+_MOST_PARTS = 6  # sheets for one template
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,17 +54,30 @@ def template_sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     """Draw every piece, motif and patch at true size, as many on a page as there is room for.
 
     What is too wide for an upright sheet goes on one that lies on its side; what is too large for
-    that as well is listed with its size.
+    that as well is drawn in parts to be joined, and a plain rectangle listed with its size.
     """
-    patches = sorted(_patches(plan), key=lambda found: -round(found.height, 1))
+    shapes = _shapes(plan)
+    patches = [_patch(plan, shape) for shape in shapes[:_MOST]]
+    patches.sort(key=lambda found: -round(found.height, 1))
     left = [*_pieces(plan), *_motifs(plan), *patches]
     shelves = _Shelves(paper)
     for landscape in (False, True):
         shelves.landscape = landscape
         left = [template for template in left if not shelves.place(template)]
-    if left:
-        shelves.note(_too_large(plan, left))
-    yield from shelves.pages
+    left = [t for t in left if _rectangle(t) or not shelves.place_in_parts(t)]
+    notes = [_too_large(plan, left)] if left else []
+    if len(shapes) > _MOST:
+        notes.append(f"{len(shapes) - _MOST} more shapes of patch are left out here.")
+        _log.warning("templates: %s", notes[-1])
+    for note in notes:
+        shelves.note(note)
+    for k, sheet in enumerate(shelves.pages, start=1):
+        page = f"page {k} of {len(shelves.pages)}"
+        at = sheet.width - RIGHT, sheet.height - 9.0
+        wide = sheet.write(at, page, 8.5, colour=GREY, align="right")
+        name = shortened(plan.top.name, 60, 8.5)
+        sheet.write((at[0] - wide - 4, at[1]), name, 8.5, "italic", colour=GREY, align="right")
+        yield sheet
 
 
 @dataclass
@@ -76,46 +92,81 @@ class _Shelves:
     y: float = 0.0
     shelf: float = 0.0
 
-    def __post_init__(self) -> None:
-        """Begin with a page."""
-        self._page()
-
     def _page(self) -> None:
-        sheet, self.room = new_page(
-            self.paper,
-            "Templates, continued" if self.pages else "Templates at true size",
-            "" if self.pages else _HOW,
-            landscape=self.landscape,
-        )
-        marks = measuring_marks(sheet, (self.room.left, self.room.bottom - INCH))
-        self.room = self.room._replace(bottom=marks.top - 5)
+        title = "Templates, continued" if self.pages else "Templates at true size"
+        sheet, self.room = self._fresh(title)
+        marks = measuring_marks(sheet, (self.room.left, self.room.bottom + 5))
+        beside = marks.right + 8
+        sheet.paragraph((beside, marks.top - 1), self.room.right - beside, _HOW, 9, colour=GREY)
         self.pages.append(sheet)
         self.x, self.y, self.shelf = self.room.left, self.room.top, 0.0
+
+    def _fresh(self, title: str) -> tuple[Sheet, Box]:
+        """Begin a sheet; gives its room above the test square."""
+        sheet, room = new_page(self.paper, title, landscape=self.landscape)
+        return sheet, room._replace(bottom=room.bottom - INCH - 5)
 
     def place(self, template: _Template) -> bool:
         """Draw a template; tell whether it is small enough for a page."""
         high = template.height + _LABEL
-        _, room = new_page(self.paper, "Templates, continued", landscape=self.landscape)
-        if template.width > room.width or high > room.height - INCH - 5:
+        _, room = self._fresh("Templates, continued")
+        if template.width > room.width or high > room.height:
             return False
-        if self.pages[-1].landscape != self.landscape:
+        if not self.pages or self.pages[-1].landscape != self.landscape:
             self._page()
         if self.x + template.width > self.room.right:
             self.x, self.y, self.shelf = self.room.left, self.y + self.shelf, 0.0
         if self.y + high > self.room.bottom:
             self._page()
         _draw(self.pages[-1], template, (self.x, self.y))
+        _label(self.pages[-1], template, (self.x, self.y + template.height), template.note)
         self.x += max(template.width, _NARROWEST) + _GAP
         self.shelf = max(self.shelf, high + _GAP)
         return True
 
+    def place_in_parts(self, template: _Template) -> bool:
+        """Draw a template cut into parts, a sheet for each; tell whether a few are enough."""
+        grids = []
+        for self.landscape in (False, True):
+            _, room = self._fresh("Templates, continued")
+            grids.append(TileGrid.over(
+                Box(0.0, 0.0, template.width, template.height),
+                (room.width, room.height - _LABEL), landscape=self.landscape,
+            ))  # fmt: skip
+        grid = min(grids, key=lambda g: g.across * g.down)
+        if grid.across * grid.down > _MOST_PARTS:
+            return False
+        self.landscape = grid.landscape
+        for row in range(grid.down):
+            for column in range(grid.across):
+                self._page()
+                window, at = grid.window(row, column), (self.room.left, self.room.top)
+                frame = Box(*at, at[0] + grid.wide, at[1] + grid.high)
+                sheet = self.pages[-1]
+                _draw(sheet, template, (at[0] - window.left, at[1] - window.top), frame)
+                draw_joins(sheet, grid, row, column, frame)
+                note = f"part {grid.name(row, column)}: {joins_to(grid, row, column)}; "
+                note += "lay the crosses on each other"
+                _label(sheet, template, (frame.left, frame.bottom), f"{template.note}; {note}")
+        self.y = self.room.bottom
+        return True
+
     def note(self, text: str) -> None:
         """Write a remark below everything."""
-        high = len(broken(text, self.room.width, 10)) * 10 * 1.22 * POINT
         self.y += self.shelf
-        if self.y + high > self.room.bottom:
+        self.shelf = 0.0
+        if not self.pages or self.y + self._height(text) > self.room.bottom:
             self._page()
-        self.pages[-1].paragraph((self.room.left, self.y), self.room.width, text, 10)
+        self.y = self.pages[-1].paragraph((self.room.left, self.y), self.room.width, text, 10)
+
+    def _height(self, text: str) -> float:
+        return len(broken(text, self.room.width, 10)) * 10 * 1.22 * POINT
+
+
+def _rectangle(template: _Template) -> bool:
+    """Tell whether a ruler is enough to cut it: nothing is missing of its box, to 1 mm²."""
+    area = sum(Polygon(ring).area for ring in template.cut)
+    return abs(area - template.width * template.height) < 1
 
 
 def _too_large(plan: Plan, templates: Sequence[_Template]) -> str:
@@ -125,24 +176,27 @@ def _too_large(plan: Plan, templates: Sequence[_Template]) -> str:
     for template in templates:
         width, height = (format_length(v, plan.top.unit) for v in (template.width, template.height))
         said = f"{template.name}, {width} by {height}"
-        area = sum(Polygon(ring).area for ring in template.cut)
-        rectangle = abs(area - template.width * template.height) < 1  # mm², nothing of it missing
-        (plain if rectangle else other).append(said)
+        (plain if _rectangle(template) else other).append(said)
     text = f"Too large for one sheet, and cut by their size: {'; '.join(plain)}. " if plain else ""
     if other:
         text += f"Too large for one sheet; draw them from the tiles: {'; '.join(other)}."
     return text
 
 
-def _draw(sheet: Sheet, template: _Template, at: tuple[float, float]) -> None:
+def _draw(
+    sheet: Sheet, template: _Template, at: tuple[float, float], clip: Box | None = None
+) -> None:
     corner = np.array(at)
-    sheet.draw([path + corner for path in template.cut], width=0.35)
-    sheet.draw([path + corner for path in template.sewn], width=0.25, dash=(1.6, 1.0))
-    sheet.draw([path + corner for path in template.traced], width=0.2)
-    x, y = at[0], at[1] + template.height + 3.6
+    sheet.draw([path + corner for path in template.cut], width=0.35, clip=clip)
+    sheet.draw([path + corner for path in template.sewn], width=0.25, dash=(1.6, 1.0), clip=clip)
+    sheet.draw([path + corner for path in template.traced], width=0.2, clip=clip)
+
+
+def _label(sheet: Sheet, template: _Template, below: tuple[float, float], note: str) -> None:
+    x, y = below[0], below[1] + 3.6
     wide = max(template.width, _NARROWEST)
     sheet.write((x, y), shortened(template.name, wide, 9.5, "bold"), 9.5, "bold")
-    sheet.write((x, y + 3.8), shortened(template.note, wide, 8.5, "text"), 8.5, colour=GREY)
+    sheet.write((x, y + 3.8), shortened(note, wide, 8.5, "text"), 8.5, colour=GREY)
 
 
 def _rings(shape: Polygon | MultiPolygon) -> list[FloatArray]:
@@ -211,8 +265,8 @@ class _Shape:
     mirrored: int = 0
 
 
-def _patches(plan: Plan) -> Iterator[_Template]:
-    """Each shape of patch once, however it is turned, with the seam allowance round it."""
+def _shapes(plan: Plan) -> list[_Shape]:
+    """List each shape of patch once, however it is turned."""
     found: dict[tuple[tuple[float, float], ...], _Shape] = {}
     for laid in plan.top.blocks:
         for patch in laid.block.patches:
@@ -222,24 +276,28 @@ def _patches(plan: Plan) -> Iterator[_Template]:
             shape.fabrics[patch.fabric] = None
             shape.count += 1
             shape.mirrored += bool(np.linalg.det(laid.frame[:, :2]) < 0)
-    for shape in list(found.values())[:_MOST]:
-        allowance = plan.design.seam_allowance
-        whole = shape.polygon.buffer(allowance, join_style="mitre", mitre_limit=3.0)
-        left, top, right, bottom = whole.bounds
-        corner = np.array([left, top])
-        note = f"{shape.count} of {join_words(list(shape.fabrics))}"
-        other = shapely.transform(shape.polygon, lambda at: at * (-1, 1))
-        if shape.mirrored and _signature(other) != _signature(shape.polygon):
-            note += f", {shape.mirrored} turned over"
-        yield _Template(
-            shape.name,
-            note,
-            [ring - corner for ring in _rings(whole)],
-            [ring - corner for ring in _rings(shape.polygon)],
-            [],
-            right - left,
-            bottom - top,
-        )
+    return list(found.values())
+
+
+def _patch(plan: Plan, shape: _Shape) -> _Template:
+    """Make the template of a patch, with the seam allowance round it."""
+    allowance = plan.design.seam_allowance
+    whole = shape.polygon.buffer(allowance, join_style="mitre", mitre_limit=3.0)
+    left, top, right, bottom = whole.bounds
+    corner = np.array([left, top])
+    note = f"{shape.count} of {join_words(list(shape.fabrics))}"
+    other = shapely.transform(shape.polygon, lambda at: at * (-1, 1))
+    if shape.mirrored and _signature(other) != _signature(shape.polygon):
+        note += f", {shape.mirrored} turned over"
+    return _Template(
+        shape.name,
+        note,
+        [ring - corner for ring in _rings(whole)],
+        [ring - corner for ring in _rings(shape.polygon)],
+        [],
+        right - left,
+        bottom - top,
+    )
 
 
 def _signature(polygon: Polygon) -> tuple[tuple[float, float], ...]:

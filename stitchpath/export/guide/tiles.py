@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from stitchpath.export.guide.drawing import View, draw_ends, draw_top, faded, true_path
+from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.letters import text_width
 from stitchpath.export.guide.page import new_page, shortened
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.sheet import GREY, INK, PALE, Box, Paper, Sheet
@@ -19,6 +21,8 @@ __all__ = [
     "SQUARE",
     "STRIP",
     "TileGrid",
+    "draw_joins",
+    "joins_to",
     "measuring_marks",
     "tile_sheets",
 ]
@@ -30,6 +34,11 @@ INCH = 25.4
 SQUARE = 50.0  # mm, the length of the test bar
 _BEYOND = 16.0  # mm of margin round the top: the path goes there
 _SEAM = 0.55  # strength of the grey of seams
+_GLIMPSED = 0.15  # share of a block on a tile from which on its name stands there
+_STEPS = np.linspace(0.1, 0.9, 9)
+_SPREAD = np.array(  # places for a name as shares of its room, those in the middle first
+    sorted(((x, y) for x in _STEPS for y in _STEPS), key=lambda at: np.hypot(*np.subtract(at, 0.5)))
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,15 +67,22 @@ class TileGrid:
     @staticmethod
     def of(width: float, height: float, paper: Paper) -> "TileGrid":
         """Cut a top of a size, margin and all, for a paper."""
+        whole = Box(-_BEYOND, -_BEYOND, width + _BEYOND, height + _BEYOND)
         choices = []
         for landscape in (False, True):
             sheet = Sheet(paper, landscape)
-            wide, high = sheet.width - 2 * MARGIN, sheet.height - 2 * MARGIN - STRIP
-            whole = width + 2 * _BEYOND, height + 2 * _BEYOND
-            across = max(math.ceil((whole[0] - OVERLAP) / (wide - OVERLAP)), 1)
-            down = max(math.ceil((whole[1] - OVERLAP) / (high - OVERLAP)), 1)
-            choices.append(TileGrid(landscape, across, down, (-_BEYOND, -_BEYOND), wide, high))
+            room = sheet.width - 2 * MARGIN, sheet.height - 2 * MARGIN - STRIP
+            choices.append(TileGrid.over(whole, room, landscape=landscape))
         return min(choices, key=lambda grid: (grid.across * grid.down, grid.landscape))
+
+    @staticmethod
+    def over(whole: Box, room: tuple[float, float], *, landscape: bool) -> "TileGrid":
+        """Cut what lies in a box into tiles of a width and height."""
+        across, down = (
+            max(math.ceil((size - OVERLAP) / (tile - OVERLAP)), 1)
+            for size, tile in zip((whole.width, whole.height), room, strict=True)
+        )
+        return TileGrid(landscape, across, down, (whole.left, whole.top), *room)
 
     def window(self, row: int, column: int) -> Box:
         """Give what a tile shows, mm on the top."""
@@ -133,26 +149,41 @@ def _tile(scene: Scene, grid: TileGrid, row: int, column: int, paper: Paper, pag
     sheet.draw(seams, colour=faded(GREY, _SEAM), width=0.2, clip=box)
     sheet.fill(view.rings([p.shape for p in top.pieces]), None, edge=GREY, width=0.3, clip=box)
     sheet.fill(view.rings([top.outline]), None, edge=INK, width=0.4, clip=box)
-    _places(view, scene)
     true_path(view, scene)
     draw_ends(view, scene.plan)
+    _places(view, scene)
     sheet.rectangle(box, None, edge=INK, width=0.15)
-    _joins(sheet, grid, row, column, box)
+    draw_joins(sheet, grid, row, column, box)
     _foot(sheet, scene, grid, (row, column), page)
     return sheet
 
 
 def _places(view: View, scene: Scene) -> None:
-    """Write the names of the blocks in pale letters."""
+    """Write the names of the blocks in pale letters, where no line crosses them."""
+    inner = view.box.grown(-12)  # within the crosses
+    labels = Labels(view.sheet, inner)
+    for mark in view.sheet.boxes:
+        labels.block(mark.grown(2.0))
+    labels.block_lines(view.onto(scene.strokes[i].points) for i in view.seen(scene.stroke_boxes))
     for block in scene.plan.top.blocks:
-        middle = block.to_top(np.array([[block.block.width, block.block.height]]) / 2)
-        x, y = view.onto(middle)[0].tolist()
-        box = view.box.grown(-8)
-        if box.left < x < box.right and box.top < y < box.bottom:
-            view.sheet.write((x, y), block.place, 18, "bold", colour=PALE, align="centre")
+        size = np.array([block.block.width, block.block.height])
+        corners = view.onto(block.to_top(np.array([[0.0, 0.0], size])))
+        low, high = corners.min(axis=0), corners.max(axis=0)
+        upper = np.maximum(low, [inner.left, inner.top])
+        room = np.minimum(high, [inner.right, inner.bottom]) - upper
+        if room.min() <= 0 or room.prod() < _GLIMPSED * (high - low).prod():
+            continue
+        half = np.array([text_width(block.place, 18, "bold") / 2, 2.6])
+        for x, y in (upper + room * _SPREAD).tolist():
+            box = Box(x - half[0], y - half[1], x + half[0], y + half[1])
+            if labels.free(box, clear=True):
+                labels.block(box)
+                at = x, y + half[1]
+                view.sheet.write(at, block.place, 18, "bold", colour=PALE, align="centre")
+                break
 
 
-def _joins(sheet: Sheet, grid: TileGrid, row: int, column: int, box: Box) -> None:
+def draw_joins(sheet: Sheet, grid: TileGrid, row: int, column: int, box: Box) -> None:
     """Draw crosses in the middle of each overlap, the same on both tiles, and cutting marks."""
     half = OVERLAP / 2
     xs = [box.left + half] * (column > 0) + [box.right - half] * (column < grid.across - 1)
@@ -183,25 +214,28 @@ def _joins(sheet: Sheet, grid: TileGrid, row: int, column: int, box: Box) -> Non
 
 def _foot(sheet: Sheet, scene: Scene, grid: TileGrid, at: tuple[int, int], page: str) -> None:
     """Write the test square, the tile's name, its neighbours and the page."""
-    row, column = at
     square = measuring_marks(sheet, (MARGIN, sheet.height - MARGIN - INCH + 1.5))
     x, y = square.right + 8, square.top + 8.0
     wide = sheet.width - MARGIN - x
-    sheet.write((x, y), grid.name(row, column), 22, "bold")
+    sheet.write((x, y), grid.name(*at), 22, "bold")
     sheet.write((sheet.width - MARGIN, y), page, 9, colour=GREY, align="right")
     sheet.write((x, y + 6), shortened(scene.plan.top.name, wide, 10, "italic"), 10, "italic")
+    sheet.write((x, y + 11.5), joins_to(grid, *at), 9, colour=GREY)
+
+
+def joins_to(grid: TileGrid, row: int, column: int) -> str:
+    """Name the tiles beside a tile."""
     beside = {
         "above": (row - 1, column),
         "left": (row, column - 1),
         "right": (row, column + 1),
         "below": (row + 1, column),
     }
-    said = [
+    return ", ".join(
         f"{way} {grid.name(*tile)}"
         for way, tile in beside.items()
         if 0 <= tile[0] < grid.down and 0 <= tile[1] < grid.across
-    ]
-    sheet.write((x, y + 11.5), ", ".join(said), 9, colour=GREY)
+    )
 
 
 def measuring_marks(sheet: Sheet, at: tuple[float, float]) -> Box:
