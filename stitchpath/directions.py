@@ -75,6 +75,10 @@ class RunDirections:
     heading: str
     steps: tuple[Step, ...]
 
+    def step_of(self, leg: int) -> int:
+        """Give the number, from 1, of the step that takes in a leg."""
+        return next(k for k, s in enumerate(self.steps, 1) if s.first_leg <= leg <= s.last_leg)
+
 
 def directions(plan: Plan) -> tuple[RunDirections, ...]:
     """Tell a plan in words.
@@ -280,8 +284,11 @@ class _Teller:
             return f"Low side {_ON[begin]}{self._changing(sides, done[np.array(changes) - 1])}."
         said = [f"Low side {_ON[begin]}"]
         for k in changes:
-            if done[-1] <= _SHORT:
-                where = f"after {self._far(float(done[k - 1]))}"
+            sewn, left = float(done[k - 1]), float(done[-1] - done[k - 1])
+            if sewn <= _SHORT:
+                where = f"after {self._far(sewn)}"
+            elif left <= _SHORT:
+                where = f"for the last {self._far(left)}"
             else:
                 where = f"from {self.places.at(ways[k].leg.points[0], near)} it is"
             said.append(f"{where} {_ON[ways[k].low]}")

@@ -205,6 +205,12 @@ def test_she_is_told_in_which_measure_the_low_side_changes():
     assert low in striped("ss-sss-sss-sss-")
 
 
+def test_on_a_long_seam_a_change_near_its_end_is_measured_from_there():
+    cells = "s" + "-" * 14 + "ss"
+    said = "Low side on your right, after 1 in on your left, for the last 2 in on your right."
+    assert said in striped(cells)
+
+
 def test_she_is_told_how_often_the_low_side_changes_where_it_keeps_no_measure():
     said = "Low side on your right first, then it changes 5 times: feel for it at each crossing."
     assert said in striped("s-ss---s--")

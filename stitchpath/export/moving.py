@@ -75,7 +75,7 @@ def _page_data(plan: Plan) -> object:
     fabrics = list(plan.top.fabrics)
     totals = plan.totals
     corners = _corners(plan)
-    path = _path(plan)
+    path, told = _path(plan), directions(plan)
     return {
         "name": plan.top.name,
         "key": _key(plan, path),
@@ -94,12 +94,12 @@ def _page_data(plan: Plan) -> object:
             {"name": name, "colour": _colour_of(plan, name)} for name in threads
         ],
         "runs": [
-            _run(run, told, threads, time, pace)
-            for run, told, time in zip(plan.runs, directions(plan), times, strict=True)
+            _run(run, words, threads, time, pace)
+            for run, words, time in zip(plan.runs, told, times, strict=True)
         ],
         "legs": _legs(plan, way, times, pace),
         "path": path,
-        "changes": [_change(change) for change in plan.thread.changes],
+        "changes": [_change(change, told) for change in plan.thread.changes],
         "totals": {
             "lines": len(plan.lines),
             "stitched": totals.stitched,
@@ -216,14 +216,16 @@ def _handling(run: Run, time: RunTime, pace: Pace) -> tuple[float, float]:
     return time.threads + time.advances + pace.start + start, end
 
 
-def _change(change: BobbinChange) -> object:
+def _change(change: BobbinChange, told: Sequence[RunDirections]) -> object:
     """Tell a bobbin change."""
     stop, dry = change.stop, change.gives_out
+    run = next(each for each in told if each.run == stop.run)
+    step = f"direction {run.step_of(stop.leg)} of run {stop.run}"
     where = {
         "run end": f"at the end of run {stop.run}",
-        "margin": f"in the margin, after {stop.name}",
-        "pivot": f"at a pivot, {stop.name}",
-        "line": f"on the line, {stop.name}",
+        "margin": f"in the margin, {step}",
+        "pivot": f"at a pivot, {step}",
+        "line": f"on the line, {step}",
     }[change.where]
     return {
         "run": stop.run,

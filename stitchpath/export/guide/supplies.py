@@ -212,9 +212,7 @@ def _bobbins(flow: _Flow, plan: Plan, told: Sequence[RunDirections]) -> None:
 
 def _change(change: BobbinChange, told: Sequence[RunDirections]) -> str:
     run = next(r for r in told if r.run == change.stop.run)
-    step = next(
-        k for k, s in enumerate(run.steps, 1) if s.first_leg <= change.stop.leg <= s.last_leg
-    )
+    step = run.step_of(change.stop.leg)
     where = {
         "run end": f"after run {change.stop.run}",
         "margin": f"in run {change.stop.run}, step {step}, in the margin",
