@@ -67,6 +67,15 @@ def plan(
     time_limit: TimeLimit = 10.0,
     price: Prices = None,
     batting: OnBatting = None,
+    pen: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--pen",
+            help="A setting of gcode, hpgl and plotter, such as bed=60x90cm, feed=1500mm, "
+            'origin="top left", unit=in, up=M5, down="M3 S1000", first_pass=none, simplify=0.1mm '
+            "or low_side=0.5mm; may be repeated.",
+        ),
+    ] = None,
     *,
     closed: Annotated[
         bool,
@@ -75,11 +84,13 @@ def plan(
 ) -> None:
     """Plan a design: write its path and print what it takes."""
     from stitchpath.design.read import load_design  # noqa: PLC0415
+    from stitchpath.export.pen_settings import pen_settings  # noqa: PLC0415
     from stitchpath.export.write import known_formats, save_plan  # noqa: PLC0415
     from stitchpath.plan import make_plan  # noqa: PLC0415
 
     wanted = known_formats(formats)
     loaded = _on(load_design(design).priced(price or []), batting)
+    settings = pen_settings(pen or [], loaded.unit)
     if closed:
         from stitchpath.cures import close_gaps  # noqa: PLC0415
 
@@ -88,9 +99,13 @@ def plan(
             _say(each)
     with _Watch() as watch:
         made = make_plan(loaded, time_limit=time_limit, progress=watch.tell)
-    written = save_plan(made, output, wanted)
+    written = save_plan(made, output, wanted, settings)
     _print_plan(made)
-    _say("wrote " + ", ".join(str(path) for path in written))
+    *_, last = written
+    if last.name.endswith(".index.html"):
+        _say(f"wrote {len(written)} files into {output}; begin with {last}")
+    else:
+        _say("wrote " + ", ".join(str(path) for path in written))
 
 
 @app.command()

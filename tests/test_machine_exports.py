@@ -24,7 +24,6 @@ from shapely import LineString, MultiLineString, Point
 from svgelements import SVG, CubicBezier, Group, Path
 
 from stitchpath.check_batting import loose_of
-from stitchpath.cli import main
 from stitchpath.design.read import load_design
 from stitchpath.directions import directions
 from stitchpath.errors import StitchpathError
@@ -36,6 +35,7 @@ from stitchpath.export.guide_svg import plan_guide_svg
 from stitchpath.export.hpgl import plan_hpgl
 from stitchpath.export.needle import plan_needle_csv
 from stitchpath.export.pen import simplified
+from stitchpath.export.pen_settings import pen_settings
 from stitchpath.export.svg import plan_plotter_svg, plan_svg
 from stitchpath.export.told import plan_directions_text
 from stitchpath.export.write import FORMATS, save_plan
@@ -288,6 +288,43 @@ def test_settings_that_no_machine_can_follow_are_refused_in_one_sentence(plan, o
         plan_gcode(plan, **options)
 
 
+def test_she_sets_up_her_pen_machine_from_the_command_line(run, tmp_path):
+    design = tmp_path / "squares.toml"
+    design.write_text(SQUARES)
+    told = ["bed=10x20cm", "feed=40 in", "unit=in", "up=M5", "down=M3 S1000", "first_pass=none"]
+    pens = [word for each in told for word in ("--pen", each)]
+    assert run("plan", design, "-o", tmp_path, "--format", "gcode,hpgl", *pens)[0] == 0
+    gcode, hpgl = ((tmp_path / f"squares.{end}").read_text() for end in ("gcode", "hpgl"))
+    assert "G20\nG90\nG94\nF40.00\nM5\n" in gcode
+    assert "M3 S1000\nG1 " in gcode
+    assert "THERE IS NO PASS WITH THE PEN UP" in gcode
+    assert "THERE IS NO PASS WITH THE PEN UP" in hpgl
+    for text in (gcode, hpgl):
+        assert "tile 2 of 2" in text  # 6 in and its margins are more than 10 cm
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ("bde=60x90cm", r"--pen: .*'bde'.* 'bed'"),
+        ("bed=60", r"--pen bed: found '60', expected a width and a height"),
+        ("feed=1500", r"--pen feed: found '1500', expected its unit as well"),
+        ("first_pass=maybe", r"--pen first_pass: found 'maybe', expected \"up\" or \"none\""),
+        ("up=M5", r"--pen: found one of up and down"),
+    ],
+)
+def test_a_setting_of_the_pen_that_cannot_be_read_is_named(told, said):
+    with pytest.raises(StitchpathError, match=said):
+        pen_settings([told], "in")
+
+
+def test_every_setting_of_the_pen_is_one_that_the_exports_know(plan):
+    told = ["bed=60x90cm", "feed=90cm", "unit=mm", "origin=top left", "up=M5", "down=M3"]
+    told += ["first_pass=up", "simplify=0", "low_side=0.5mm"]
+    for name, options in pen_settings(told, "in").items():
+        assert FORMATS[name][1](plan, **options)
+
+
 def test_a_bed_that_would_take_too_many_tiles_is_refused(plan):
     huge = replace(plan, top=replace(plan.top, outline=shapely.box(0, 0, 5000, 5000)))
     with pytest.raises(StitchpathError, match=r"^bed: .*tiles.*expected 1000 at most"):
@@ -533,17 +570,14 @@ def test_every_format_says_what_it_is_for():
     assert set(FORMATS) <= set(ABOUT)
 
 
-def test_all_is_a_format_of_the_command_line(tmp_path, monkeypatch):
+def test_all_is_a_format_of_the_command_line_and_says_where_to_begin(run, tmp_path):
     design = tmp_path / "squares.toml"
     design.write_text(SQUARES)
     out = tmp_path / "out"
-    monkeypatch.setattr(
-        "sys.argv", ["stitchpath", "plan", str(design), "-o", str(out), "--format", "all"]
-    )
-    with pytest.raises(SystemExit) as stop:
-        main()
-    assert not stop.value.code
+    code, said, _ = run("plan", design, "-o", out, "--format", "all")
+    assert code == 0
     assert len(list(out.iterdir())) == len(FORMATS) + 1
+    assert f"begin with {out / 'squares.index.html'}" in said
 
 
 def test_when_one_export_fails_none_is_written(plan, tmp_path, monkeypatch):

@@ -15,6 +15,7 @@ from stitchpath.export.hpgl import plan_hpgl
 from stitchpath.export.jobsheet import plan_job_csv
 from stitchpath.export.moving import plan_moving
 from stitchpath.export.needle import plan_needle_csv
+from stitchpath.export.pen_settings import PenOptions
 from stitchpath.export.picture import draw_top
 from stitchpath.export.sheet import plan_sheet
 from stitchpath.export.svg import plan_plotter_svg, plan_svg
@@ -29,7 +30,7 @@ def _picture(plan: Plan, kind: str, dpi: int = 150) -> bytes:
     return draw_top(plan.top, plan.lines, kind, dpi=dpi)
 
 
-FORMATS: dict[str, tuple[str, Callable[[Plan], str | bytes]]] = {
+FORMATS: dict[str, tuple[str, Callable[..., str | bytes]]] = {
     "json": (".plan.json", plan_json),
     "svg": (".svg", plan_svg),
     "map": (".map.svg", lambda plan: plan_svg(plan, underlay=True)),
@@ -57,11 +58,14 @@ FORMATS: dict[str, tuple[str, Callable[[Plan], str | bytes]]] = {
     "templates": (".templates.pdf", plan_templates),
     "templates-letter": (".templates-letter.pdf", lambda plan: plan_templates(plan, LETTER)),
 }
-"""Each format: what its files end in, and what makes them."""
+"""Each format: what its files end in, and what makes them of a plan; some take options besides."""
 
 
 def save_plan(
-    plan: Plan, folder: str | Path = "exports", formats: tuple[str, ...] = ("svg",)
+    plan: Plan,
+    folder: str | Path = "exports",
+    formats: tuple[str, ...] = ("svg",),
+    pen: PenOptions | None = None,
 ) -> list[Path]:
     """Write a plan: NAME.plan.json always, and what else is asked for.
 
@@ -75,6 +79,8 @@ def save_plan(
         Where to; made when it is not there.
     formats
         Keys of `FORMATS`.
+    pen
+        Options of the formats for a pen, by format, as `pen_settings` reads them.
 
     Returns
     -------
@@ -90,7 +96,10 @@ def save_plan(
     stem = Path(plan.design.source).stem
     wanted = list(dict.fromkeys(("json", *formats)))
     names = {name: stem + FORMATS[name][0] for name in wanted}
-    files = {Path(folder) / names[name]: FORMATS[name][1](plan) for name in wanted}
+    asked = pen or {}
+    files = {
+        Path(folder) / names[name]: FORMATS[name][1](plan, **asked.get(name, {})) for name in wanted
+    }
     if len(wanted) == len(FORMATS):
         files[Path(folder) / f"{stem}.index.html"] = plan_index(plan, names)
     write_whole(files)
