@@ -1,6 +1,6 @@
 """The index of a folder with everything that a plan can be written as."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from html import escape
 from urllib.parse import quote
 
@@ -19,7 +19,7 @@ ABOUT = {
     "plotter": "the path for a pen: a layer for each thread, curves as curves",
     "dxf": "the path for drawing programs: a layer for each thread and kind of line",
     "gcode": "the path as G-code (ISO 6983-1) for a pen; read its first lines before its first run",
-    "hpgl": "the path as HP-GL/2 for a pen plotter; its first pass is pen up",
+    "hpgl": "the path as HP-GL/2 for a pen plotter; read its first lines before its first run",
     "needle": "every point where the needle goes down, a table",
     "csv": "the job sheet as a table: runs in order with thread, metres and time",
     "sheet": "the job sheet on paper, with boxes to tick",
@@ -36,10 +36,23 @@ ABOUT = {
 }
 """What each format is for, in a few words."""
 
+_GROUPS = {
+    "At the machine": ("guide", "guide-letter", "moving", "directions", "sheet", "csv"),
+    "To mark and to cut from": (
+        "true-size", "true-size-letter", "templates", "templates-letter", "guide-svg", "map",
+        "back", "ditch", "svg",
+    ),
+    "For machines": ("plotter", "gcode", "hpgl", "dxf", "needle"),
+    "To show, and for other programs": ("picture", "picture-svg", "json"),
+}  # fmt: skip
+assert {kind for kinds in _GROUPS.values() for kind in kinds} == set(ABOUT)  # noqa: S101 - ours
+
 _STYLE = (
     "body{font:16px/1.5 sans-serif;margin:2rem auto;max-width:50rem;padding:0 1rem;color:#222}"
     "img{max-width:100%;border:1px solid #ccc}table{border-collapse:collapse}"
-    "td{padding:.2rem 1rem .2rem 0;vertical-align:top}"
+    "h2{font-size:1.2rem;margin:2rem 0 .5rem}"
+    "td{padding:.2rem 1rem .2rem 0;vertical-align:top;overflow-wrap:anywhere}"
+    "td:first-child{min-width:8rem}"
 )
 
 
@@ -51,7 +64,7 @@ def plan_index(plan: Plan, files: Mapping[str, str]) -> str:
     plan
         The plan.
     files
-        Name of the file by format, in the order shown.
+        Name of the file by format.
 
     Returns
     -------
@@ -59,21 +72,29 @@ def plan_index(plan: Plan, files: Mapping[str, str]) -> str:
         An HTML page that points to the files beside it.
     """
     title = escape(plan.top.name)
-    head = '<!DOCTYPE html>\n<html lang="en">\n<meta charset="utf-8">\n'
+    head = (
+        '<!DOCTYPE html>\n<html lang="en">\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width">\n'
+    )
     parts = [f"{head}<title>{title}</title>\n<style>{_STYLE}</style>\n<h1>{title}</h1>\n"]
     if "picture-svg" in files:
         parts.append(f'<p><img src="{quote(files["picture-svg"])}" alt="The top, quilted"></p>\n')
-    numbers = ((name, escape(value)) for name, value in summary_rows(plan))
-    entries = (
-        (f'<a href="{quote(name)}">{escape(name)}</a>', escape(ABOUT.get(kind, kind)))
-        for kind, name in files.items()
-    )
-    for rows in (numbers, entries):
-        parts.append("<table>\n")
-        parts += [f"<tr><td>{first}</td><td>{second}</td></tr>\n" for first, second in rows]
-        parts.append("</table>\n<hr>\n")
+    parts.append(_table((name, escape(value)) for name, value in summary_rows(plan)))
+    for group, kinds in _GROUPS.items():
+        entries = [
+            (f'<a href="{quote(files[kind])}">{escape(files[kind])}</a>', escape(ABOUT[kind]))
+            for kind in kinds
+            if kind in files
+        ]
+        if entries:
+            parts.append(f"<h2>{group}</h2>\n{_table(entries)}")
     parts.append(
-        "<p>True size means printed or plotted at 100 %. Your machine's manual and the rules where "
-        "it stands come before anything in these files.</p>\n</html>\n"
+        "<hr>\n<p>True size means printed or plotted at 100 %. Your machine's manual and the rules "
+        "where it stands come before anything in these files.</p>\n</html>\n"
     )
     return "".join(parts)
+
+
+def _table(rows: Iterable[tuple[str, str]]) -> str:
+    cells = "".join(f"<tr><td>{first}</td><td>{second}</td></tr>\n" for first, second in rows)
+    return f"<table>\n{cells}</table>\n"
