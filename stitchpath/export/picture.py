@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stitchpath.design.blocks import DrawnBlock
+from stitchpath.export.compound import compound_path
 from stitchpath.lines.model import Line
 from stitchpath.loose import LoosePlace
 from stitchpath.top import Top
@@ -122,16 +123,10 @@ def _add(
 ) -> None:
     """Add polylines, or rings where they are filled, each of shape (n, 2), as one path."""
     from matplotlib.patches import PathPatch  # noqa: PLC0415
-    from matplotlib.path import Path  # noqa: PLC0415
 
     if not paths:
         return
-    sizes = np.array([len(points) for points in paths])
-    codes = np.full(sizes.sum(), Path.LINETO, dtype=Path.code_type)
-    codes[np.cumsum(sizes) - sizes] = Path.MOVETO
-    if fill != "none":
-        codes[np.cumsum(sizes) - 1] = Path.CLOSEPOLY
-    path = Path(np.concatenate(paths), codes)
+    path = compound_path(paths, closed=fill != "none")
     axes.add_artist(PathPatch(path, fc=fill, ec=colour, linewidth=width, linestyle=style, zorder=1))
 
 

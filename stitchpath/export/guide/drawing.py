@@ -1,6 +1,6 @@
 """Drawing a top and its path onto a sheet, at any scale."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -191,7 +191,7 @@ def draw_path(
     _marks(view, plan, labels)
     for name, style in styles.items():
         mine = [points for s, points in shown if plan.runs[s.run].thread == name]
-        heads = [head for points in mine for head in _heads(points, every, 0.8 * weight)]
+        heads = [h for points in mine for h in _heads(points, every, 0.8 * weight, view.box)]
         heads = [head for head in heads if labels.free(_box_of(head))]
         view.sheet.fill(heads, style.colour, clip=view.box)
         for head in heads:
@@ -218,22 +218,24 @@ def _lines(
         sheet.draw(paths, colour=style.colour, width=width * weight, dash=dashes, clip=clip)
 
 
-def _heads(points: FloatArray, every: float, size: float) -> Iterator[FloatArray]:
-    """Give arrow heads along a polyline on the sheet, closed rings of shape (4, 2)."""
+def _heads(points: FloatArray, every: float, size: float, box: Box) -> FloatArray:
+    """Give arrow heads along a polyline on the sheet, within a box, closed rings (n, 4, 2)."""
     step = np.diff(points, axis=0)
     length = np.hypot(step[:, 0], step[:, 1])
-    total = float(length.sum())
-    if total < 3 * size:
-        return
-    count = max(1, round(total / every))
     ends = np.cumsum(length)
-    for at in (np.arange(count) + 0.5) / count * total:
-        k = min(int(np.searchsorted(ends, at)), len(length) - 1)
-        way = step[k] / length[k]
-        middle = points[k] + way * (at - ends[k] + length[k])
-        across = np.array([-way[1], way[0]]) * size * 0.75
-        tip, back = middle + way * size, middle - way * size
-        yield np.array([tip, back + across, back - across, tip])
+    total = float(ends[-1])
+    if total < 3 * size:
+        return np.zeros((0, 4, 2))
+    count = max(1, round(total / every))
+    at = (np.arange(count) + 0.5) / count * total
+    k = np.minimum(np.searchsorted(ends, at), len(length) - 1)
+    way = step[k] / length[k][:, None]
+    middle = points[k] + way * (at - ends[k] + length[k])[:, None]
+    inside = (middle >= (box.left, box.top)) & (middle <= (box.right, box.bottom))
+    middle, way = middle[inside.all(axis=1)], way[inside.all(axis=1)]
+    across = np.column_stack([-way[:, 1], way[:, 0]]) * size * 0.75
+    tip, back = middle + way * size, middle - way * size
+    return np.stack([tip, back + across, back - across, tip], axis=1)
 
 
 def _within(box: Box, point: FloatArray) -> bool:
@@ -305,8 +307,7 @@ def true_path(view: View, scene: Scene) -> None:
     for name, style in styles_of(plan).items():
         mine = [(s, p) for s, p in shown if plan.runs[s.run].thread == name]
         _lines(view, mine, style, 1.0)
-        heads = [head for _, points in mine for head in _heads(points, 60.0, 1.3)]
-        heads = [head for head in heads if _within(view.box, head.mean(axis=0))]
+        heads = [head for _, points in mine for head in _heads(points, 60.0, 1.3, view.box)]
         view.sheet.fill(heads, style.colour, clip=view.box)
 
 

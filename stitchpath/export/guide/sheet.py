@@ -8,6 +8,7 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
+from stitchpath.export.compound import compound_path
 from stitchpath.export.guide.letters import POINT, Face, Word, broken, set_words, text_width
 from stitchpath.typing import FloatArray
 
@@ -259,12 +260,10 @@ class Sheet:
 
 def _patch(shape: _Shape) -> Any:  # noqa: ANN401
     from matplotlib.patches import PathPatch  # noqa: PLC0415
-    from matplotlib.path import Path  # noqa: PLC0415
 
-    paths = [Path(points, closed=shape.closed) for points in shape.paths]
     dash = tuple(length / shape.width for length in shape.dash)  # matplotlib's are in line widths
     return PathPatch(
-        Path.make_compound_path(*paths),
+        compound_path(shape.paths, closed=shape.closed),
         facecolor=shape.fill or "none",
         edgecolor=shape.edge or "none",
         linewidth=shape.width / POINT if shape.edge else 0,

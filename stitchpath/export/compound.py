@@ -1,0 +1,25 @@
+"""Many polylines or rings as one path of matplotlib: a path for each takes long on a large top."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stitchpath.typing import FloatArray
+
+if TYPE_CHECKING:
+    from matplotlib.path import Path
+
+__all__ = ["compound_path"]
+
+
+def compound_path(paths: Sequence[FloatArray], *, closed: bool) -> "Path":
+    """Join polylines, or rings that repeat their first point, each of shape (n, 2)."""
+    from matplotlib.path import Path  # noqa: PLC0415 - slow to import
+
+    sizes = np.array([len(points) for points in paths])
+    codes = np.full(sizes.sum(), Path.LINETO, dtype=Path.code_type)
+    codes[np.cumsum(sizes) - sizes] = Path.MOVETO
+    if closed:
+        codes[np.cumsum(sizes) - 1] = Path.CLOSEPOLY
+    return Path(np.concatenate(paths), codes)
