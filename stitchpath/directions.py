@@ -528,7 +528,10 @@ def _repeats(gaps: FloatArray, over: int) -> bool:
 
 
 def _its(place: str, by: str) -> str:
-    """Say "its" for the unit just named."""
+    """Say "its" for the unit just named, and a measure alone along the side just named."""
+    on, comma, measure = place.partition(", ")
+    if comma and by.endswith(f" {on}"):
+        return measure
     corner, of, unit = place.partition(" of ")
     return f"its {corner.removeprefix('the ')}" if of and by.endswith(f" of {unit}") else place
 

@@ -276,7 +276,7 @@ class Places:
         right, down = (format_length(v, self.top.unit) for v in (x - box[0], y - box[1]))
         near = [abs(v - edge) < _NEAR for v, edge in zip((x, y, x, y), box, strict=True)]
         if near[0] or near[2]:
-            return f"the {'left' if near[0] else 'right'} side of {name}, {down} down"
+            return f"the {'left' if near[0] else 'right'} side of {name}, {down} from its top"
         if near[1] or near[3]:
             return f"the {'top' if near[1] else 'bottom'} of {name}, {right} from its left side"
         return f"a place {right} from the left and {down} from the top of {name}"

@@ -245,6 +245,12 @@ def test_a_way_down_the_side_of_a_block_names_the_side_and_the_corner(sashed):
     assert "Down along the right side of A1, to its bottom right corner, 3 in." in text
 
 
+def test_a_place_on_the_side_she_sews_along_is_told_by_its_measure_alone():
+    plan = planned(SASHED.replace("['sand sea', 'sea sand']", "['sand', 'sea', 'sea']"))
+    text = told(plan, (8, 8), (8, 6), (8, 4))[0]
+    assert "Up along the right side of A1, to 2 in from its top, 4 in." in text
+
+
 def test_a_way_past_several_blocks_names_them(sashed):
     points = [(2, y) for y in (2, 5, 8, 9, 12, 15)]
     (text,) = told(sashed, *points)
@@ -267,7 +273,7 @@ def test_places_that_a_quilter_would_point_at_have_names(sashed):
         (0, 7): "the left edge",
         (0, 0): "the top left corner of the top",
         (3, 3): "a place 1 in from the left and 1 in from the top of A1",
-        (2, 3): "the left side of A1, 1 in down",
+        (2, 3): "the left side of A1, 1 in from its top",
         (3, 8): "the bottom of A1, 1 in from its left side",
     }
     for point, name in named.items():
