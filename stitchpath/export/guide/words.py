@@ -32,7 +32,7 @@ _HOW = (
     "they follow the needle. **Up, down and across** are those of the quilt as it hangs on the "
     "wall. Blocks are named by the row's letter and the column's number. The **low side** of a "
     "seam is the one without its allowances: keep the needle close beside the seam on that side. "
-    '"Low side left, after 2 in right" is on your left at first, and 2 in further on your right. '
+    '"Low side left, after {far} right" is on your left at first, and {far} further on your right. '
     "**Pivot**: stop with the needle down, lift the foot, turn. **Travel**: stitching that is only "
     "there to get on."
 )
@@ -51,7 +51,8 @@ def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
 
 def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
     """Set the directions at a size, points."""
-    flow = _Flow(paper, size)
+    far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
+    flow = _Flow(paper, size, _HOW.format(far=far))
     left = _MOST_STEPS
     for run in scene.told:
         shown = run.steps[: max(left, 0)]
@@ -75,6 +76,7 @@ class _Flow:
 
     paper: Paper
     size: float
+    how: str
     pages: list[Sheet] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     room: Box = field(init=False)
@@ -84,7 +86,7 @@ class _Flow:
         self._new_page()
         sheet = self.pages[-1]
         y = sheet.paragraph(
-            (self.room.left, self.room.top - 1), self.room.width, _HOW, 9.6, colour=INK
+            (self.room.left, self.room.top - 1), self.room.width, self.how, 9.6, colour=INK
         )
         self.room = Box(self.room.left, y + 3, self.room.right, self.room.bottom)
         self.y = self.room.top
