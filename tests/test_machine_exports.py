@@ -425,6 +425,13 @@ def test_the_plotters_svg_draws_curves_as_curves_in_stitching_order(curved, tmp_
     assert_same_lines([flat(p, curved) for p in straight], paths_of(curved))
 
 
+def test_whoever_opens_the_plotters_svg_is_told_to_run_it_dry_first(plan):
+    text = plan_plotter_svg(plan)
+    assert "first run with the pen up" in text
+    assert "manual" in text
+    assert set(re.findall(r"<(\w+)", text)) == {"svg", "title", "desc", "g", "path"}  # to draw
+
+
 def test_the_plotters_svg_has_a_layer_for_each_thread(plan, tmp_path):
     svg = drawn(plan_plotter_svg(plan), tmp_path)
     groups = [

@@ -17,6 +17,10 @@ __all__ = ["Sheet", "path_data", "plan_plotter_svg", "plan_svg", "thread_colour"
 
 _FAINT = "#b8b8b8"
 _PLAIN = "#404040"
+_CAUTION = (
+    "Make the first run with the pen up or taken out, hands clear, and watch it go all the way. "
+    "What the machine's own manual and the rules of the place say comes before this."
+)
 
 
 class Sheet:
@@ -110,7 +114,7 @@ def plan_plotter_svg(
     """Write the path as SVG for a pen: a layer for each thread, in the order of stitching.
 
     A thread that comes back after another one has a new layer, so that the file's order is the
-    order of stitching. There is nothing in it but paths.
+    order of stitching. Beside the paths there is only a caution, in its description.
 
     Parameters
     ----------
@@ -123,7 +127,7 @@ def plan_plotter_svg(
     curves
         Whether curved lines are written as curves, not as many short straight pieces.
     """
-    parts = [Sheet(plan).head(f"{plan.top.name}: for a pen")]
+    parts = [Sheet(plan).head(f"{plan.top.name}: for a pen"), f"<desc>{_CAUTION}</desc>\n"]
     layers = groupby(plan.runs, key=lambda run: run.thread)
     for number, (thread, runs) in enumerate(layers, 1):
         parts.append(
