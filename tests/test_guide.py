@@ -287,9 +287,10 @@ def test_threads_are_told_apart_without_colour():
     text = SQUARES + "".join(f"[threads.t{k}]\nlines = ['{kind}']\n" for k, kind in KINDS)
     plan = planned(text)
     run = plan.runs[0]
-    several = [run.__class__(1, 1, f"t{k}", "inside", "inside", run.legs) for k, _ in KINDS]
-    styles = styles_of(plan.__class__(**{**vars(plan), "runs": tuple(several)}))
-    assert len({style.dash for style in styles.values()}) == len(KINDS)
+    several = [replace(run, thread=f"t{k}") for k in range(8)]
+    styles = list(styles_of(replace(plan, runs=tuple(several))).values())
+    assert len({style.dash for style in styles[: len(KINDS)]}) == len(KINDS)
+    assert len({(style.dash, style.width) for style in styles}) == len(several)
 
 
 KINDS = tuple(enumerate(["ditch", "centre", "outline", "echo", "fill"]))

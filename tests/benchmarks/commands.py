@@ -12,6 +12,12 @@ from pathlib import Path
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 COMMAND = Path(sys.executable).parent / "stitchpath"
+FORMATS = (
+    ("harbour-runner", "all"),
+    ("star-lap-quilt", "guide"),
+    ("postage-stamp-king", "needle"),
+    ("postage-stamp-king", "all"),
+)
 STAMPS = """
 name = "Stamps"
 [fabrics]
@@ -25,12 +31,13 @@ rows = ["stamps"]
 """
 
 
-def timed(*args: str) -> tuple[float, float]:
-    """Run a command; give seconds and the largest memory of any command so far, MB."""
-    begun = time.perf_counter()
+def timed(*args: str) -> tuple[float, float, float]:
+    """Run a command; give seconds on the wall and of processor, and the most memory so far, MB."""
+    begun, before = time.perf_counter(), resource.getrusage(resource.RUSAGE_CHILDREN)
     subprocess.run([COMMAND, *args], check=True, capture_output=True)
-    seconds = time.perf_counter() - begun
-    return seconds, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    cpu = used.ru_utime + used.ru_stime - before.ru_utime - before.ru_stime
+    return time.perf_counter() - begun, cpu, used.ru_maxrss / 1024
 
 
 def stamps(side: int) -> str:
@@ -42,17 +49,21 @@ def stamps(side: int) -> str:
 def main() -> None:
     """Print the table."""
     with tempfile.TemporaryDirectory() as folder:
-        print(f"{'command':44} {'seconds':>8} {'peak MB':>8}")
+        print(f"{'command':44} {'seconds':>8} {'CPU s':>8} {'peak MB':>8}")
         rows = [("--help", ["--help"])]
         names = ("curved-cushion", "harbour-runner", "star-lap-quilt", "postage-stamp-king")
         rows += [(f"plan {n}", ["plan", str(DESIGNS / f"{n}.toml"), "-o", folder]) for n in names]
+        for name, formats in FORMATS:
+            design = str(DESIGNS / f"{name}.toml")
+            args = ["plan", design, "-o", folder, "--format", formats]
+            rows.append((f"plan {name}, {formats}", args))
         for side in (27, 54, 81, 108):
             path = Path(folder) / f"stamps-{side}.toml"
             path.write_text(stamps(side))
             rows.append((f"plan {side} x {side} stamps", ["plan", str(path), "-o", folder]))
         for label, args in rows:
-            seconds, peak = timed(*args)
-            print(f"{label:44} {seconds:8.2f} {peak:8.0f}")
+            seconds, cpu, peak = timed(*args)
+            print(f"{label:44} {seconds:8.2f} {cpu:8.2f} {peak:8.0f}", flush=True)
 
 
 if __name__ == "__main__":

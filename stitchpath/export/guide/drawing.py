@@ -1,7 +1,7 @@
 """Drawing a top and its path onto a sheet, at any scale."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -57,7 +57,12 @@ _STYLES = (
 def styles_of(plan: Plan) -> dict[str, Style]:
     """Give each thread of a plan its style of line."""
     names = dict.fromkeys(run.thread for run in plan.runs)
-    return {name: _STYLES[k % len(_STYLES)] for k, name in enumerate(names)}
+    styles = {}
+    for k, name in enumerate(names):
+        again, which = divmod(k, len(_STYLES))
+        plain = _STYLES[which]
+        styles[name] = replace(plain, width=plain.width * (1 + 0.6 * again))
+    return styles
 
 
 @dataclass(frozen=True, slots=True)
