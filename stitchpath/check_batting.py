@@ -159,6 +159,8 @@ def _loose(
     limit = design.batting.holds
     if limit is None:
         return
+    kind = design.batting.kind if design.batting.distance is None else None
+    allows = f"{kind} usually allows" if kind else "the batting allows"
     most = format_length(limit, top.unit)
     for ground in loose_ground(top, loose_of(design, top, lines)):
         wide = format_length(ground.place.diameter, top.unit)
@@ -167,7 +169,7 @@ def _loose(
             "warning",
             "loose-ground",
             f"Loose ground in {ground_words(top, ground)}: {many} {wide} wide without stitching, "
-            f"where the batting allows {most}.{' ' + cure(ground) if cure else ''}",
+            f"where {allows} {most}.{' ' + cure(ground) if cure else ''}",
             (ground.place.x, ground.place.y),
         )
 

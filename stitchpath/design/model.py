@@ -516,7 +516,8 @@ class Batting(_Part):
     distance: Size | None = None
     """How far apart its label allows the quilting to be (default by its kind)."""
     uneven: Annotated[float, Field(gt=1, le=1000)] = 4.0
-    """How many times as densely quilted as its neighbour a block or border may be."""
+    """How many times as densely quilted as its neighbour a block or border may be; 4 is our own
+    choice, that uneven quilting ripples a quilt is common practice."""
     margin: Length = 2 * 25.4
     """How far it stands out beyond the top while quilting."""
 

@@ -1,5 +1,6 @@
 """Fill lines: each region of a design's fills, hung on the seams that its thread stitches."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -95,13 +96,15 @@ def fill_lines(
     for k, (asked, mine) in enumerate(zip(design.fills, regions, strict=True)):
         where = f"fills[{k + 1}]"
         noted: dict[str, list[tuple[str, FillNote]]] = {}
+        parts = Counter(region.label for region in mine)
         for region in mine:
             made, notes = filler.fill_noted(asked, region, where)
             lines_made += made
+            label = region.label if parts[region.label] == 1 else f"a part of {region.label}"
             for note in notes:
                 if note.kind == "neck" and note.length < _WORTH * asked.spacing:
                     continue
-                noted.setdefault(note.kind, []).append((region.label, note))
+                noted.setdefault(note.kind, []).append((label, note))
         found += _left_empty(where, asked, noted, design.unit)
     return Fills(tuple(lines_made), tuple(found))
 
