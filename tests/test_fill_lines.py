@@ -173,6 +173,7 @@ def test_the_rest_is_what_neither_seams_nor_other_fills_hold():
         (fill(style="motif rows"), "no motif"),
         (fill(more='thread = "gold"'), r"fills\[1\].*thread"),
         (fill(style="zigzag"), r"fills\[1\]\.style"),
+        (fill(more='angle = "up"'), r"fills\[1\]\.angle: found 'up', expected a number$"),
     ],
 )
 def test_what_a_fill_cannot_be_made_of_is_told_in_one_sentence(text, said):
@@ -210,6 +211,20 @@ def test_a_line_that_crosses_itself_is_cut_there_and_nothing_is_lost(points):
             common = shapely.LineString(a.points).intersection(shapely.LineString(b.points))
             ends = shapely.multipoints([*a.points[[0, -1]], *b.points[[0, -1]]])
             assert common.difference(ends.buffer(0.01)).is_empty
+
+
+def test_a_spacing_that_is_a_slip_of_the_pen_is_refused_at_once():
+    with pytest.raises(StitchpathError, match=r"fills\[1\], spacing: found 0.1 mm, .* 0.3 mm on"):
+        lines_of(design(SQUARES + fill(spacing="0.1 mm")))
+
+
+@pytest.mark.parametrize(
+    ("region", "why"), [("ground", "no block bears appliqué"), ("rest", "is left unquilted")]
+)
+def test_a_fill_that_finds_nothing_to_fill_says_so(region, why):
+    plan = planned(SQUARES + fill(f'region = "{region}"', spacing="6 in"))
+    (check,) = [c for c in plan.checks if c.code == "left-empty"]
+    assert why in check.message
 
 
 def test_a_neck_that_a_fill_leaves_empty_is_told_with_its_place():

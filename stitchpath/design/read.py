@@ -119,6 +119,8 @@ def _sentence(error: ValidationError, data: object) -> str:
         return f"{where}: {first['ctx']['error']}"
     expected = first["msg"].removeprefix("Input should be ").removeprefix("a valid ")
     expected = expected[0].lower() + expected[1:]
+    if expected.startswith(("number, ", "integer, ")):  # what follows is how it was read
+        expected = expected.split(",")[0]
     if expected.startswith("dictionary or instance"):
         expected = "dictionary"
     return f"{where}: found {_show(first['input'])}, expected {_WORDS.get(expected, expected)}"

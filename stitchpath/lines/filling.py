@@ -28,6 +28,7 @@ __all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 
 _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
 _TRIES = 4
+_MOST = 250_000  # squares of the spacing in one region: a king-size top at 1/4 in has 187,000
 _WORTH = 1.5  # a tip left empty is worth a word from so many spacings on: a shorter one is usual
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
 _MOTIF_SHARE = 1e-3  # flattening of a motif, as a share of its size: 0.05 mm at 2 in
@@ -105,6 +106,13 @@ def fill_lines(
                 if note.kind == "neck" and note.length < _WORTH * asked.spacing:
                     continue
                 noted.setdefault(note.kind, []).append((label, note))
+        if not mine:
+            why = (
+                "no block bears appliqué"
+                if asked.region == "ground"
+                else "no ground is left unquilted"
+            )
+            found.append(Check("note", "left-empty", f"{where}: found nothing to fill, as {why}."))
         found += _left_empty(where, asked, noted, design.unit)
     return Fills(tuple(lines_made), tuple(found))
 
@@ -211,6 +219,12 @@ class Filler:
             When the fill can't be made.
         """
         thread = fill_thread(self.design, asked, where)
+        if region.shape.area > _MOST * asked.spacing**2:
+            least = format_length(np.sqrt(region.shape.area / _MOST), "mm")
+            raise StitchpathError(
+                f"{where}, spacing: found {format_length(asked.spacing, 'mm')}, expected at least "
+                f"{least} on {region.label}, for it would be more stitching than anyone does"
+            )
         door = self._door(region.shape, asked, thread)
         corner = np.array(region.shape.bounds[:2])
         local: Polygon | MultiPolygon = shapely.transform(region.shape, lambda at: at - corner)
