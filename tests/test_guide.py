@@ -344,7 +344,7 @@ def test_no_block_is_left_out_where_there_are_too_many_to_show_one_by_one():
     row = " ".join(["one"] * 10)
     text = SQUARES.replace("squares]", "one]").replace("size = 6", "size = 1")
     plan = planned(text.replace('["squares"]', f"{[row] * 9}"), time_limit=0)
-    shown = windows._windows(plan)  # noqa: SLF001
+    shown = windows._windows(scene_of(plan))  # noqa: SLF001
     assert [w.name for w in shown[:2]] == ["A1 to B2", "A3 to B4"]
     assert shown[-1].name == "I9 to I10"
     boxes = shapely.union_all([shapely.box(*w.box) for w in shown])
@@ -352,6 +352,13 @@ def test_no_block_is_left_out_where_there_are_too_many_to_show_one_by_one():
     said = " ".join(word.text for word in window_words(plan)).replace("\u00a0", " ")
     assert "The 90 blocks are shown in groups" in said
     assert all(w.name in said for w in shown)
+
+
+def test_a_top_of_two_patches_and_one_seam_has_a_guide_too():
+    plan = planned(SQUARES.replace("['sand sea', 'sea sand']", "['sand sea']"))
+    assert len(plan.top.seams) == 1
+    for make in (plan_guide, plan_true_size, plan_templates):
+        assert make(plan).startswith(b"%PDF")
 
 
 def test_four_blocks_fill_their_page_and_do_not_huddle_in_its_corner():

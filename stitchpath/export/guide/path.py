@@ -85,11 +85,19 @@ class Scene:
         """Box round each patch, shape (n, 4)."""
         return np.asarray(shapely.bounds([p.polygon for p in self.plan.top.patches]))
 
+    @cached_property
+    def block_boxes(self) -> FloatArray:
+        """Box round each block, shape (n, 4)."""
+        unit = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+        blocks = self.plan.top.blocks
+        return _boxes([b.to_top(unit * (b.block.width, b.block.height)) for b in blocks])
+
 
 def _boxes(paths: Sequence[FloatArray]) -> FloatArray:
     if not paths:
         return np.zeros((0, 4))
-    starts = np.concatenate([[0], np.cumsum([len(path) for path in paths[:-1]])])
+    sizes = np.array([len(path) for path in paths])
+    starts = np.cumsum(sizes) - sizes
     points = np.concatenate(paths)
     low, high = np.minimum.reduceat(points, starts), np.maximum.reduceat(points, starts)
     return np.hstack([low, high])

@@ -165,21 +165,20 @@ def _places(view: View, scene: Scene) -> None:
     for mark in view.sheet.boxes:
         labels.block(mark.grown(2.0))
     labels.block_lines(view.onto(scene.strokes[i].points) for i in view.seen(scene.stroke_boxes))
-    for block in scene.plan.top.blocks:
-        size = np.array([block.block.width, block.block.height])
-        corners = view.onto(block.to_top(np.array([[0.0, 0.0], size])))
-        low, high = corners.min(axis=0), corners.max(axis=0)
+    for i in view.seen(scene.block_boxes):
+        name = scene.plan.top.blocks[i].place
+        low, high = view.onto(scene.block_boxes[i].reshape(2, 2))
         upper = np.maximum(low, [inner.left, inner.top])
         room = np.minimum(high, [inner.right, inner.bottom]) - upper
         if room.min() <= 0 or room.prod() < _GLIMPSED * (high - low).prod():
             continue
-        half = np.array([text_width(block.place, 18, "bold") / 2, 2.6])
+        half = np.array([text_width(name, 18, "bold") / 2, 2.6])
         for x, y in (upper + room * _SPREAD).tolist():
             box = Box(x - half[0], y - half[1], x + half[0], y + half[1])
             if labels.free(box, clear=True):
                 labels.block(box)
                 at = x, y + half[1]
-                view.sheet.write(at, block.place, 18, "bold", colour=PALE, align="centre")
+                view.sheet.write(at, name, 18, "bold", colour=PALE, align="centre")
                 break
 
 

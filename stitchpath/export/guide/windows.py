@@ -14,7 +14,6 @@ from stitchpath.export.guide.page import new_page
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.sheet import INK, Box, Paper, Sheet
 from stitchpath.layout import LaidBlock
-from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
 __all__ = ["window_pages"]
@@ -37,7 +36,7 @@ class _Window(NamedTuple):
 
 def window_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     """Draw the path block by block, each step with its number."""
-    windows = _windows(scene.plan)
+    windows = _windows(scene)
     grouped = len(windows) < len(scene.plan.top.blocks)
     across, down = _arrangement(windows, scene, paper)
     per_page = across * down
@@ -89,10 +88,10 @@ def _draw(sheet: Sheet, scene: Scene, window: _Window, box: Box) -> None:
     sheet.rectangle(view.box, None, edge=faded(INK, 0.5), width=0.15)
 
 
-def _windows(plan: Plan) -> list[_Window]:
+def _windows(scene: Scene) -> list[_Window]:
     """Frame every block or group, those at the outside with what lies beyond them."""
-    top = plan.top
-    groups = _groups(top.blocks)
+    plan, top = scene.plan, scene.plan.top
+    groups = _groups(top.blocks, scene.block_boxes)
     reach = min(max(plan.design.batting.margin, 15.0), 20.0)
     beyond = Box(-reach, -reach, top.width + reach, top.height + reach)
     sashing = plan.design.layout.sashing
@@ -111,9 +110,8 @@ def _windows(plan: Plan) -> list[_Window]:
     return windows
 
 
-def _groups(blocks: Sequence[LaidBlock]) -> list[_Window]:
+def _groups(blocks: Sequence[LaidBlock], boxes: FloatArray) -> list[_Window]:
     """Frame the blocks one by one, or so many by so many that there are few enough frames."""
-    boxes = np.array([_bounds(block) for block in blocks])
     middles = (boxes[:, :2] + boxes[:, 2:]) / 2
     pitch = np.median(boxes[:, 2:] - boxes[:, :2], axis=0)
     cells = np.rint((middles - middles.min(axis=0)) / pitch).astype(np.int64)
@@ -133,13 +131,6 @@ def _group(blocks: Sequence[LaidBlock], boxes: FloatArray, found: Sequence[int])
     low, high = boxes[found, :2].min(axis=0), boxes[found, 2:].max(axis=0)
     box = Box(*map(float, (*low, *high)))
     return _Window(first if first == last else f"{first} to {last}", box)
-
-
-def _bounds(block: LaidBlock) -> tuple[float, float, float, float]:
-    w, h = block.block.width, block.block.height
-    corners = block.to_top(np.array([[0.0, 0], [w, 0], [w, h], [0, h]]))
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
 def _arrangement(windows: Sequence[_Window], scene: Scene, paper: Paper) -> tuple[int, int]:
