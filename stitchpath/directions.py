@@ -199,7 +199,7 @@ class _Teller:
         off = next((k for k, way in enumerate(ways) if way.what != "margin"), len(ways))
         said = _capital(self._way_on(ways[off:])) if off < len(ways) else ""
         if run.start_where == "edge" and off == 0:
-            return f"Start on {' '.join(self.places.door(point))}. {said}"
+            return f"Start on {' '.join(self.places.door(point)).rstrip()}. {said}"
         if off == 0:
             return f"Start inside the top, at {self._spot(run.legs[0], point)}. {said}"
         far = self._far(ways[0].length)
@@ -243,7 +243,7 @@ class _Teller:
         way = heading(end - begin)
         if self.places.edge(begin) != self.places.edge(end):
             way = "round the corner"
-        door = " ".join(self.places.door(end))
+        door = " ".join(self.places.door(end)).rstrip()
         if ways[0].leg.along == "edge":
             return f"Along the edge, {way}, to {door}, {far}."
         out = f"Out over {self.places.edge(begin)} into the margin"

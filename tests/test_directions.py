@@ -251,6 +251,14 @@ def test_a_place_on_the_side_she_sews_along_is_told_by_its_measure_alone():
     assert "Up along the right side of A1, to 2 in from its top, 4 in." in text
 
 
+def test_a_place_on_the_edge_without_a_name_leaves_no_gap_in_the_sentence():
+    text = SQUARES + "[[layout.borders]]\nwidth=2\nfabric='coral'\n[[fills]]\nregion='border 1'\n"
+    text += "style='motif rows'\nmotif='breaker.svg'\nid='breaker'\nspacing='1 1/4 in'\n"
+    texts = [s.text for run in directions(planned(text, time_limit=1)) for s in run.steps]
+    assert any("in again at the left edge: " in t for t in texts)
+    assert not any("  " in t or " :" in t for t in texts)
+
+
 def test_a_way_past_several_blocks_names_them(sashed):
     points = [(2, y) for y in (2, 5, 8, 9, 12, 15)]
     (text,) = told(sashed, *points)
