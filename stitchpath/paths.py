@@ -6,7 +6,7 @@ import numpy as np
 
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["GRID", "distances", "on_grid", "path_keys", "path_lengths"]
+__all__ = ["GRID", "distances", "joined_paths", "on_grid", "path_keys", "path_lengths"]
 
 GRID = 0.001  # mm: all coordinates lie on a grid of 1 µm
 
@@ -60,7 +60,7 @@ def path_lengths(paths: Sequence[FloatArray]) -> FloatArray:
     """
     if not paths:
         return np.zeros(0)
-    starts, points = _joined(paths)
+    starts, points = joined_paths(paths)
     steps = np.hypot(*np.diff(points, axis=0).T)
     steps[starts[1:] - 1] = 0  # from the end of one path to the start of the next
     return np.add.reduceat(np.append(steps, 0.0), starts)
@@ -76,7 +76,7 @@ def path_keys(paths: Sequence[FloatArray]) -> list[tuple[int, ...]]:
     """
     if not paths:
         return []
-    starts, points = _joined(paths)
+    starts, points = joined_paths(paths)
     grid = np.rint(points / GRID).astype(np.int64)
     sums = np.add.reduceat(grid, starts, axis=0)
     first, last = grid[starts], grid[np.append(starts[1:], len(grid)) - 1]
@@ -86,6 +86,20 @@ def path_keys(paths: Sequence[FloatArray]) -> list[tuple[int, ...]]:
     return [tuple(row) for row in np.hstack([low, high, sums]).tolist()]
 
 
-def _joined(paths: Sequence[FloatArray]) -> tuple[IntArray, FloatArray]:
+def joined_paths(paths: Sequence[FloatArray]) -> tuple[IntArray, FloatArray]:
+    """Lay polylines end to end in one array, to reckon with all of them at once.
+
+    Parameters
+    ----------
+    paths
+        One at least, each of shape (n, 2).
+
+    Returns
+    -------
+    starts
+        Where each begins in the array, shape (len(paths),).
+    points
+        Of all of them, shape (sum of n, 2).
+    """
     counts = np.array([len(path) for path in paths], dtype=np.int64)
     return np.concatenate([[0], np.cumsum(counts[:-1])]), np.concatenate(paths)

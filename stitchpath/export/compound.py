@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from stitchpath.paths import joined_paths
 from stitchpath.typing import FloatArray
 
 if TYPE_CHECKING:
@@ -17,9 +18,9 @@ def compound_path(paths: Sequence[FloatArray], *, closed: bool) -> "Path":
     """Join polylines, or rings that repeat their first point, each of shape (n, 2)."""
     from matplotlib.path import Path  # noqa: PLC0415 - slow to import
 
-    sizes = np.array([len(points) for points in paths])
-    codes = np.full(sizes.sum(), Path.LINETO, dtype=Path.code_type)
-    codes[np.cumsum(sizes) - sizes] = Path.MOVETO
+    starts, points = joined_paths(paths)
+    codes = np.full(len(points), Path.LINETO, dtype=Path.code_type)
+    codes[starts] = Path.MOVETO
     if closed:
-        codes[np.cumsum(sizes) - 1] = Path.CLOSEPOLY
-    return Path(np.concatenate(paths), codes)
+        codes[np.append(starts[1:], len(points)) - 1] = Path.CLOSEPOLY
+    return Path(points, codes)

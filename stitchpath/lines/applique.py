@@ -11,6 +11,7 @@ from stitchpath.design.model import Applique, Corner, Design, Echo
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.finding import Check
 from stitchpath.lines.model import Line
+from stitchpath.lines.regions import covering
 from stitchpath.lines.threads import thread_for
 from stitchpath.top import Piece, Top
 from stitchpath.typing import FloatArray, Kind
@@ -259,7 +260,7 @@ def motif_lines(design: Design, top: Top) -> list[Line]:
 
     shapes = [p.polygon for p in top.patches if p.fabric in feature]
     motifs = list(shapely.get_parts(shapely.union_all(shapes)))
-    before = [p.shape for p in top.pieces if p.asked.fused == "before" and p.asked.cut_fill]
+    before = covering(top)
     free = top.outline.difference(shapely.union_all(before))
     lines: list[Line] = []
     if asked.edge_line is not None:

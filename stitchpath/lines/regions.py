@@ -19,7 +19,7 @@ from stitchpath.places import Places
 from stitchpath.top import Top, find_patches
 from stitchpath.typing import BoolArray
 
-__all__ = ["Region", "bare_regions", "faces", "named_regions", "wide_regions"]
+__all__ = ["Region", "bare_regions", "covering", "faces", "named_regions", "wide_regions"]
 
 _CRUMB = 1.0  # mm²: what a piece leaves of a patch below this is no ground
 
@@ -41,6 +41,11 @@ class Region:
     label: str
     shape: Polygon | MultiPolygon
     patches: tuple[int, ...]
+
+
+def covering(top: Top) -> list[MultiPolygon]:
+    """List the pieces at which fills and lines of pieced motifs stop."""
+    return [p.shape for p in top.pieces if p.asked.fused == "before" and p.asked.cut_fill]
 
 
 def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> list[Region]:
@@ -65,7 +70,7 @@ def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> lis
     StitchpathError
         When nothing is called so.
     """
-    before = [p.shape for p in top.pieces if p.asked.fused == "before" and p.asked.cut_fill]
+    before = covering(top)
     if asked.fabric is not None:
         if asked.fabric not in top.fabrics:
             raise unknown_name(where, "fabric", asked.fabric, top.fabrics)

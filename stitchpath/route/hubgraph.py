@@ -8,7 +8,7 @@ from scipy.sparse.csgraph import connected_components
 
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["HubGraph", "labels"]
+__all__ = ["HubGraph", "at_most_twice", "labels"]
 
 # Up to so many edges plain Python is faster than making a sparse matrix.
 FEW = 600
@@ -67,6 +67,17 @@ class HubGraph:
         node = self.piece.copy()
         node[free] = self.pieces + np.arange(int(free.sum()))
         return node
+
+
+def at_most_twice(passes: IntArray) -> IntArray:
+    """Leave out passes beyond the second two by two: that changes neither parity nor connection.
+
+    Parameters
+    ----------
+    passes
+        Passes over each edge, shape (m,).
+    """
+    return np.where(passes > 2, 2 - passes % 2, passes)  # noqa: PLR2004
 
 
 def labels(vertices: int, tail: IntArray, head: IntArray) -> IntArray:

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra, minimum_spanning_tree
 
-from stitchpath.route.hubgraph import HubGraph, labels
+from stitchpath.route.hubgraph import HubGraph, at_most_twice, labels
 from stitchpath.route.tjoin import t_join
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
@@ -196,7 +196,7 @@ def _spanning(tail: IntArray, head: IntArray, price: FloatArray, nodes: int) -> 
 
 def _trim(graph: HubGraph, passes: IntArray) -> IntArray:
     """Drop double passes that connection does not need, dearest first."""
-    passes = np.where(passes > DOUBLE, DOUBLE - passes % DOUBLE, passes)
+    passes = at_most_twice(passes)
     node = graph.nodes()
     size = int(node.max()) + 1
     double = np.flatnonzero(passes == DOUBLE)

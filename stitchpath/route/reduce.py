@@ -8,7 +8,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import dijkstra
 
-from stitchpath.route.hubgraph import HubGraph
+from stitchpath.route.hubgraph import HubGraph, at_most_twice
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Reduced", "reduce"]
@@ -38,7 +38,7 @@ class Reduced:
         for edge in np.flatnonzero(passes).tolist():
             for step in self.ways[edge]:
                 full[step] += passes[edge]
-        return np.where(full > 2, 2 - full % 2, full)  # noqa: PLR2004
+        return at_most_twice(full)
 
 
 class _Web:
@@ -96,9 +96,9 @@ def reduce(graph: HubGraph) -> Reduced:
 
     An edge goes if a way round it is no dearer: taking that way instead keeps every vertex even
     and loses no connection. So does a run end at a quiet point, from which every way on would have
-    done better to end later. Quiet points are smoothed out where two edges meet and dropped where
-    one ends. A point is quiet if nothing is required there, or if an even number of required edges
-    meet there and no edge leads away from their piece.
+    done better to end later. Quiet points are folded away where few edges meet. A point is quiet
+    if nothing is required there, or if an even number of required edges meet there and no edge
+    leads away from their piece.
 
     Parameters
     ----------
@@ -115,7 +115,6 @@ def reduce(graph: HubGraph) -> Reduced:
     _drop_dominated(web, far)
     _drop_inner_ends(web, graph)
     _drop_ends(web, graph, far)
-    _smooth(web, graph)
     _fold(web, graph)
     kept = sorted(
         (a, b, edge) for a, row in enumerate(web.near) for b, edge in row.items() if a < b
@@ -218,65 +217,50 @@ def _quiet(web: _Web, here: int, piece: list[int], odd: list[bool]) -> bool:
     return inside and not odd[here]
 
 
-def _smooth(web: _Web, graph: HubGraph) -> None:
-    """Join the two edges that meet at a quiet point; drop dead ends."""
-    through = 2
-    piece: list[int] = graph.piece.tolist()
-    odd: list[bool] = graph.odd.tolist()
-    todo = [v for v, row in enumerate(web.near) if len(row) <= through and v != web.hub]
-    while todo:
-        here = todo.pop()
-        around = sorted(web.near[here].items())
-        if (
-            not 0 < len(around) <= through
-            or (piece[here] >= 0 and web.hub in web.near[here])
-            or not _quiet(web, here, piece, odd)
-        ):
-            continue
-        for _, edge in around:
-            web.remove(edge)
-        if len(around) == through:
-            (a, first), (b, second) = around
-            web.add(a, b, web.price[first] + web.price[second], web.ways[first] + web.ways[second])
-        todo += [v for v, _ in around if v != web.hub and len(web.near[v]) <= through]
-
-
 def _fold(web: _Web, graph: HubGraph) -> None:
-    """Take out quiet points inside pieces, where that leaves no more edges than before.
+    """Take out quiet points where that leaves no more edges than before.
 
-    An even number of passes meets there, so they pair up: each pair becomes one edge. As the piece
-    hangs together anyway, nothing else depends on the point.
+    An even number of passes meets there, so they pair up: each pair becomes one edge. Where a
+    piece hangs together anyway nothing else depends on the point; elsewhere that is so where no
+    more than two edges meet. A dead end just goes.
     """
-    most = 5
     piece: list[int] = graph.piece.tolist()
     odd: list[bool] = graph.odd.tolist()
-    todo = [v for v, row in enumerate(web.near) if len(row) <= most and v != web.hub][::-1]
+    todo = [v for v in range(len(web.near)) if _foldable(web, v, piece, odd)][::-1]
     while todo:
         here = todo.pop()
         around = sorted(web.near[here].items())
-        if (
-            piece[here] < 0
-            or not 0 < len(around) <= most
-            or web.hub in web.near[here]
-            or not _quiet(web, here, piece, odd)
-        ):
+        if not around or not _foldable(web, here, piece, odd):
             continue
         for _, edge in around:
             web.remove(edge)
-        added = []
-        pairs = sorted(
-            (web.price[one] + web.price[two], a, b, web.ways[one] + web.ways[two])
-            for k, (a, one) in enumerate(around)
-            for b, two in around[k + 1 :]
-        )
-        for price, a, b, way in pairs:
-            if not web.reachable(a, b, price):
-                web.add(a, b, price, way)
-                added.append((a, b))
-        if len(added) > len(around):
+        added = _paired(web, around)
+        if len(added) > len(around):  # as before; what the pairs replaced had a way round
             for a, b in added:
                 web.remove(web.near[a][b])
             for there, edge in around:
                 web.near[here][there] = web.near[there][here] = edge
-            continue
-        todo += [v for v, _ in around[::-1] if v != web.hub and len(web.near[v]) <= most]
+        else:
+            todo += [v for v, _ in around[::-1]]
+
+
+def _foldable(web: _Web, here: int, piece: list[int], odd: list[bool]) -> bool:
+    """Tell whether a point may be folded away."""
+    most = 2 if piece[here] < 0 else 5
+    held = here == web.hub or (piece[here] >= 0 and web.hub in web.near[here])
+    return not held and len(web.near[here]) <= most and _quiet(web, here, piece, odd)
+
+
+def _paired(web: _Web, around: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Add an edge for each two edges at a point, unless there is as cheap a way."""
+    added = []
+    pairs = sorted(
+        (web.price[one] + web.price[two], a, b, web.ways[one] + web.ways[two])
+        for k, (a, one) in enumerate(around)
+        for b, two in around[k + 1 :]
+    )
+    for price, a, b, way in pairs:
+        if not web.reachable(a, b, price):
+            web.add(a, b, price, way)
+            added.append((a, b))
+    return added

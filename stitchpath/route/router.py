@@ -11,6 +11,7 @@ import numpy as np
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.model import Line
 from stitchpath.network import Network
+from stitchpath.paths import joined_paths
 from stitchpath.route.effort import Effort
 from stitchpath.route.model import Leg, Proof, Run
 from stitchpath.route.order import Stretch, order_runs
@@ -198,9 +199,8 @@ def _multigraph(network: Network, tour: Tour, edge: IntArray) -> Multigraph:
 
 def _headings(paths: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
     """Give unit vectors along which paths leave their tails and their heads, shapes (m, 2)."""
-    flat = np.concatenate(paths)
-    last = np.cumsum([len(path) for path in paths]) - 1
-    first = np.append(0, last[:-1] + 1)
+    first, flat = joined_paths(paths)
+    last = np.append(first[1:], len(flat)) - 1
     both = []
     for way in (flat[first + 1] - flat[first], flat[last - 1] - flat[last]):
         size = np.hypot(way[:, 0], way[:, 1])[:, None]

@@ -14,7 +14,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.route.effort import Effort
-from stitchpath.route.hubgraph import HubGraph
+from stitchpath.route.hubgraph import HubGraph, at_most_twice
 from stitchpath.route.tjoin import Join, t_join
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
@@ -150,7 +150,7 @@ class _Web:
                 there = int(self._before[here])
                 passes[self._which[there, here] - 1] += 1
                 here = there
-        return np.where(passes > 2, 2 - passes % 2, passes)  # noqa: PLR2004
+        return at_most_twice(passes)
 
     def cheaper(self, one: IntArray, other: IntArray) -> IntArray:
         """Give the cheaper of two tours."""

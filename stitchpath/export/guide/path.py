@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from stitchpath.directions import RunDirections, directions
-from stitchpath.paths import path_keys
+from stitchpath.paths import joined_paths, path_keys
 from stitchpath.plan import Plan
 from stitchpath.route.model import Do
 from stitchpath.typing import FloatArray
@@ -96,9 +96,7 @@ class Scene:
 def _boxes(paths: Sequence[FloatArray]) -> FloatArray:
     if not paths:
         return np.zeros((0, 4))
-    sizes = np.array([len(path) for path in paths])
-    starts = np.cumsum(sizes) - sizes
-    points = np.concatenate(paths)
+    starts, points = joined_paths(paths)
     low, high = np.minimum.reduceat(points, starts), np.maximum.reduceat(points, starts)
     return np.hstack([low, high])
 

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.lines.fills.model import FillNote
 from stitchpath.typing import BoolArray, FloatArray
 
-__all__ = ["CHORD", "bare_notes", "corners", "eroded", "grown", "polygons", "rings_of"]
+__all__ = ["CHORD", "bare_notes", "corners", "dotted", "eroded", "grown", "polygons", "rings_of"]
 
 CHORD = 0.02
 """How far a chord of an offset's arc may lie from the true arc, mm."""
@@ -96,6 +96,16 @@ def corners(region: BaseGeometry, *, inner: bool = False) -> FloatArray:
             sharp.append(at[turn <= -_CORNER] if inner else at[turn >= _CORNER])
     found = np.concatenate(sharp)
     return found[np.lexsort((found[:, 0], found[:, 1]))]
+
+
+def dotted(region: BaseGeometry, step: float) -> FloatArray:
+    """Give the points inside a region on a square grid of a step, mm, shape (n, 2)."""
+    left, top, right, bottom = region.bounds
+    x, y = np.meshgrid(np.arange(left, right, step), np.arange(top, bottom, step))
+    shapely.prepare(region)
+    at: FloatArray = np.column_stack([x.ravel(), y.ravel()])
+    inside: BoolArray = shapely.contains_xy(region, at[:, 0], at[:, 1])
+    return at[inside]
 
 
 def bare_notes(

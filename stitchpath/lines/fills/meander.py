@@ -1,14 +1,13 @@
 """Meander: one closed curve that wanders over a region and never meets itself."""
 
 import numpy as np
-import shapely
 from scipy.spatial import cKDTree
 from shapely import affinity
 from shapely.geometry import LinearRing, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.lines.fills.curves import evenly, flattened, settled
-from stitchpath.lines.fills.ground import corners, eroded, grown, polygons
+from stitchpath.lines.fills.ground import corners, dotted, eroded, grown, polygons
 from stitchpath.lines.fills.relax import relaxed
 from stitchpath.lines.fills.trees import random_tree, walk_round
 from stitchpath.typing import FloatArray
@@ -107,8 +106,5 @@ def _farthest(ground: Polygon, curve: FloatArray) -> float:
     """Farthest that a place of the ground lies from the curve, mm, to about a twentieth."""
     left, top, right, bottom = ground.bounds
     step = max(right - left, bottom - top) / _SAMPLES
-    x, y = np.meshgrid(np.arange(left, right, step), np.arange(top, bottom, step))
-    shapely.prepare(ground)
-    at = np.column_stack([x.ravel(), y.ravel()])[shapely.contains_xy(ground, x.ravel(), y.ravel())]
-    far, _ = cKDTree(curve).query(at)
+    far, _ = cKDTree(curve).query(dotted(ground, step))
     return float(np.max(far, initial=0.0))

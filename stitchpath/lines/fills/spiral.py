@@ -17,7 +17,7 @@ from shapely.ops import substring
 
 from stitchpath.lines.fills.curves import evenly, flattened, settled
 from stitchpath.lines.fills.doors import choose_door
-from stitchpath.lines.fills.ground import grown, polygons
+from stitchpath.lines.fills.ground import dotted, grown, polygons
 from stitchpath.lines.fills.rings import Hop, hops, ring_from, snug
 from stitchpath.paths import distances
 from stitchpath.typing import FloatArray
@@ -128,11 +128,8 @@ def _bare_places(
     at, far, root
         The places, shape (n, 2); how far they are; the nearest points of the curve, shape (n, 2).
     """
-    left, top, right, bottom = part.bounds
     step = spacing / 4
-    x, y = np.meshgrid(np.arange(left, right, step), np.arange(top, bottom, step))
-    shapely.prepare(part)
-    at = np.column_stack([x.ravel(), y.ravel()])[shapely.contains_xy(part, x.ravel(), y.ravel())]
+    at = dotted(part, step)
     on = shapely.get_coordinates(shapely.segmentize(edge, step / 2))
     far, root = (np.asarray(found) for found in cKDTree(on).query(at))
     bare = far > share * spacing
