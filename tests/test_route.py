@@ -1,19 +1,20 @@
 from dataclasses import replace
 
-import networkx as nx
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES, check_laws, design, layouts, planned, verify
+from test_trails import eulerian_circuit
 
-from stitchpath import StitchpathError
+from stitchpath import StitchpathError, load_design
 from stitchpath.compare import compare
 from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
 from stitchpath.network import build_networks, node_lines
-from stitchpath.plan import plan_json
+from stitchpath.plan import make_plan, plan_json
 from stitchpath.route.router import route
+from stitchpath.route.trails import gentle_trails
 from stitchpath.top import build_top
 
 FOUR = SQUARES.replace('rows = ["squares"]', 'rows = ["squares squares", "squares squares"]')
@@ -86,35 +87,32 @@ def test_an_order_begins_with_anchoring_runs_then_goes_outward():
     assert all(kinds == {True} for kinds in stitched[: last_anchor + 1])
 
 
-def test_runs_turn_far_less_than_an_euler_circuit_of_a_general_library():
+def test_runs_turn_far_less_than_an_euler_circuit_of_a_general_library(monkeypatch):
     # networkx.eulerian_circuit on the same multigraph: the same legs in another order.
     # Where every way turns, as on a small top of few crossings, there is less to choose.
+    graphs = multigraphs(monkeypatch)
     plan = planned(SQUARES.replace('rows = ["squares"]', 'rows = ["squares*5"]\nrepeat = 5'))
-    graph = nx.MultiGraph()
-    for run in plan.runs:
-        for leg in run.legs:
-            ends = [tuple(np.round(p, 3)) for p in (leg.points[0], leg.points[-1])]
-            graph.add_edge(*ends, points=leg.points)
-        for tip in (run.legs[0].points[0], run.legs[-1].points[-1]):
-            graph.add_edge("hub", tuple(np.round(tip, 3)), points=None)
-    turning, before = 0.0, None
-    for a, b, key in nx.eulerian_circuit(graph, source="hub", keys=True):
-        points = graph.edges[a, b, key]["points"]
-        if points is None:
-            before = None
-            continue
-        if tuple(np.round(points[0], 3)) != a:
-            points = points[::-1]
-        ways = [points[1] - points[0], points[-1] - points[-2]]
-        if before is not None:
-            turning += abs(_angle(before, ways[0]))
-        before = ways[1]
-    assert plan.turning <= 0.6 * turning
-    assert plan.turning >= plan.least_turning - 1e-6
+    assert plan.turning <= 0.6 * sum(map(eulerian_circuit, graphs))
 
 
-def _angle(a, b):
-    return np.degrees(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))
+@pytest.mark.parametrize("name", ["harbour-runner", "star-lap-quilt", "curved-cushion"])
+def test_shipped_designs_turn_hardly_more_than_their_lines_ask_for(name, monkeypatch):
+    graphs = multigraphs(monkeypatch)
+    plan = make_plan(load_design(DESIGNS / f"{name}.toml"))
+    assert plan.least_turning - 1e-6 <= plan.turning <= 1.05 * plan.least_turning
+    assert plan.turning < sum(map(eulerian_circuit, graphs))
+
+
+def multigraphs(monkeypatch):
+    """Collect what the plans made from now on ask trails to be found for."""
+    graphs = []
+
+    def keep(graph, price):
+        graphs.append(graph)
+        return gentle_trails(graph, price)
+
+    monkeypatch.setattr("stitchpath.route.router.gentle_trails", keep)
+    return graphs
 
 
 @settings(deadline=None, max_examples=10)

@@ -11,9 +11,13 @@ from time import process_time
 
 import numpy as np
 
+from stitchpath import load_design
+from stitchpath.plan import make_plan
+from stitchpath.route import router
 from stitchpath.route.order import Stretch, order_runs
 from stitchpath.route.tjoin import t_join
-from stitchpath.route.trails import Multigraph, gentle_trails
+from stitchpath.route.trails import Multigraph, Trail, Turning, gentle_trails
+from stitchpath.typing import FloatArray
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from test_trails import eulerian_circuit, seams
@@ -42,7 +46,30 @@ def quilt(across: int, *, one_run: bool) -> Multigraph:
     return Multigraph(n, tail, head, way, -way, ends, twin)
 
 
+def shipped() -> None:
+    """Turning, in degrees, of the shipped designs."""
+    print(f"{'design':20} {'least':>8} {'turning':>8} {'circuit':>8} {'least / c':>9} {'/ c':>6}")
+    for path in sorted((Path(__file__).parents[2] / "designs").glob("*.toml")):
+        circuit = 0.0
+
+        def trails_beside_circuit(
+            graph: Multigraph, price: FloatArray
+        ) -> tuple[list[Trail], Turning]:
+            nonlocal circuit
+            circuit += eulerian_circuit(graph)
+            return gentle_trails(graph, price)
+
+        router.gentle_trails = trails_beside_circuit
+        plan = make_plan(load_design(path))
+        print(
+            f"{plan.design.name:20} {plan.least_turning:8.0f} {plan.turning:8.0f} {circuit:8.0f}"
+            f" {plan.least_turning / circuit:9.3f} {plan.turning / circuit:6.3f}"
+        )
+    router.gentle_trails = gentle_trails
+
+
 def trails() -> None:
+    print()
     print(
         f"{'traversals':>10} {'runs':>6} {'s':>6} {'turning':>10} {'/ bound':>8} {'/ circuit':>9}"
     )
@@ -71,5 +98,6 @@ def order() -> None:
 
 
 if __name__ == "__main__":
+    shipped()
     trails()
     order()
