@@ -85,7 +85,7 @@ def plan(
     """Plan a design: write its path and print what it takes."""
     from stitchpath.design.read import load_design  # noqa: PLC0415
     from stitchpath.export.pen_settings import pen_settings  # noqa: PLC0415
-    from stitchpath.export.write import known_formats, save_plan  # noqa: PLC0415
+    from stitchpath.export.write import FORMATS, index_name, known_formats, save_plan  # noqa: PLC0415
     from stitchpath.plan import make_plan  # noqa: PLC0415
 
     wanted = known_formats(formats)
@@ -101,9 +101,8 @@ def plan(
         made = make_plan(loaded, time_limit=time_limit, progress=watch.tell)
     written = save_plan(made, output, wanted, settings)
     _print_plan(made)
-    *_, last = written
-    if last.name.endswith(".index.html"):
-        _say(f"wrote {len(written)} files into {output}; begin with {last}")
+    if set(FORMATS) <= {"json", *wanted}:
+        _say(f"wrote {len(written)} files into {output}; begin with {output / index_name(made)}")
     else:
         _say("wrote " + ", ".join(str(path) for path in written))
 

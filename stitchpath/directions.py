@@ -24,7 +24,7 @@ from stitchpath.turning import PIVOT, Hand, hand, turn_angle
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import format_distance, format_length
 
-__all__ = ["RunDirections", "Step", "directions"]
+__all__ = ["RunDirections", "Step", "change_place", "directions"]
 
 _MANY = 3  # corners and changes of side told one by one
 _CURVED = 20.0  # degrees that a seam turns on its way to be called curved
@@ -102,6 +102,31 @@ def directions(plan: Plan) -> tuple[RunDirections, ...]:
         RunDirections(run.number, teller.headline(run), tuple(teller.steps(run)))
         for run in plan.runs
     )
+
+
+def change_place(change: BobbinChange, told: Sequence[RunDirections]) -> str:
+    """Say where a bobbin is changed, by the step that it falls in.
+
+    Parameters
+    ----------
+    change
+        The change.
+    told
+        The directions of the plan it belongs to.
+
+    Returns
+    -------
+    str
+        Such as "in the margin, step 5 of run 2".
+    """
+    run = next(each for each in told if each.run == change.stop.run)
+    step = f"step {run.step_of(change.stop.leg)} of run {run.run}"
+    return {
+        "run end": f"at the end of run {run.run}",
+        "margin": f"in the margin, {step}",
+        "pivot": f"at a turn, {step}",
+        "line": f"in mid seam, {step}: secure both ends",
+    }[change.where]
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,12 +17,12 @@ from hypothesis import assume, given, settings
 from quilts import DESIGNS, SQUARES, layouts, planned
 
 from stitchpath.design.read import load_design
-from stitchpath.directions import directions
+from stitchpath.directions import RunDirections, Step, change_place, directions
 from stitchpath.errors import StitchpathError
 from stitchpath.places import Places, clock, heading, side
 from stitchpath.plan import make_plan
 from stitchpath.route.model import Leg, Run
-from stitchpath.thread import ThreadPlan
+from stitchpath.thread import BobbinChange, Place, ThreadPlan
 from stitchpath.top import darkness
 
 law = settings(max_examples=12, deadline=None)
@@ -479,3 +479,18 @@ def test_a_big_top_is_told_pass_by_pass():
     assert legs > 2400
     assert len(steps) < 260  # 70 seams straight through, and the ways between them
     assert any("through A1 to A3 (3 blocks)" in s.text or "A1, A2 and A3" in s.text for s in steps)
+
+
+@pytest.mark.parametrize(
+    ("where", "said"),
+    [
+        ("run end", "at the end of run 3"),
+        ("margin", "in the margin, step 2 of run 3"),
+        ("pivot", "at a turn, step 2 of run 3"),
+        ("line", "in mid seam, step 2 of run 3: secure both ends"),
+    ],
+)
+def test_a_bobbin_change_is_told_by_the_step_that_it_falls_in(where, said):
+    told = RunDirections(3, "", (Step("", 0, 1), Step("", 2, 4)))
+    stop = Place(3, 3, 10.0, (0.0, 0.0), "")
+    assert change_place(BobbinChange("grey", 1, stop, where, None, 0.0), [told]) == said

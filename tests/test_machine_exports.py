@@ -577,11 +577,12 @@ def test_every_format_says_what_it_is_for():
     assert set(FORMATS) <= set(ABOUT)
 
 
-def test_all_is_a_format_of_the_command_line_and_says_where_to_begin(run, tmp_path):
+@pytest.mark.parametrize("asked", ["all", ",".join(kind for kind in FORMATS if kind != "json")])
+def test_all_is_a_format_of_the_command_line_and_says_where_to_begin(run, tmp_path, asked):
     design = tmp_path / "squares.toml"
     design.write_text(SQUARES)
     out = tmp_path / "out"
-    code, said, _ = run("plan", design, "-o", out, "--format", "all")
+    code, said, _ = run("plan", design, "-o", out, "--format", asked)
     assert code == 0
     assert len(list(out.iterdir())) == len(FORMATS) + 1
     assert f"begin with {out / 'squares.index.html'}" in said

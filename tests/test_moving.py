@@ -107,14 +107,12 @@ def test_each_second_of_the_estimate_is_somewhere_in_the_film(plan):
         assert min(run["before"], run["after"], run["changing"]) >= 0
 
 
-def test_a_bobbin_change_is_told_by_the_direction_it_falls_in(plan):
+def test_a_bobbin_change_is_told_by_the_step_it_falls_in(plan):
     data = data_of(plan_moving(plan))
-    within = [c for c in data["changes"] if "direction" in c["where"]]
+    within = [c for c in data["changes"] if "step" in c["where"]]
     assert within
     for change in within:
-        number, run = map(
-            int, re.search(r"direction (\d+) of run (\d+)$", change["where"]).groups()
-        )
+        number, run = map(int, re.search(r"step (\d+) of run (\d+)\b", change["where"]).groups())
         text, *_ = data["runs"][run - 1]["steps"][number - 1]
         assert "put in bobbin" in text
 

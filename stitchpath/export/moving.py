@@ -12,7 +12,7 @@ from importlib import resources
 import numpy as np
 from shapely import Polygon
 
-from stitchpath.directions import RunDirections, directions
+from stitchpath.directions import RunDirections, change_place, directions
 from stitchpath.needs import pace_of
 from stitchpath.plan import Plan
 from stitchpath.route.model import Run
@@ -219,19 +219,11 @@ def _handling(run: Run, time: RunTime, pace: Pace) -> tuple[float, float]:
 def _change(change: BobbinChange, told: Sequence[RunDirections]) -> object:
     """Tell a bobbin change."""
     stop, dry = change.stop, change.gives_out
-    run = next(each for each in told if each.run == stop.run)
-    step = f"direction {run.step_of(stop.leg)} of run {stop.run}"
-    where = {
-        "run end": f"at the end of run {stop.run}",
-        "margin": f"in the margin, {step}",
-        "pivot": f"at a pivot, {step}",
-        "line": f"on the line, {step}",
-    }[change.where]
     return {
         "run": stop.run,
         "along": stop.along,
         "thread": change.thread,
-        "where": where,
+        "where": change_place(change, told),
         "dry": dry and {"run": dry.run, "along": dry.along},
     }
 

@@ -22,7 +22,7 @@ from stitchpath.export.svg import plan_plotter_svg, plan_svg
 from stitchpath.export.told import plan_directions_text
 from stitchpath.plan import Plan, plan_json
 
-__all__ = ["FORMATS", "known_formats", "save_plan", "write_whole"]
+__all__ = ["FORMATS", "index_name", "known_formats", "save_plan", "write_whole"]
 
 
 def _picture(plan: Plan, kind: str, dpi: int = 150) -> bytes:
@@ -101,9 +101,14 @@ def save_plan(
         Path(folder) / names[name]: FORMATS[name][1](plan, **asked.get(name, {})) for name in wanted
     }
     if len(wanted) == len(FORMATS):
-        files[Path(folder) / f"{stem}.index.html"] = plan_index(plan, names)
+        files[Path(folder) / index_name(plan)] = plan_index(plan, names)
     write_whole(files)
     return list(files)
+
+
+def index_name(plan: Plan) -> str:
+    """Name the index that comes with all formats."""
+    return f"{Path(plan.design.source).stem}.index.html"
 
 
 def known_formats(text: str) -> tuple[str, ...]:

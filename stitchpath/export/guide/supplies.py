@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from stitchpath.directions import RunDirections
+from stitchpath.directions import RunDirections, change_place
 from stitchpath.export.guide.cover import hours, long_way
 from stitchpath.export.guide.letters import POINT, Face, broken, typeset
 from stitchpath.export.guide.page import new_page, section, shortened
@@ -211,20 +211,13 @@ def _bobbins(flow: _Flow, plan: Plan, told: Sequence[RunDirections]) -> None:
 
 
 def _change(change: BobbinChange, told: Sequence[RunDirections]) -> str:
-    run = next(r for r in told if r.run == change.stop.run)
-    step = run.step_of(change.stop.leg)
-    where = {
-        "run end": f"after run {change.stop.run}",
-        "margin": f"in run {change.stop.run}, step {step}, in the margin",
-        "pivot": f"in run {change.stop.run}, step {step}, at a turn",
-        "line": f"in run {change.stop.run}, step {step}, in mid seam: secure both ends",
-    }[change.where]
     dry = change.gives_out
     rest = ""
     if dry is not None:
         far = dry.along - change.stop.along if dry.run == change.stop.run else dry.along
         of = "" if dry.run == change.stop.run else f" of run {dry.run}"
         rest = f"; it would run out {_metres(max(far, 0.0))} further on{of and f', in{of[3:]}'}"
+    where = change_place(change, told)
     return f"**{change.thread}**: put in bobbin {change.bobbin + 1} {where}{rest}."
 
 
