@@ -26,6 +26,7 @@ from stitchpath.units import format_distance, format_length
 
 __all__ = ["RunDirections", "Step", "change_place", "directions"]
 
+_LISTED = 12  # changes of side that come in no measure, told one by one
 _MANY = 3  # corners and changes of side told one by one
 _CURVED = 20.0  # degrees that a seam turns on its way to be called curved
 _SHORT = 305.0  # mm: on a way up to a foot, a length tells a place as well as its name
@@ -323,9 +324,15 @@ class _Teller:
         """Tell many changes of side, the first side told already, by the measure they keep."""
         first, gaps = self._far(float(at[0])), np.diff(at)
         over = next((n for n in _BEATS if len(gaps) > n and _repeats(gaps, n)), 0)
-        if 0 in sides or not over:
+        if (0 in sides or not over) and len(at) > _LISTED:
             return f" first, then it changes {len(at)} times: feel for it at each crossing"
+        if 0 in sides:
+            lasts = zip(gaps.tolist(), sides[1:], strict=False)
+            told = [f"{self._far(gap)} {_ON[where]}" for gap, where in lasts]
+            return f" for {first}, then {join_words([*told, f'{_ON[sides[-1]]} to the end'])}"
         then = f"after {first} {_ON[sides[1]]}, then it changes"
+        if not over:
+            return f", {then} after {join_words([self._far(float(gap)) for gap in gaps])}"
         if over > 1:
             measures = [self._far(float(gap)) for gap in gaps[:over]]
             return f", {then} after {join_words(measures)}, and so on in turn"

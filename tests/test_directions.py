@@ -180,13 +180,22 @@ def test_two_ends_in_the_margin_need_no_burying(squares):
 
 
 def striped(cells):
-    """Two rows of inch squares, walked along the seam between them: allowances go to the sea."""
-    rows = ["sea" if c == "s" else "sand" for c in cells]
-    other = ["sand" if c == "s" else "sea" for c in cells]
+    """Two rows of inch squares, walked along the seam between them: allowances go to the sea.
+
+    Where the letter is "o" the seam is pressed open.
+    """
+    rows = ["sand" if c == "-" else "sea" for c in cells]
+    other = ["sea" if c == "-" else "sand" for c in cells]
+    pressed = [
+        f'{{ between = ["squares.r1c{k}", "squares.r2c{k}"], press = "open" }}'
+        for k, c in enumerate(cells, 1)
+        if c == "o"
+    ]
     plan = planned(
         SQUARES.replace("size = 6", f"size = [{len(cells)}, 2]").replace(
             "['sand sea', 'sea sand']", f"{[' '.join(rows), ' '.join(other)]}"
-        ),
+        )
+        + f"[press]\nseams = [{', '.join(pressed)}]\n",
         time_limit=0,
     )
     (text,) = told(plan, *((k, 1) for k in range(len(cells) + 1)))
@@ -211,9 +220,25 @@ def test_on_a_long_seam_a_change_near_its_end_is_measured_from_there():
     assert said in striped(cells)
 
 
-def test_she_is_told_how_often_the_low_side_changes_where_it_keeps_no_measure():
-    said = "Low side on your right first, then it changes 5 times: feel for it at each crossing."
+def test_she_is_told_where_the_low_side_changes_where_it_keeps_no_measure():
+    said = (
+        "Low side on your right, after 1 in on your left, "
+        "then it changes after 1 in, 2 in, 3 in and 1 in."
+    )
     assert said in striped("s-ss---s--")
+
+
+def test_on_a_seam_pressed_open_in_places_she_is_told_where():
+    said = (
+        "Low side on your right for 1 in, then 1 in on your left, 2 in on neither side, "
+        "3 in on your left, 1 in on your right and on your left to the end."
+    )
+    assert said in striped("s-oo---s--")
+
+
+def test_she_is_told_how_often_the_low_side_changes_where_it_changes_too_often_to_list():
+    said = "Low side on your right first, then it changes 14 times: feel for it at each crossing."
+    assert said in striped("s-s--s-ss-s---s-s-s")
 
 
 # A T: lid above, two legs below

@@ -23,6 +23,7 @@ from stitchpath.directions import directions
 from stitchpath.export.guide import (
     A4,
     LETTER,
+    drawing,
     guide_sheets,
     plan_guide,
     plan_templates,
@@ -340,6 +341,35 @@ def test_every_step_can_be_found_by_its_number_in_a_picture(harbour, paper):
     assert "{0} is step {0} of run 1,".format(len(first.steps)) in said
 
 
+@pytest.mark.parametrize("cells", ["sand sea", "sea sand"])
+def test_ticks_stand_on_the_low_side_of_every_seam(cells):
+    # Allowances go to the darker fabric (common practice): the sea is high, the sand low.
+    other = " ".join(reversed(cells.split()))
+    plan = planned(SQUARES.replace("['sand sea', 'sea sand']", f"['{cells}', '{other}']"))
+    scene = scene_of(plan)
+    (sheet,) = window_pages(scene, A4)
+    (window,) = windows._windows(scene)  # noqa: SLF001
+    frame = next(shape.clip for shape in sheet._shapes if shape.clip)  # noqa: SLF001
+    onto = window.box.width / frame.width
+    ticks = [
+        (path - (frame.left, frame.top)) * onto + (window.box.left, window.box.top)
+        for shape in sheet._shapes  # noqa: SLF001
+        if shape.width == drawing.TICK_WIDTH and shape.clip
+        for path in shape.paths
+    ]
+    sand = shapely.union_all([p.polygon for p in plan.top.patches if p.fabric == "sand"])
+    seams = [shapely.LineString(seam.points) for seam in plan.top.seams]
+    assert all(sand.buffer(1e-6).covers(shapely.LineString(tick)) for tick in ticks)
+    assert all(any(seam.distance(shapely.Point(t[0])) < 1e-6 for t in ticks) for seam in seams)
+
+
+def test_arrows_stand_clear_of_the_crossings():
+    path = np.array([[0.0, 0], [10, 0], [20, 0], [30, 0], [40, 0]])  # other seams end each 10 mm
+    heads = drawing._heads(path, 40.0, 0.8, Box(-5, -5, 45, 5))  # noqa: SLF001
+    assert len(heads) == 1
+    assert np.abs(heads[0][:, 0] - 20).min() > 0.8
+
+
 def test_no_block_is_left_out_where_there_are_too_many_to_show_one_by_one():
     row = " ".join(["one"] * 10)
     text = SQUARES.replace("squares]", "one]").replace("size = 6", "size = 1")
@@ -406,8 +436,9 @@ def test_the_guide_says_when_it_leaves_steps_out(harbour, monkeypatch, caplog):
     with caplog.at_level(logging.WARNING):
         sheets = list(words.words_pages(scene_of(harbour), A4))
     text = " ".join(word.text for sheet in sheets for word in sheet.words).replace("\u00a0", " ")
-    assert "steps of run 1 are left out here" in text
-    assert "left out here" in caplog.text
+    steps = sum(len(run.steps) for run in directions(harbour))
+    assert f"The last {steps - 10} steps are left out here" in text
+    assert caplog.text.count("left out here") == 1
     assert len(sheets) == 1
 
 

@@ -15,6 +15,9 @@ from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = [
+    "TICK",
+    "TICK_WIDTH",
+    "TRAVEL",
     "Mark",
     "Style",
     "View",
@@ -29,7 +32,10 @@ __all__ = [
 
 Mark = Literal["start", "end", "bobbin"]
 _RETRACE = 0.75  # of the line's width
-_TRAVEL: Dash = (0.25, 0.75)
+TRAVEL: Dash = (0.25, 0.75)
+TICK, TICK_WIDTH = 1.25, 0.32  # mm on the sheet
+_TICKS_APART = 13.0
+_ASIDE = np.array([0, -0.12, 0.12, -0.2, 0.2, -0.28, 0.28, -0.36, 0.36])  # share of their distance
 _SIZES = (7.6, 6.6, 5.6, 4.6)  # points, of the numbers of steps
 _GLIMPSE = 3  # places to put its number that a step in view has at least
 
@@ -165,6 +171,7 @@ def draw_path(
     every: float = 18.0,
     weight: float = 1.0,
     numbers: bool = False,
+    low: bool = False,
     labels: Labels | None = None,
 ) -> None:
     """Draw the path with its arrows and the marks of its ends.
@@ -183,6 +190,8 @@ def draw_path(
         Of lines and arrows: less than 1 where lines lie close.
     numbers
         Whether each step carries its number.
+    low
+        Whether ticks stand on the low side of the seams.
     labels
         Room already taken; marks and numbers keep clear of it.
     """
@@ -193,6 +202,7 @@ def draw_path(
     for name, style in styles.items():
         _lines(view, [(s, p) for s, p in shown if plan.runs[s.run].thread == name], style, weight)
     labels.block_lines(points for _, points in shown)
+    labels.block_lines(view.rings([plan.top.outline]))
     _marks(view, plan, labels)
     for name, style in styles.items():
         mine = [points for s, points in shown if plan.runs[s.run].thread == name]
@@ -201,6 +211,8 @@ def draw_path(
         view.sheet.fill(heads, style.colour, clip=view.box)
         for head in heads:
             labels.block(_box_of(head))
+    if low:
+        _ticks(view, scene, labels)
     if numbers:
         _numbers(view, scene, shown, labels)
 
@@ -215,7 +227,7 @@ def _lines(
 ) -> None:
     sheet, clip, dash = view.sheet, view.box, style.dash
     for do, width, dashes in (
-        ("travel", 0.3, _TRAVEL),
+        ("travel", 0.3, TRAVEL),
         ("retrace", style.width * _RETRACE, dash),
         ("stitch", style.width, dash),
     ):
@@ -235,12 +247,43 @@ def _heads(points: FloatArray, every: float, size: float, box: Box) -> FloatArra
     at = (np.arange(count) + 0.5) / count * total
     k = np.minimum(np.searchsorted(ends, at), len(length) - 1)
     way = step[k] / length[k][:, None]
-    middle = points[k] + way * (at - ends[k] + length[k])[:, None]
+    # Where pieces are long enough, a head stands clear of their ends: there other lines cross.
+    clear = np.minimum(2.2 * size, length[k] / 2)
+    middle = points[k] + way * np.clip(at - ends[k] + length[k], clear, length[k] - clear)[:, None]
     inside = (middle >= (box.left, box.top)) & (middle <= (box.right, box.bottom))
     middle, way = middle[inside.all(axis=1)], way[inside.all(axis=1)]
     across = np.column_stack([-way[:, 1], way[:, 0]]) * size * 0.75
     tip, back = middle + way * size, middle - way * size
     return np.stack([tip, back + across, back - across, tip], axis=1)
+
+
+def _ticks(view: View, scene: Scene, labels: Labels) -> None:
+    """Draw short ticks that point to the low side of the seams, as maps mark the foot of a slope.
+
+    Each stands where it covers neither a mark nor an arrow, if there is such a place.
+    """
+    ticks: list[FloatArray] = []
+    for line in (scene.ditches[i] for i in view.seen(scene.ditch_boxes)):
+        points = view.onto(line.points)
+        step = np.diff(points, axis=0)
+        length = np.hypot(step[:, 0], step[:, 1])
+        ends = np.cumsum(length)
+        total = float(ends[-1])
+        count = max(1, round(total / _TICKS_APART))
+        if total < 1.5 * TICK:
+            continue
+        at = (np.arange(count)[:, None] + 0.5 + _ASIDE[None, :]) / count * total
+        k = np.minimum(np.searchsorted(ends, at), len(length) - 1)
+        way = step[k] / np.maximum(length[k], 1e-9)[..., None]
+        foot = points[k] + way * (at - ends[k] + length[k])[..., None]
+        tip = foot + np.stack([-way[..., 1], way[..., 0]], axis=-1) * (line.low * TICK)
+        for feet, tips in zip(foot, tip, strict=True):
+            for tick in np.stack([feet, tips], axis=1):
+                if labels.free(_box_of(tick).grown(0.1)):
+                    labels.block(_box_of(tick).grown(0.1))
+                    ticks.append(tick)
+                    break
+    view.sheet.draw(ticks, width=TICK_WIDTH, clip=view.box)
 
 
 def _within(box: Box, point: FloatArray) -> bool:

@@ -5,6 +5,7 @@ import math
 import numpy as np
 
 from stitchpath.export.guide.drawing import (
+    TRAVEL,
     Mark,
     View,
     draw_mark,
@@ -143,7 +144,7 @@ def _legend(sheet: Sheet, plan: Plan, room: Box) -> None:
         level = base - 1.1
         path = [np.array([[x, level], [x + 13, level]])]
         if do == "travel":
-            sheet.draw(path, colour=style.colour, width=0.3, dash=(0.25, 0.75))
+            sheet.draw(path, colour=style.colour, width=0.3, dash=TRAVEL)
         elif do == "retrace":
             sheet.draw(path, colour=style.colour, width=style.width, dash=style.dash)
             beside = [path[0] - np.array([0.0, 0.9])]

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from stitchpath.directions import RunDirections, directions
+from stitchpath.lines.model import Line
 from stitchpath.paths import joined_paths, path_keys
 from stitchpath.plan import Plan
 from stitchpath.route.model import Do
@@ -74,6 +75,16 @@ class Scene:
     def stroke_boxes(self) -> FloatArray:
         """Box round each stroke, shape (n, 4): left, top, right, bottom, mm."""
         return _boxes([stroke.points for stroke in self.strokes])
+
+    @cached_property
+    def ditches(self) -> list[Line]:
+        """Lines in the ditch, or seams' worth of them, that have a low side."""
+        return [line for line in self.plan.lines if line.low]
+
+    @cached_property
+    def ditch_boxes(self) -> FloatArray:
+        """Box round each of them, shape (n, 4)."""
+        return _boxes([line.points for line in self.ditches])
 
     @cached_property
     def seam_boxes(self) -> FloatArray:

@@ -8,7 +8,16 @@ from typing import NamedTuple
 import numpy as np
 
 from stitchpath.directions import RunDirections
-from stitchpath.export.guide.drawing import View, draw_path, draw_top, faded
+from stitchpath.export.guide.drawing import (
+    TICK,
+    TICK_WIDTH,
+    TRAVEL,
+    View,
+    draw_path,
+    draw_top,
+    faded,
+    styles_of,
+)
 from stitchpath.export.guide.maps import TINT
 from stitchpath.export.guide.page import new_page
 from stitchpath.export.guide.path import Scene
@@ -45,6 +54,8 @@ def window_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
         sheet, room = new_page(
             paper, title if k == 0 else f"{title}, continued", "" if k else _below(scene, grouped)
         )
+        if k == 0:
+            room = _key(sheet, scene, room)
         wide, high = (room.width + _GUTTER) / across, room.height / down
         for n, window in enumerate(windows[k : k + per_page]):
             left, upper = room.left + wide * (n % across), room.top + high * (n // across)
@@ -76,6 +87,27 @@ def _below(scene: Scene, grouped: bool) -> str:  # noqa: FBT001 - a fact, not a 
     )
 
 
+def _key(sheet: Sheet, scene: Scene, room: Box) -> Box:
+    """Explain the lines in a row; give the room below it."""
+    style = next(iter(styles_of(scene.plan).values()))
+    told = ("stitched once; ticks on the low side", "again, beside its line", "travel")
+    shares = (0.46, 0.32, 0.22)
+    left, y = room.left, room.top + 1.5
+    for k, (text, share) in enumerate(zip(told, shares, strict=True)):
+        path = np.array([[left, y], [left + 12.0, y]])
+        dash = TRAVEL if k == 2 else style.dash  # noqa: PLR2004 - the last
+        sheet.draw([path], colour=style.colour, width=0.3 if k else style.width, dash=dash)
+        if k == 0:
+            feet = [path[0] + np.array([at, 0.0]) for at in (2.5, 9.5)]
+            ticks = [np.array([foot, foot + np.array([0.0, TICK])]) for foot in feet]
+            sheet.draw(ticks, width=TICK_WIDTH)
+        if k == 1:
+            sheet.draw([path - np.array([0.0, 0.95])], colour=style.colour, width=style.width)
+        sheet.write((left + 14.0, y + 1.1), text, 9.5)
+        left += share * room.width
+    return Box(room.left, room.top + 5.0, room.right, room.bottom)
+
+
 def _steps(run: RunDirections) -> int:
     return len(run.steps)
 
@@ -84,7 +116,7 @@ def _draw(sheet: Sheet, scene: Scene, window: _Window, box: Box) -> None:
     view = View.fit(sheet, window.box, box)
     sheet.write((view.box.left, view.box.top - 1.4), window.name, 12, "bold")
     draw_top(view, scene, TINT)
-    draw_path(view, scene, gap=0.95, every=22.0, numbers=True)
+    draw_path(view, scene, gap=0.95, every=22.0, numbers=True, low=True)
     sheet.rectangle(view.box, None, edge=faded(INK, 0.5), width=0.15)
 
 

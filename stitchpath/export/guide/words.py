@@ -24,7 +24,7 @@ _SCRAP = 40.0  # mm: less than this alone on the last page is not worth its shee
 _LEADING = 1.2
 _GUTTER = 8.0
 _INDENT = 13.2  # mm: number and arrow before the words
-_MOST_STEPS = 1500
+_MOST_STEPS = 8000  # 200 pages
 _LEAD = re.compile(r"^(Pivot left|Pivot right|Turn back|Straight on|Start)\b")
 _SIDE = re.compile(r"(\S+) on your (left|right)")
 _HOW = (
@@ -53,7 +53,7 @@ def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
     """Set the directions at a size, points."""
     far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
     flow = _Flow(paper, size, _HOW.format(far=far))
-    left = _MOST_STEPS
+    left, cut = _MOST_STEPS, 0
     for run in scene.told:
         shown = run.steps[: max(left, 0)]
         left -= len(run.steps)
@@ -61,12 +61,13 @@ def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
             flow.heading(run.heading, shown[0])
         for k, step in enumerate(shown, start=1):
             flow.step(k, step)
-        if len(shown) < len(run.steps):
-            missing = len(run.steps) - len(shown)
-            flow.note(
-                f"{missing} steps of run {run.run} are left out here, so that the guide stays "
-                "short enough to print. The map shows them; the moving guide tells them all."
-            )
+        cut += len(run.steps) - len(shown)
+    if cut:
+        flow.note(
+            f"The last {cut} steps are left out here, so that the guide stays short enough to "
+            "print. Their numbers stand in the pictures block by block; the text file of the "
+            "directions and the moving guide tell them all."
+        )
     return flow
 
 
