@@ -7,7 +7,7 @@ across are those of the quilt as it hangs on the wall.
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -81,6 +81,7 @@ class RunDirections:
         return next(k for k, s in enumerate(self.steps, 1) if s.first_leg <= leg <= s.last_leg)
 
 
+@lru_cache(maxsize=1)  # several exports of one plan ask for them
 def directions(plan: Plan) -> tuple[RunDirections, ...]:
     """Tell a plan in words.
 

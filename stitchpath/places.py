@@ -230,7 +230,7 @@ class Places:
             in_block = patch.part == "block"
             if in_block and not self._telling(patch):
                 continue
-            word = _corner_of(patch.polygon, point)
+            word = self._corner_of(i, point)
             order = (
                 _RANK[patch.part],
                 patch.place != near,
@@ -285,9 +285,29 @@ class Places:
         """Tell whether a patch's name says which it is, as the block lies on the top."""
         if not plain_name(patch.name):
             return False
-        block = self._blocks.get(patch.place)
-        upright = block is None or np.allclose(block.frame[:, :2], np.eye(2))
-        return upright or not _WAY_WORD.search(patch.name)
+        return patch.place not in self._turned or not _WAY_WORD.search(patch.name)
+
+    def _corner_of(self, patch: int, point: FloatArray) -> str:
+        """Word the corner of a patch at a point; empty where there is none, or two of that word."""
+        known = self._corners.get(patch)
+        if known is None:
+            known = self._corners[patch] = _corners(self.top.patches[patch].polygon)
+        mine = [word for word, corner in known if math.dist(corner, point) < _NEAR]
+        words = [word for word, _ in known]
+        return mine[0] if len(mine) == 1 and words.count(mine[0]) == 1 else ""
+
+    @cached_property
+    def _corners(self) -> dict[int, list[tuple[str, tuple[float, float]]]]:
+        """Corners in words, of the patches asked for so far."""
+        return {}
+
+    @cached_property
+    def _turned(self) -> frozenset[str]:
+        """Blocks that lie turned or mirrored."""
+        upright = np.eye(2)
+        return frozenset(
+            b.place for b in self.top.blocks if not np.allclose(b.frame[:, :2], upright)
+        )
 
     @cached_property
     def _blocks(self) -> dict[str, LaidBlock]:
@@ -398,16 +418,14 @@ def _corner_word(corner: FloatArray, corners: FloatArray) -> str:
     return " ".join([*filter(None, words), "corner"]) if any(words) else ""
 
 
-def _corner_of(polygon: Polygon, point: FloatArray) -> str:
-    """Word the corner of a polygon at a point; empty where there is none, or two of that word."""
+def _corners(polygon: Polygon) -> list[tuple[str, tuple[float, float]]]:
+    """List the corners of a polygon, each with its word."""
     ring = np.array(polygon.exterior.coords)[:-1]
     before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     turn = np.degrees(np.abs(np.arctan2(cross, (before * after).sum(axis=1))))
     corners = ring[turn > _TURNED]
-    words = [_corner_word(corner, corners) for corner in corners]
-    mine = [w for c, w in zip(corners, words, strict=True) if math.dist(c, point) < _NEAR]
-    return mine[0] if len(mine) == 1 and words.count(mine[0]) == 1 else ""
+    return [(_corner_word(c, corners), (float(c[0]), float(c[1]))) for c in corners]
 
 
 def _border_words(place: str, count: int) -> str:

@@ -70,9 +70,11 @@ class Anchoring:
     extra: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Plan:
     """A planned quilt: every export is drawn from this.
+
+    Plans are told apart by identity, so that what several exports need can be kept for them.
 
     Attributes
     ----------

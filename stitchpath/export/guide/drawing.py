@@ -278,11 +278,12 @@ def _ticks(view: View, scene: Scene, labels: Labels) -> None:
         foot = points[k] + way * (at - ends[k] + length[k])[..., None]
         tip = foot + np.stack([-way[..., 1], way[..., 0]], axis=-1) * (line.low * TICK)
         for feet, tips in zip(foot, tip, strict=True):
-            for tick in np.stack([feet, tips], axis=1):
-                if labels.free(_box_of(tick).grown(0.1)):
-                    labels.block(_box_of(tick).grown(0.1))
-                    ticks.append(tick)
-                    break
+            both = np.stack([feet, tips], axis=1)
+            boxes = np.hstack([both.min(axis=1) - 0.1, both.max(axis=1) + 0.1])
+            free = labels.first_free(boxes)
+            if free >= 0:
+                labels.block(Box(*boxes[free].tolist()))
+                ticks.append(both[free])
     view.sheet.draw(ticks, width=TICK_WIDTH, clip=view.box)
 
 

@@ -12,6 +12,7 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["Labels"]
 
 _CELL = 0.4  # mm on the sheet
+_AT_ONCE = 48  # places looked at together
 
 
 @dataclass
@@ -58,6 +59,38 @@ class Labels:
         cells = self._cells(box)
         return not (self._taken[cells].any() or (clear and self._lines[cells].any()))
 
+    def first_free(self, boxes: FloatArray, *, over: bool = True, bare: bool = False) -> int:
+        """Find a free place among many, shape (n, 4): left, top, right, bottom; -1 if there is none.
+
+        With `bare` the first that covers no line either is best, else, with `over`, the first.
+        """
+        w, second = self.within, -1
+        for begin in range(0, len(boxes), _AT_ONCE):
+            some = boxes[begin : begin + _AT_ONCE]
+            inside = (some[:, :2] >= (w.left, w.top)) & (some[:, 2:] <= (w.right, w.bottom))
+            known = np.flatnonzero(inside.all(axis=1))
+            if not len(known):
+                continue
+            cells = self._all_cells(some[known])
+            free = ~self._taken[cells].any(axis=(1, 2))
+            if second < 0 and free.any():
+                second = begin + int(known[free][0])
+            if bare and free.any():
+                free &= ~self._lines[cells].any(axis=(1, 2))
+            if free.any():
+                return begin + int(known[free][0])
+        return second if over else -1
+
+    def _all_cells(self, boxes: FloatArray) -> tuple[IntArray, IntArray]:
+        """List the cells of many boxes, to index with: shapes (n, rows, 1) and (n, 1, columns)."""
+        corner = np.array([self.within.top, self.within.left])
+        low = np.floor((boxes[:, [1, 0]] - corner) / _CELL).astype(np.int64)
+        high = np.floor((boxes[:, [3, 2]] - corner) / _CELL).astype(np.int64)
+        rows, columns = (np.arange(n + 1) for n in (high - low).max(axis=0))
+        row = np.minimum(low[:, :1] + rows, high[:, :1])
+        column = np.minimum(low[:, 1:] + columns, high[:, 1:])
+        return row[:, :, None], column[:, None, :]
+
     def put(
         self, text: str, places: FloatArray, size: float, colour: str, *, over: bool = True
     ) -> Box | None:
@@ -66,19 +99,16 @@ class Labels:
         The first that covers nothing is best, else, with `over`, the first that covers only a line.
         """
         wide, high = text_width(text, size, "label"), 0.76 * size * POINT
-        second: Box | None = None
-        for x, y in places.tolist():
-            box = Box(x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
-            if self.free(box, clear=True):
-                self._write(text, box, size, colour)
-                return box
-            if over and second is None and self.free(box):
-                second = box
-        if second is None:
+        half = np.array([wide / 2, high / 2])
+        boxes = np.hstack([places - half, places + half])
+        best = self.first_free(boxes, over=over, bare=True)
+        if best < 0:
             return None
-        self.sheet.rectangle(second.grown(0.1), "#ffffff")
-        self._write(text, second, size, colour)
-        return second
+        box = Box(*boxes[best].tolist())
+        if not self.free(box, clear=True):
+            self.sheet.rectangle(box.grown(0.1), "#ffffff")
+        self._write(text, box, size, colour)
+        return box
 
     def _write(self, text: str, box: Box, size: float, colour: str) -> None:
         self.block(box.grown(0.15))

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -112,6 +112,7 @@ def _boxes(paths: Sequence[FloatArray]) -> FloatArray:
     return np.hstack([low, high])
 
 
+@lru_cache(maxsize=1)
 def scene_of(plan: Plan) -> Scene:
     """Make a plan ready to be drawn."""
     told = directions(plan)
