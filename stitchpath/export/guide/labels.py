@@ -60,7 +60,7 @@ class Labels:
         return not (self._taken[cells].any() or (clear and self._lines[cells].any()))
 
     def first_free(self, boxes: FloatArray, *, over: bool = True, bare: bool = False) -> int:
-        """Find a free place among many, shape (n, 4): left, top, right, bottom; -1 if there is none.
+        """Find a free place among many, shape (n, 4): left, top, right, bottom; -1 if none is.
 
         With `bare` the first that covers no line either is best, else, with `over`, the first.
         """
