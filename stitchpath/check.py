@@ -36,11 +36,24 @@ def check_plan(
     """
     found = [*_open_seams(top, lines), *check_pieces(design, top, lines), *left_out]
     found += check_batting(design, top, lines, cure)
+    found += _frame(design)
     if proof is not None and not proof.optimal:
         gap = (proof.cost - proof.lower_bound) / proof.cost * 100
         message = f"The route is within {gap:.2f} % of the best there can be, but not proven best."
         found.append(Check("note", "not-proven", message))
     return tuple(found)
+
+
+def _frame(design: Design) -> Iterator[Check]:
+    """Say that there are no strips for a frame of which the depth is not told."""
+    if design.machine.kind == "frame" and design.machine.depth is None:
+        yield Check(
+            "note",
+            "no-depth",
+            "How deep a strip the frame can stitch is not said, so the quilt is planned as one. "
+            "Say it as depth under [machine]: it is then planned strip by strip, and the time to "
+            "roll it on counted.",
+        )
 
 
 def _open_seams(top: Top, lines: Sequence[Line]) -> Iterator[Check]:

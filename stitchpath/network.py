@@ -1,4 +1,7 @@
-"""Lines and travel lines to graphs: one for each stage and thread, noded on a 1 µm grid."""
+"""Lines and travel lines to graphs: one for each stage and thread, noded on a 1 µm grid.
+
+In a frame lines are cut as well where one strip ends and the next begins (`route/strips.py`).
+"""
 
 import itertools
 from collections.abc import Sequence
@@ -11,11 +14,11 @@ from shapely import LineString, Polygon
 from stitchpath.design.model import Design
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.model import Line
-from stitchpath.paths import GRID, distances, on_grid, path_keys, path_lengths
+from stitchpath.paths import GRID, distances, heights, on_grid, path_keys, path_lengths
 from stitchpath.top import Top
 from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Kind, Where
 
-__all__ = ["SHOWN", "Network", "build_networks", "node_lines"]
+__all__ = ["SHOWN", "Network", "build_networks", "node_lines", "stitched_heights"]
 
 # Kinds of line that lie open on the fabric, where a second pass shows.
 SHOWN: frozenset[Kind] = frozenset({"centre", "outline", "echo", "fill", "drawn"})
@@ -49,6 +52,10 @@ class Network:
         Price of an end at each vertex, shape (n,).
     where
         "inside", "edge" or "margin", for each vertex.
+    required
+        Which edges have to be stitched, shape (m,).
+    strip
+        In a frame, the strip that it lies in, from 1 at the top edge; else 0.
     """
 
     stage: int
@@ -63,14 +70,19 @@ class Network:
     again: FloatArray
     end: FloatArray
     where: tuple[Where, ...]
-
-    @property
-    def required(self) -> BoolArray:
-        """Which edges have to be stitched."""
-        return self.line >= 0
+    required: BoolArray
+    strip: int = 0
 
 
-def node_lines(lines: Sequence[Line], bits: Sequence[SeamBit]) -> tuple[list[Line], list[SeamBit]]:
+def stitched_heights(design: Design, top: Top) -> tuple[float, float]:
+    """Tell from where to where the needle goes: least and greatest y, the margin included, mm."""
+    _, low, _, high = _way_round(top.outline, design.batting.margin).bounds
+    return low, high
+
+
+def node_lines(
+    lines: Sequence[Line], bits: Sequence[SeamBit], levels: Sequence[float] = ()
+) -> tuple[list[Line], list[SeamBit]]:
     """Cut lines and seams where they cross, so that they meet only at their ends.
 
     Parameters
@@ -79,6 +91,8 @@ def node_lines(lines: Sequence[Line], bits: Sequence[SeamBit]) -> tuple[list[Lin
         All lines to quilt. Ditch lines are seams, which meet only at their ends from the start.
     bits
         The seams, which may be travelled along.
+    levels
+        y at which everything is cut as well: where strips in a frame end.
 
     Returns
     -------
@@ -102,6 +116,7 @@ def node_lines(lines: Sequence[Line], bits: Sequence[SeamBit]) -> tuple[list[Lin
         if free:
             others = members + list(range(len(lines), len(paths)))
             shared += _find_cuts(paths, free, others, cuts)
+    _find_levels(paths, levels, cuts)
     cut_lines = [
         line if part is line.points else replace(line, points=part)
         for line, at in zip(lines, cuts, strict=False)
@@ -183,6 +198,31 @@ def _find_cuts(
     return shared
 
 
+def _find_levels(
+    paths: Sequence[FloatArray], levels: Sequence[float], cuts: list[list[FloatArray]]
+) -> None:
+    """Note, for every path that crosses a level, where."""
+    if not levels:
+        return
+    least, most = heights(paths)
+    for level in levels:
+        for i in np.flatnonzero((least < level - _TOUCH) & (most > level + _TOUCH)).tolist():
+            cuts[i].append(_at_level(paths[i], level))
+
+
+def _at_level(points: FloatArray, level: float) -> FloatArray:
+    """Give the places where a polyline crosses or touches a level, on the grid."""
+    one, two = points[:-1], points[1:]
+    # Whichever way a line runs, its crossings come out the same.
+    turned = (one[:, 1] > two[:, 1])[:, None]
+    one, two = np.where(turned, two, one), np.where(turned, one, two)
+    across = (one[:, 1] < level) & (two[:, 1] > level)
+    share = (level - one[across, 1]) / (two[across, 1] - one[across, 1])
+    x = one[across, 0] + share * (two[across, 0] - one[across, 0])
+    met = np.stack([np.rint(x / GRID) * GRID, np.full(len(x), level)], axis=1)
+    return np.concatenate([met, points[points[:, 1] == level]])
+
+
 def _touches(
     paths: Sequence[FloatArray],
     free: Sequence[int],
@@ -239,7 +279,11 @@ def _cut(points: FloatArray, at: Sequence[FloatArray]) -> list[FloatArray]:
 
 
 def build_networks(
-    design: Design, top: Top, lines: Sequence[Line], bits: Sequence[SeamBit]
+    design: Design,
+    top: Top,
+    lines: Sequence[Line],
+    bits: Sequence[SeamBit],
+    levels: Sequence[float] = (),
 ) -> list[Network]:
     """Build the graph of each stage and thread, in the order of stitching.
 
@@ -249,13 +293,15 @@ def build_networks(
         The design and its top: prices, margin, which threads may travel along seams.
     lines, bits
         Noded (`node_lines`).
+    levels
+        y at which ways in the margin are cut.
     """
     groups: dict[tuple[int, str], list[int]] = {}
     for i, line in enumerate(lines):
         groups.setdefault((line.stage, line.thread), []).append(i)
     order = {name: k for k, name in enumerate(design.threads)}
     keys = sorted(groups, key=lambda key: (key[0], order.get(key[1], 0)))
-    return [_network(design, top, key, lines, groups[key], bits) for key in keys]
+    return [_network(design, top, key, lines, groups[key], bits, levels) for key in keys]
 
 
 @dataclass(slots=True)
@@ -277,6 +323,7 @@ def _network(
     lines: Sequence[Line],
     members: Sequence[int],
     bits: Sequence[SeamBit],
+    levels: Sequence[float],
 ) -> Network:
     edges = _Edges([], [], [])
     for i in members:
@@ -291,9 +338,9 @@ def _network(
     points = np.unique(np.rint(ends / GRID), axis=0) * GRID
     on_edge = np.asarray(shapely.dwithin(top.outline.exterior, shapely.points(points), GRID))
     if design.batting.margin > 0:
-        _add_margin(edges, top.outline, points[on_edge], design.batting.margin)
+        _add_margin(edges, top.outline, points[on_edge], design.batting.margin, levels)
     else:
-        _add_ring(edges, np.array(top.outline.exterior.coords), points[on_edge], "edge")
+        _add_ring(edges, np.array(top.outline.exterior.coords), points[on_edge], "edge", levels)
     return _assemble(design, key, lines, edges, top.outline)
 
 
@@ -304,13 +351,20 @@ def _may_travel(design: Design, stage: int, thread: str) -> bool:
     return stage == 1 and not (spec is not None and spec.contrast)
 
 
-def _add_margin(edges: _Edges, outline: Polygon, doors: FloatArray, margin: float) -> None:
+def _way_round(outline: Polygon, margin: float) -> Polygon:
+    """Give the way round a top in its margin; with none it is the edge itself."""
+    off = min(margin / 2, _OFF_EDGE)
+    ring = outline.buffer(off, join_style="mitre", mitre_limit=2.0) if off > 0 else outline
+    return shapely.orient_polygons(ring)
+
+
+def _add_margin(
+    edges: _Edges, outline: Polygon, doors: FloatArray, margin: float, levels: Sequence[float]
+) -> None:
     """Lead every place where a line reaches the edge out to a way round in the margin."""
     if len(doors) == 0:
         return
-    off = min(margin / 2, _OFF_EDGE)
-    ring = shapely.orient_polygons(outline.buffer(off, join_style="mitre", mitre_limit=2.0))
-    exterior = ring.exterior
+    exterior = _way_round(outline, margin).exterior
     out = shapely.line_interpolate_point(
         exterior, shapely.line_locate_point(exterior, shapely.points(doors))
     )
@@ -320,11 +374,15 @@ def _add_margin(edges: _Edges, outline: Polygon, doors: FloatArray, margin: floa
     clear = shapely.length(inner) == 0  # in a notch of the edge the way out may lead over the top
     for spoke in spokes[clear]:
         edges.add(spoke, "margin")
-    _add_ring(edges, np.array(exterior.coords), outer[clear], "margin")
+    _add_ring(edges, np.array(exterior.coords), outer[clear], "margin", levels)
 
 
-def _add_ring(edges: _Edges, ring: FloatArray, stops: FloatArray, along: Along) -> None:
-    """Add the ways from each stop on a closed ring to the next."""
+def _add_ring(
+    edges: _Edges, ring: FloatArray, stops: FloatArray, along: Along, levels: Sequence[float]
+) -> None:
+    """Add the ways from each stop on a closed ring to the next, levels being stops too."""
+    if len(stops):
+        stops = np.concatenate([stops, *(_at_level(ring, level) for level in levels)])
     stops = np.unique(np.rint(stops / GRID), axis=0) * GRID
     if len(stops) < 2:  # noqa: PLR2004 - from one place there is nowhere to go
         return
@@ -375,6 +433,7 @@ def _assemble(
         again=np.asarray(again),
         end=np.array([prices[w] for w in where]),
         where=where,
+        required=line >= 0,
     )
 
 

@@ -6,7 +6,15 @@ import numpy as np
 
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["GRID", "distances", "joined_paths", "on_grid", "path_keys", "path_lengths"]
+__all__ = [
+    "GRID",
+    "distances",
+    "heights",
+    "joined_paths",
+    "on_grid",
+    "path_keys",
+    "path_lengths",
+]
 
 GRID = 0.001  # mm: all coordinates lie on a grid of 1 µm
 
@@ -64,6 +72,24 @@ def path_lengths(paths: Sequence[FloatArray]) -> FloatArray:
     steps = np.hypot(*np.diff(points, axis=0).T)
     steps[starts[1:] - 1] = 0  # from the end of one path to the start of the next
     return np.add.reduceat(np.append(steps, 0.0), starts)
+
+
+def heights(paths: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
+    """Measure from where to where polylines reach.
+
+    Parameters
+    ----------
+    paths
+        One at least, each of shape (n, 2), mm.
+
+    Returns
+    -------
+    tuple of FloatArray
+        Least and greatest y of each, mm.
+    """
+    starts, points = joined_paths(paths)
+    y = np.ascontiguousarray(points[:, 1])
+    return np.minimum.reduceat(y, starts), np.maximum.reduceat(y, starts)
 
 
 def path_keys(paths: Sequence[FloatArray]) -> list[tuple[int, ...]]:

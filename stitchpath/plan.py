@@ -17,11 +17,12 @@ from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
 from stitchpath.lines.model import Line
 from stitchpath.needs import Needs, needs_of, pace_of, stitching_of
-from stitchpath.network import Network, build_networks, node_lines
+from stitchpath.network import Network, build_networks, node_lines, stitched_heights
 from stitchpath.paths import path_lengths
 from stitchpath.route.effort import Effort
 from stitchpath.route.model import Proof, Run
 from stitchpath.route.router import Routed, route
+from stitchpath.route.strips import part_by_strips, strip_levels
 from stitchpath.thread import (
     BobbinChange,
     Place,
@@ -33,6 +34,7 @@ from stitchpath.thread import (
 )
 from stitchpath.top import Top, build_top
 from stitchpath.typing import FloatArray
+from stitchpath.units import format_length
 
 __all__ = [
     "Anchoring",
@@ -92,6 +94,8 @@ class Plan:
         No runs with the same ends turn less, degrees.
     anchoring
         Runs and cost of the pass over the anchoring seams, where there is one.
+    strips
+        In a frame, y where one strip ends and the next begins, mm.
     thread
         Thread and bobbins.
     times
@@ -112,6 +116,7 @@ class Plan:
     about_turns: int
     least_turning: float
     anchoring: Anchoring | None
+    strips: tuple[float, ...]
     thread: ThreadPlan
     times: tuple[RunTime, ...]
     needs: Needs
@@ -169,13 +174,13 @@ def _make_plan(
     top = build_top(design)
     bits = seam_bits(top)
     collected, left_out = collect_lines(design, top, bits)
-    lines, bits = node_lines(collected, bits)
-    networks = build_networks(design, top, lines, bits)
+    levels = _levels(design, top, collected)
+    lines, bits = node_lines(collected, bits, levels)
+    networks = part_by_strips(build_networks(design, top, lines, bits, levels), levels)
     routed = _route_all(design, top, lines, networks, time_limit, progress)
     runs = tuple(run for r in routed for run in r.runs)
     thread = plan_thread(runs, lines, stitching)
-    depth = design.machine.depth if design.machine.kind == "frame" else None
-    times = run_times(runs, lines, pace=pace_of(design), depth=depth, thread=thread)
+    times = run_times(runs, lines, pace=pace_of(design), thread=thread)
     proof = Proof(
         sum(r.proof.cost for r in routed),
         sum(r.proof.lower_bound for r in routed),
@@ -191,12 +196,21 @@ def _make_plan(
         pivots=sum(r.turning.pivots for r in routed),
         about_turns=sum(r.turning.about_turns for r in routed),
         least_turning=sum(r.turning.bound for r in routed),
-        anchoring=_anchoring(routed, lines),
+        anchoring=_anchoring(routed),
+        strips=levels,
         thread=thread,
         times=times,
         needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),
         checks=check_plan(design, top, lines, proof, left_out),
     )
+
+
+def _levels(design: Design, top: Top, lines: Sequence[Line]) -> tuple[float, ...]:
+    """Tell where strips end, for a quilt in a frame."""
+    if design.machine.kind != "frame" or design.machine.depth is None:
+        return ()
+    low, high = stitched_heights(design, top)
+    return strip_levels([line.points for line in lines], low, high, design.machine.depth)
 
 
 def _route_all(
@@ -207,10 +221,11 @@ def _route_all(
     time_limit: float,
     progress: Callable[[str, float, float], None] | None,
 ) -> list[Routed]:
-    """Route every stage and thread in order, each with its share of the time."""
+    """Route every stage, strip and thread in order, each with its share of the time."""
     centre = (top.outline.centroid.x, top.outline.centroid.y)
-    short = min(top.width, top.height)
-    anchor = design.route.anchor or ("mixed" if short < _LARGE else "first")
+    # A frame holds the layers together, so nothing has to be anchored first.
+    small = min(top.width, top.height) < _LARGE or networks[0].strip > 0
+    anchor = design.route.anchor or ("mixed" if small else "first")
     # Shares of the work left go by size, not by the clock: the same design gives the same plan.
     effort = Effort(time_limit)
     left = sum(int(network.required.sum()) for network in networks)
@@ -219,6 +234,7 @@ def _route_all(
         tell = None
         if progress is not None:
             label = f"stage {network.stage}, {network.thread}"
+            label += f", strip {network.strip}" if network.strip else ""
 
             def tell(cost: float, bound: float, label: str = label) -> None:
                 progress(label, cost, bound)
@@ -227,7 +243,7 @@ def _route_all(
         routed += route(
             network,
             lines,
-            centre,
+            _hands(routed) if network.strip else centre,
             first_number=sum(len(r.runs) for r in routed) + 1,
             anchor_first=anchor == "first",
             start=_start(design, top, network) if k == 0 and design.route.start else None,
@@ -238,11 +254,20 @@ def _route_all(
     return routed
 
 
-def _anchoring(routed: Sequence[Routed], lines: Sequence[Line]) -> Anchoring | None:
+def _hands(routed: Sequence[Routed]) -> tuple[float, float]:
+    """Tell where the last run ended; before the first, the top left corner."""
+    if not routed:
+        return 0.0, 0.0
+    x, y = routed[-1].runs[-1].legs[-1].points[-1].tolist()
+    return x, y
+
+
+def _anchoring(routed: Sequence[Routed]) -> Anchoring | None:
     first = [r for r in routed if r.anchoring]
     if not first:
         return None
-    once = float(path_lengths([line.points for line in lines if line.anchor]).sum())
+    legs = [leg for r in first for run in r.runs for leg in run.legs if leg.do == "stitch"]
+    once = float(path_lengths([leg.points for leg in legs]).sum())
     return Anchoring(sum(len(r.runs) for r in first), sum(r.proof.cost for r in first) - once)
 
 
@@ -265,6 +290,12 @@ def _start(design: Design, top: Top, network: Network) -> int:
     corner_at = np.array([box[across[words[1]]], box[down[words[0]]]])
     away = np.hypot(*(network.points - corner_at).T)
     nearest = int(np.argmin(away))
+    if network.strip and corner_at[1] > network.points[:, 1].max() + _NEAR:
+        far = format_length(float(network.points[:, 1].max()), top.unit)
+        raise StitchpathError(
+            f"route.start: found the corner {asked!r}, expected one in the strip that is stitched "
+            f"first in the frame, not more than {far} from the top edge"
+        )
     if away[nearest] > _NEAR:
         raise StitchpathError(
             f"route.start: found no line that passes the corner {asked!r}, expected one where a "
@@ -344,6 +375,7 @@ def plan_json(plan: Plan) -> str:
             "outline": _xy(np.array(top.outline.exterior.coords)),
         },
         "margin": plan.design.batting.margin,
+        **({"strips": [round(level, 3) for level in plan.strips]} if plan.strips else {}),
     }
     lists = {
         "lines": [_line_json(f"L{i + 1}", line) for i, line in enumerate(plan.lines)],
@@ -461,6 +493,7 @@ def _run_json(run: Run, thread: RunThread, spent: RunTime) -> dict[str, object]:
         "number": run.number,
         "stage": run.stage,
         "thread": run.thread,
+        **({"strip": run.strip} if run.strip else {}),
         "start": {"point": _xy(start)[0], "where": run.start_where},
         "end": {"point": _xy(end)[0], "where": run.end_where},
         "stitches": thread.stitches,

@@ -23,7 +23,6 @@ from stitchpath.thread import (
     bill,
     cut_backing,
     cut_batting,
-    frame_advances,
     run_times,
     spools_to_buy,
     thread_to_buy,
@@ -85,38 +84,22 @@ def test_half_the_speed_doubles_stitching_and_nothing_else(factor):
     runs, lines = rows(0, 300, length=1800)
     slow = replace(FRAME, speed=FRAME.speed.times(1 / factor))
     for a, b in zip(
-        run_times(runs, lines, pace=FRAME, depth=500),
-        run_times(runs, lines, pace=slow, depth=500),
+        run_times(runs, lines, pace=FRAME),
+        run_times(runs, lines, pace=slow),
         strict=True,
     ):
         assert b.stitching == pytest.approx(a.stitching * factor, abs=1)
         assert b.total - b.stitching == a.total - a.stitching
 
 
-def test_the_quilt_is_rolled_on_only_when_a_run_reaches_beyond_the_frame():
-    # Window 300 deep: rows at 0 to 300 fit, 310 does not; from there back to 20 it is rolled again.
-    assert frame_advances(*rows(0, 150, 300, 310, 600, 20), 300) == (0, 0, 0, 1, 0, 1)
-    # One run of two windows and a half is rolled on twice within itself.
-    assert frame_advances(*rows((0, 750)), 300) == (2,)
-
-
-@given(ys=st.lists(st.integers(0, 12), min_size=1, max_size=7), depth=st.integers(1, 6))
-@settings(max_examples=25, deadline=None)
-def test_no_other_way_of_rolling_takes_fewer_advances(ys, depth):
-    places = range(-6, 13)  # where the window may stand
-    best = {place: 0 for place in places if place <= ys[0] <= place + depth}
-    for y in ys[1:]:
-        best = {
-            place: min(n + (place != before) for before, n in best.items())
-            for place in places
-            if place <= y <= place + depth
-        }
-    assert sum(frame_advances(*rows(*ys), depth)) == min(best.values())
-
-
-def test_a_frame_without_depth_is_refused():
-    with pytest.raises(StitchpathError, match="working depth of 0 mm"):
-        frame_advances(*rows(0), 0)
+def test_the_quilt_is_rolled_once_for_each_strip_that_it_moves_on_or_back():
+    runs, lines = rows(0, 10, 400, 410, 900, 20)
+    strips = [1, 1, 2, 2, 3, 1]
+    runs = [replace(run, strip=strip) for run, strip in zip(runs, strips, strict=True)]
+    advances = [time.advances for time in run_times(runs, lines, pace=Pace(advance=100))]
+    assert advances == [0, 0, 100, 0, 100, 200]
+    # The first strip is loaded, wherever it lies.
+    assert run_times(runs[4:5], lines)[0].advances == 0
 
 
 @pytest.mark.parametrize(

@@ -543,7 +543,7 @@ class Machine(_Part):
 
     kind: Literal["domestic", "frame"] = "domestic"
     """The quilt moved under the needle, or stretched in a frame and the machine moved."""
-    depth: Size | None = None
+    depth: Annotated[float, _at_least(25.4), _LENGTH_SCHEMA] | None = None
     """In a frame: how deep a strip can be stitched before the quilt is rolled on."""
 
 

@@ -47,6 +47,8 @@ class Run:
         Where the needle goes down and comes up: margin, edge or inside the top.
     legs
         In stitching order; each begins where the one before it ended.
+    strip
+        In a frame, the strip that it is stitched in, from 1 at the top edge; else 0.
     """
 
     number: int
@@ -55,6 +57,7 @@ class Run:
     start_where: Where
     end_where: Where
     legs: tuple[Leg, ...]
+    strip: int = 0
 
 
 @dataclass(frozen=True, slots=True)

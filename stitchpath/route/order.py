@@ -12,6 +12,9 @@ ours.
    at its end nearer the centre. *Every other one* is, of those whose turn it is, the one that has
    an end nearest to where the last one stopped, and it is begun at that end.
 
+In a frame hands follow the machine: there a strip is stitched from where they are, every run being
+the one that has an end nearest to them (`follow_runs`).
+
 Ties go to the run that was given first, and to stitching it the way it was given.
 """
 
@@ -27,7 +30,7 @@ if TYPE_CHECKING:
 
     from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["Stretch", "order_runs"]
+__all__ = ["Stretch", "follow_runs", "order_runs"]
 
 _MOSTLY = 0.5  # of its length on anchoring seams makes a run an anchoring run
 _AS_LONG = 0.9  # of the longest run left counts as equally long
@@ -81,8 +84,7 @@ def order_runs(
     if not stretches:
         return []
     turn = _turns(stretches, centre, anchor_first=anchor_first)
-    # In whole micrometres sums of squares are exact, so equal distances are equal.
-    tips = np.round(np.array([(s.start, s.end) for s in stretches]) / _MICRO)
+    tips = _tips(stretches)
     middle = np.round(np.array([s.middle for s in stretches]) / _MICRO)
     here = np.round(np.array(centre) / _MICRO)
     away = ((middle - here) ** 2).sum(axis=1)
@@ -92,6 +94,37 @@ def order_runs(
         members = np.flatnonzero(turn == place)
         _follow(order, tips, members[members != first])
     return order
+
+
+def follow_runs(stretches: Sequence[Stretch], hands: tuple[float, float]) -> list[tuple[int, bool]]:
+    """Put the runs of a strip in a frame into stitching order: always the nearest end next.
+
+    Parameters
+    ----------
+    stretches
+        One for every run of a strip.
+    hands
+        Where the machine stands, mm.
+
+    Returns
+    -------
+    list of (int, bool)
+        As `order_runs`.
+    """
+    here = np.round(np.array([[hands, hands]]) / _MICRO)
+    tips = np.concatenate([_tips(stretches), here])
+    order = [(len(stretches), False)]
+    _follow(order, tips, np.arange(len(stretches)))
+    return order[1:]
+
+
+def _tips(stretches: Sequence[Stretch]) -> FloatArray:
+    """Start and end of every run, shape (n, 2, 2), µm.
+
+    In whole micrometres sums of squares are exact, so equal distances are equal.
+    """
+    tips = np.array([(s.start, s.end) for s in stretches])
+    return np.asarray(np.round(tips.reshape(-1, 2, 2) / _MICRO))
 
 
 def _turns(

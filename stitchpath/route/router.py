@@ -1,6 +1,7 @@
 """From the graph of a stage and thread to its runs, proven and in order.
 
 A stage and thread is routed in one pass, or in two: the anchoring seams first, then all the rest.
+In a frame each strip of it is routed so by itself.
 """
 
 from collections.abc import Callable, Sequence
@@ -14,7 +15,7 @@ from stitchpath.network import Network
 from stitchpath.paths import joined_paths
 from stitchpath.route.effort import Effort
 from stitchpath.route.model import Leg, Proof, Run
-from stitchpath.route.order import Stretch, order_runs
+from stitchpath.route.order import Stretch, follow_runs, order_runs
 from stitchpath.route.postman import Problem, Tour, UnreachableError, solve
 from stitchpath.route.trails import Multigraph, Turning, gentle_trails
 from stitchpath.typing import BoolArray, FloatArray, IntArray
@@ -57,7 +58,7 @@ def route(
     effort: Effort | None = None,
     progress: Callable[[float, float], None] | None = None,
 ) -> list[Routed]:
-    """Route the lines of one stage and thread.
+    """Route the lines of one stage and thread, in a frame those of one strip.
 
     Parameters
     ----------
@@ -66,7 +67,7 @@ def route(
     lines
         All lines of the plan, which `network.line` counts.
     centre
-        Middle of the top, mm: runs are ordered from there outward.
+        Middle of the top, mm: runs are ordered from there outward. In a frame, where hands are.
     first_number
         Number of the first run.
     anchor_first
@@ -89,8 +90,8 @@ def route(
     StitchpathError
         When a line cannot be reached: the prices forbid every end and every way to it.
     """
-    anchors = np.array([i >= 0 and lines[i].anchor for i in network.line])
-    rest = (network.line >= 0) & ~anchors
+    anchors = network.required & np.array([i >= 0 and lines[i].anchor for i in network.line])
+    rest = network.required & ~anchors
     passes = [anchors, rest] if anchor_first and anchors.any() and rest.any() else [anchors | rest]
     effort = effort or Effort(10.0)
     left = sum(int(required.sum()) for required in passes)
@@ -174,7 +175,10 @@ def _runs(
     trails, turning = gentle_trails(_multigraph(network, tour, edge), network.end)
     walks = [_Walk(network, edge[trail.edges], trail.forward) for trail in trails]
     stretches = [walk.stretch(lines) for walk in walks]
-    order = order_runs(stretches, centre, anchor_first=True)
+    if network.strip:
+        order = follow_runs(stretches, centre)
+    else:
+        order = order_runs(stretches, centre, anchor_first=True)
     order = _begin_at_peg(walks, order)
     open_lines = required.copy()
     runs = []
@@ -255,7 +259,7 @@ class _Walk:
                     path = np.concatenate([legs.pop().points, path[1:]])
                 legs.append(Leg("travel", path, -1, along))
         start, end = (net.where[self.tip(last=last)] for last in (False, True))
-        return Run(number, net.stage, net.thread, start, end, tuple(legs))
+        return Run(number, net.stage, net.thread, start, end, tuple(legs), net.strip)
 
 
 def _begin_at_peg(

@@ -13,7 +13,7 @@ from stitchpath.thread.cloth import (
     thread_to_buy,
 )
 from stitchpath.thread.estimate import FILLS, AreaEstimate, Range, Swing, estimate_by_area
-from stitchpath.thread.hours import FRAME, Pace, RunTime, frame_advances, run_times
+from stitchpath.thread.hours import FRAME, Pace, RunTime, run_times
 from stitchpath.thread.lockstitch import (
     FLAT_RATIO,
     ByKind,
@@ -76,7 +76,6 @@ __all__ = [
     "cut_backing",
     "cut_batting",
     "estimate_by_area",
-    "frame_advances",
     "lockstitch",
     "measured_ratio",
     "needle_points",

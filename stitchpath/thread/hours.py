@@ -12,9 +12,9 @@ from stitchpath.route.model import Run
 from stitchpath.thread.amounts import StopWhere
 from stitchpath.thread.lockstitch import ByKind, Stitching
 from stitchpath.thread.use import ThreadPlan, plan_thread
-from stitchpath.thread.walk import KINDS, Walk, sum_by, walk
+from stitchpath.thread.walk import KINDS, sum_by, walk
 
-__all__ = ["FRAME", "Pace", "RunTime", "frame_advances", "run_times"]
+__all__ = ["FRAME", "Pace", "RunTime", "run_times"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ class RunTime:
     stitching, pivots, ends
         In the seam; turning; starting, and securing or trimming both ends.
     bobbins, threads, advances
-        Changes and advances before or during the run.
+        Changes before or during the run; rolling the quilt on before it.
     """
 
     number: int
@@ -97,14 +97,14 @@ def run_times(
     lines: Sequence[Line],
     stitching: Stitching | None = None,
     pace: Pace | None = None,
-    depth: float | None = None,
     *,
     thread: ThreadPlan | None = None,
 ) -> tuple[RunTime, ...]:
     """Time by run; the plan's time is the sum.
 
     A bobbin change within a run counts two ends and a start as well. The first threading
-    counts as a thread change.
+    counts as a thread change. In a frame the quilt is rolled on, or back, strip by strip; to load
+    it is not counted.
 
     Parameters
     ----------
@@ -116,22 +116,19 @@ def run_times(
         Decides how often the bobbin is changed.
     pace
         What everything takes.
-    depth
-        Working depth of the frame from its front to its back, mm; None without a frame.
     thread
         What `plan_thread` makes of the same runs, where it is at hand.
     """
     pace = pace or Pace()
     way = walk(runs, lines)
     plan = thread or plan_thread(runs, lines, stitching)
-    moves = frame_advances(runs, lines, depth) if depth else (0,) * len(runs)
     speed = np.array([getattr(pace.speed, kind) for kind in KINDS])
     seconds = sum_by(way.leg_run, way.leg_length / speed[way.leg_kind], len(runs))
     turns = np.bincount(way.step_run[way.pivots], minlength=len(runs))
     stops: dict[int, list[StopWhere]] = {run.number: [] for run in runs}
     for change in plan.changes:
         stops[change.stop.run].append(change.where)
-    before = [""] + [run.thread for run in runs]
+    before = [("", runs[0].strip)] + [(run.thread, run.strip) for run in runs] if runs else []
     return tuple(
         RunTime(
             number=run.number,
@@ -140,10 +137,10 @@ def run_times(
             ends=round(_ends(run, stops[run.number], pace)),
             bobbins=round(len(stops[run.number]) * pace.bobbin),
             threads=round(pace.thread * (run.thread != last)),
-            advances=round(moved * pace.advance),
+            advances=round(pace.advance * abs(run.strip - strip)),
         )
-        for run, sewn, turned, last, moved in zip(
-            runs, seconds.tolist(), turns.tolist(), before, moves, strict=False
+        for run, sewn, turned, (last, strip) in zip(
+            runs, seconds.tolist(), turns.tolist(), before, strict=False
         )
     )
 
@@ -156,59 +153,3 @@ def _ends(run: Run, stops: Sequence[StopWhere], pace: Pace) -> float:
     within = sum(where != "run end" for where in stops)
     trimmed = 2 * (1 + within) - inside
     return (1 + within) * pace.start + inside * pace.end_inside + trimmed * pace.end_trimmed
-
-
-def frame_advances(runs: Sequence[Run], lines: Sequence[Line], depth: float) -> tuple[int, ...]:
-    """How often the quilt has to be rolled on, by run, for runs in this order.
-
-    The quilt lies with y along the way it is rolled, either way, and a window of `depth` can be
-    stitched. It is left where it is as long as it can be, which for a given order is the least
-    there can be.
-
-    Parameters
-    ----------
-    runs
-        In stitching order.
-    lines
-        What their legs point to.
-    depth
-        Of the window, mm.
-
-    Returns
-    -------
-    tuple of int
-        Advances before or during each run; loading the quilt counts as none.
-
-    Raises
-    ------
-    StitchpathError
-        If the window has no depth.
-    """
-    if not depth > 0:
-        raise StitchpathError(
-            f"frame: found a working depth of {depth:g} mm, expected more than nothing"
-        )
-    way = walk(runs, lines)
-    moves = [0] * len(runs)
-    low, high = -math.inf, math.inf  # where the window's upper edge may lie
-    for run, first, last in _levels(way, depth):
-        need_low, need_high = max(first, last) - depth, min(first, last)
-        new_low, new_high = max(low, need_low), min(high, need_high)
-        if new_low > new_high:
-            moves[run] += 1
-            new_low, new_high = need_low, need_high
-        low, high = new_low, new_high
-    return tuple(moves)
-
-
-def _levels(way: Walk, depth: float) -> list[tuple[int, float, float]]:
-    """Run, and y at both ends, of every step, those deeper than the window in parts."""
-    y0, y1 = way.step_start[:, 1], way.step_end[:, 1]
-    parts = np.maximum(np.ceil(np.abs(y1 - y0) / depth), 1).astype(np.int64)
-    step = np.repeat(np.arange(len(parts)), parts)
-    part = np.arange(len(step)) - np.repeat(np.cumsum(parts) - parts, parts)
-    rise = ((y1 - y0) / parts)[step]
-    first = y0[step] + part * rise
-    return list(
-        zip(way.step_run[step].tolist(), first.tolist(), (first + rise).tolist(), strict=True)
-    )

@@ -1,4 +1,4 @@
-"""How long thread, bobbins, time and frame advances of large plans take to reckon.
+"""How long thread, bobbins and time of large plans take to reckon.
 
 Run with python; prints a table of CPU seconds.
 """
@@ -10,7 +10,7 @@ import numpy as np
 
 from stitchpath.lines.model import Line
 from stitchpath.route.model import Leg, Run
-from stitchpath.thread import Stitching, bobbin_changes, frame_advances, plan_thread, run_times
+from stitchpath.thread import Stitching, bobbin_changes, plan_thread, run_times
 
 PATCH = 50.0  # mm
 
@@ -41,15 +41,14 @@ def timed(function, *args):
 
 
 def main():
-    print(f"{'legs':>8} {'runs':>6} {'plan':>8} {'time':>8} {'frame':>8} {'bobbins':>8}")
+    print(f"{'legs':>8} {'runs':>6} {'plan':>8} {'time':>8} {'bobbins':>8}")
     for n, per_run in ((50, 2600), (150, 500), (150, 25_000), (300, 1000), (300, 100_000)):
         runs, lines = rows(n, per_run)
         plan = timed(plan_thread, runs, lines)
         hours = timed(run_times, runs, lines)
-        frame = timed(frame_advances, runs, lines, 450.0)
         bobbins = len(bobbin_changes(runs, lines, Stitching())) + 1
         legs = sum(len(run.legs) for run in runs)
-        print(f"{legs:8} {len(runs):6} {plan:8.3f} {hours:8.3f} {frame:8.3f} {bobbins:8}")
+        print(f"{legs:8} {len(runs):6} {plan:8.3f} {hours:8.3f} {bobbins:8}")
 
 
 if __name__ == "__main__":
