@@ -13,16 +13,16 @@ from shapely import LineString, Polygon
 
 from stitchpath.design.model import Design
 from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.levels import way_round
 from stitchpath.lines.model import Line
 from stitchpath.paths import GRID, distances, heights, on_grid, path_keys, path_lengths
 from stitchpath.top import Top
 from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Kind, Where
 
-__all__ = ["SHOWN", "Network", "build_networks", "node_lines", "stitched_heights"]
+__all__ = ["SHOWN", "Network", "build_networks", "node_lines"]
 
 # Kinds of line that lie open on the fabric, where a second pass shows.
 SHOWN: frozenset[Kind] = frozenset({"centre", "outline", "echo", "fill", "drawn"})
-_OFF_EDGE = 12.7  # mm: half an inch is far enough off the top to start and stop (common practice)
 _TOUCH = 2 * GRID
 
 
@@ -72,12 +72,6 @@ class Network:
     where: tuple[Where, ...]
     required: BoolArray
     strip: int = 0
-
-
-def stitched_heights(design: Design, top: Top) -> tuple[float, float]:
-    """Tell from where to where the needle goes: least and greatest y, the margin included, mm."""
-    _, low, _, high = _way_round(top.outline, design.batting.margin).bounds
-    return low, high
 
 
 def node_lines(
@@ -351,20 +345,13 @@ def _may_travel(design: Design, stage: int, thread: str) -> bool:
     return stage == 1 and not (spec is not None and spec.contrast)
 
 
-def _way_round(outline: Polygon, margin: float) -> Polygon:
-    """Give the way round a top in its margin; with none it is the edge itself."""
-    off = min(margin / 2, _OFF_EDGE)
-    ring = outline.buffer(off, join_style="mitre", mitre_limit=2.0) if off > 0 else outline
-    return shapely.orient_polygons(ring)
-
-
 def _add_margin(
     edges: _Edges, outline: Polygon, doors: FloatArray, margin: float, levels: Sequence[float]
 ) -> None:
     """Lead every place where a line reaches the edge out to a way round in the margin."""
     if len(doors) == 0:
         return
-    exterior = _way_round(outline, margin).exterior
+    exterior = way_round(outline, margin).exterior
     out = shapely.line_interpolate_point(
         exterior, shapely.line_locate_point(exterior, shapely.points(doors))
     )

@@ -15,14 +15,15 @@ from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
+from stitchpath.lines.levels import frame_levels
 from stitchpath.lines.model import Line
 from stitchpath.needs import Needs, needs_of, pace_of, stitching_of
-from stitchpath.network import Network, build_networks, node_lines, stitched_heights
+from stitchpath.network import Network, build_networks, node_lines
 from stitchpath.paths import path_lengths
 from stitchpath.route.effort import Effort
 from stitchpath.route.model import Proof, Run
 from stitchpath.route.router import Routed, route
-from stitchpath.route.strips import part_by_strips, strip_levels
+from stitchpath.route.strips import part_by_strips
 from stitchpath.thread import (
     BobbinChange,
     Place,
@@ -174,7 +175,7 @@ def _make_plan(
     top = build_top(design)
     bits = seam_bits(top)
     collected, left_out = collect_lines(design, top, bits)
-    levels = _levels(design, top, collected)
+    levels = frame_levels(design, top, collected)
     lines, bits = node_lines(collected, bits, levels)
     networks = part_by_strips(build_networks(design, top, lines, bits, levels), levels)
     routed = _route_all(design, top, lines, networks, time_limit, progress)
@@ -203,14 +204,6 @@ def _make_plan(
         needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),
         checks=check_plan(design, top, lines, proof, left_out),
     )
-
-
-def _levels(design: Design, top: Top, lines: Sequence[Line]) -> tuple[float, ...]:
-    """Tell where strips end, for a quilt in a frame."""
-    if design.machine.kind != "frame" or design.machine.depth is None:
-        return ()
-    low, high = stitched_heights(design, top)
-    return strip_levels([line.points for line in lines], low, high, design.machine.depth)
 
 
 def _route_all(

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from quilts import SQUARES, check_laws, layouts, planned, verify
 
 from stitchpath import StitchpathError
+from stitchpath.lines.levels import strip_levels
 from stitchpath.needs import pace_of
 from stitchpath.plan import plan_json
-from stitchpath.route.strips import strip_levels
 
 INCH = 25.4
 SLACK = 0.02  # mm: lines are cut on a grid
@@ -77,6 +77,17 @@ def test_fills_and_curves_are_cut_where_the_quilt_is_rolled_on():
     plan = framed(TALL + fill, 8)
     check_laws(plan)
     check_strips(plan, 8 * INCH)
+    verify(plan)
+
+
+def test_a_meander_turns_back_where_the_quilt_is_rolled_on_and_no_thread_is_secured_there():
+    text = TALL + '[lines]\nditch = "none"\n[[fills]]\nregion = "rest"\nstyle = "meander"\n'
+    plan = framed(text + 'spacing = "1 1/2 in"\n', 13)
+    assert [run.strip for run in plan.runs] == [1, 2, 3]
+    assert {where for run in plan.runs for where in (run.start_where, run.end_where)} == {"margin"}
+    assert plan.totals.retraced == 0
+    check_laws(plan)
+    check_strips(plan, 13 * INCH)
     verify(plan)
 
 

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -15,6 +16,7 @@ from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.finding import Check
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.fills.model import Filled, FillNote
+from stitchpath.lines.levels import frame_levels
 from stitchpath.lines.model import Line
 from stitchpath.lines.regions import Region, bare_regions, named_regions
 from stitchpath.lines.threads import thread_for
@@ -31,6 +33,7 @@ _TRIES = 4
 _MOST = 250_000  # squares of the spacing in one region: a king-size top at 1/4 in has 187,000
 _WORTH = 1.5  # a tip left empty is worth a word from so many spacings on: a shorter one is usual
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
+_ROOM = 3.0  # spacings of a region that have to lie beyond a level for a meander to turn there
 _MOTIF_SHARE = 1e-3  # flattening of a motif, as a share of its size: 0.05 mm at 2 in
 
 
@@ -91,30 +94,67 @@ def fill_lines(
         When a region, fabric, thread or motif is unknown, or a fill can't be made.
     """
     filler = Filler(design, top, bits, stitched)
-    lines_made: list[Line] = []
-    found: list[Check] = []
     regions = fill_regions(design, top, stitched, lines)
-    for k, (asked, mine) in enumerate(zip(design.fills, regions, strict=True)):
-        where = f"fills[{k + 1}]"
-        noted: dict[str, list[tuple[str, FillNote]]] = {}
-        parts = Counter(region.label for region in mine)
-        for region in mine:
-            made, notes = filler.fill_noted(asked, region, where)
-            lines_made += made
-            label = region.label if parts[region.label] == 1 else f"a part of {region.label}"
-            for note in notes:
-                if note.kind == "neck" and note.length < _WORTH * asked.spacing:
-                    continue
-                noted.setdefault(note.kind, []).append((label, note))
-        if not mine:
-            why = (
-                "no block bears appliqué"
-                if asked.region == "ground"
-                else "no ground is left unquilted"
-            )
-            found.append(Check("note", "left-empty", f"{where}: found nothing to fill, as {why}."))
-        found += _left_empty(where, asked, noted, design.unit)
-    return Fills(tuple(lines_made), tuple(found))
+    made: dict[int, Fills] = {}
+    free = [k for k, asked in enumerate(design.fills) if asked.style == "meander"]
+    for k in [k for k in range(len(regions)) if k not in free]:
+        made[k] = _one_fill(filler, k, regions[k])
+    # In a frame a meander turns back where the quilt is rolled on; all else is cut there.
+    drawn = [line for fills in made.values() for line in fills.lines]
+    levels = frame_levels(design, top, [*lines, *drawn]) if free else ()
+    for k in free:
+        spacing = design.fills[k].spacing
+        made[k] = _one_fill(
+            filler, k, [r for mine in regions[k] for r in _parts(mine, levels, spacing)]
+        )
+    inorder = [made[k] for k in range(len(regions))]
+    return Fills(
+        tuple(line for fills in inorder for line in fills.lines),
+        tuple(check for fills in inorder for check in fills.found),
+    )
+
+
+def _parts(region: Region, levels: Sequence[float], spacing: float) -> list[Region]:
+    """Part a region where strips end, but for where too little of it would lie beyond."""
+    _, low, _, high = region.shape.bounds
+    room = _ROOM * spacing
+    inner = [y for y in levels if low + room <= y <= high - room]
+    if not inner:
+        return [region]
+    left, _, right, _ = region.shape.buffer(1.0).bounds
+    bands = [shapely.box(left, a, right, b) for a, b in pairwise([low, *inner, high])]
+    parts = []
+    for band in bands:
+        cut = shapely.get_parts(shapely.intersection(region.shape, band, grid_size=GRID))
+        ground = [part for part in cut if isinstance(part, Polygon)]
+        if ground:
+            shape = ground[0] if len(ground) == 1 else MultiPolygon(ground)
+            parts.append(replace(region, shape=shape))
+    return parts
+
+
+def _one_fill(filler: "Filler", k: int, regions: Sequence[Region]) -> Fills:
+    """Fill all regions of a fill, and tell what stays empty."""
+    asked, where = filler.design.fills[k], f"fills[{k + 1}]"
+    lines: list[Line] = []
+    found: list[Check] = []
+    noted: dict[str, list[tuple[str, FillNote]]] = {}
+    parts = Counter(region.label for region in regions)
+    for region in regions:
+        made, notes = filler.fill_noted(asked, region, where)
+        lines += made
+        label = region.label if parts[region.label] == 1 else f"a part of {region.label}"
+        for note in notes:
+            if note.kind == "neck" and note.length < _WORTH * asked.spacing:
+                continue
+            noted.setdefault(note.kind, []).append((label, note))
+    if not regions:
+        why = (
+            "no block bears appliqué" if asked.region == "ground" else "no ground is left unquilted"
+        )
+        found.append(Check("note", "left-empty", f"{where}: found nothing to fill, as {why}."))
+    found += _left_empty(where, asked, noted, filler.design.unit)
+    return Fills(tuple(lines), tuple(found))
 
 
 def _left_empty(

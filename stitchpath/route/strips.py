@@ -1,8 +1,4 @@
-"""Strips of a top in a frame: what is stitched before the quilt is rolled on.
-
-The quilt is stretched with its top edge first; y runs along the way it is rolled. A strip is
-stitched whole, with all threads of a stage, before the quilt is rolled on to the next.
-"""
+"""Graphs parted by the strips of a frame: each is stitched whole before the quilt is rolled on."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -11,83 +7,12 @@ from itertools import groupby, pairwise
 import numpy as np
 
 from stitchpath.network import Network
-from stitchpath.paths import GRID, heights, joined_paths
-from stitchpath.typing import BoolArray, FloatArray, IntArray
+from stitchpath.paths import heights
+from stitchpath.typing import BoolArray
 
-__all__ = ["part_by_strips", "strip_levels"]
+__all__ = ["part_by_strips"]
 
-_RASTER = 5.0  # mm between levels that are tried beside the ends of lines
 _SLACK = 0.01  # mm that a line may reach beyond a level: cuts lie on the grid
-
-
-def strip_levels(
-    paths: Sequence[FloatArray], low: float, high: float, depth: float
-) -> tuple[float, ...]:
-    """Choose where strips end: as few strips as can be, then cutting as seldom as can be.
-
-    Of several ways that do as well, the one with the most even strips.
-
-    Parameters
-    ----------
-    paths
-        Lines to quilt, one at least, each of shape (n, 2), mm.
-    low, high
-        Least and greatest y that is stitched, mm, a way round in the margin included.
-    depth
-        What can be stitched before the quilt is rolled on, mm, above 0.
-
-    Returns
-    -------
-    tuple of float
-        y where one strip ends and the next begins, ascending; none if the top fits in one.
-    """
-    if high - low <= depth + GRID:
-        return ()
-    at = _candidates(paths, low, high, depth)
-    at, cut = np.append(at, high), np.append(_crossings(paths, at), 0)
-    # Fewest strips from the top to each level, then fewest cuts, then the most even strips.
-    cost = np.full((len(at), 3), np.inf)
-    before = np.full(len(at), -1)
-    for k, y in enumerate(at.tolist()):
-        if y - low <= depth + GRID:
-            cost[k] = (1, cut[k], (y - low) ** 2)
-            continue
-        reach = np.arange(np.searchsorted(at, y - depth - GRID), k)
-        strips, cuts, uneven = cost[reach].T
-        best = reach[np.lexsort((uneven + (y - at[reach]) ** 2, cuts, strips))[0]]
-        cost[k] = cost[best] + (1, cut[k], (y - at[best]) ** 2)
-        before[k] = best
-    levels = []
-    k = int(before[-1])
-    while k >= 0:
-        levels.append(float(at[k]))
-        k = int(before[k])
-    return tuple(levels[::-1])
-
-
-def _candidates(paths: Sequence[FloatArray], low: float, high: float, depth: float) -> FloatArray:
-    """List y at which a strip may end, on the grid: ends of lines, even strips, and a raster."""
-    even = np.linspace(low, high, int(np.ceil((high - low) / depth)) + 1)
-    tried = np.concatenate([*heights(paths), even, np.arange(low, high, _RASTER)])
-    tried = np.unique(np.rint(tried / GRID) * GRID)
-    return tried[(tried > low) & (tried < high)]
-
-
-def _crossings(paths: Sequence[FloatArray], at: FloatArray) -> IntArray:
-    """Count how often lines pass through each level; those that only reach it do not."""
-    starts, points = joined_paths(paths)
-    y = points[:, 1]
-    inner = np.ones(len(y), dtype=bool)
-    inner[starts] = inner[np.append(starts[1:], len(y)) - 1] = False
-    step = np.ones(len(y), dtype=bool)
-    step[starts] = False
-    one, two = y[:-1][step[1:]], y[1:][step[1:]]
-    begun = np.searchsorted(np.sort(np.minimum(one, two)), at - GRID / 2)
-    ended = np.searchsorted(np.sort(np.maximum(one, two)), at + GRID / 2)
-    # A line may also pass through a level at one of its points.
-    passing = np.sort(y[1:-1][inner[1:-1] & ((y[1:-1] - y[:-2]) * (y[2:] - y[1:-1]) > 0)])
-    at_point = np.searchsorted(passing, at + GRID / 2) - np.searchsorted(passing, at - GRID / 2)
-    return np.asarray(begun - ended + at_point)
 
 
 def part_by_strips(networks: Sequence[Network], levels: Sequence[float]) -> list[Network]:
@@ -103,7 +28,7 @@ def part_by_strips(networks: Sequence[Network], levels: Sequence[float]) -> list
         One for each stage and thread, in the order of stitching, cut at the levels
         (`build_networks`).
     levels
-        From `strip_levels`.
+        Where strips end (`frame_levels`), mm.
 
     Returns
     -------
