@@ -18,13 +18,14 @@ from stitchpath.alongside import Bit, along, blocks_beside
 from stitchpath.paths import path_lengths
 from stitchpath.places import Places, clock, heading, join_words
 from stitchpath.plan import Plan
-from stitchpath.route.model import Leg, Run
-from stitchpath.thread import BobbinChange
+from stitchpath.rolling import rolling_words
+from stitchpath.route.model import Leg, Run, Where
+from stitchpath.thread import BobbinChange, Place
 from stitchpath.turning import PIVOT, Hand, hand, turn_angle
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import format_distance, format_length
 
-__all__ = ["RunDirections", "Step", "change_place", "directions"]
+__all__ = ["RunDirections", "Step", "Teller", "change_place", "directions"]
 
 _LISTED = 12  # changes of side that come in no measure, told one by one
 _MANY = 3  # corners and changes of side told one by one
@@ -33,6 +34,7 @@ _SHORT = 305.0  # mm: on a way up to a foot, a length tells a place as well as i
 _BEATS = (1, 2, 4)  # changes of side after which the measures between them come again
 _STITCH = 2.0  # mm: what is shorter is no length to measure off
 _METRE = 1000.0  # mm
+_ON_LEVEL = 0.02  # mm: so near to where a strip ends, a line ends there
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,7 @@ def directions(plan: Plan) -> tuple[RunDirections, ...]:
     tuple of RunDirections
         One for each run, in stitching order.
     """
-    teller = _Teller(plan, Places(plan.top))
+    teller = Teller(plan, Places(plan.top))
     return tuple(
         RunDirections(run.number, teller.headline(run), tuple(teller.steps(run)))
         for run in plan.runs
@@ -157,7 +159,9 @@ class _Web(NamedTuple):
 
 
 @dataclass(frozen=True)
-class _Teller:
+class Teller:
+    """Tells a plan; `places` are those of its top."""
+
     plan: Plan
     places: Places
 
@@ -166,10 +170,11 @@ class _Teller:
         length = float(path_lengths([leg.points for leg in run.legs]).sum())
         ends = {"margin": "margin", "edge": "edge", "inside": "inside"}
         said = f"{ends[run.start_where]} to {ends[run.end_where]}"
+        number = f"Run {run.number}" + (f", strip {run.strip}" if run.strip else "")
         if said == "inside to inside":
             said = "inside the top"
         far = self._far(length) if length < _METRE else format_distance(length, self.plan.top.unit)
-        return f"Run {run.number}, {run.thread}: {far}, {said}"
+        return f"{number}, {run.thread}: {far}, {said}"
 
     def steps(self, run: Run) -> Iterator[Step]:
         """Tell a run."""
@@ -183,8 +188,61 @@ class _Teller:
             said = [self._start(run, mine)] if k == 0 else [self._told(mine, turn, before)]
             change = self._bobbins(run, ways, (first, last), done)
             said += [_END[run.end_where], *change] if k == len(spans) - 1 else change
+            if k == 0 and run.number in self._rolling:
+                said.insert(0, self._rolling[run.number])
             low = next((w.low for w in mine if w.bit), 0)
             yield Step(" ".join(said), first, last, turn, _LOW[low])
+
+    def ends(self, run: Run) -> tuple[str, str]:
+        """Name the places where a run begins and ends."""
+        legs = run.legs
+        off = next((k for k, leg in enumerate(legs) if leg.along != "margin"), 0)
+        last = next((k for k, leg in enumerate(legs[::-1]) if leg.along != "margin"), 0)
+        begun, ended = legs[off].points[0], legs[len(legs) - 1 - last].points[-1]
+        return (
+            self._end(run.start_where, legs[0], begun),
+            self._end(run.end_where, legs[-1], ended),
+        )
+
+    def _end(self, where: Where, leg: Leg, point: FloatArray) -> str:
+        """Name where a run begins or ends; in the margin, where it comes over the edge."""
+        if where == "inside":
+            return self._spot(leg, point)
+        edge, at = self.places.door(point)
+        edge = edge if where == "edge" else f"the margin at {edge}"
+        return f"{edge}, {at}" if at else edge
+
+    def spot(self, place: Place) -> str:
+        """Name a place on a run: a corner, what one goes along, or the margin."""
+        leg = self.plan.runs[place.run - 1].legs[place.leg]
+        point = np.array(place.point)
+        if leg.along == "margin":
+            return f"the margin at {self.places.edge(point)}"
+        if leg.along == "edge":
+            return self.places.edge(point)
+        tips = np.abs(leg.points[[0, -1]] - point).max(axis=1)
+        if tips.min() < _STITCH:
+            return self._spot(leg, leg.points[-int(np.argmin(tips))])
+        way = self._way(leg, _METRE)
+        if way.bit:
+            return along(self.places, [way.bit])
+        if leg.line < 0:
+            return self._at(point)
+        return f"{_WHAT[self.plan.lines[leg.line].kind]} of {self.places.piece(way.place)}"
+
+    def _at(self, point: FloatArray, near: str = "") -> str:
+        """Name a place on the top; where a strip ends in mid seam, by that."""
+        said = self.places.at(point, near)
+        strip = int(np.searchsorted(self.plan.strips, point[1] - _ON_LEVEL)) + 1
+        level = self.plan.strips[strip - 1] if strip <= len(self.plan.strips) else np.inf
+        if not said.startswith("a place ") or abs(point[1] - level) > _ON_LEVEL:
+            return said
+        across = format_length(float(point[0]), self.plan.top.unit)
+        return f"the end of strip {strip}, {across} from the left edge"
+
+    @cached_property
+    def _rolling(self) -> dict[int, str]:
+        return rolling_words(self.plan)
 
     # What lies beside each leg
 
@@ -291,7 +349,7 @@ class _Teller:
         if over:
             by = "over the same seam" + ("" if length < over + _STITCH else f" and on {by}")
         bends = _bends(ways)
-        to = _its(self.places.at(end, near), by)
+        to = _its(self._at(end, near), by)
         return (
             f"{travel}{word} {by}{bends}, to {to}, {self._far(length)}{self._again(ways)}. "
             f"{self._low(ways, near)}"
@@ -317,7 +375,7 @@ class _Teller:
             elif left <= _SHORT:
                 where = f"for the last {self._far(left)}"
             else:
-                where = f"from {self.places.at(ways[k].leg.points[0], near)} it is"
+                where = f"from {self._at(ways[k].leg.points[0], near)} it is"
             said.append(f"{where} {_ON[ways[k].low]}")
         return ", ".join(said) + "."
 
@@ -427,7 +485,7 @@ class _Teller:
         """Name a place on lines that show: a tip by the clock, the middle, or where lines meet."""
         of = self.plan.lines[line]
         if of.kind != "centre":
-            return self.places.at(point)
+            return self._at(point)
         web = self._webs[of.stage, of.thread, of.kind, of.place]
         ends = web.degree[_key(point)]
         if ends > 2 and web.forks == 1:  # noqa: PLR2004 - lines branch
@@ -439,7 +497,7 @@ class _Teller:
         """Name the place where a run starts inside the top."""
         line = self.plan.lines[leg.line] if leg.line >= 0 else None
         if line is None or line.seam >= 0:
-            return self.places.at(point)
+            return self._at(point)
         if np.all(leg.points[0] == leg.points[-1]):
             web = self._webs[line.stage, line.thread, line.kind, line.place]
             return f"{clock(point - web.middle)} on {self.places.piece(line.place)}"

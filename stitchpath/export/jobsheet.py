@@ -10,11 +10,13 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
+from stitchpath.directions import Teller
+from stitchpath.places import Places
 from stitchpath.plan import Plan
-from stitchpath.route.model import Run
+from stitchpath.rolling import rolled_times, rolling_words
 from stitchpath.thread import Backing, BobbinChange, Place, RunTime
 from stitchpath.thread.amounts import whole_parts
-from stitchpath.units import format_length
+from stitchpath.units import format_distance, format_length
 
 __all__ = ["JobRow", "clock_time", "job_rows", "plan_job_csv"]
 
@@ -39,8 +41,9 @@ class JobRow:
     Attributes
     ----------
     kind
-        "run", "change bobbin", "total"; then "thread", "waste", "buy" by thread; "time" by what
-        takes it; "batting", "backing", "charge", "note".
+        "strip" where the quilt is rolled in a frame, "run", "change bobbin", "total"; then
+        "thread", "waste", "buy" by thread; "time" by what takes it; "batting", "backing", "charge",
+        "note".
     run, stage
         Numbers.
     thread
@@ -89,8 +92,9 @@ def job_rows(plan: Plan) -> list[JobRow]:
         The plan.
     """
     sewn = whole_parts(np.array([run.seam for run in plan.thread.runs])).tolist()
+    teller = Teller(plan, Places(plan.top))
     return [
-        *_runs(plan, sewn),
+        *_runs(plan, sewn, teller),
         *_threads(plan, sewn),
         *_times(plan),
         *_cloth(plan),
@@ -99,22 +103,28 @@ def job_rows(plan: Plan) -> list[JobRow]:
     ]
 
 
-def _runs(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
+def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
     """List runs, each with the bobbin changes in it, and their total."""
     changes: dict[int, list[BobbinChange]] = {}
     for change in sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along)):
         changes.setdefault(change.stop.run, []).append(change)
+    rolling = rolling_words(plan)
     rows = []
     for run, uses, spent, length in zip(plan.runs, plan.thread.runs, plan.times, sewn, strict=True):
+        if run.number in rolling:
+            yield JobRow("strip", run.number, run.stage, note=rolling[run.number])
+        begin, end = teller.ends(run)
         rows.append(
             JobRow(
                 "run", run.number, run.stage, run.thread, length, uses.stitches, uses.top,
-                uses.bobbin, spent.total, _begins(plan, run),
+                uses.bobbin, spent.total, f"from {begin}, to {end}",
             )
         )  # fmt: skip
         yield rows[-1]
         for change in changes.get(run.number, ()):
-            yield JobRow("change bobbin", run.number, run.stage, change.thread, note=_told(change))
+            yield JobRow(
+                "change bobbin", run.number, run.stage, change.thread, note=_told(change, teller)
+            )
     yield JobRow(
         "total",
         sewn=sum(sewn),
@@ -125,27 +135,20 @@ def _runs(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
     )
 
 
-def _begins(plan: Plan, run: Run) -> str:
-    """Tell where a run begins and ends."""
-    line = next(leg.line for leg in run.legs if leg.line >= 0)
-    ends = {"margin": "the margin", "edge": "the edge", "inside": "inside"}
-    ways = f"from {ends[run.start_where]} to {ends[run.end_where]}"
-    return f"begins at {plan.lines[line].place}, {ways}"
-
-
-def _told(change: BobbinChange) -> str:
-    where = "at the end of the run" if change.where == "run end" else f"at {_spot(change.stop)}"
-    if change.where in ("margin", "pivot"):
-        where += {"margin": ", in the margin", "pivot": ", at a turn"}[change.where]
+def _told(change: BobbinChange, teller: Teller) -> str:
+    """Tell a bobbin change, and where it would give out."""
+    where = "at the end of the run"
+    if change.where != "run end":
+        where = f"{_spot(change.stop, teller)}{', at a turn' if change.where == 'pivot' else ''}"
     dry = change.gives_out
     if dry is None:
         return f"bobbin {change.bobbin} out, {where}"
     run = "" if dry.run == change.stop.run else f"in run {dry.run} "
-    return f"bobbin {change.bobbin} out, {where}; it would give out {run}at {_spot(dry)}"
+    return f"bobbin {change.bobbin} out, {where}; it would give out {run}{_spot(dry, teller)}"
 
 
-def _spot(place: Place) -> str:
-    return f"{place.along / 1000:.2f} m ({place.name})"
+def _spot(place: Place, teller: Teller) -> str:
+    return f"after {place.along / 1000:.2f} m ({teller.spot(place)})"
 
 
 def _threads(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
@@ -164,10 +167,11 @@ def _threads(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
         yield JobRow("waste", thread=use.name, top=use.waste_top, bobbin=use.waste_bobbin)
     for bought in plan.needs.spools:
         spools = " and ".join(f"{n} of {metres} m" for metres, n in bought.spools)
+        need = format_distance(bought.need, plan.top.unit)
         yield JobRow(
             "buy",
             thread=bought.thread,
-            note=f"{spools}: {bought.need / 1000:.3f} m are needed, waste and all",
+            note=f"{spools}: {need} are needed, waste and all",
         )
 
 
@@ -189,8 +193,11 @@ assert list(_PARTS) == [part.name for part in fields(RunTime)][1:]  # noqa: S101
 def _times(plan: Plan) -> Iterator[JobRow]:
     for part, words in _PARTS.items():
         seconds = sum(getattr(spent, part) for spent in plan.times)
-        if seconds:
-            yield JobRow("time", seconds=seconds, note=words)
+        if not seconds:
+            continue
+        if part == "advances":
+            words += f", {_many(rolled_times(plan), 'time')}"  # noqa: PLW2901
+        yield JobRow("time", seconds=seconds, note=words)
 
 
 def _cloth(plan: Plan) -> Iterator[JobRow]:
@@ -219,7 +226,7 @@ def _charges(plan: Plan) -> Iterator[JobRow]:
     if bill is None:
         return
     for line in bill.lines:
-        quantity = f"{line.quantity:.3f}".rstrip("0").rstrip(".")
+        quantity = f"{line.quantity:.2f}".rstrip("0").rstrip(".")
         how = f": {quantity} {line.unit} at {line.price:g}" if line.unit else ""
         yield JobRow("charge", note=f"{line.what}{how}: {line.amount} {bill.currency}".rstrip())
     yield JobRow("charge", note=f"in all: {bill.total} {bill.currency}".rstrip())

@@ -117,7 +117,9 @@ def _rows(plan: Plan) -> Iterator[_Row]:
     found = job_rows(plan)
     size = " by ".join(format_length(v, plan.top.unit) for v in (plan.top.width, plan.top.height))
     yield _Row((_Cell(_LEFT, plan.top.name),), bold=True, size=14)
-    yield _Row((_Cell(_LEFT, f"Job sheet. Finished size {size}."),), gap=1)
+    yield _Row(
+        (_Cell(_LEFT, f"Job sheet. Finished size {size}. Metres to the centimetre."),), gap=1
+    )
     yield from _run_rows(found)
     yield from _thread_rows(found)
     yield from _listed("Time", [row for row in found if row.kind == "time"])
@@ -137,7 +139,7 @@ def _run_rows(found: Sequence[JobRow]) -> Iterator[_Row]:
     yield head
     for row in found:
         if row.kind == "run":
-            where, *more = _lines(row.note.removeprefix("begins at "), _RIGHT - _WHERE)
+            where, *more = _lines(row.note, _RIGHT - _WHERE)
             cells = (
                 f"{row.run}", f"{row.stage}", row.thread, _metres(row.sewn), _metres(row.top),
                 _metres(row.bobbin), _clock(row.seconds), where,
@@ -145,8 +147,10 @@ def _run_rows(found: Sequence[JobRow]) -> Iterator[_Row]:
             yield _table(_RUN_COLUMNS, cells, box=True, head=head)
             for line in more:
                 yield _Row((_Cell(_WHERE, line),), head=head)
-        elif row.kind == "change bobbin":
-            said = f"run {row.run}, {row.thread}: {row.note}"
+        elif row.kind in ("change bobbin", "strip"):
+            said = row.note
+            if row.kind == "change bobbin":
+                said = f"run {row.run}, {row.thread}: {said}"
             for k, line in enumerate(_lines(said, _RIGHT - _INDENT, bold=True)):
                 yield _Row((_Cell(_INDENT, line),), bold=True, box=k == 0, head=head)
         elif row.kind == "total":
@@ -293,7 +297,7 @@ def _advance(letter: str, bold: bool) -> float:  # noqa: FBT001 - a key of the c
 
 
 def _metres(length: int | None) -> str:
-    return "" if length is None else f"{length / 1000:.3f}"
+    return "" if length is None else f"{length / 1000:.2f}"
 
 
 def _clock(seconds: int | None) -> str:

@@ -1,6 +1,7 @@
 """The few numbers of a plan, as rows of text."""
 
 from stitchpath.export.jobsheet import clock_time
+from stitchpath.places import join_words
 from stitchpath.plan import Plan
 from stitchpath.units import format_distance, format_length
 
@@ -18,6 +19,9 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
         ("lines", f"{len(plan.lines)}"),
         ("runs", f"{totals.runs}, with {totals.breaks} thread breaks"),
     ]
+    if plan.strips:
+        ends = join_words([format_length(level, unit) for level in plan.strips])
+        rows.append(("strips", f"{len(plan.strips) + 1}, rolled on at {ends} below the top edge"))
     if plan.anchoring is not None:
         first = plan.anchoring
         rows.append(

@@ -25,7 +25,9 @@ _LEADING = 1.2
 _GUTTER = 8.0
 _INDENT = 13.2  # mm: number and arrow before the words
 _MOST_STEPS = 8000  # 200 pages
-_LEAD = re.compile(r"^(Pivot left|Pivot right|Turn back|Straight on|Start)\b")
+_LEAD = re.compile(
+    r"^(Pivot left|Pivot right|Turn back|Straight on|Start|Load the quilt|Roll the quilt \w+)\b"
+)
 _SIDE = re.compile(r"(\S+) on your (left|right)")
 _HOW = (
     "**Left, right, your left and your right** are yours as you sew, whichever way the quilt lies: "
