@@ -231,11 +231,11 @@ class Teller:
         return f"{_WHAT[self.plan.lines[leg.line].kind]} of {self.places.piece(way.place)}"
 
     def _at(self, point: FloatArray, near: str = "") -> str:
-        """Name a place on the top; where a strip ends in mid seam, by that."""
+        """Name a place on the top; where a strip ends off the blocks, by that."""
         said = self.places.at(point, near)
         strip = int(np.searchsorted(self.plan.strips, point[1] - _ON_LEVEL)) + 1
         level = self.plan.strips[strip - 1] if strip <= len(self.plan.strips) else np.inf
-        if not said.startswith("a place ") or abs(point[1] - level) > _ON_LEVEL:
+        if not said.endswith(" of the top") or abs(point[1] - level) > _ON_LEVEL:
             return said
         across = format_length(float(point[0]), self.plan.top.unit)
         return f"the end of strip {strip}, {across} from the left edge"

@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 from quilts import SQUARES, check_laws, layouts, planned, verify
 
 from stitchpath import StitchpathError
+from stitchpath.directions import directions
+from stitchpath.export.jobsheet import job_rows
 from stitchpath.lines.levels import strip_levels
 from stitchpath.needs import pace_of
 from stitchpath.plan import plan_json
@@ -192,3 +194,37 @@ def test_anchoring_seams_come_first_within_each_strip_when_asked():
     check_strips(plan, 13 * INCH)
     assert plan.anchoring is not None
     assert plan.anchoring.extra > 0
+
+
+def test_directions_tell_when_the_quilt_is_rolled_on_and_in_which_strip_each_run_lies():
+    plan = framed(TALL + STAR, 8)
+    told = directions(plan)
+    assert (
+        told[0]
+        .steps[0]
+        .text.startswith("Load the quilt with its top edge first: strip 1 of 4, down to ")
+    )
+    assert all(
+        words.heading.startswith(f"Run {run.number}, strip {run.strip}, ")
+        for run, words in zip(plan.runs, told, strict=True)
+    )
+    before = {a.number: b.strip - a.strip for b, a in pairwise(plan.runs)}
+    for words in told[1:]:
+        rolled = [step.text.startswith("Roll the quilt") for step in words.steps]
+        assert rolled[0] == (before[words.run] != 0)
+        assert not any(rolled[1:])
+        way = "back" if before[words.run] > 0 else "on"
+        assert not rolled[0] or words.steps[0].text.startswith(f"Roll the quilt {way} to strip ")
+
+
+def test_the_job_sheet_tells_of_rolling_where_it_is_due_and_its_time_once_for_each_strip():
+    plan = framed(TALL, 13)
+    rows = job_rows(plan)
+    kinds = [row.kind for row in rows if row.kind in ("strip", "run")]
+    runs = [sum(run.strip == strip for run in plan.runs) for strip in (1, 2, 3)]
+    assert kinds == [kind for n in runs for kind in ["strip", *["run"] * n]]
+    last = [row.note for row in rows if row.kind == "strip"][-1]
+    assert last == "Roll the quilt on to strip 3 of 3, from 21 in below the top edge to the bottom."
+    (rolling,) = [row for row in rows if row.kind == "time" and "rolling" in row.note]
+    assert rolling.note == "rolling the quilt on (2 times)"
+    assert rolling.seconds == 2 * 240

@@ -196,7 +196,7 @@ def _times(plan: Plan) -> Iterator[JobRow]:
         if not seconds:
             continue
         if part == "advances":
-            words += f", {_many(rolled_times(plan), 'time')}"  # noqa: PLW2901
+            words += f" ({_many(rolled_times(plan), 'time')})"  # noqa: PLW2901
         yield JobRow("time", seconds=seconds, note=words)
 
 

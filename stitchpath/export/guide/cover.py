@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import groupby
 
 from stitchpath.export.guide.drawing import View, draw_top
 from stitchpath.export.guide.letters import broken, text_width, typeset
@@ -58,15 +57,15 @@ def cover_page(scene: Scene, paper: Paper) -> Sheet:
 
 def job_sentence(plan: Plan) -> str:
     """Tell the job in a sentence or two."""
-    groups = [
-        (key, list(found)) for key, found in groupby(plan.runs, lambda r: (r.stage, r.thread))
-    ]
+    # In a frame threads take turns, strip by strip.
+    groups = dict.fromkeys((run.stage, run.thread) for run in plan.runs)
     parts = []
     before = [p for p in plan.top.pieces if p.asked.fused == "before"]
     if before:
         parts.append(f"with {_pieces(before)} fused on")
     stage = 1
-    for (at, thread), runs in groups:
+    for at, thread in groups:
+        runs = [run for run in plan.runs if (run.stage, run.thread) == (at, thread)]
         if at > stage:
             after = [p for p in plan.top.pieces if p.asked.fused == "after"]
             if after:
@@ -79,6 +78,8 @@ def job_sentence(plan: Plan) -> str:
         many = "one unbroken run" if len(runs) == 1 else f"{_number(len(runs))} runs"
         parts.append(f"quilt {how} with {thread}, in {many}")
     text = "; then ".join(parts) if not before else f"{parts[0]}, {'; then '.join(parts[1:])}"
+    strips = f", strip by strip in a frame, {_number(len(plan.strips) + 1)} strips"
+    text += strips if plan.strips else ""
     return f"{text[:1].upper()}{text[1:]}. {_promise(plan)}"
 
 

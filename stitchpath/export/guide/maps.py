@@ -16,13 +16,14 @@ from stitchpath.export.guide.drawing import (
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.page import new_page, shortened
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.sheet import GREY, Box, Paper, Sheet
+from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
 from stitchpath.layout import LaidBlock
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
 __all__ = ["TINT", "map_page"]
 
+_ROLLED = (3.0, 1.0, 0.4, 1.0)  # mm: a line where the quilt is rolled on
 TINT = 0.32  # strength of the fabrics under the path
 
 
@@ -44,6 +45,7 @@ def map_page(scene: Scene, paper: Paper) -> Sheet:
     view = View.fit(sheet, window, room)
     _batting(view, plan)
     draw_top(view, scene, TINT)
+    _strips(view, plan)
     _rulers(view, plan)
     labels = Labels(sheet, view.box.grown(4.0))
     for box in sheet.boxes:
@@ -78,6 +80,19 @@ def _batting(view: View, plan: Plan) -> None:
     if 0 < margin <= -view.window.left + 0.01:
         outline = plan.top.outline.buffer(margin, join_style="mitre")
         view.sheet.draw(view.rings([outline]), colour=GREY, width=0.18, dash=(0.9, 0.9))
+
+
+def _strips(view: View, plan: Plan) -> None:
+    """Draw where the quilt is rolled on in a frame, and number its strips in the margin."""
+    left, _, right, low = view.window
+    for number, level in enumerate((*plan.strips, low), 1):
+        if not plan.strips:
+            return
+        path = view.onto(np.array([[left, level], [right, level]]))
+        if number <= len(plan.strips):
+            view.sheet.draw([path], colour=INK, width=0.25, dash=_ROLLED)
+        x, y = path[1].tolist()
+        view.sheet.write((x - 1, y - 1.4), f"strip {number}", 8.5, colour=GREY, align="right")
 
 
 def _rulers(view: View, plan: Plan) -> None:
@@ -120,7 +135,7 @@ def _marks(plan: Plan) -> list[tuple[Mark, bool, str]]:
 
 
 def _legend_height(plan: Plan) -> float:
-    lines, marks = len(styles_of(plan)) + 2, len(_marks(plan))
+    lines, marks = len(styles_of(plan)) + 2 + bool(plan.strips), len(_marks(plan))
     return 5.2 * (math.ceil(lines / 2) + math.ceil(marks / 2)) + 3
 
 
@@ -134,6 +149,8 @@ def _legend(sheet: Sheet, plan: Plan, room: Box) -> None:
         ("stitched again, beside its line", "retrace", ""),
         ("travel: only to get there", "travel", ""),
     ]
+    if plan.strips:
+        lines.append(("here the quilt is rolled on", "roll", ""))
     styles = styles_of(plan)
     first = next(iter(styles.values()))
     y = room.top
@@ -143,7 +160,9 @@ def _legend(sheet: Sheet, plan: Plan, room: Box) -> None:
         style = styles.get(name, first)
         level = base - 1.1
         path = [np.array([[x, level], [x + 13, level]])]
-        if do == "travel":
+        if do == "roll":
+            sheet.draw(path, colour=INK, width=0.25, dash=_ROLLED)
+        elif do == "travel":
             sheet.draw(path, colour=style.colour, width=0.3, dash=TRAVEL)
         elif do == "retrace":
             sheet.draw(path, colour=style.colour, width=style.width, dash=style.dash)
