@@ -23,7 +23,7 @@ def plan_tables(plan: Plan) -> list[Table]:
     rows = job_rows(plan)
 
     def measured(row: JobRow, name: str) -> tuple[str, ...]:
-        lengths = ["" if v is None else f"{v / 1000:.3f}" for v in (row.sewn, row.top, row.bobbin)]
+        lengths = ["" if v is None else f"{v / 1000:.2f}" for v in (row.sewn, row.top, row.bobbin)]
         return name, *lengths, "" if row.stitches is None else f"{row.stitches}", row.note
 
     by_thread = [
