@@ -4,9 +4,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+import shapely
+
 from stitchpath.design.model import Backing as BackingAsked
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.lines.levels import strip_levels, way_round
 from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread import (
     BOBBINS,
@@ -258,6 +261,7 @@ def estimate_of(
     found = estimate_by_area(
         width, height, fill=fill, spacing=apart, ditch=seams, stitching=stitching,
         pace=pace_of(design) if design else None,
+        rolled=_rolled(design, width, height) if design else 0,
     )  # fmt: skip
     cloth = design.backing if design else BackingAsked()
     margin = design.batting.margin if design else MARGIN["domestic"]
@@ -269,6 +273,15 @@ def estimate_of(
         cut_batting(width, height, margin),
         cut_backing(width, height, margin, cloth.width, cloth.seam)[0],
     )
+
+
+def _rolled(design: Design, width: float, height: float) -> int:
+    """Tell how often a quilt of a size, mm, is rolled on in its frame."""
+    machine = design.machine
+    if machine.kind != "frame" or machine.depth is None:
+        return 0
+    _, low, _, high = way_round(shapely.box(0, 0, width, height), design.batting.margin).bounds
+    return len(strip_levels((), low, high, machine.depth))
 
 
 def _said(option: str, parse: Callable[[], _Read]) -> _Read:

@@ -286,3 +286,14 @@ def test_rows_of_the_sheet_come_in_the_order_of_sewing():
     kinds = [row.kind for row in job_rows(planned(SQUARES))]
     assert kinds == sorted(kinds, key=list(dict.fromkeys(kinds)).index)
     assert kinds[0] == "run"
+
+
+def test_the_sheet_names_places_and_prices_as_a_quilter_would():
+    rows = job_rows(planned(sized(40, 40, '[threads.grey]\nper_bobbin = "1.5 m"\n')))
+    said = [row.note for row in rows if row.kind in ("run", "change bobbin")]
+    assert said[0].startswith("from the margin at the ")
+    assert not [note for note in said if re.search(r"r\dc\d", note)]
+    times = [row.note for row in rows if row.kind == "time"]
+    # A domestic machine sews 12 mm in a second in the ditch, 28 3/8 in in a minute.
+    assert times[0] == "stitching (in a minute: ditch 28 3/8 in, travel 28 3/8 in)"
+    assert "bobbin changes (90 s each)" in times

@@ -226,5 +226,5 @@ def test_the_job_sheet_tells_of_rolling_where_it_is_due_and_its_time_once_for_ea
     last = [row.note for row in rows if row.kind == "strip"][-1]
     assert last == "Roll the quilt on to strip 3 of 3, from 21 in below the top edge to the bottom."
     (rolling,) = [row for row in rows if row.kind == "time" and "rolling" in row.note]
-    assert rolling.note == "rolling the quilt on (2 times)"
+    assert rolling.note == "rolling the quilt on (2 times, 240 s each)"
     assert rolling.seconds == 2 * 240

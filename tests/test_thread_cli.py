@@ -22,6 +22,11 @@ def numbers(text, name):
     return [float(n) for n in re.findall(r"\d+\.\d+", line)]
 
 
+def shown(*lengths):
+    """Metres as the tables show them."""
+    return [float(f"{length / 1000:.2f}") for length in lengths]
+
+
 def test_a_design_is_reckoned_as_it_is_planned(run, tmp_path):
     path = tmp_path / "quilt.toml"
     text = SQUARES + "[threads.grey]\n"
@@ -29,8 +34,8 @@ def test_a_design_is_reckoned_as_it_is_planned(run, tmp_path):
     code, out, _ = run("thread", path)
     assert code == 0
     (use,) = planned(text).thread.uses
-    assert numbers(out, use.name)[1:3] == [use.top / 1000, use.bobbin / 1000]
-    assert numbers(out, f"waste, {use.name}") == [use.waste_top / 1000, use.waste_bobbin / 1000]
+    assert numbers(out, use.name)[1:3] == shown(use.top, use.bobbin)
+    assert numbers(out, f"waste, {use.name}") == shown(use.waste_top, use.waste_bobbin)
     assert "time in all" in out
     assert "cut 10 in by 10 in" in out
     assert run("thread", "reckon", path)[1] == out
@@ -65,6 +70,16 @@ def test_the_estimate_of_ruled_lines_is_what_a_plan_of_them_takes():
         asked.estimate.top.likely / (1 + plan.design.stitching.waste) / asked.estimate.seam.likely
     )
     assert in_seam / sewn == pytest.approx(rate, rel=1e-3)
+
+
+def test_an_estimate_in_a_frame_counts_rolling_the_quilt_on_as_a_plan_does():
+    frame = '[machine]\nkind = "frame"\ndepth = "18 in"\n'
+    framed, plain = design(SQUARES + frame), design(SQUARES + '[machine]\nkind = "frame"\n')
+    args = {"fill": "meander", "spacing": "1in"}
+    more, less = (estimate_of("60x80in", **args, design=d).estimate for d in (framed, plain))
+    # 81 in with the way in the margin, 18 in at a time: five strips, rolled on four times.
+    assert more.seconds.likely - less.seconds.likely == pytest.approx(4 * 240)
+    assert more.thread == less.thread
 
 
 def test_an_estimate_takes_her_own_ratio_machine_and_margin_from_a_design_of_hers():

@@ -11,6 +11,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from stitchpath.directions import Teller
+from stitchpath.needs import pace_of
 from stitchpath.places import Places
 from stitchpath.plan import Plan
 from stitchpath.rolling import rolled_times, rolling_words
@@ -191,13 +192,34 @@ assert list(_PARTS) == [part.name for part in fields(RunTime)][1:]  # noqa: S101
 
 
 def _times(plan: Plan) -> Iterator[JobRow]:
+    """List what takes the time, each with its price in brackets."""
+    prices = _prices(plan)
     for part, words in _PARTS.items():
         seconds = sum(getattr(spent, part) for spent in plan.times)
-        if not seconds:
-            continue
-        if part == "advances":
-            words += f" ({_many(rolled_times(plan), 'time')})"  # noqa: PLW2901
-        yield JobRow("time", seconds=seconds, note=words)
+        if seconds:
+            yield JobRow("time", seconds=seconds, note=f"{words} ({prices[part]})")
+
+
+def _prices(plan: Plan) -> dict[str, str]:
+    """Tell what the time is reckoned with."""
+    pace, unit = pace_of(plan.design), plan.top.unit
+    kinds = dict.fromkeys(
+        plan.lines[leg.line].kind if leg.line >= 0 else "travel"
+        for run in plan.runs
+        for leg in run.legs
+    )
+    speeds = (
+        f"{kind} {format_length(60 * getattr(pace.speed, kind), unit)}" for kind in sorted(kinds)
+    )
+    return {
+        "stitching": f"in a minute: {', '.join(speeds)}",
+        "pivots": f"{pace.pivot:g} s each",
+        "ends": f"{pace.start:g} s a start, {pace.end_inside:g} s an end inside, "
+        f"{pace.end_trimmed:g} s one trimmed",
+        "bobbins": f"{pace.bobbin:g} s each",
+        "threads": f"{pace.thread:g} s each",
+        "advances": f"{_many(rolled_times(plan), 'time')}, {pace.advance:g} s each",
+    }
 
 
 def _cloth(plan: Plan) -> Iterator[JobRow]:

@@ -184,7 +184,9 @@ def _listed(title: str, rows: Sequence[JobRow]) -> Iterator[_Row]:
             yield from (_Row((_Cell(_LEFT, line),)) for line in _lines(row.note, _RIGHT - _LEFT))
         else:
             time = _Cell(_LEFT + 18, _clock(row.seconds), "right")
-            yield _Row((time, _Cell(_LEFT + 22, row.note)))
+            first, *more = _lines(row.note, _RIGHT - _LEFT - 22)
+            yield _Row((time, _Cell(_LEFT + 22, first)))
+            yield from (_Row((_Cell(_LEFT + 22, line),)) for line in more)
 
 
 def _table(

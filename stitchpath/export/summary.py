@@ -51,7 +51,8 @@ def _turning(plan: Plan) -> str:
 def _time(plan: Plan) -> str:
     """Say how long it takes, and how often the bobbin is changed meanwhile."""
     seconds, changes = sum(spent.total for spent in plan.times), len(plan.thread.changes)
-    return f"{clock_time(seconds)} (h:min:s), with {changes} bobbin changes"
+    many = "1 bobbin change" if changes == 1 else f"{changes} bobbin changes"
+    return f"{clock_time(seconds)} (h:min:s), with {many}"
 
 
 def thread_rows(plan: Plan) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:

@@ -68,7 +68,7 @@ def size_tables(asked: SizeEstimate) -> list[Table]:
     movers: list[tuple[str, ...]] = [
         (
             swing.what,
-            f"{swing.value.low:.3g} to {swing.value.high:.3g}",
+            f"{swing.value.low:.3g} to {swing.value.high:.3g} {swing.measure}".rstrip(),
             " to ".join(f"{v / 1000:.1f}" for v in sorted(swing.thread)),
         )
         for swing in found.swings[:_MOVERS]

@@ -38,11 +38,14 @@ class Swing:
     thread
         Thread in all, waste counted, at the low and the high end of the spread, mm; not always in
         rising order.
+    measure
+        What the spread is measured in, such as "mm", or "times those set".
     """
 
     what: str
     value: Range
     thread: tuple[float, float]
+    measure: str = ""
 
     @property
     def width(self) -> float:
@@ -65,7 +68,7 @@ class AreaEstimate:
     bobbins
         How many; the ends of the range are whole.
     seconds
-        At the machine: stitching and bobbin changes.
+        At the machine: stitching, bobbin changes, rolling on in a frame.
     swings
         By input, that which moves the thread most first.
     """
@@ -123,17 +126,18 @@ class _Inputs:
 
 
 _WORDS = {
-    "fill": "how closely the fill is laid",
-    "again": "going over the ditch again",
-    "stitches": "stitches per inch",
-    "thickness": "thickness stitched through",
-    "balance": "balance of the stitch",
-    "top_ratio": "top thread as measured",
-    "bobbin_ratio": "bobbin thread as measured",
-    "waste": "waste",
-    "packing": "how tightly the bobbin is wound",
-    "speed": "speed",
+    "fill": ("how closely the fill is laid", "times area over spacing"),
+    "again": ("going over the ditch again", "times its length"),
+    "stitches": ("stitches per inch", "times those set"),
+    "thickness": ("thickness stitched through", "mm"),
+    "balance": ("balance of the stitch", "of the thickness"),
+    "top_ratio": ("top thread as measured", "times the seam"),
+    "bobbin_ratio": ("bobbin thread as measured", "times the seam"),
+    "waste": ("waste", "of the thread"),
+    "packing": ("how tightly the bobbin is wound", "of its room"),
+    "speed": ("speed", "times that set"),
 }
+"""Inputs in a quilter's words, and what they are measured in."""
 
 
 def estimate_by_area(
@@ -145,6 +149,7 @@ def estimate_by_area(
     ditch: float = 0.0,
     stitching: Stitching | None = None,
     pace: Pace | None = None,
+    rolled: int = 0,
 ) -> AreaEstimate:
     """Estimate thread, bobbins and time from the size of the quilt.
 
@@ -162,6 +167,8 @@ def estimate_by_area(
         Seams stitched in the ditch, each once, mm.
     stitching, pace
         Likely values of what the estimate rests on.
+    rolled
+        How often the quilt is rolled on in a frame.
 
     Returns
     -------
@@ -178,8 +185,11 @@ def estimate_by_area(
     fill_length = width * height / spacing if fill and spacing else 0.0
     ranges = _ranges(stitching, FILLS[fill] if fill else Range(0, 0, 0))
 
+    pace = pace or Pace()
+
     def reckon(inputs: _Inputs) -> dict[str, float]:
-        return _reckon(inputs, fill_length, ditch, stitching, pace or Pace())
+        found = _reckon(inputs, fill_length, ditch, stitching, pace)
+        return {**found, "seconds": found["seconds"] + rolled * pace.advance}
 
     likely_inputs = _Inputs(**{name: value.likely for name, value in ranges.items()})
     likely = reckon(likely_inputs)
@@ -188,7 +198,7 @@ def estimate_by_area(
         for name, value in ranges.items()
     }
     swings = [
-        Swing(_WORDS[name], ranges[name], (low["thread"], high["thread"]))
+        Swing(_WORDS[name][0], ranges[name], (low["thread"], high["thread"]), _WORDS[name][1])
         for name, (low, high) in moved.items()
     ]
     result = {
