@@ -248,7 +248,7 @@ def _charges(plan: Plan) -> Iterator[JobRow]:
     if bill is None:
         return
     for line in bill.lines:
-        quantity = f"{line.quantity:.2f}".rstrip("0").rstrip(".")
+        quantity = f"{line.quantity:.3f}".rstrip("0").rstrip(".")
         how = f": {quantity} {line.unit} at {line.price:g}" if line.unit else ""
         yield JobRow("charge", note=f"{line.what}{how}: {line.amount} {bill.currency}".rstrip())
     yield JobRow("charge", note=f"in all: {bill.total} {bill.currency}".rstrip())
