@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stitchpath.errors import StitchpathError
+from stitchpath.lines import fills
 from stitchpath.thread import FILLS, FLAT_RATIO, Ratio, Stitching, estimate_by_area
 
 INCH = 25.4
@@ -56,12 +57,21 @@ def drawn(fill, spacing, side):
     return shapely.intersection(lines, shapely.box(0, 0, side, side)).length
 
 
-@pytest.mark.parametrize("fill", sorted(set(FILLS) - {"meander", "stipple"}))
+@pytest.mark.parametrize(
+    "fill", ["parallel lines", "crosshatch", "spiral", "clamshell", "orange peel"]
+)
 def test_a_ruled_fill_is_as_long_as_it_is_drawn(fill):
     # Outside check: the fill drawn over a large square and measured with shapely.
     side, spacing = 600.0, 10.0
     low, high = FILLS[fill].low, FILLS[fill].high
     assert low <= drawn(fill, spacing, side) * spacing / side**2 <= high
+
+
+@pytest.mark.parametrize("style", [style for style in fills.STYLES if style != "motif rows"])
+def test_each_fill_that_a_design_may_ask_for_is_estimated_as_long_as_it_is_made(style):
+    made = fills.fill(shapely.box(0, 0, 600, 500), style, 20)
+    length = sum(shapely.length(shapely.linestrings(path)) for path in made.paths)
+    assert length == pytest.approx(FILLS[style].likely * 600 * 500 / 20, rel=0.15)
 
 
 def test_a_meander_over_a_twin_size_top_by_hand():

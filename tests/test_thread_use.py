@@ -84,7 +84,7 @@ def test_mean_and_spread_of_what_she_measured():
     [
         ([], "no sample"),
         ([Sample(100, 140, 130), Sample(0, 1, 1)], "sample 2.*seam of 0 mm"),
-        ([Sample(100, 140, 90)], "sample 1.*90 mm of bobbin thread in 100 mm of seam"),
+        ([Sample(100, 140, 90)], "sample 1.*found 0.9 of bobbin thread to one of seam"),
     ],
 )
 def test_a_measurement_that_cannot_be_is_asked_back(samples, message):

@@ -1,6 +1,7 @@
 """The job sheet on paper: a PDF with boxes to tick, for A4 and Letter alike."""
 
 import io
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -20,6 +21,7 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = 14.0, 196.0, 14.0, 265.0
 _ROW = 5.4  # mm from line to line
 _SIZE = 8.5  # points
 _POINT = 25.4 / 72
+_BOUND = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|cm|mm|m|s)\b)")  # no line ends within a length
 
 _CAUTION = (
     "Sew a test on scraps of the same layers first. Needle up and hands away before you change "
@@ -212,7 +214,7 @@ def _table(
 def _lines(text: str, room: float, *, bold: bool = False) -> list[str]:
     """Break a text into lines that fit into the room, mm."""
     lines = [""]
-    for word in text.split():
+    for word in _BOUND.sub("\u00a0", text).split(" "):
         longer = f"{lines[-1]} {word}".lstrip()
         if lines[-1] and _width(longer, bold) > room:
             lines.append(word)

@@ -92,9 +92,13 @@ def _about(likely: float, low: float, high: float) -> Range:
 
 
 FILLS: Mapping[str, Range] = {
+    "parallel": _about(1.0, 0.98, 1.02),
     "parallel lines": _about(1.0, 0.98, 1.02),
     "crosshatch": _about(2.0, 0.98, 1.02),
+    "rings": _about(1.0, 0.95, 1.05),
     "spiral": _about(1.0, 0.98, 1.02),
+    "waves": _about(1.0, 0.95, 1.05),
+    "loops": _about(1.0, 0.9, 1.1),
     "clamshell": _about(_CLAMSHELL, 0.98, 1.02),
     "orange peel": _about(_ORANGE_PEEL, 0.98, 1.02),
     "meander": _about(1.0, 0.8, 1.3),
@@ -103,7 +107,8 @@ FILLS: Mapping[str, Range] = {
 """Length of a fill, as a multiple of area over spacing. Geometry where lines are ruled: crosshatch
 has two sets of lines; clamshells as wide as the spacing stand in rows half that apart, each a half
 circle; orange peel on a grid of the spacing has two quarter circles over every side of a square. A
-hand that wanders keeps its distance to a quarter or so: from memory."""
+hand that wanders keeps its distance to a quarter or so: from memory. Rings, waves and loops as
+`stitchpath.lines.fills` draws them."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -209,8 +209,8 @@ def measured_ratio(samples: Sequence[Sample], per_mm: float | None = None) -> Ra
         for name, length in (("top", sample.top), ("bobbin", sample.bobbin)):
             if not length >= _SHORTEST * sample.seam:
                 raise StitchpathError(
-                    f"calibrate, sample {number}: found {length:g} mm of {name} thread in "
-                    f"{sample.seam:g} mm of seam, expected at least the length of the seam"
+                    f"calibrate, sample {number}: found {length / sample.seam:.3g} of {name} "
+                    "thread to one of seam, expected at least the length of the seam"
                 )
     top = [sample.top / sample.seam for sample in samples]
     bobbin = [sample.bobbin / sample.seam for sample in samples]
