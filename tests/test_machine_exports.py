@@ -471,8 +471,53 @@ def test_the_guide_shows_every_leg_and_numbers_where_runs_begin_and_end(curved, 
     assert by_class["retrace"] == pytest.approx(totals.retraced, rel=0.05)  # beside the line
     assert by_class["travel"] == pytest.approx(totals.travelled, rel=1e-3)
     text = plan_guide_svg(curved)
-    assert all(text.count(f">{run.number}</text>") == 2 for run in curved.runs)
+    for run in curved.runs:
+        closed = bool(np.all(run.legs[0].points[0] == run.legs[-1].points[-1]))
+        assert text.count(f">{run.number}</text>") == (1 if closed else 2)
     assert "manual" in text
+
+
+ECHOES = """
+name = "Echoes"
+[fabrics]
+sand = "#e7d5b0"
+coral = "#dc6f50"
+[blocks.plain]
+size = 10
+grid = ['sand']
+[layout]
+rows = ["plain"]
+[[applique]]
+name = "starfish"
+file = "starfish.svg"
+on = "A1"
+size = 4
+fabric = "coral"
+edge_line = true
+echo = { step = "1/4 in", count = 4 }
+[lines]
+ditch = "none"
+"""
+
+
+def test_marks_of_nested_echoes_do_not_cover_each_other(tmp_path):
+    plan = planned(ECHOES, time_limit=0)
+    text = plan_guide_svg(plan)
+    half = max(plan.top.width, plan.top.height) / 90  # letters are so high
+    number = r'x="([\d.-]+)" y="([\d.-]+)" fill="#?\w+">\d+</text>'
+    marks = shapely.points([(float(x), float(y)) for x, y in re.findall(number, text)])
+    assert len(marks) > 4
+    apart = shapely.distance(marks[:, None], marks[None])
+    assert apart[~np.eye(len(marks), dtype=bool)].min() > 1.7 * half
+    heads = [
+        shapely.centroid(shapely.Polygon(np.array(flat(part, plan))))
+        for path in drawn(text, tmp_path).elements()
+        if isinstance(path, Path) and path.values.get("class") == "arrows"
+        for part in map(Path, path.as_subpaths())
+    ]
+    assert len(heads) > 10
+    near = shapely.distance(np.array(heads)[:, None], np.array(heads)[None])
+    assert near[~np.eye(len(heads), dtype=bool)].min() > 0.7 * half
 
 
 paths = st.lists(st.tuples(st.integers(0, 40), st.integers(0, 40)), min_size=2, max_size=40).filter(
