@@ -4,6 +4,7 @@ Turns and sides are those of the one who sews, left and right of the needle's wa
 across are those of the quilt as it hangs on the wall.
 """
 
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -35,6 +36,7 @@ _BEATS = (1, 2, 4)  # changes of side after which the measures between them come
 _STITCH = 2.0  # mm: what is shorter is no length to measure off
 _METRE = 1000.0  # mm
 _ON_LEVEL = 0.02  # mm: so near to where a strip ends, a line ends there
+_ECHO = re.compile(r"echo \d+ of ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,7 +288,7 @@ class Teller:
         if run.start_where == "edge" and off == 0:
             return f"Start on {' '.join(self.places.door(point)).rstrip()}. {said}"
         if off == 0:
-            return f"Start inside the top, at {self._spot(run.legs[0], point)}. {said}"
+            return f"Start inside the top, at {self._spot(ways, point)}. {said}"
         far = self._far(ways[0].length)
         edge, where = self.places.door(ways[off - 1].leg.points[-1])
         if where and where not in said:
@@ -446,7 +448,7 @@ class Teller:
 
     def _shown(self, ways: Sequence[_Way], before: _Way | None) -> str:
         line = self.plan.lines[ways[0].leg.line]
-        begin, end = ways[0].leg.points[0], ways[-1].leg.points[-1]
+        end = ways[-1].leg.points[-1]
         far = f"{self._far(sum(way.length for way in ways))}{self._again(ways)}"
         known = before is None or before.place == line.place
         web = self._webs[line.stage, line.thread, line.kind, line.place]
@@ -455,10 +457,10 @@ class Teller:
             return f"{self._arms(ways, web)}{of}, {far}."
         what = _WHAT[line.kind]
         if line.kind == "echo" and line.place.startswith("echo"):
-            what = f"the {line.place}"
+            what = line.place if _ECHO.match(line.place) else f"the {line.place}"
         elif not known:
             what = f"{what} of {self.places.piece(line.place)}"
-        if len(ways) == 1 and np.all(begin == end):
+        if self._ring(ways):
             return f"once round along {what}, {far}."
         if len(ways) > 1 or _pivots(ways[0].leg):
             what = f"{what} with its turns"
@@ -493,14 +495,27 @@ class Teller:
         word = "fork" if ends > 2 else "tip" if ends == 1 else "place"  # noqa: PLR2004
         return f"the {word} at {clock(point - web.middle)}"
 
-    def _spot(self, leg: Leg, point: FloatArray) -> str:
+    def _ring(self, ways: Sequence[_Way]) -> bool:
+        """Tell whether a way goes once round a closed line, which may lie in several parts."""
+        first, last = ways[0].leg, ways[-1].leg
+        if np.any(first.points[0] != last.points[-1]):
+            return False
+        of = self.plan.lines[first.line]
+        if len(ways) == 1 or of.kind not in ("echo", "outline"):
+            return len(ways) == 1
+        degree = self._webs[of.stage, of.thread, of.kind, of.place].degree
+        return all(way.place == of.place and degree[_key(way.leg.points[0])] == 2 for way in ways)  # noqa: PLR2004 - two ends
+
+    def _spot(self, ways: Sequence[_Way], point: FloatArray) -> str:
         """Name the place where a run starts inside the top."""
+        leg = ways[0].leg
         line = self.plan.lines[leg.line] if leg.line >= 0 else None
         if line is None or line.seam >= 0:
             return self._at(point)
-        if np.all(leg.points[0] == leg.points[-1]):
+        if self._ring(ways):
             web = self._webs[line.stage, line.thread, line.kind, line.place]
-            return f"{clock(point - web.middle)} on {self.places.piece(line.place)}"
+            inmost = " (echo 1 is the inmost)" if _ECHO.match(line.place) else ""
+            return f"{clock(point - web.middle)} on {self.places.piece(line.place)}{inmost}"
         mark = self._mark(leg.line, point)
         return f"{mark} of {self.places.piece(line.place)}" if line.kind == "centre" else mark
 

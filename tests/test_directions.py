@@ -350,6 +350,14 @@ def test_she_knows_on_which_edge_of_a_ring_to_stop():
 # A starfish: five arms that meet in the middle
 
 
+def test_she_knows_on_which_of_several_echoes_to_start():
+    echoed = STARFISH.replace("size = 7", "size = 3\necho = { step = '1/2 in', count = 3 }")
+    first = [run.steps[0].text for run in directions(planned(echoed, time_limit=0))]
+    for n in (1, 2, 3):
+        start, on = f"echo {n} of starfish on A1 (echo 1 is the inmost). ", f"along echo {n} of"
+        assert sum(start in text and on in text for text in first) == 1
+
+
 def test_the_arms_of_a_starfish_are_told_by_the_clock():
     (piece,) = planned(STARFISH).top.pieces
     plan = planned(STARFISH)

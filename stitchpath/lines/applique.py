@@ -232,7 +232,12 @@ def _echo_lines(
     ground = _area(clip)
     step, count = wish.echo.step, wish.echo.count
     paths = echo_lines(shapes, step, count, clip=ground, others=others, corner=wish.corner)
-    return [Line("echo", wish.stage, wish.thread, path, f"echo of {place}") for path in paths]
+    away = shapely.distance(shapely.union_all(shapes), [shapely.LineString(p) for p in paths])
+    names = [f"echo {max(round(d / step), 1)}" if count > 1 else "echo" for d in away.tolist()]
+    return [
+        Line("echo", wish.stage, wish.thread, path, f"{name} of {place}")
+        for path, name in zip(paths, names, strict=True)
+    ]
 
 
 def _area(shape: BaseGeometry) -> MultiPolygon:
