@@ -363,6 +363,22 @@ def test_ticks_stand_on_the_low_side_of_every_seam(cells):
     assert all(any(seam.distance(shapely.Point(t[0])) < 1e-6 for t in ticks) for seam in seams)
 
 
+def test_marks_of_nested_echoes_find_room_and_show_where_both_ends_are():
+    text = (
+        SQUARES.replace("'sand sea', 'sea sand'", "'sand'").replace("size = 6", "size = 10")
+        + '[lines]\nditch = "none"\n[[applique]]\nname = "starfish"\nfile = "starfish.svg"\n'
+        'on = "A1"\nsize = 4\nfabric = "coral"\necho = { step = "3/16 in", count = 7 }\n'
+    )
+    plan = planned(text, time_limit=0)
+    sheet = map_page(scene_of(plan), A4)
+    legend = next(word.y for word in sheet.words if word.text.startswith("stitched with"))
+    marks = np.array([(w.x, w.y) for w in sheet.words if w.face == "strong" and w.y < legend])
+    assert len(marks) >= 8
+    apart = np.abs(marks[:, None] - marks[None]).max(axis=2)
+    assert apart[~np.eye(len(marks), dtype=bool)].min() > 3.9  # no square covers the next
+    assert any("start and end inside the top" in word.text for word in sheet.words)
+
+
 def test_arrows_stand_clear_of_the_crossings():
     path = np.array([[0.0, 0], [10, 0], [20, 0], [30, 0], [40, 0]])  # other seams end each 10 mm
     heads = drawing._heads(path, 40.0, 0.8, Box(-5, -5, 45, 5))  # noqa: SLF001

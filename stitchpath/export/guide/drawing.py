@@ -30,13 +30,14 @@ __all__ = [
     "true_path",
 ]
 
-Mark = Literal["start", "end", "bobbin"]
+Mark = Literal["start", "end", "both", "bobbin"]
 _RETRACE = 0.75  # of the line's width
 TRAVEL: Dash = (0.25, 0.75)
 TICK, TICK_WIDTH = 1.25, 0.32  # mm on the sheet
 _TICKS_APART = 13.0
 _ASIDE = np.array([0, -0.12, 0.12, -0.2, 0.2, -0.28, 0.28, -0.36, 0.36])  # share of their distance
 _SIZES = (7.6, 6.6, 5.6, 4.6)  # points, of the numbers of steps
+_AWAY = (4.8, 7.5, 10.0, 12.5, 15.0)  # mm that a mark may stand from its place
 _GLIMPSE = 3  # places to put its number that a step in view has at least
 
 
@@ -295,50 +296,63 @@ def _within(box: Box, point: FloatArray) -> bool:
 def _marks(view: View, plan: Plan, labels: Labels) -> None:
     """Mark where runs start and end and where a bobbin is changed.
 
-    A mark that finds no room there points at its place.
+    A mark that finds no room there, or would cover the place of another, points at its own.
     """
     found: list[tuple[FloatArray, str, Mark, bool]] = []
     for run in plan.runs:
-        number, legs = str(run.number), run.legs
-        found.append((legs[0].points[0], number, "start", run.start_where == "inside"))
-        found.append((legs[-1].points[-1], number, "end", run.end_where == "inside"))
+        number, start, end = str(run.number), run.legs[0].points[0], run.legs[-1].points[-1]
+        inside = run.start_where == "inside"
+        if np.all(start == end):
+            found.append((start, number, "both", inside))
+            continue
+        found.append((start, number, "start", inside))
+        found.append((end, number, "end", run.end_where == "inside"))
     found += [
         (np.array(change.stop.point), str(change.bobbin + 1), "bobbin", False)
         for change in plan.thread.changes
     ]
+    seen = [(view.onto(point), text, mark, filled) for point, text, mark, filled in found]
+    seen = [entry for entry in seen if _within(view.box, entry[0])]
+    points = np.array([at for at, *_ in seen]).reshape(-1, 2)
     drawn = []
-    for point, text, mark, filled in found:
-        at = view.onto(point)
-        if _within(view.box, at):
-            place = _free_place(labels, at)
-            if place is not at:
-                view.sheet.draw([np.array([at, place])], width=0.2)
-                view.sheet.disc((float(at[0]), float(at[1])), 0.4, INK)
-            drawn.append((place, text, mark, filled))
+    for at, text, mark, filled in seen:
+        place = _free_place(labels, at, points[np.any(points != at, axis=1)])
+        if place is not at:
+            view.sheet.draw([np.array([at, place])], width=0.2)
+            view.sheet.disc((float(at[0]), float(at[1])), 0.4, INK)
+        drawn.append((place, text, mark, filled))
     for place, text, mark, filled in drawn:
         draw_mark(view.sheet, place, text, mark, filled=filled)
 
 
-def _free_place(labels: Labels, at: FloatArray) -> FloatArray:
+def _free_place(labels: Labels, at: FloatArray, others: FloatArray) -> FloatArray:
+    """Find room for a mark at its place, or as near to it as can be, off the places of others."""
     turns = np.linspace(0, 2 * np.pi, 17)[:-1]
-    round_it = [at + r * np.array([np.cos(t), np.sin(t)]) for r in (4.8, 7.5) for t in turns]
+    round_it = [at + r * np.array([np.cos(t), np.sin(t)]) for r in _AWAY for t in turns]
     for place in (at, *round_it):
         x, y = place
         room = Box(x - 2.3, y - 2.3, x + 2.3, y + 2.3)
-        if labels.free(room):
+        covers = len(others) > 0 and np.abs(others - place).max(axis=1).min() < 2.5  # noqa: PLR2004
+        if not covers and labels.free(room):
             labels.block(room)
             return place
     return at
 
 
 def draw_mark(sheet: Sheet, at: FloatArray, text: str, mark: Mark, *, filled: bool) -> None:
-    """Draw a start (round), an end (square) or a bobbin (on its tip); black inside the top."""
+    """Draw a start (round), an end (square), both (round in a square) or a bobbin (on its tip).
+
+    Inside the top they are black.
+    """
     x, y = float(at[0]), float(at[1])
     fill, ink = (INK, "#ffffff") if filled else ("#ffffff", INK)
     if mark == "start":
         sheet.disc((x, y), 2.1, fill, edge=INK, width=0.35)
     elif mark == "end":
         sheet.rectangle(Box(x - 1.9, y - 1.9, x + 1.9, y + 1.9), fill, edge=INK, width=0.35)
+    elif mark == "both":
+        sheet.rectangle(Box(x - 2.3, y - 2.3, x + 2.3, y + 2.3), "#ffffff", edge=INK, width=0.35)
+        sheet.disc((x, y), 1.8, fill, edge=INK, width=0.35)
     else:
         tips = np.array([[0.0, -2.7], [2.7, 0.0], [0.0, 2.7], [-2.7, 0.0], [0.0, -2.7]])
         sheet.fill([tips + at], fill, edge=INK, width=0.35)

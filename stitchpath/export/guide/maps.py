@@ -125,13 +125,17 @@ _MARKS: tuple[tuple[Mark, bool, str], ...] = (
     ("start", True, "start inside the top: secure, bury the tails"),
     ("end", False, "end in the margin: cut the threads"),
     ("end", True, "end inside the top: secure, bury the tails"),
+    ("both", True, "start and end inside the top: secure, bury the tails"),
     ("bobbin", False, "put in the bobbin of this number"),
 )
 
 
 def _marks(plan: Plan) -> list[tuple[Mark, bool, str]]:
     """List the marks to be explained."""
-    return [entry for entry in _MARKS if entry[0] != "bobbin" or plan.thread.changes]
+    closed = [run for run in plan.runs if np.all(run.legs[0].points[0] == run.legs[-1].points[-1])]
+    left_out = {"bobbin"} if not plan.thread.changes else set()
+    left_out |= {"both"} if not closed else set()
+    return [entry for entry in _MARKS if entry[0] not in left_out]
 
 
 def _legend_height(plan: Plan) -> float:
