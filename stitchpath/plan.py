@@ -355,6 +355,15 @@ def _xy(points: FloatArray) -> list[list[float]]:
     return listed
 
 
+def _xys(paths: Sequence[FloatArray]) -> Iterator[list[list[float]]]:
+    """Round many paths at one go."""
+    listed = _xy(np.concatenate(paths or [np.empty((0, 2))]))
+    begin = 0
+    for path in paths:
+        yield listed[begin : begin + len(path)]
+        begin += len(path)
+
+
 def plan_json(plan: Plan) -> str:
     """Write a plan as JSON of the format stitchpath-plan/1, one line or run to a line of text."""
     top = plan.top
@@ -371,7 +380,12 @@ def plan_json(plan: Plan) -> str:
         **({"strips": [round(level, 3) for level in plan.strips]} if plan.strips else {}),
     }
     lists = {
-        "lines": [_line_json(f"L{i + 1}", line) for i, line in enumerate(plan.lines)],
+        "lines": [
+            _line_json(f"L{i + 1}", line, points)
+            for i, (line, points) in enumerate(
+                zip(plan.lines, _xys([line.points for line in plan.lines]), strict=True)
+            )
+        ],
         "runs": [
             _run_json(run, thread, spent)
             for run, thread, spent in zip(plan.runs, plan.thread.runs, plan.times, strict=True)
@@ -452,9 +466,7 @@ def _place_json(place: Place) -> dict[str, object]:
 
 
 def _text(data: Mapping[str, Any]) -> Iterator[str]:
-    def dump(value: object) -> str:
-        return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(", ", ": "))
-
+    dump = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(", ", ": ")).encode
     for k, (key, value) in enumerate(data.items()):
         yield ",\n" if k else "{\n"
         if isinstance(value, list):
@@ -464,7 +476,7 @@ def _text(data: Mapping[str, Any]) -> Iterator[str]:
     yield "\n}\n"
 
 
-def _line_json(name: str, line: Line) -> dict[str, object]:
+def _line_json(name: str, line: Line, points: list[list[float]]) -> dict[str, object]:
     return {
         "id": name,
         "kind": line.kind,
@@ -472,15 +484,15 @@ def _line_json(name: str, line: Line) -> dict[str, object]:
         "thread": line.thread,
         "place": line.place,
         "low": {-1: "left", 0: None, 1: "right"}[line.low],
-        "points": _xy(line.points),
+        "points": points,
     }
 
 
 def _run_json(run: Run, thread: RunThread, spent: RunTime) -> dict[str, object]:
     legs: list[dict[str, object]] = []
-    for leg in run.legs:
+    for leg, points in zip(run.legs, _xys([leg.points for leg in run.legs]), strict=True):
         what = {"along": leg.along} if leg.do == "travel" else {"line": f"L{leg.line + 1}"}
-        legs.append({"do": leg.do, **what, "points": _xy(leg.points)})
+        legs.append({"do": leg.do, **what, "points": points})
     start, end = run.legs[0].points[:1], run.legs[-1].points[-1:]
     return {
         "number": run.number,

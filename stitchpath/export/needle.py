@@ -2,6 +2,7 @@
 
 import csv
 import io
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -26,32 +27,31 @@ def plan_needle_csv(plan: Plan) -> str:
         The plan.
     """
     found = needle_points(plan.runs, plan.lines, stitching_of(plan.design))
+    # Text that many rows share is written once: a king takes a quarter of a million rows.
+    begins = [_row((run.stage, run.thread)).rstrip("\r\n") for run in plan.runs]
+    lines = [f"L{k},{line.kind}" for k, line in enumerate(plan.lines, 1)]
+    lines.append(",")  # travel, whose line is -1
     legs = [
-        [
-            (
-                run.number, run.stage, run.thread, leg.do,
-                f"L{leg.line + 1}" if leg.line >= 0 else "",
-                plan.lines[leg.line].kind if leg.line >= 0 else "",
-            )
-            for leg in run.legs
-        ]
-        for run in plan.runs
-    ]  # fmt: skip
+        [(run.number, f"{begin},{leg.do},{lines[leg.line]}") for leg in run.legs]
+        for run, begin in zip(plan.runs, begins, strict=True)
+    ]
     points = np.round(found.points, 3) + 0.0  # no minus before nothing
     columns = zip(
         found.run.tolist(),
         found.leg.tolist(),
         found.number.tolist(),
-        points.tolist(),
+        *points.T.tolist(),
         found.corner.tolist(),
         strict=True,
     )
+    rows = [_row(_HEADER)]
+    for run, leg, stitch, x, y, corner in columns:
+        number, same = legs[run][leg]
+        rows.append(f"{number},{stitch},{same},{x:.3f},{y:.3f},{corner:d}\r\n")
+    return "".join(rows)
+
+
+def _row(cells: Sequence[object]) -> str:
     text = io.StringIO(newline="")
-    table = csv.writer(text)
-    table.writerow(_HEADER)
-    for run, leg, stitch, (x, y), corner in columns:
-        number, stage, thread, do, line, kind = legs[run][leg]
-        table.writerow(
-            (number, stitch, stage, thread, do, line, kind, f"{x:.3f}", f"{y:.3f}", int(corner))
-        )
+    csv.writer(text).writerow(cells)
     return text.getvalue()
