@@ -1,14 +1,17 @@
 """Does the batting hold: loose ground by name, and how evenly dense the quilting is."""
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Design
 from stitchpath.finding import Check
+from stitchpath.layout import LaidBlock
 from stitchpath.lines.model import Line
 from stitchpath.loose import LoosePlace, density, loose_places, uneven_neighbours, widest_gap
 from stitchpath.places import Places, join_words
@@ -202,6 +205,11 @@ def _uneven(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
         )
 
 
+def _square(block: LaidBlock) -> Polygon:
+    wide, high = block.block.width, block.block.height
+    return Polygon(block.to_top(np.array([[0, 0], [wide, 0], [wide, high], [0, high]])))
+
+
 def _units(top: Top) -> tuple[list[str], list[BaseGeometry]]:
     """Name and area of every block, strip and side of a border."""
     patches: dict[str, list[int]] = {}
@@ -209,8 +217,12 @@ def _units(top: Top) -> tuple[list[str], list[BaseGeometry]]:
         patches.setdefault(patch.place, []).append(i)
     words = Places(top)
     names = [words.unit(members[0]) for members in patches.values()]
-    shapes = [
-        shapely.union_all([top.patches[i].polygon for i in members], grid_size=0.001)
-        for members in patches.values()
-    ]
+    squares = {block.place: _square(block) for block in top.blocks}
+    shapes: list[BaseGeometry] = []
+    for place, members in patches.items():
+        polygons = [top.patches[i].polygon for i in members]
+        square = squares.get(place)
+        # A block whose patches fill it is its square: no need to join hundreds of patches.
+        filled = square and math.isclose(square.area, sum(p.area for p in polygons), rel_tol=1e-6)
+        shapes.append(square if square and filled else shapely.union_all(polygons, grid_size=0.001))
     return [name[0].upper() + name[1:] for name in names], shapes
