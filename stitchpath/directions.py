@@ -197,19 +197,20 @@ class Teller:
 
     def ends(self, run: Run) -> tuple[str, str]:
         """Name the places where a run begins and ends."""
-        legs = run.legs
+        legs, ways = run.legs, self._ways(run)
+        begin, finish = (ways, ways) if self._ring(ways) else (ways[:1], ways[-1:])
         off = next((k for k, leg in enumerate(legs) if leg.along != "margin"), 0)
         last = next((k for k, leg in enumerate(legs[::-1]) if leg.along != "margin"), 0)
         begun, ended = legs[off].points[0], legs[len(legs) - 1 - last].points[-1]
         return (
-            self._end(run.start_where, legs[0], begun),
-            self._end(run.end_where, legs[-1], ended),
+            self._end(run.start_where, begin, begun),
+            self._end(run.end_where, finish, ended),
         )
 
-    def _end(self, where: Where, leg: Leg, point: FloatArray) -> str:
+    def _end(self, where: Where, ways: Sequence[_Way], point: FloatArray) -> str:
         """Name where a run begins or ends; in the margin, where it comes over the edge."""
         if where == "inside":
-            return self._spot(leg, point)
+            return self._spot(ways, point)
         edge, at = self.places.door(point)
         edge = edge if where == "edge" else f"the margin at {edge}"
         return f"{edge}, {at}" if at else edge
@@ -222,10 +223,10 @@ class Teller:
             return f"the margin at {self.places.edge(point)}"
         if leg.along == "edge":
             return self.places.edge(point)
+        way = self._way(leg, _METRE)
         tips = np.abs(leg.points[[0, -1]] - point).max(axis=1)
         if tips.min() < _STITCH:
-            return self._spot(leg, leg.points[-int(np.argmin(tips))])
-        way = self._way(leg, _METRE)
+            return self._spot([way], leg.points[-int(np.argmin(tips))])
         if way.bit:
             return along(self.places, [way.bit])
         if leg.line < 0:
@@ -498,7 +499,7 @@ class Teller:
     def _ring(self, ways: Sequence[_Way]) -> bool:
         """Tell whether a way goes once round a closed line, which may lie in several parts."""
         first, last = ways[0].leg, ways[-1].leg
-        if np.any(first.points[0] != last.points[-1]):
+        if first.line < 0 or np.any(first.points[0] != last.points[-1]):
             return False
         of = self.plan.lines[first.line]
         if len(ways) == 1 or of.kind not in ("echo", "outline"):
