@@ -11,6 +11,7 @@ from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.fills import STYLES, fill
+from stitchpath.lines.fills.bare import bare_notes
 
 INCH = 25.4
 BOAT = [
@@ -114,7 +115,31 @@ def test_nothing_is_stitched_outside_the_region_or_in_its_hem(region, spacing, s
 @given(regions, spacings, st.sampled_from([s for s in STYLES if s != "motif rows"]))
 def test_no_place_is_left_loose_without_a_word(region, spacing, style):
     filled = fill(region, style, spacing)
-    assert filled.notes or farthest(region, filled, spacing / 2, spacing) < 1.15
+    assert filled.notes or farthest(region, filled, spacing / 2, spacing) < 1.01
+
+
+@pytest.mark.parametrize("style", ["spiral", "rings", "loops", "waves"])
+def test_ground_round_applique_is_held_to_the_spacing(style):
+    pieces = [Point(x, y).buffer(62) for x in (95, 281) for y in (90, 268, 446)]
+    ground = box(0, 0, 376, 540).difference(shapely.union_all(pieces))
+    filled = fill(ground, style, 10)
+    assert not [note for note in filled.notes if note.kind == "bare"]
+    assert farthest(ground, filled, 5, 10) < 1.01
+
+
+@pytest.mark.parametrize("angle", [0, 30, 90])
+def test_loops_hold_arms_and_corners_that_are_lower_than_a_row(angle):
+    slip = box(0, 0, 65, 170).union(box(65, 0, 175, 41)).union(box(22, 170, 43, 260))
+    filled = fill(slip, "loops", 9, angle=angle)
+    assert not [note for note in filled.notes if note.kind == "bare"]
+    assert farthest(slip, filled, 4.5, 9) < 1.01
+
+
+def test_a_bare_place_is_told_with_how_far_it_is_from_stitching():
+    path = np.array([[0.0, 50.0], [200.0, 50.0]])
+    notes = bare_notes(box(0, 0, 200, 100), (path,), 20, 10)
+    assert [note.kind for note in notes] == ["bare", "bare"]
+    assert all(note.width == pytest.approx(50, abs=1) for note in notes)
 
 
 @few

@@ -31,7 +31,6 @@ __all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
 _TRIES = 4
 _MOST = 250_000  # squares of the spacing in one region: a king-size top at 1/4 in has 187,000
-_WORTH = 1.5  # a tip left empty is worth a word from so many spacings on: a shorter one is usual
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
 _ROOM = 3.0  # spacings of a region that have to lie beyond a level for a meander to turn there
 _MOTIF_SHARE = 1e-3  # flattening of a motif, as a share of its size: 0.05 mm at 2 in
@@ -145,8 +144,6 @@ def _one_fill(filler: "Filler", k: int, regions: Sequence[Region]) -> Fills:
         lines += made
         label = region.label if parts[region.label] == 1 else f"a part of {region.label}"
         for note in notes:
-            if note.kind == "neck" and note.length < _WORTH * asked.spacing:
-                continue
             noted.setdefault(note.kind, []).append((label, note))
     if not regions:
         why = (

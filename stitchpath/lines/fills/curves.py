@@ -8,7 +8,16 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.paths import distances
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["bend_radii", "evenly", "flattened", "least_radius", "settled", "uncrossed"]
+__all__ = [
+    "bend_radii",
+    "crossings",
+    "evenly",
+    "flattened",
+    "least_radius",
+    "sampled",
+    "settled",
+    "uncrossed",
+]
 
 _CHORD = 0.04
 """Chord error of a flattened curve, mm; the plan allows 0.05."""
@@ -166,7 +175,7 @@ def uncrossed(ring: FloatArray) -> FloatArray:
     """
     ring = ring.copy()
     for _ in range(50):
-        pairs = _crossings(ring)
+        pairs = crossings(ring)
         if not len(pairs):
             break
         while len(pairs):
@@ -178,7 +187,7 @@ def uncrossed(ring: FloatArray) -> FloatArray:
     return ring
 
 
-def _crossings(ring: FloatArray) -> IntArray:
+def crossings(ring: FloatArray) -> IntArray:
     """Pairs of segments of a closed polyline that cross, shape (m, 2), the first one less."""
     n = len(ring)
     after = np.roll(ring, -1, axis=0)
@@ -200,6 +209,27 @@ def _crossings(ring: FloatArray) -> IntArray:
 
     cross = (side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0)
     return np.asarray(pairs[cross], dtype=np.int64)
+
+
+def sampled(control: FloatArray, parts: int, spans: IntArray | None = None) -> FloatArray:
+    """Give points of a closed spline, some for each of its spans.
+
+    Parameters
+    ----------
+    control
+        Control points, shape (n, 2), mm.
+    parts
+        Points for each span.
+    spans
+        Which spans; all of them unless given.
+
+    Returns
+    -------
+    ndarray, shape (parts * len(spans), 2)
+        Span by span.
+    """
+    spans = np.arange(len(control)) if spans is None else spans
+    return _spline(control, np.repeat(spans, parts), np.tile(np.arange(parts) / parts, len(spans)))
 
 
 def flattened(control: FloatArray) -> FloatArray:

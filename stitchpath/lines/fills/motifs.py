@@ -6,13 +6,14 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely import affinity
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.errors import StitchpathError
-from stitchpath.lines.fills.ground import eroded
+from stitchpath.lines.fills.ground import eroded, polygons
+from stitchpath.lines.fills.mend import drawn_in
 from stitchpath.lines.fills.rows import Slices, chains, sliced
-from stitchpath.lines.fills.straight import to_edge
+from stitchpath.lines.fills.straight import parallel, to_edge
 from stitchpath.typing import FloatArray
 
 __all__ = ["loop_motif", "loop_rows", "motif_rows", "one_line"]
@@ -100,7 +101,27 @@ def loop_rows(region: BaseGeometry, spacing: float, inset: float, angle: float) 
     """
     motif = loop_motif()
     stitched = float(np.hypot(*np.diff(motif, axis=0).T).sum()) / motif[-1, 0]
-    return motif_rows(region, [motif], stitched * spacing, inset, angle, shifted=False)
+    found = motif_rows(
+        region, [motif], stitched * spacing, inset, angle, shifted=False, reaching=True
+    )
+    found = drawn_in(found, eroded(region, inset), spacing, crossing=True)
+    return found + _topped_up(region, found, spacing, inset, angle)
+
+
+def _topped_up(
+    region: BaseGeometry, rows: list[FloatArray], spacing: float, inset: float, angle: float
+) -> list[FloatArray]:
+    """Quilt with straight lines what is too narrow for a row of loops."""
+    inner = eroded(region, inset)
+    held = shapely.union_all([LineString(row) for row in rows]) if rows else Point()
+    bare = inner.difference(held.buffer(spacing)) if rows else inner
+    about = polygons(bare.buffer(0.5 * spacing).intersection(inner)) if bare.area else []
+    clear = held.buffer(0.5 * spacing) if rows else Polygon()
+    found: list[FloatArray] = []
+    for place in polygons(shapely.union_all(about).difference(clear)) if about else []:
+        lines = parallel(place, spacing, 0.0, angle, joined=True)
+        found += [to_edge(line, region) for line in lines]
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +142,7 @@ def motif_rows(
     angle: float,
     *,
     shifted: bool = True,
+    reaching: bool = False,
 ) -> list[FloatArray]:
     """Fill a region with rows of a motif.
 
@@ -141,6 +163,8 @@ def motif_rows(
         Of the rows against the x axis, degrees.
     shifted
         Every other row is shifted by half a motif.
+    reaching
+        Rows are drawn higher where the row beside them has no room.
 
     Returns
     -------
@@ -157,7 +181,7 @@ def motif_rows(
     count = max(1, round((bottom - top) / spacing))
     height = (bottom - top) / count
     found = []
-    for band in _bands(inner, top, height, count):
+    for band in _bands(inner, top, height, count, reaching=reaching):
         row = _row(line, band, height, shifted=shifted and bool(band.number % 2))
         if row is not None:
             back = affinity.rotate(LineString(to_edge(row, level)), angle, origin=(0, 0))
@@ -165,7 +189,9 @@ def motif_rows(
     return found
 
 
-def _bands(inner: BaseGeometry, top: float, height: float, count: int) -> list[_Band]:
+def _bands(
+    inner: BaseGeometry, top: float, height: float, count: int, *, reaching: bool
+) -> list[_Band]:
     """Rooms of all rows, cut where the ground forks and where it gets too low."""
     left, _, right, _ = inner.bounds
     steps = max(2, int(np.ceil((right - left) / height * _PER_ROW)))
@@ -175,7 +201,15 @@ def _bands(inner: BaseGeometry, top: float, height: float, count: int) -> list[_
     low = np.maximum(columns.low, top + number * height)
     high = np.minimum(columns.high, top + (number + 1) * height)
     # All rows are followed at once, as if they lay end to end with an empty column between.
-    some = high - low >= _LEAST * height
+    room = high - low
+    some = room >= _LEAST * height
+    if reaching:
+        # Ground over two rows, each of which has too little of it, goes to the one with more.
+        lone = ~some.any(axis=0) & (columns.high - columns.low >= _LEAST * height)
+        some[np.argmax(room, axis=0)[lone], np.flatnonzero(lone)] = True
+        low = np.where(some & (np.cumsum(some, axis=0) == 1), columns.low, low)
+        last = np.cumsum(some[::-1], axis=0)[::-1] == 1
+        high = np.where(some & last, columns.high, high)
     which, column = np.nonzero(some)
     row = which * (steps + 3) + columns.row[column]
     slices = Slices(row, columns.at[column], low[some], high[some])

@@ -8,8 +8,9 @@ import shapely
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.lines.fills.bare import Stitched, grouped
 from stitchpath.lines.fills.doors import choose_door
-from stitchpath.lines.fills.ground import corners, eroded, grown, polygons, rings_of
+from stitchpath.lines.fills.ground import corners, eroded, grown, polygons, rings_of, segments
 from stitchpath.paths import distances
 from stitchpath.typing import FloatArray
 
@@ -19,6 +20,8 @@ _SNUG = (1.0, 0.975, 0.95, 0.925, 0.9, 0.875)
 """Shares of the spacing tried, so that the innermost ring leaves no middle bare."""
 
 
+_EYE = 0.3  # least radius of a small ring in a bare middle, in spacings
+_LOOKS = 4
 _SAME = 1e-6  # two points nearer than this are one, mm
 
 
@@ -43,7 +46,7 @@ def inner_parts(region: BaseGeometry, inset: float, radius: float) -> list[Polyg
 
 def _rounded(area: BaseGeometry, depth: float, radius: float) -> BaseGeometry:
     """Give what lies `depth` inside an area, with outer corners rounded."""
-    inside = area.buffer(-(depth + radius), quad_segs=32)
+    inside = area.buffer(-(depth + radius), quad_segs=segments(depth + radius))
     return grown(inside, radius) if radius > 0 else inside
 
 
@@ -80,6 +83,22 @@ def snug(
             break
     assert best is not None  # noqa: S101 - the loop runs
     return best[1], best[2]
+
+
+def _eyes(
+    part: Polygon, found: list[FloatArray], spacing: float, radius: float
+) -> list[FloatArray]:
+    """Find small rings for the middles that no ring comes near."""
+    eyes: list[FloatArray] = []
+    for _ in range(_LOOKS):
+        at, far, side = Stitched([*found, *eyes], spacing / 8).far_places(part, spacing)
+        groups = grouped(at, 1.5 * side)
+        if not groups:
+            break
+        for group in groups:
+            worst = Point(at[group[np.argmax(np.round(far[group], 6))]])
+            eyes += rings_of(grown(worst, max(radius, _EYE * spacing)))
+    return eyes
 
 
 def hops(found: list[FloatArray], gate: FloatArray, foot: FloatArray, reach: float) -> list[Hop]:
@@ -175,6 +194,7 @@ def rings(
         False if the door wanted could not be reached, so that another one was taken.
     """
     found, _ = snug(part, spacing, radius, strands=1)
+    found += _eyes(part, found, spacing, radius)
     gate, foot, kept = choose_door(region, np.concatenate(found), door, spacing)
     made = hops(found, gate, foot, 2.5 * spacing)
     paths: list[FloatArray] = []

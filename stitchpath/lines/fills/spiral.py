@@ -13,11 +13,11 @@ from scipy.sparse.csgraph import minimum_spanning_tree
 from scipy.spatial import cKDTree
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import substring
 
 from stitchpath.lines.fills.curves import evenly, flattened, settled
 from stitchpath.lines.fills.doors import choose_door
-from stitchpath.lines.fills.ground import dotted, grown, polygons
+from stitchpath.lines.fills.ground import dotted, polygons
+from stitchpath.lines.fills.mend import mended
 from stitchpath.lines.fills.rings import Hop, hops, ring_from, snug
 from stitchpath.paths import distances
 from stitchpath.typing import FloatArray
@@ -31,6 +31,7 @@ _BARE = 1.06  # a place farther than this from the curve gets a lobe of its own,
 _DRAWN = 0.9  # at the end, places farther than this draw the curve towards them, in spacings
 _DRAWS = 4  # so often at most
 _ROUNDS, _PULL, _BEND = 12, 0.5, 4  # times; how much of what is wanting each time; points beside
+_COARSE, _ARC = 0.01, 8  # in spacings; chords of a quarter circle
 _GAP = 2.0  # left open at the end of a turn, in spacings
 
 
@@ -63,22 +64,21 @@ def spiral(
     found, pitch = snug(part, spacing, 0.02 * spacing, strands=2)
     if not found:  # too small for two strands: once round
         return np.asarray(part.exterior.coords, dtype=np.float64)[:-1, :2]
-    # All turns wind the same way round.
+    # All turns wind the same way round. They are smoothed at the end, which spares many points.
+    found = [
+        shapely.get_coordinates(LinearRing(ring).simplify(_COARSE * spacing)) for ring in found
+    ]
     found = [ring if LinearRing(ring).is_ccw else ring[::-1].copy() for ring in found]
     gate, foot, _ = choose_door(region, np.concatenate(found), door, spacing)
     room = part.buffer(-0.49 * pitch)
     shapely.prepare(room)
     tree = _Tree(found, hops(found, gate, foot, 5 * spacing), pitch, room)
-    lines = MultiLineString([line for line in tree.lines() if len(line) > 1])
-    band = _slit(grown(lines, pitch / 2 + radius).buffer(-radius, quad_segs=32), pitch)
-    band = _spurred(band, part, spacing, radius)
-    for _ in range(4):  # slits and spurs leave corners; rounding them may close a ring again
-        band = grown(band.buffer(-radius, quad_segs=32), 2 * radius).buffer(-radius, quad_segs=32)
-        slit = _slit(band, pitch)
-        if isinstance(band, Polygon) and not band.interiors:
-            break
-        band = slit
-    return _smooth(shapely.get_coordinates(slit.exterior)[:-1], part, spacing, radius)
+    lines = MultiLineString([line for line in tree.lines() if len(line) > 1]).simplify(
+        _COARSE * spacing
+    )
+    band = lines.buffer(pitch / 2 + radius, quad_segs=_ARC).buffer(-radius, quad_segs=_ARC)
+    band = _spurred(_slit(band, pitch), part, spacing, radius)
+    return _smooth(shapely.get_coordinates(band.exterior)[:-1], part, spacing, radius)
 
 
 def _smooth(curve: FloatArray, part: Polygon, spacing: float, radius: float) -> FloatArray:
@@ -86,36 +86,9 @@ def _smooth(curve: FloatArray, part: Polygon, spacing: float, radius: float) -> 
     count = round(LinearRing(curve).length / (0.25 * spacing))
     ground = part.buffer(-0.03)
     control = settled(evenly(curve, max(8, count)), ground, radius)
-    for _ in range(_DRAWS):  # what rounds a lobe draws it back
-        drawn = _drawn(control, part, spacing)
-        if drawn is control:
-            break
-        control = settled(drawn, ground, radius)
+    control = mended(control, part, ground, spacing, radius)
     smooth = LinearRing(flattened(control)).simplify(0.005)
     return shapely.get_coordinates(smooth if smooth.is_simple else LinearRing(curve))[:-1]
-
-
-def _drawn(control: FloatArray, part: Polygon, spacing: float) -> FloatArray:
-    """Draw a curve, given at points a quarter of the spacing apart, into places that lie bare."""
-    at, _, _ = _bare_places(part, LinearRing(control), spacing, _DRAWN)
-    if not len(at):
-        return control
-    drawn = control.copy()
-    for _ in range(_ROUNDS):
-        found, index = cKDTree(drawn).query(at)
-        far, nearest = np.asarray(found), np.asarray(index, dtype=np.int64)
-        bare = far > _DRAWN * spacing
-        if not bare.any():
-            break
-        way = (at - drawn[nearest])[bare] * (_PULL * (1 - _DRAWN * spacing / far[bare]))[:, None]
-        pull = np.zeros_like(drawn)
-        for k in range(-_BEND, _BEND + 1):
-            move = way * np.cos(np.pi / 2 * k / (_BEND + 1)) ** 2
-            here = (nearest[bare] + k) % len(drawn)
-            stronger = np.hypot(*move.T) > np.hypot(*pull[here].T)
-            pull[here[stronger]] = move[stronger]
-        drawn += pull
-    return drawn if LinearRing(drawn).is_simple else control
 
 
 def _bare_places(
@@ -180,20 +153,24 @@ def _shortest_ways(edges: list[LinearRing], width: float) -> FloatArray:
     """
     if len(edges) == 1:
         return np.empty((0, 2, 2))
-    fine = [shapely.segmentize(edge, width / 4) for edge in edges]
-    at, owner = shapely.get_coordinates(fine, return_index=True)
-    pairs = cKDTree(at).query_pairs(2 * width, output_type="ndarray")
-    pairs = pairs[owner[pairs[:, 0]] != owner[pairs[:, 1]]]
-    length = np.maximum(np.hypot(*(at[pairs[:, 0]] - at[pairs[:, 1]]).T), _SAME)
-    ends = np.sort(owner[pairs], axis=1)
-    order = np.lexsort((pairs[:, 1], pairs[:, 0], np.round(length, 9), ends[:, 1], ends[:, 0]))
-    first = np.append(True, np.any(np.diff(ends[order], axis=0) != 0, axis=1))
-    best = order[first[: len(order)]]
+    at = [shapely.get_coordinates(shapely.segmentize(edge, width / 4)) for edge in edges]
+    trees = [cKDTree(points) for points in at]
     count = len(edges)
-    weight = coo_array((length[best], tuple(ends[best].T)), shape=(count, count))
-    row, column = minimum_spanning_tree(weight.tocsr()).tocoo().coords
-    chosen = np.searchsorted(ends[best, 0] * count + ends[best, 1], row * count + column)
-    return np.asarray(at[pairs[best[chosen]]])
+    weight = np.zeros((count, count))
+    ways: dict[tuple[int, int], FloatArray] = {}
+    # The outside comes first: it is the longest, and its points are only looked for.
+    bounds = shapely.bounds(edges) + np.array([-1, -1, 1, 1]) * width
+    boxes = np.asarray(shapely.box(*bounds.T))
+    for i, j in shapely.STRtree(boxes).query(boxes, predicate="intersects").T:
+        if i >= j:
+            continue
+        found, index = trees[i].query(at[j], distance_upper_bound=2 * width)
+        nearest = int(np.argmin(np.round(found, 9)))
+        if np.isfinite(found[nearest]):
+            weight[i, j] = max(found[nearest], _SAME)
+            ways[i, j] = np.stack([at[i][index[nearest]], at[j][nearest]])
+    chosen = np.column_stack(minimum_spanning_tree(coo_array(weight).tocsr()).tocoo().coords)
+    return np.array([ways[i, j] for i, j in chosen.tolist()]).reshape(-1, 2, 2)
 
 
 class _Tree:
@@ -294,4 +271,8 @@ def _end_of(turn: LineString, share: float) -> tuple[FloatArray, FloatArray, Flo
 
 def _upto(turn: LineString, share: float) -> FloatArray:
     """Cut off the beginning of a turn."""
-    return shapely.get_coordinates(substring(turn, 0, share, normalized=True))
+    at = shapely.get_coordinates(turn)
+    along = distances(at)
+    end = share * along[-1]
+    last = [np.interp(end, along, axis) for axis in at.T]
+    return np.concatenate([at[along < end - _SAME], [last]])

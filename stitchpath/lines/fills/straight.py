@@ -9,6 +9,7 @@ from shapely.geometry import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.lines.fills.ground import eroded, rings_of
+from stitchpath.lines.fills.mend import drawn_in
 from stitchpath.lines.fills.rows import Slices, chains, sliced
 from stitchpath.paths import distances
 from stitchpath.typing import FloatArray, IntArray
@@ -108,7 +109,7 @@ def waves(region: BaseGeometry, spacing: float, inset: float, angle: float) -> l
         at = shapely.get_coordinates(shapely.segmentize(LineString(path), fine))
         wavy = LineString(swing.wavy(at)).simplify(0.005)
         found.append(_turned(to_edge(shapely.get_coordinates(wavy), level), angle))
-    return found
+    return drawn_in(found, eroded(region, inset), spacing, crossing=False)
 
 
 @dataclass(frozen=True, slots=True)

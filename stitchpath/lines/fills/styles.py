@@ -7,8 +7,8 @@ import shapely
 from shapely.geometry import MultiPolygon, Point, Polygon
 
 from stitchpath.errors import StitchpathError
+from stitchpath.lines.fills.bare import bare_notes
 from stitchpath.lines.fills.doors import opened
-from stitchpath.lines.fills.ground import bare_notes
 from stitchpath.lines.fills.meander import grounds, meander
 from stitchpath.lines.fills.model import Filled, FillNote
 from stitchpath.lines.fills.motifs import loop_rows, motif_rows
