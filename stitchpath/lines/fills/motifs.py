@@ -6,10 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely import affinity
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.errors import StitchpathError
+from stitchpath.lines.fills.bare import Stitched
 from stitchpath.lines.fills.ground import eroded, polygons
 from stitchpath.lines.fills.mend import drawn_in
 from stitchpath.lines.fills.rows import Slices, chains, sliced
@@ -113,12 +114,16 @@ def _topped_up(
 ) -> list[FloatArray]:
     """Quilt with straight lines what is too narrow for a row of loops."""
     inner = eroded(region, inset)
-    held = shapely.union_all([LineString(row) for row in rows]) if rows else Point()
-    bare = inner.difference(held.buffer(spacing)) if rows else inner
-    about = polygons(bare.buffer(0.5 * spacing).intersection(inner)) if bare.area else []
-    clear = held.buffer(0.5 * spacing) if rows else Polygon()
+    if not rows:
+        return parallel(region, spacing, inset, angle, joined=True)
+    bare, _, side = Stitched(rows, spacing / 8).far_places(inner, spacing)
+    if not len(bare):
+        return []
+    cells = shapely.box(*(bare - side).T, *(bare + side).T)
+    about = shapely.union_all(cells).buffer(spacing / 2)
+    clear = MultiLineString(rows).intersection(about.buffer(spacing)).buffer(spacing / 2)
     found: list[FloatArray] = []
-    for place in polygons(shapely.union_all(about).difference(clear)) if about else []:
+    for place in polygons(about.intersection(inner).difference(clear)):
         lines = parallel(place, spacing, 0.0, angle, joined=True)
         found += [to_edge(line, region) for line in lines]
     return found
