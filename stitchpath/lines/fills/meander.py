@@ -8,6 +8,7 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.lines.fills.curves import evenly, flattened, settled
 from stitchpath.lines.fills.ground import corners, dotted, eroded, grown, polygons
+from stitchpath.lines.fills.mend import mended
 from stitchpath.lines.fills.relax import relaxed
 from stitchpath.lines.fills.trees import random_tree, walk_round
 from stitchpath.typing import FloatArray
@@ -16,11 +17,12 @@ __all__ = ["grounds", "meander"]
 
 _HALF = 0.45  # least half width of ground that carries a strand out and one back, in spacings
 _FULL = 0.98  # share of area / spacing that is stitched
-_TRIES, _FEW = 7, 2
+_CALM, _TRIES = 3, 11
 # In a small ground there are few ways to go, and many a walk leaves half of it bare. Others are
-# tried until no place is farther than this from the curve, in spacings, and the curve has so much
-# of the length wanted; the best is taken. Where none is so long after a few, there is no room.
-_EVEN, _DENSE, _BETTER = 0.85, 0.77, 0.02
+# tried until no place is farther than this from the curve, in spacings, and the curve has about
+# the length wanted; the best is taken. After a few, the curve is pressed into the ground.
+_EVEN, _SHORT, _LONG, _BETTER = 0.9, 0.88, 1.1, 0.02
+_NARROW = 0.2  # half width of the ground that is left to a tree where the curve is pressed
 _LARGE = 150.0  # a meander longer than this many spacings is even as it comes
 _SAMPLES = 40  # across a small ground
 
@@ -78,26 +80,29 @@ def meander(ground: Polygon, spacing: float, radius: float, seed: int) -> FloatA
     """
     chance = np.random.Generator(np.random.PCG64(seed))
     small = affinity.scale(ground, 1 / spacing, 1 / spacing, origin=(0, 0))
-    room = polygons(small.buffer(-0.98 * _HALF))[0]
+    rooms = [polygons(small.buffer(-half))[0] for half in (0.98 * _HALF, _NARROW)]
     # Chords, and the curve between its tested points, may cut a bend by as much.
     within = ground.buffer(-0.04 - spacing / 400)
     # A strand stands for half a spacing of cloth on either side of it.
     length = _FULL * small.buffer(0.5).area
     best: tuple[float, FloatArray] | None = None
     for k in range(_TRIES):
-        walk = walk_round(random_tree(room, chance), 0.25)
-        curve = flattened(
-            settled(relaxed(walk, small.buffer(-0.02), length) * spacing, within, radius)
-        )
+        pressed = k >= _CALM
+        walk = walk_round(random_tree(rooms[pressed], chance, close=pressed), 0.25)
+        control = relaxed(walk, small.buffer(-0.02), length, pressed=pressed) * spacing
+        control = settled(control, within, radius)
+        if length < _LARGE:
+            control = mended(control, ground, within, spacing, radius)
+        curve = flattened(control)
         if LinearRing(curve).is_simple and ground.buffer(0.01).covers(LinearRing(curve)):
             if length > _LARGE:
                 return curve
-            far = _farthest(ground, curve)
-            thin = length * spacing / LinearRing(curve).length
-            bad = max(far / (_EVEN * spacing), thin * _DENSE)
+            share = LinearRing(curve).length / (length * spacing)
+            far = _farthest(ground, curve) / spacing
+            bad = max(far / _EVEN, _SHORT / share, share / _LONG)
             if best is None or bad < best[0] - _BETTER:
                 best = bad, curve
-            if bad <= 1 or (far <= _EVEN * spacing and k >= _FEW):
+            if bad <= 1:
                 break
     return best[1] if best else flattened(evenly(walk, 8 * len(walk)) * spacing)
 

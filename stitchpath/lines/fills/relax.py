@@ -31,8 +31,10 @@ PUSH = 1.5
 STIFF = 0.025
 GROWTH = 0.06  # at first; more is too much while a strand can still slip past another
 MOST_GROWTH = 0.085
+PRESSED = 0.2  # the same where a curve has to be pressed into narrow ground
 STEER = 0.01  # how fast growth follows the length wanted
 SOFT = 0.3  # how far from the edge of its ground a strand begins to feel it
+HARD = 0.02  # the same in narrow ground
 EDGE = 0.6
 MOST = 0.1  # most that a point moves in one round
 FRESH = 8  # rounds between two looks at who is near whom
@@ -84,7 +86,9 @@ def _field(ground: BaseGeometry) -> _Field:
     return _Field(origin, step, np.stack([depth, across / size, down / size]))
 
 
-def relaxed(curve: FloatArray, ground: BaseGeometry, length: float) -> FloatArray:
+def relaxed(
+    curve: FloatArray, ground: BaseGeometry, length: float, *, pressed: bool = False
+) -> FloatArray:
     """Move a simple closed curve until its strands lie evenly.
 
     Parameters
@@ -95,6 +99,8 @@ def relaxed(curve: FloatArray, ground: BaseGeometry, length: float) -> FloatArra
         Area in which it stays; in units of the spacing.
     length
         Length it should have; in units of the spacing.
+    pressed
+        Let it come right up to the edge, and buckle more: for ground of two to four spacings.
 
     Returns
     -------
@@ -102,17 +108,18 @@ def relaxed(curve: FloatArray, ground: BaseGeometry, length: float) -> FloatArra
         Control points of a closed cubic B-spline, a third of the spacing apart.
     """
     field = _field(ground)
+    soft, most_growth = (HARD, PRESSED) if pressed else (SOFT, MOST_GROWTH)
     growth = GROWTH
     # The walk round a tree is thin and angular: its first rounds are finer and gentler.
     course = ((STEP * 0.7, STIFF / 5, 0.0), *[(STEP, STIFF, 1.0)] * LOOKS)
     for look, (step, stiff, pace) in enumerate(course):
         curve = evenly(curve, fft.next_fast_len(max(12, round(_around(curve) / step))))
         drawn = _drawn(curve, field) if look > LOOKS - DRAWN else np.zeros_like(curve)
-        curve = _rounds(curve, step, stiff, growth * pace, field, drawn)
+        curve = _rounds(curve, step, stiff, growth * pace, field, soft, drawn)
         if not LinearRing(curve).is_simple:
             curve = uncrossed(curve)
         growth -= FRESH * STEER * pace * (_around(curve) / length - 1)
-        growth = float(np.clip(growth, 0.0, MOST_GROWTH))
+        growth = float(np.clip(growth, 0.0, most_growth))
     return curve
 
 
@@ -122,15 +129,16 @@ def _rounds(
     stiff: float,
     growth: float,
     field: _Field,
+    soft: float,
     drawn: FloatArray,
 ) -> FloatArray:
     """Move a few rounds, between two looks at who is near whom."""
     wave = (2 - 2 * np.cos(2 * np.pi * fft.fftfreq(len(curve)))) / step**2
     weight = 1 + stiff * wave**2 - growth * wave
     near = _neighbours(curve, step)
-    edge = np.flatnonzero(field.at(curve)[0] < SOFT + 4 * MOST)
+    edge = np.flatnonzero(field.at(curve)[0] < soft + 4 * MOST)
     for _ in range(FRESH):
-        curve = _moved(curve, step, near, field, edge) + drawn
+        curve = _moved(curve, step, near, field, edge, soft) + drawn
         bent = fft.ifft(fft.fft(curve[:, 0] + 1j * curve[:, 1]) / weight)
         curve = np.column_stack([bent.real, bent.imag])
         deep, *inward = field.at(curve[edge])
@@ -169,7 +177,7 @@ def _neighbours(curve: FloatArray, step: float) -> IntArray:
 
 
 def _moved(
-    curve: FloatArray, step: float, near: IntArray, field: _Field, edge: IntArray
+    curve: FloatArray, step: float, near: IntArray, field: _Field, edge: IntArray, soft: float
 ) -> FloatArray:
     """Push strands apart, and off the edge of the ground."""
     i, j = near
@@ -181,6 +189,6 @@ def _moved(
     pushes = [np.bincount(i, force * d, n) - np.bincount(j, force * d, n) for d in (dx, dy)]
     move = np.column_stack(pushes).astype(np.float64)  # without any pair they would be integers
     deep, *inward = field.at(curve[edge])
-    move[edge] += EDGE * np.maximum(0, SOFT - deep)[:, None] * np.column_stack(inward)
+    move[edge] += EDGE * np.maximum(0, soft - deep)[:, None] * np.column_stack(inward)
     size = np.maximum(np.hypot(move[:, 0], move[:, 1]), 1e-12)
     return np.asarray(curve + move * np.minimum(1, MOST / size)[:, None])

@@ -14,13 +14,16 @@ __all__ = ["random_tree", "walk_round"]
 # All lengths here are in units of the spacing.
 # A strand on either side of each site would need an area of 4; rounding its corners leaves room.
 _CELL = 3.5
+_CLOSE = 2.6  # in narrow ground, where one row of sites would make a mere loop
 _REACH = 3.6  # longest branch
 _HEM = 0.6  # sites this near the edge of the room lie along it
 _STRAIGHT_BACK = 1e-9  # an angle of less is the full turn round the end of a branch
 _FAR = 1000.0  # dearer than any branch: a way that is taken only where nothing else connects
 
 
-def random_tree(room: Polygon, seed: np.random.Generator) -> FloatArray:
+def random_tree(
+    room: Polygon, seed: np.random.Generator, *, close: bool = False
+) -> FloatArray:
     """Grow a random tree that reaches every place of a room.
 
     Parameters
@@ -29,13 +32,15 @@ def random_tree(room: Polygon, seed: np.random.Generator) -> FloatArray:
         One connected area, in units of the spacing.
     seed
         Source of all chance.
+    close
+        Set the sites closer.
 
     Returns
     -------
     ndarray, shape (m, 2, 2)
         Branches that meet only at their ends, inside the room.
     """
-    sites = _sites(room, seed)
+    sites = _sites(room, seed, _CLOSE if close else _CELL)
     pairs, cost = _branches(sites, room, seed)
     points = sites
     links = coo_array((cost, (pairs[:, 0], pairs[:, 1])), shape=(len(sites), len(sites)))
@@ -50,7 +55,7 @@ def random_tree(room: Polygon, seed: np.random.Generator) -> FloatArray:
     return lines
 
 
-def _sites(room: Polygon, seed: np.random.Generator) -> FloatArray:
+def _sites(room: Polygon, seed: np.random.Generator, cell: float) -> FloatArray:
     """Spread sites evenly over the ground that strands round them will cover (Lloyd's way)."""
     ground = room.buffer(0.95, quad_segs=4)
     step = 0.5
@@ -59,7 +64,7 @@ def _sites(room: Polygon, seed: np.random.Generator) -> FloatArray:
     dust = np.column_stack([x.ravel(), y.ravel()]) + seed.uniform(0, step, (x.size, 2))
     shapely.prepare(ground)
     dust = dust[shapely.contains_xy(ground, dust[:, 0], dust[:, 1])]
-    count = max(1, round(ground.area / _CELL))
+    count = max(1, round(ground.area / cell))
     sites = dust[np.sort(seed.choice(len(dust), min(count, len(dust)), replace=False))]
     for _ in range(6):
         _, owner = cKDTree(sites).query(dust)
