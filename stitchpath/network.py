@@ -13,7 +13,7 @@ from shapely import LineString, Polygon
 
 from stitchpath.design.model import Design
 from stitchpath.lines.ditch import SeamBit
-from stitchpath.lines.levels import way_round
+from stitchpath.lines.levels import Level, way_round
 from stitchpath.lines.model import Line
 from stitchpath.paths import GRID, distances, heights, on_grid, path_keys, path_lengths
 from stitchpath.top import Top
@@ -75,7 +75,7 @@ class Network:
 
 
 def node_lines(
-    lines: Sequence[Line], bits: Sequence[SeamBit], levels: Sequence[float] = ()
+    lines: Sequence[Line], bits: Sequence[SeamBit], levels: Sequence[Level] = ()
 ) -> tuple[list[Line], list[SeamBit]]:
     """Cut lines and seams where they cross, so that they meet only at their ends.
 
@@ -86,7 +86,7 @@ def node_lines(
     bits
         The seams, which may be travelled along.
     levels
-        y at which everything is cut as well: where strips in a frame end.
+        Where strips in a frame end: what passes from one to the next is cut there as well.
 
     Returns
     -------
@@ -193,28 +193,39 @@ def _find_cuts(
 
 
 def _find_levels(
-    paths: Sequence[FloatArray], levels: Sequence[float], cuts: list[list[FloatArray]]
+    paths: Sequence[FloatArray], levels: Sequence[Level], cuts: list[list[FloatArray]]
 ) -> None:
-    """Note, for every path that crosses a level, where."""
+    """Note, for every path that passes a level, where."""
     if not levels:
         return
     least, most = heights(paths)
     for level in levels:
-        for i in np.flatnonzero((least < level - _TOUCH) & (most > level + _TOUCH)).tolist():
-            cuts[i].append(_at_level(paths[i], level))
+        reach = max(level.reach, _TOUCH)
+        passing = (least < level.y - reach) & (most > level.y + reach)
+        for i in np.flatnonzero(passing).tolist():
+            cuts[i].append(_at_level(paths[i], level.y, reach))
 
 
-def _at_level(points: FloatArray, level: float) -> FloatArray:
-    """Give the places where a polyline crosses or touches a level, on the grid."""
-    one, two = points[:-1], points[1:]
-    # Whichever way a line runs, its crossings come out the same.
-    turned = (one[:, 1] > two[:, 1])[:, None]
-    one, two = np.where(turned, two, one), np.where(turned, one, two)
-    across = (one[:, 1] < level) & (two[:, 1] > level)
-    share = (level - one[across, 1]) / (two[across, 1] - one[across, 1])
-    x = one[across, 0] + share * (two[across, 0] - one[across, 0])
-    met = np.stack([np.rint(x / GRID) * GRID, np.full(len(x), level)], axis=1)
-    return np.concatenate([met, points[points[:, 1] == level]])
+def _at_level(points: FloatArray, level: float, reach: float = 0.0) -> FloatArray:
+    """Give the places, on the grid, where a polyline has to be cut at a level.
+
+    Each time it comes from farther than `reach` on one side to farther than that on the other, it
+    is cut once, where it last comes from above.
+    """
+    off = points[:, 1] - level
+    sure = np.flatnonzero(np.abs(off) > reach)
+    met = []
+    for a, b in itertools.pairwise(sure.tolist()):
+        if (off[a] > 0) == (off[b] > 0):
+            continue
+        way = np.arange(a, b + 1)[:: 1 if off[b] > 0 else -1]  # down, whichever way it runs
+        last = int(np.flatnonzero(off[way] <= 0)[-1])
+        above, below = points[way[last]], points[way[last + 1]]
+        share = (level - above[1]) / (below[1] - above[1])
+        met.append((above[0] + share * (below[0] - above[0]), level))
+    cut = np.array(met, dtype=np.float64).reshape(-1, 2)
+    cut[:, 0] = np.rint(cut[:, 0] / GRID) * GRID
+    return cut
 
 
 def _touches(
@@ -277,7 +288,7 @@ def build_networks(
     top: Top,
     lines: Sequence[Line],
     bits: Sequence[SeamBit],
-    levels: Sequence[float] = (),
+    levels: Sequence[Level] = (),
 ) -> list[Network]:
     """Build the graph of each stage and thread, in the order of stitching.
 
@@ -288,7 +299,7 @@ def build_networks(
     lines, bits
         Noded (`node_lines`).
     levels
-        y at which ways in the margin are cut.
+        Where ways in the margin are cut.
     """
     groups: dict[tuple[int, str], list[int]] = {}
     for i, line in enumerate(lines):
@@ -317,7 +328,7 @@ def _network(
     lines: Sequence[Line],
     members: Sequence[int],
     bits: Sequence[SeamBit],
-    levels: Sequence[float],
+    levels: Sequence[Level],
 ) -> Network:
     edges = _Edges([], [], [])
     for i in members:
@@ -346,7 +357,7 @@ def _may_travel(design: Design, stage: int, thread: str) -> bool:
 
 
 def _add_margin(
-    edges: _Edges, outline: Polygon, doors: FloatArray, margin: float, levels: Sequence[float]
+    edges: _Edges, outline: Polygon, doors: FloatArray, margin: float, levels: Sequence[Level]
 ) -> None:
     """Lead every place where a line reaches the edge out to a way round in the margin."""
     if len(doors) == 0:
@@ -365,11 +376,11 @@ def _add_margin(
 
 
 def _add_ring(
-    edges: _Edges, ring: FloatArray, stops: FloatArray, along: Along, levels: Sequence[float]
+    edges: _Edges, ring: FloatArray, stops: FloatArray, along: Along, levels: Sequence[Level]
 ) -> None:
     """Add the ways from each stop on a closed ring to the next, levels being stops too."""
     if len(stops):
-        stops = np.concatenate([stops, *(_at_level(ring, level) for level in levels)])
+        stops = np.concatenate([stops, *(_at_level(ring, level.y) for level in levels)])
     stops = np.unique(np.rint(stops / GRID), axis=0) * GRID
     if len(stops) < 2:  # noqa: PLR2004 - from one place there is nowhere to go
         return

@@ -198,7 +198,7 @@ def _make_plan(
         about_turns=sum(r.turning.about_turns for r in routed),
         least_turning=sum(r.turning.bound for r in routed),
         anchoring=_anchoring(routed),
-        strips=levels,
+        strips=tuple(level.y for level in levels),
         thread=thread,
         times=times,
         needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),

@@ -1,8 +1,12 @@
 """A quilt in a frame, told in words: which strip is stitched, and when the quilt is rolled on."""
 
-from itertools import pairwise
+from collections.abc import Sequence
+from itertools import groupby, pairwise
+
+import numpy as np
 
 from stitchpath.plan import Plan
+from stitchpath.route.model import Run
 from stitchpath.units import format_length
 
 __all__ = ["rolled_times", "rolling_words"]
@@ -24,14 +28,14 @@ def rolling_words(plan: Plan) -> dict[int, str]:
     """
     words: dict[int, str] = {}
     before = 0
-    for run in plan.runs:
-        if run.strip != before:
-            to = f"strip {run.strip} of {len(plan.strips) + 1}, {_reach(plan, run.strip)}."
-            way = "on" if run.strip > before else "back"
-            words[run.number] = f"Roll the quilt {way} to {to}"
+    for (_, strip), group in groupby(plan.runs, key=lambda run: (run.stage, run.strip)):
+        runs = list(group)
+        if strip != before:
+            to = f"strip {strip} of {len(plan.strips) + 1}, {_reach(plan, strip, runs)}."
+            words[runs[0].number] = f"Roll the quilt {'on' if strip > before else 'back'} to {to}"
             if not before:
-                words[run.number] = f"Load the quilt with its top edge first: {to}"
-        before = run.strip
+                words[runs[0].number] = f"Load the quilt with its top edge first: {to}"
+        before = strip
     return words
 
 
@@ -41,12 +45,16 @@ def rolled_times(plan: Plan) -> int:
     return sum(abs(b - a) for a, b in pairwise(strips))
 
 
-def _reach(plan: Plan, strip: int) -> str:
-    """Tell where a strip lies."""
-    unit, levels = plan.top.unit, plan.strips
+def _reach(plan: Plan, strip: int, runs: Sequence[Run]) -> str:
+    """Tell from where to where the runs of a strip lie."""
+    y = np.concatenate([leg.points[:, 1] for run in runs for leg in run.legs])
+    _, top, _, bottom = plan.top.outline.bounds
+    low, high = (
+        format_length(float(min(max(v, top), bottom) - top), plan.top.unit)
+        for v in (y.min(), y.max())
+    )
     if strip == 1:
-        return f"down to {format_length(levels[0], unit)} below the top edge"
-    first = format_length(levels[strip - 2], unit)
-    if strip > len(levels):
-        return f"from {first} below the top edge to the bottom"
-    return f"from {first} to {format_length(levels[strip - 1], unit)} below the top edge"
+        return f"down to {high} below the top edge"
+    if strip > len(plan.strips):
+        return f"from {low} below the top edge to the bottom"
+    return f"from {low} to {high} below the top edge"

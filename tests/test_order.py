@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stitchpath.route.order import Stretch, order_runs
+from stitchpath.route.order import Stretch, follow_runs, order_runs
 
 law = settings(max_examples=25, deadline=None)
 CENTRE = (500.0, 500.0)
@@ -124,3 +124,14 @@ def test_whole_quilt_is_sewn_with_a_small_part_of_the_jumping_of_the_order_given
 
     ours = jumps(order_runs(runs, CENTRE, anchor_first=True))
     assert ours < 0.2 * jumps([(i, False) for i in range(300)])
+
+
+def test_in_a_frame_the_next_run_is_always_the_one_that_begins_nearest():
+    runs = [
+        seam((900.0, 0.0), (500.0, 0.0)),
+        seam((10.0, 5.0), (450.0, 5.0)),
+        seam((0.0, 9.0), (0.0, 99.0)),
+    ]
+    assert follow_runs(runs, (0.0, 0.0)) == [(2, False), (1, False), (0, True)]
+    assert follow_runs(runs, (1000.0, 0.0)) == [(0, False), (1, True), (2, False)]
+    assert follow_runs([], (0.0, 0.0)) == []

@@ -37,16 +37,17 @@ def framed(text, depth):
 
 
 def check_strips(plan, depth):
-    """Every run in its own strip of at most the depth, and strips one after another."""
-    bounds = [-np.inf, *plan.strips, np.inf]
-    ys = np.concatenate([leg.points[:, 1] for run in plan.runs for leg in run.legs])
-    ends = [ys.min(), *plan.strips, ys.max()]
-    assert all(b - a <= depth + SLACK for a, b in pairwise(ends))
+    """All runs of a strip within one window of the depth, and strips one after another."""
+    assert all(b - a <= depth + SLACK for a, b in pairwise(plan.strips))
+    by_strip = {}
     for run in plan.runs:
-        y = np.concatenate([leg.points[:, 1] for leg in run.legs])
-        assert bounds[run.strip - 1] - SLACK <= y.min()
-        assert y.max() <= bounds[run.strip] + SLACK
+        ys = [leg.points[:, 1] for leg in run.legs]
+        by_strip.setdefault(run.strip, []).extend(ys)
+    for ys in by_strip.values():
+        y = np.concatenate(ys)
         assert y.max() - y.min() <= depth + SLACK
+    middles = [np.concatenate(by_strip[k]).mean() for k in sorted(by_strip)]
+    assert middles == sorted(middles)
     for k, (_, stage) in enumerate(groupby(plan.runs, key=lambda run: run.stage)):
         strips = [run.strip for run in stage]
         assert strips == sorted(strips, reverse=k % 2 == 1)
@@ -88,6 +89,17 @@ def test_a_meander_turns_back_where_the_quilt_is_rolled_on_and_no_thread_is_secu
     assert [run.strip for run in plan.runs] == [1, 2, 3]
     assert {where for run in plan.runs for where in (run.start_where, run.end_where)} == {"margin"}
     assert plan.totals.retraced == 0
+    check_laws(plan)
+    check_strips(plan, 13 * INCH)
+    verify(plan)
+
+
+def test_a_row_of_waves_is_stitched_whole_where_the_frame_reaches_all_of_it():
+    text = TALL + '[lines]\nditch = "none"\n[[fills]]\nregion = "rest"\nstyle = "waves"\n'
+    plan = framed(text + "spacing = 1\n", 13)
+    assert [run.strip for run in plan.runs] == [1, 2, 3]
+    # Rows are joined at their ends: only there, or in a row, one strip's thread ends.
+    assert sum(w == "inside" for r in plan.runs for w in (r.start_where, r.end_where)) <= 4
     check_laws(plan)
     check_strips(plan, 13 * INCH)
     verify(plan)

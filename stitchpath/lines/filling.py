@@ -100,7 +100,7 @@ def fill_lines(
         made[k] = _one_fill(filler, k, regions[k])
     # In a frame a meander turns back where the quilt is rolled on; all else is cut there.
     drawn = [line for fills in made.values() for line in fills.lines]
-    levels = frame_levels(design, top, [*lines, *drawn]) if free else ()
+    levels = [at.y for at in frame_levels(design, top, [*lines, *drawn])] if free else []
     for k in free:
         spacing = design.fills[k].spacing
         made[k] = _one_fill(

@@ -4,6 +4,8 @@ The quilt is stretched with its top edge first; y runs along the way it is rolle
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -15,10 +17,26 @@ from stitchpath.paths import GRID, heights, joined_paths
 from stitchpath.top import Top
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["frame_levels", "strip_levels", "way_round"]
+__all__ = ["Level", "frame_levels", "strip_levels", "way_round"]
 
 _OFF_EDGE = 12.7  # mm: half an inch is far enough off the top to start and stop (common practice)
 _RASTER = 5.0  # mm between levels that are tried beside the ends of lines
+
+
+class Level(NamedTuple):
+    """Where one strip ends and the next begins.
+
+    Attributes
+    ----------
+    y
+        Where what has to be cut is cut, mm.
+    reach
+        How far beyond it, up and down, lines of either strip may lie uncut, mm: what the frame can
+        reach in both.
+    """
+
+    y: float
+    reach: float
 
 
 def way_round(outline: Polygon, margin: float) -> Polygon:
@@ -28,7 +46,7 @@ def way_round(outline: Polygon, margin: float) -> Polygon:
     return shapely.orient_polygons(ring)
 
 
-def frame_levels(design: Design, top: Top, lines: Sequence[Line]) -> tuple[float, ...]:
+def frame_levels(design: Design, top: Top, lines: Sequence[Line]) -> tuple[Level, ...]:
     """Choose where strips end, for a quilt in a frame of known depth; else there are none.
 
     Parameters
@@ -40,13 +58,19 @@ def frame_levels(design: Design, top: Top, lines: Sequence[Line]) -> tuple[float
 
     Returns
     -------
-    tuple of float
-        As `strip_levels`.
+    tuple of Level
+        From the top edge.
     """
-    if design.machine.kind != "frame" or design.machine.depth is None:
+    depth = design.machine.depth
+    if design.machine.kind != "frame" or depth is None:
         return ()
     _, low, _, high = way_round(top.outline, design.batting.margin).bounds
-    return strip_levels([line.points for line in lines], low, high, design.machine.depth)
+    levels = strip_levels([line.points for line in lines], low, high, depth)
+    # What a strip leaves of the depth is shared by its two ends.
+    spare = [max(depth - (b - a), 0.0) / 2 for a, b in pairwise((low, *levels, high))]
+    if levels:
+        spare[0], spare[-1] = 2 * spare[0], 2 * spare[-1]
+    return tuple(Level(y, min(pair)) for y, pair in zip(levels, pairwise(spare), strict=True))
 
 
 def strip_levels(

@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import groupby, pairwise
+from itertools import groupby
 
 import numpy as np
 
+from stitchpath.lines.levels import Level
 from stitchpath.network import Network
 from stitchpath.paths import heights
 from stitchpath.typing import BoolArray
@@ -15,7 +16,7 @@ __all__ = ["part_by_strips"]
 _SLACK = 0.01  # mm that a line may reach beyond a level: cuts lie on the grid
 
 
-def part_by_strips(networks: Sequence[Network], levels: Sequence[float]) -> list[Network]:
+def part_by_strips(networks: Sequence[Network], levels: Sequence[Level]) -> list[Network]:
     """Part graphs by strips, in the order of stitching.
 
     All threads of a stage are stitched before the quilt is rolled on, those of every other strip
@@ -33,8 +34,9 @@ def part_by_strips(networks: Sequence[Network], levels: Sequence[float]) -> list
     Returns
     -------
     list of Network
-        The same without levels. Else each holds what lies in its strip; a line along a level
-        has to be stitched in the first of its two strips, and may be gone over in the other.
+        The same without levels. Else each holds what its strip has to stitch, and what else the
+        frame can reach then but for lines that wait for a later strip. A line along a level is
+        stitched in the first of its two strips.
     """
     if not levels:
         return list(networks)
@@ -47,19 +49,21 @@ def part_by_strips(networks: Sequence[Network], levels: Sequence[float]) -> list
     return parted
 
 
-def _strips(network: Network, levels: Sequence[float], *, up: bool) -> list[Network]:
+def _strips(network: Network, levels: Sequence[Level], *, up: bool) -> list[Network]:
     """Part a graph by strips, from the top edge or from the bottom edge."""
     least, most = heights(network.paths)
-    inner = np.array(levels)
+    inner = np.array([level.y for level in levels])
     # Along a level the middle of a line is the level itself.
     middle = (least + most) / 2
     mine = np.searchsorted(inner + (-_SLACK if up else _SLACK), middle)
-    bounds = [-np.inf, *levels, np.inf]
+    upper = [-np.inf, *(level.y - level.reach - _SLACK for level in levels)]
+    lower = [*(level.y + level.reach + _SLACK for level in levels), np.inf]
     strips = []
-    for number, (low, high) in enumerate(pairwise(bounds), 1):
-        near = (least >= low - _SLACK) & (most <= high + _SLACK)
-        required = network.required & (mine == number - 1)
-        strips.append(_cut_out(network, near | required, required, number))
+    for number, (low, high) in enumerate(zip(upper, lower, strict=True)):
+        required = network.required & (mine == number)
+        later = mine < number if up else mine > number
+        near = (least >= low) & (most <= high) & ~(network.required & later)
+        strips.append(_cut_out(network, near | required, required, number + 1))
     return strips[:: -1 if up else 1]
 
 
