@@ -212,10 +212,10 @@ def draw_path(
         view.sheet.fill(heads, style.colour, clip=view.box)
         for head in heads:
             labels.block(_box_of(head))
-    if low:
-        _ticks(view, scene, labels)
     if numbers:
         _numbers(view, scene, shown, labels)
+    if low:
+        _ticks(view, scene, labels)
 
 
 def _box_of(points: FloatArray) -> Box:
