@@ -222,6 +222,28 @@ def test_no_sheet_of_templates_is_empty_and_each_is_numbered(cushion):
         assert f"page {k} of {len(sheets)}" in texts(sheet)
 
 
+def test_no_sheet_of_templates_is_spent_on_a_remark(harbour):
+    last = list(template_sheets(harbour, LETTER))[-1]
+    assert "boat: hull" in texts(last)
+    mark = next(word for word in last.words if word.text == "boat: hull")
+    crossing = [
+        path
+        for shape in last._shapes  # noqa: SLF001
+        for path in shape.paths
+        if shape.clip is None and abs(path[0][0] - mark.x) < 1 and abs(path[0][1] - mark.y) < 5
+    ]
+    assert crossing == []  # the cutting mark stands beside the name
+
+
+def test_a_patch_of_many_fabrics_is_counted_and_not_cut_short():
+    cells = ["sand sea", "coral harbourfoam"]
+    text = SQUARES.replace("['sand sea', 'sea sand']", f"{cells}").replace("size = 6", "size = 2")
+    text = text.replace("[blocks", 'harbourfoam = "#ffffff"\n[blocks')
+    (sheet,) = template_sheets(planned(text, time_limit=0), A4)
+    assert "4 of 4 fabrics" in texts(sheet)
+    assert "…" not in texts(sheet)
+
+
 def texts(sheet):
     return " ".join(word.text for word in sheet.words).replace("\u00a0", " ")
 

@@ -9,7 +9,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from stitchpath.design.drawing import read_outline_file
-from stitchpath.export.guide.letters import POINT, broken
+from stitchpath.export.guide.letters import POINT, broken, text_width
 from stitchpath.export.guide.page import RIGHT, new_page, shortened
 from stitchpath.export.guide.sheet import GREY, Box, Paper, Sheet
 from stitchpath.export.guide.tiles import INCH, TileGrid, draw_joins, joins_to, measuring_marks
@@ -64,8 +64,13 @@ def template_sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     for landscape in (False, True):
         shelves.landscape = landscape
         left = [template for template in left if not shelves.place(template)]
-    left = [t for t in left if _rectangle(t) or not shelves.place_in_parts(t)]
-    notes = [_too_large(plan, left)] if left else []
+    plain = [template for template in left if _rectangle(template)]
+    if plain:  # before what lies on sheets of its own
+        shelves.note(f"Too large for one sheet, and cut by their size: {_sizes(plan, plain)}.")
+    left = [t for t in left if not _rectangle(t) and not shelves.place_in_parts(t)]
+    notes = []
+    if left:
+        notes.append(f"Too large for one sheet; draw them from the tiles: {_sizes(plan, left)}.")
     if len(shapes) > _MOST:
         notes.append(f"{len(shapes) - _MOST} more shapes of patch are left out here.")
         _log.warning("templates: %s", notes[-1])
@@ -147,7 +152,8 @@ class _Shelves:
                 draw_joins(sheet, grid, row, column, frame)
                 note = f"part {grid.name(row, column)}: {joins_to(grid, row, column)}; "
                 note += "lay the crosses on each other"
-                _label(sheet, template, (frame.left, frame.bottom), f"{template.note}; {note}")
+                below = frame.left + 2, frame.bottom  # beside the cutting mark
+                _label(sheet, template, below, f"{template.note}; {note}")
         self.y = self.room.bottom
         return True
 
@@ -169,18 +175,13 @@ def _rectangle(template: _Template) -> bool:
     return abs(area - template.width * template.height) < 1
 
 
-def _too_large(plan: Plan, templates: Sequence[_Template]) -> str:
-    """Say how to cut what fits on no sheet."""
-    plain: list[str] = []
-    other: list[str] = []
+def _sizes(plan: Plan, templates: Sequence[_Template]) -> str:
+    """List templates with their sizes."""
+    told = []
     for template in templates:
         width, height = (format_length(v, plan.top.unit) for v in (template.width, template.height))
-        said = f"{template.name}, {width} by {height}"
-        (plain if _rectangle(template) else other).append(said)
-    text = f"Too large for one sheet, and cut by their size: {'; '.join(plain)}. " if plain else ""
-    if other:
-        text += f"Too large for one sheet; draw them from the tiles: {'; '.join(other)}."
-    return text
+        told.append(f"{template.name}, {width} by {height}")
+    return "; ".join(told)
 
 
 def _draw(
@@ -286,6 +287,8 @@ def _patch(plan: Plan, shape: _Shape) -> _Template:
     left, top, right, bottom = whole.bounds
     corner = np.array([left, top])
     note = f"{shape.count} of {join_words(list(shape.fabrics))}"
+    if text_width(note, 8.5) > max(right - left, _NARROWEST):
+        note = f"{shape.count} of {len(shape.fabrics)} fabrics"
     other = shapely.transform(shape.polygon, lambda at: at * (-1, 1))
     if shape.mirrored and _signature(other) != _signature(shape.polygon):
         note += f", {shape.mirrored} turned over"
