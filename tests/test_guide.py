@@ -486,6 +486,14 @@ def test_no_sheet_is_spent_on_a_step_or_two(harbour):
     assert max(box.right for box in last.boxes) > 110
 
 
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
+def test_cautions_take_no_page_of_their_own(harbour, cushion, paper):
+    for plan in (harbour, cushion):
+        *_, last = guide_sheets(plan, paper)
+        assert "Thread" in [word.text for word in last.words]
+        assert "Cautions" in [word.text for word in last.words]
+
+
 def test_thread_is_told_in_the_yards_of_a_quilter_who_works_in_inches(harbour):
     said = " ".join(word.text for sheet in guide_sheets(harbour) for word in sheet.words).replace(
         "\u00a0", " "

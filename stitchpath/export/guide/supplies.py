@@ -16,8 +16,7 @@ from stitchpath.thread import BobbinChange
 
 __all__ = ["supply_pages"]
 
-_SIZE = 10.0
-_ROW = 5.0  # mm
+_SIZES = (10.0, 9.6, 9.2, 8.8)  # points: the largest that takes no page more
 _MOST_ROWS = 60
 
 CAUTIONS = """\
@@ -39,8 +38,14 @@ FRAME_CAUTION = (
 
 def supply_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     """Set what is needed, what was checked and what to mind."""
+    flows = [_set(scene, paper, size) for size in _SIZES]
+    yield from min(flows, key=lambda flow: len(flow.pages)).pages
+
+
+def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
+    """Set them in letters of a size, points."""
     plan = scene.plan
-    flow = _Flow(paper, "Thread, bobbins, time")
+    flow = _Flow(paper, "Thread, bobbins, time", size)
     _threads(flow, plan)
     _runs(flow, plan)
     _bobbins(flow, plan, scene.told)
@@ -48,7 +53,7 @@ def supply_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     _cloth(flow, plan)
     _checks(flow, plan)
     _cautions(flow, plan)
-    yield from flow.pages
+    return flow
 
 
 @dataclass
@@ -57,10 +62,12 @@ class _Flow:
 
     paper: Paper
     title: str
+    size: float
 
     def __post_init__(self) -> None:
         """Begin with a page."""
         self.pages: list[Sheet] = []
+        self.row = 0.5 * self.size  # mm
         self.page()
 
     def page(self) -> None:
@@ -75,20 +82,25 @@ class _Flow:
         if self.y + 12 + below > self.room.bottom:
             self.page()
         elif self.y > self.room.top:
-            self.y += 4.5
+            self.y += 0.45 * self.size
         self.y = section(self.pages[-1], (self.room.left, self.y), self.room.width, title) + 1.0
 
     def text(self, text: str, *, mark: str = "") -> None:
         """Write a paragraph, with a mark before it."""
         indent = 5.0 if mark else 0.0
         width = self.room.width - indent
-        high = len(broken(text, width, _SIZE)) * _SIZE * 1.22 * POINT
+        high = self.height(text, indent)
         if self.y + high > self.room.bottom:
             self.page()
         sheet = self.pages[-1]
         if mark:
-            sheet.write((self.room.left + 1, self.y + 3.4), mark, _SIZE, "bold", colour=GREY)
-        self.y = sheet.paragraph((self.room.left + indent, self.y), width, text, _SIZE) + 0.9
+            sheet.write((self.room.left + 1, self.y + 3.4), mark, self.size, "bold", colour=GREY)
+        self.y = sheet.paragraph((self.room.left + indent, self.y), width, text, self.size) + 0.9
+
+    def height(self, text: str, indent: float) -> float:
+        """Height of a paragraph, mm."""
+        lines = len(broken(text, self.room.width - indent, self.size))
+        return lines * self.size * 1.22 * POINT
 
     def table(
         self, header: Sequence[str], rows: Sequence[Sequence[str]], widths: Sequence[float]
@@ -97,7 +109,7 @@ class _Flow:
         shown = rows[:_MOST_ROWS]
         self._line(header, widths, head=True)
         for row in shown:
-            if self.y + _ROW > self.room.bottom:
+            if self.y + self.row > self.room.bottom:
                 self.page()
                 self._line(header, widths, head=True)
             self._line(row, widths)
@@ -108,7 +120,7 @@ class _Flow:
         sheet, left = self.pages[-1], self.room.left
         scale = self.room.width / sum(map(abs, widths))
         face: Face
-        face, size, colour = ("italic", 9.0, GREY) if head else ("text", _SIZE, INK)
+        face, size, colour = ("italic", 9.0, GREY) if head else ("text", self.size, INK)
         for cell, share in zip(cells, widths, strict=True):
             wide = abs(share) * scale
             text = shortened(typeset(cell), wide - 2, size, face)
@@ -118,7 +130,7 @@ class _Flow:
                 align="right" if share < 0 else "left",
             )  # fmt: skip
             left += wide
-        self.y += _ROW
+        self.y += self.row
         if head:
             sheet.rule(self.room.left, self.room.right, self.y - 0.2)
             self.y += 0.6
@@ -253,7 +265,8 @@ def _checks(flow: _Flow, plan: Plan) -> None:
 
 
 def _cautions(flow: _Flow, plan: Plan) -> None:
-    flow.section("Cautions", 50)
     frame = (FRAME_CAUTION,) if plan.design.machine.kind == "frame" else ()
-    for caution in (*CAUTIONS, *frame):
+    cautions = (*CAUTIONS, *frame)
+    flow.section("Cautions", sum(flow.height(text, 5.0) + 0.9 for text in cautions))
+    for caution in cautions:
         flow.text(caution, mark="–")  # noqa: RUF001
