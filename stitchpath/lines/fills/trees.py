@@ -21,9 +21,7 @@ _STRAIGHT_BACK = 1e-9  # an angle of less is the full turn round the end of a br
 _FAR = 1000.0  # dearer than any branch: a way that is taken only where nothing else connects
 
 
-def random_tree(
-    room: Polygon, seed: np.random.Generator, *, close: bool = False
-) -> FloatArray:
+def random_tree(room: Polygon, seed: np.random.Generator, *, close: bool = False) -> FloatArray:
     """Grow a random tree that reaches every place of a room.
 
     Parameters
