@@ -104,12 +104,11 @@ def node_lines(
         groups.setdefault((line.stage, line.thread), []).append(i)
     cuts: list[list[FloatArray]] = [[] for _ in range(len(lines) + len(bits))]
     paths = [line.points for line in lines] + [bit.points for bit in bits]
-    shared: list[FloatArray] = []
     for members in groups.values():
         free = [i for i in members if lines[i].kind in SHOWN]
         if free:
             others = members + list(range(len(lines), len(paths)))
-            shared += _find_cuts(paths, free, others, cuts)
+            _find_cuts(paths, free, others, cuts)
     _find_levels(paths, levels, cuts)
     cut_lines = [
         line if part is line.points else replace(line, points=part)
@@ -121,7 +120,7 @@ def node_lines(
         for bit, at in zip(bits, cuts[len(lines) :], strict=True)
         for part in _cut(bit.points, at)
     ]
-    return _once(cut_lines) if shared else cut_lines, cut_bits
+    return _once(cut_lines), cut_bits
 
 
 def _uncrossed(points: FloatArray) -> list[FloatArray]:
@@ -169,14 +168,13 @@ def _find_cuts(
     free: Sequence[int],
     others: Sequence[int],
     cuts: list[list[FloatArray]],
-) -> list[FloatArray]:
-    """Note, for every path that meets a free line, where; give the stretches that they share."""
+) -> None:
+    """Note, for every path that meets a free line, where; of a stretch that they share, both ends."""
     shapes = np.array([LineString(paths[i]) for i in others])
     tree = shapely.STRtree(shapes)
     ours = np.array([LineString(paths[i]) for i in free])
     left, right = tree.query(ours, predicate="intersects")
     pairs = [(free[a], others[b]) for a, b in zip(left, right, strict=True)]
-    shared: list[FloatArray] = []
     for (i, j), common in zip(pairs, shapely.intersection(ours[left], shapes[right]), strict=True):
         if i == j:
             continue
@@ -184,12 +182,10 @@ def _find_cuts(
         lengths = shapely.length(parts)
         stretches = shapely.get_parts(shapely.line_merge(shapely.union_all(parts[lengths > 0])))
         ends = [shapely.get_coordinates(s)[[0, -1]] for s in stretches]
-        shared += ends
         points = np.concatenate([shapely.get_coordinates(parts[lengths == 0]), *ends])
         for k in (i, j):
             cuts[k].append(np.rint(points / GRID) * GRID)
     _touches(paths, free, others, tree, cuts)
-    return shared
 
 
 def _find_levels(
@@ -244,10 +240,15 @@ def _touches(
 
 
 def _once(lines: Sequence[Line]) -> list[Line]:
-    """Leave out what two lines of a stage and thread share: the first of them stitches it."""
+    """Leave out what two lines of a stage and thread share: the first of them stitches it.
+
+    Lines a rounding apart have crossings but no stretch in common; cut there, they are alike.
+    """
+    free = np.array([i for i, line in enumerate(lines) if line.kind in SHOWN], dtype=np.int64)
+    if not len(free):
+        return list(lines)
     shapes = np.array([LineString(line.points) for line in lines])
     tree = shapely.STRtree(shapes)
-    free = np.array([i for i, line in enumerate(lines) if line.kind in SHOWN])
     left, right = tree.query(shapes[free], predicate="dwithin", distance=_TOUCH)
     left = free[left]
     pairs = left != right

@@ -109,6 +109,17 @@ def test_every_fill_makes_a_plan_that_holds(style):
     verify(plan)
 
 
+def test_a_crosshatch_along_stitched_diagonals_does_not_stitch_them_twice():
+    text = SQUARES.replace("'sand sea', 'sea sand'", "'sand/sea coral', 'coral sea/sand'")
+    text = text.replace('["squares"]', '["squares*2", "squares*2", "squares squares:90"]')
+    more = "angle = 45\n[batting]\nmargin = 0.2\n"
+    plan = planned(text + fill('region = "squares"', "crosshatch", "1 in", more))
+    tips = np.round([np.sort(line.points[[0, -1]], axis=0).ravel() for line in plan.lines], 2)
+    straight = [len(line.points) == 2 for line in plan.lines]
+    assert len(np.unique(tips[straight], axis=0)) == sum(straight)
+    verify(plan)
+
+
 def test_rows_of_a_motif_come_from_a_drawn_line():
     plan = planned(SQUARES + fill(style="motif rows", spacing="1 in", more='motif = "breaker.svg"'))
     check_laws(plan)
