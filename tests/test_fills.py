@@ -193,6 +193,26 @@ def test_a_meander_in_a_small_patch_does_not_leave_half_of_it_empty(side, seed):
     assert filled.notes == ()
 
 
+@pytest.mark.parametrize(
+    "corners",
+    [
+        [(0, 0), (14, 0), (14, 3), (0, 3)],
+        [(0, 0), (14, 0), (14, 3.5), (0, 3.5)],
+        [(0, 0), (3, 0), (3, 3), (0, 3)],
+        [(0, 0), (3.5, 0), (3.5, 3.5), (0, 3.5)],
+        [(0, 0), (7, 0), (0, 7)],
+    ],
+    ids=["sashing", "border", "square", "larger square", "half-square triangle"],
+)
+def test_a_meander_in_narrow_ground_is_more_than_once_round(corners):
+    spacing = INCH / 2
+    region = affinity.scale(Polygon(corners), spacing, spacing, origin=(0, 0))
+    filled = fill(region, "meander", spacing)
+    assert total(filled) == pytest.approx(region.area / spacing, rel=0.15)
+    assert farthest(region, filled, spacing / 2, spacing) < 1
+    assert all(LineString(path).is_simple for path in filled.paths)
+
+
 def test_a_meander_is_even_to_a_quarter_of_its_spacing():
     """Between strands that face each other fits a circle of the spacing, give or take 25 %.
 

@@ -22,8 +22,10 @@ _CALM, _TRIES = 3, 11
 # tried until no place is farther than this from the curve, in spacings, and the curve has about
 # the length wanted; the best is taken. After a few, the curve is pressed into the ground.
 _EVEN, _SHORT, _LONG, _BETTER = 0.9, 0.88, 1.1, 0.02
+_APART = 0.63  # strands should be so far apart, but for a twentieth of their length
 _NARROW = 0.2  # half width of the ground that is left to a tree where the curve is pressed
 _LARGE = 150.0  # a meander longer than this many spacings is even as it comes
+_BEYOND = 2.0  # points farther than this along the curve are of two strands, in spacings
 _SAMPLES = 40  # across a small ground
 
 
@@ -99,12 +101,26 @@ def meander(ground: Polygon, spacing: float, radius: float, seed: int) -> FloatA
                 return curve
             share = LinearRing(curve).length / (length * spacing)
             far = _farthest(ground, curve) / spacing
-            bad = max(far / _EVEN, _SHORT / share, share / _LONG)
+            bad = max(far / _EVEN, _SHORT / share, share / _LONG, _APART / _apart(curve, spacing))
             if best is None or bad < best[0] - _BETTER:
                 best = bad, curve
             if bad <= 1:
                 break
     return best[1] if best else flattened(evenly(walk, 8 * len(walk)) * spacing)
+
+
+def _apart(curve: FloatArray, spacing: float) -> float:
+    """How far strands are apart, but for the closest twentieth, in spacings."""
+    count = max(24, round(LinearRing(curve).length / spacing * 6))
+    on = evenly(curve, count) / spacing
+    pairs = cKDTree(on).query_pairs(1.0, output_type="ndarray")
+    along = np.abs(pairs[:, 0] - pairs[:, 1])
+    pairs = pairs[np.minimum(along, count - along) > _BEYOND * 6]
+    nearest = np.ones(count)
+    far = np.hypot(*(on[pairs[:, 0]] - on[pairs[:, 1]]).T)
+    for end in pairs.T:
+        np.minimum.at(nearest, end, far)
+    return float(np.quantile(nearest, 0.05))
 
 
 def _farthest(ground: Polygon, curve: FloatArray) -> float:
