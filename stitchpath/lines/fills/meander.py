@@ -17,7 +17,7 @@ __all__ = ["grounds", "meander"]
 
 _HALF = 0.45  # least half width of ground that carries a strand out and one back, in spacings
 _FULL = 0.98  # share of area / spacing that is stitched
-_CALM, _TRIES = 3, 11
+_CALM, _TRIES = 3, 9
 # In a small ground there are few ways to go, and many a walk leaves half of it bare. Others are
 # tried until no place is farther than this from the curve, in spacings, and the curve has about
 # the length wanted; the best is taken. After a few, the curve is pressed into the ground.
@@ -25,6 +25,7 @@ _EVEN, _SHORT, _LONG, _BETTER = 0.9, 0.88, 1.1, 0.02
 _APART = 0.63  # strands should be so far apart, but for a twentieth of their length
 _NARROW = 0.2  # half width of the ground that is left to a tree where the curve is pressed
 _LARGE = 150.0  # a meander longer than this many spacings is even as it comes
+_HELD = 0.95  # a place farther than this is drawn to, in spacings
 _BEYOND = 2.0  # points farther than this along the curve are of two strands, in spacings
 _SAMPLES = 40  # across a small ground
 
@@ -87,26 +88,35 @@ def meander(ground: Polygon, spacing: float, radius: float, seed: int) -> FloatA
     within = ground.buffer(-0.04 - spacing / 400)
     # A strand stands for half a spacing of cloth on either side of it.
     length = _FULL * small.buffer(0.5).area
-    best: tuple[float, FloatArray] | None = None
+    best: tuple[float, float, FloatArray] | None = None
     for k in range(_TRIES):
         pressed = k >= _CALM
         walk = walk_round(random_tree(rooms[pressed], chance, close=pressed), 0.25)
         control = relaxed(walk, small.buffer(-0.02), length, pressed=pressed) * spacing
         control = settled(control, within, radius)
-        if length < _LARGE:
-            control = mended(control, ground, within, spacing, radius)
         curve = flattened(control)
-        if LinearRing(curve).is_simple and ground.buffer(0.01).covers(LinearRing(curve)):
+        if _sound(curve, ground):
             if length > _LARGE:
                 return curve
             share = LinearRing(curve).length / (length * spacing)
             far = _farthest(ground, curve) / spacing
             bad = max(far / _EVEN, _SHORT / share, share / _LONG, _APART / _apart(curve, spacing))
             if best is None or bad < best[0] - _BETTER:
-                best = bad, curve
+                best = bad, far, control
             if bad <= 1:
                 break
-    return best[1] if best else flattened(evenly(walk, 8 * len(walk)) * spacing)
+    if best is None:
+        return flattened(evenly(walk, 8 * len(walk)) * spacing)
+    if best[1] > _HELD:
+        curve = flattened(mended(best[2], ground, within, spacing, radius))
+        if _sound(curve, ground):
+            return curve
+    return flattened(best[2])
+
+
+def _sound(curve: FloatArray, ground: Polygon) -> bool:
+    """Whether a curve never meets itself and keeps to its ground."""
+    return bool(LinearRing(curve).is_simple and ground.buffer(0.01).covers(LinearRing(curve)))
 
 
 def _apart(curve: FloatArray, spacing: float) -> float:
