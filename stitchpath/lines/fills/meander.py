@@ -17,12 +17,12 @@ __all__ = ["grounds", "meander"]
 
 _HALF = 0.45  # least half width of ground that carries a strand out and one back, in spacings
 _FULL = 0.98  # share of area / spacing that is stitched
-_CALM, _TRIES = 3, 9
+_CALM, _TRIES = 3, 11
 # In a small ground there are few ways to go, and many a walk leaves half of it bare. Others are
 # tried until no place is farther than this from the curve, in spacings, and the curve has about
 # the length wanted; the best is taken. After a few, the curve is pressed into the ground.
 _EVEN, _SHORT, _LONG, _BETTER = 0.9, 0.88, 1.1, 0.02
-_APART = 0.63  # strands should be so far apart, but for a twentieth of their length
+_APART = 0.58  # strands should be so far apart, but for a twentieth of their length
 _NARROW = 0.2  # half width of the ground that is left to a tree where the curve is pressed
 _LARGE = 150.0  # a meander longer than this many spacings is even as it comes
 _HELD = 0.95  # a place farther than this is drawn to, in spacings
