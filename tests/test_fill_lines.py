@@ -50,7 +50,7 @@ def test_no_circle_over_two_inches_is_left_on_the_lap_quilt_once_gaps_are_closed
     assert said
     assert not any(each.startswith("still loose") for each in said)
     assert not [c for c in plan.checks if c.code == "loose-ground"]
-    assert widest(plan) <= 2 * INCH + 0.05
+    assert widest(plan) <= 2 * INCH + 1e-6
     verify(plan)
 
 
@@ -70,7 +70,11 @@ def widest(plan):
         shift = np.stack(np.meshgrid(finer, finer), axis=-1).reshape(-1, 2)
         best = np.argsort(-tree.query(open_cells)[0], kind="stable")[:2000]
         cells = (open_cells[best][:, None] + shift).reshape(-1, 2)
-    return 2 * float(far.max())
+    # Samples overstate a distance a little: what counts is that to the stitching itself.
+    ways = shapely.MultiLineString([*paths, shapely.get_coordinates(plan.top.outline.exterior)])
+    shapely.prepare(ways)
+    widest = cells[np.argsort(-far, kind="stable")[:5000]]
+    return 2 * float(shapely.distance(ways, shapely.points(widest)).max())
 
 
 def test_a_block_and_its_fill_are_stitched_in_one_run():
