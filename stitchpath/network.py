@@ -17,7 +17,7 @@ from stitchpath.lines.levels import Level, way_round
 from stitchpath.lines.model import Line
 from stitchpath.paths import GRID, distances, heights, on_grid, path_keys, path_lengths
 from stitchpath.top import Top
-from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Kind, Where
+from stitchpath.typing import Along, BoolArray, FloatArray, Geometries, IntArray, Kind, Where
 
 __all__ = ["SHOWN", "Network", "build_networks", "node_lines"]
 
@@ -99,6 +99,20 @@ def node_lines(
         for x in lines
         for part in ([x.points] if x.seam >= 0 else _uncrossed(on_grid(x.points)))
     ]
+    lines, bits = _cut_all(lines, bits, levels)
+    if any(line.kind in SHOWN for line in lines):
+        count = -1
+        while count != len(lines) + len(bits):
+            # A cut moves a line by up to a rounding, and may so make it cross another.
+            count = len(lines) + len(bits)
+            lines, bits = _cut_all(lines, bits, ())
+    return _once(lines), list(bits)
+
+
+def _cut_all(
+    lines: Sequence[Line], bits: Sequence[SeamBit], levels: Sequence[Level]
+) -> tuple[list[Line], list[SeamBit]]:
+    """Cut lines and seams where they cross, and at levels."""
     groups: dict[tuple[int, str], list[int]] = {}
     for i, line in enumerate(lines):
         groups.setdefault((line.stage, line.thread), []).append(i)
@@ -120,7 +134,7 @@ def node_lines(
         for bit, at in zip(bits, cuts[len(lines) :], strict=True)
         for part in _cut(bit.points, at)
     ]
-    return _once(cut_lines), cut_bits
+    return cut_lines, cut_bits
 
 
 def _uncrossed(points: FloatArray) -> list[FloatArray]:
@@ -169,16 +183,16 @@ def _find_cuts(
     others: Sequence[int],
     cuts: list[list[FloatArray]],
 ) -> None:
-    """Note, for every path that meets a free line, where; of a stretch that they share, both ends."""
+    """Note, for every path that meets a free line, where, and both ends of what they share."""
     shapes = np.array([LineString(paths[i]) for i in others])
     tree = shapely.STRtree(shapes)
     ours = np.array([LineString(paths[i]) for i in free])
     left, right = tree.query(ours, predicate="intersects")
-    pairs = [(free[a], others[b]) for a, b in zip(left, right, strict=True)]
-    for (i, j), common in zip(pairs, shapely.intersection(ours[left], shapes[right]), strict=True):
-        if i == j:
-            continue
-        parts = shapely.get_parts(common)
+    common = shapely.intersection(ours[left], shapes[right])
+    one, two = np.array(free)[left], np.array(others)[right]
+    open_ = (one != two) & ~(_only_ends(common, ours[left]) & _only_ends(common, shapes[right]))
+    for i, j, met in zip(one[open_].tolist(), two[open_].tolist(), common[open_], strict=True):
+        parts = shapely.get_parts(met)
         lengths = shapely.length(parts)
         stretches = shapely.get_parts(shapely.line_merge(shapely.union_all(parts[lengths > 0])))
         ends = [shapely.get_coordinates(s)[[0, -1]] for s in stretches]
@@ -186,6 +200,14 @@ def _find_cuts(
         for k in (i, j):
             cuts[k].append(np.rint(points / GRID) * GRID)
     _touches(paths, free, others, tree, cuts)
+
+
+def _only_ends(common: Geometries, shapes: Geometries) -> BoolArray:
+    """Tell which lines meet another in one point, an end of theirs."""
+    first, last = (shapely.distance(common, shapely.get_point(shapes, k)) for k in (0, -1))
+    point = shapely.get_type_id(common) == shapely.GeometryType.POINT
+    ends: BoolArray = point & (np.minimum(first, last) <= _TOUCH)
+    return ends
 
 
 def _find_levels(
