@@ -204,6 +204,14 @@ def test_ground_too_narrow_for_its_fill_is_told_of():
     assert "too narrow for meander" in check.message
 
 
+def test_a_meander_much_shorter_than_its_spacing_asks_for_is_told_of():
+    text = SQUARES.replace("'sand sea', 'sea sand'", "'sand/sea sea', 'sea sand/sea'")
+    plan = planned(text + fill('fabric = "sand"', spacing="3/4 in"))
+    (check,) = [c for c in plan.checks if c.code == "thin-fill"]
+    assert "the sand in A1 the meander has little room to turn" in check.message
+    assert "comes to one at 15/16 in" in check.message
+
+
 grid_points = st.lists(
     st.tuples(st.integers(0, 12), st.integers(0, 12)), min_size=3, max_size=12
 ).map(lambda found: np.array(found, dtype=float) * 8)  # what lies in one line does so exactly

@@ -157,13 +157,14 @@ def _one_fill(filler: "Filler", k: int, regions: Sequence[Region]) -> Fills:
 def _left_empty(
     where: str, asked: Fill, noted: Mapping[str, Sequence[tuple[str, FillNote]]], unit: Unit
 ) -> Iterator[Check]:
-    """Say what a fill leaves empty: the widest place of each kind, and how many more there are."""
+    """Say where a fill has no room: the widest place of each kind, and how many more there are."""
     says = {
         "empty": "{label}{many} stays empty, too narrow for {style}.",
         "neck": "a neck or tip of {label}, {width} wide at {at}, stays empty, too narrow for "
         "{style}{more}.",
         "bare": "a place in {label}, at {at}, lies {width} from stitching, farther than the fill "
         "promises{more}.",
+        "thin": "in {label}{many} the {style} has little room to turn and comes to one at {width}.",
     }
     for kind, sentence in says.items():
         if kind not in noted:
@@ -178,7 +179,8 @@ def _left_empty(
             width=format_length(widest.width, unit),
             at=format_place(*widest.at, unit),
         )
-        yield Check("note", "left-empty", f"{where}: {said}", widest.at)
+        code = "thin-fill" if kind == "thin" else "left-empty"
+        yield Check("note", code, f"{where}: {said}", widest.at)
 
 
 def fill_regions(

@@ -16,17 +16,19 @@ class FillNote:
     ----------
     kind
         "empty": nothing could be stitched; "neck": a neck or tip too narrow for the fill is left
-        empty; "bare": a place lies farther from stitching than the fill promises; "door": the fill
-        is not entered where it was asked to be.
+        empty; "bare": a place lies farther from stitching than the fill promises; "thin": a meander
+        found so little room to turn that it is much shorter than its spacing asks for; "door": the
+        fill is not entered where it was asked to be.
     at
         Where, (x, y), mm.
     width
-        Of the region there, mm; for "bare" how far the place is from stitching.
+        Of the region there, mm; for "bare" how far the place is from stitching; for "thin" the
+        spacing that it comes to.
     length
         Greatest extent of the place, mm.
     """
 
-    kind: Literal["empty", "neck", "bare", "door"]
+    kind: Literal["empty", "neck", "bare", "thin", "door"]
     at: tuple[float, float]
     width: float
     length: float = 0.0

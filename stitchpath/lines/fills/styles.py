@@ -15,6 +15,7 @@ from stitchpath.lines.fills.motifs import loop_rows, motif_rows
 from stitchpath.lines.fills.rings import inner_parts, rings
 from stitchpath.lines.fills.spiral import spiral
 from stitchpath.lines.fills.straight import crosshatch, parallel, waves
+from stitchpath.paths import path_lengths
 from stitchpath.typing import FloatArray
 
 __all__ = ["STYLES", "fill"]
@@ -32,6 +33,7 @@ STYLES: tuple[str, ...] = (
 """Names of the fills."""
 
 _MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has room in it
+_SHORT = 0.85  # of the length that its spacing asks for: less of a meander is worth a word
 _ON_EDGE = 0.01  # a door may lie this far off the edge, mm
 
 
@@ -108,7 +110,13 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     if not made:
         middle = region.representative_point()
         return Filled((), None, (FillNote("empty", (middle.x, middle.y), 0.0),))
-    return Filled(made, gate, (*notes, *bare_notes(region, made, spacing, inset)))
+    notes += bare_notes(region, made, spacing, inset)
+    if style == "meander":
+        comes_to = region.area / float(path_lengths(made).sum())
+        if spacing < _SHORT * comes_to:
+            at = region.representative_point()
+            notes.append(FillNote("thin", (at.x, at.y), comes_to))
+    return Filled(made, gate, tuple(notes))
 
 
 def _check(
