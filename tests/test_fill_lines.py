@@ -183,6 +183,7 @@ def test_the_rest_is_what_neither_seams_nor_other_fills_hold():
     ("text", "said"),
     [
         (fill('region = "A7"'), r"fills\[1\].*unknown region|fills\[1\].*region"),
+        (fill('region = ["A1.r1c1", "A1"]'), "unknown patch 'A1', expected a patch out of A1.r1c1"),
         (fill('fabric = "see"'), r"fills\[1\].*'sea'|fills\[1\].*sea"),
         (fill('region = "A1"\nfabric = "sea"'), "both, expected either region or fabric"),
         (fill(style="motif rows"), "no motif"),

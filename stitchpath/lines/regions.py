@@ -85,10 +85,12 @@ def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> lis
     if units:
         return list(_cut_out(_whole(top, units), before))
     for each in names:
-        if each not in index:
-            blocks = {b.block.name for b in top.blocks} | {b.place for b in top.blocks}
-            known = ["ground", "rest", *sorted(blocks), *index]
-            raise unknown_name(where, "region", each, known)
+        if each in index:
+            continue
+        if len(names) > 1:  # only patches can be filled as one
+            raise unknown_name(where, "patch", each, index)
+        blocks = {b.block.name for b in top.blocks} | {b.place for b in top.blocks}
+        raise unknown_name(where, "region", each, ["ground", "rest", *sorted(blocks), *index])
     patches = [i for each in names for i in index[each]]
     return list(_cut_out(_merged(top, patches, stitched, across=len(names) > 1), before))
 
