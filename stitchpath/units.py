@@ -16,6 +16,7 @@ from stitchpath.errors import StitchpathError
 __all__ = [
     "MM_PER",
     "Unit",
+    "format_count",
     "format_distance",
     "format_length",
     "format_place",
@@ -207,6 +208,11 @@ def format_length(mm: float, unit: Unit) -> str:
     if not rest:
         return f"{sign}{whole} in"
     return f"{sign}{whole} {part} in" if whole else f"{sign}{part} in"
+
+
+def format_count(count: int, what: str) -> str:
+    """Write how many there are, as in "no runs", "1 run", "2 runs"."""
+    return f"{count or 'no'} {what}{'' if count == 1 else 's'}"
 
 
 def format_place(x: float, y: float, unit: Unit) -> str:

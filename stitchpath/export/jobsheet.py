@@ -17,7 +17,7 @@ from stitchpath.plan import Plan
 from stitchpath.rolling import rolled_times, rolling_words
 from stitchpath.thread import Backing, BobbinChange, Place, RunTime
 from stitchpath.thread.amounts import whole_parts
-from stitchpath.units import format_distance, format_length
+from stitchpath.units import format_count, format_distance, format_length
 
 __all__ = ["JobRow", "clock_time", "job_rows", "plan_job_csv"]
 
@@ -162,7 +162,7 @@ def _threads(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
             stitches=use.stitches,
             top=use.top,
             bobbin=use.bobbin,
-            note=f"{_many(use.runs, 'run')}, {_many(use.bobbins, 'bobbin')}",
+            note=f"{format_count(use.runs, 'run')}, {format_count(use.bobbins, 'bobbin')}",
         )
     for use in plan.thread.uses:
         yield JobRow("waste", thread=use.name, top=use.waste_top, bobbin=use.waste_bobbin)
@@ -174,10 +174,6 @@ def _threads(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
             thread=bought.thread,
             note=f"{spools}: {need} are needed, waste and all",
         )
-
-
-def _many(count: int, what: str) -> str:
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 _PARTS = {
@@ -218,7 +214,7 @@ def _prices(plan: Plan) -> dict[str, str]:
         f"{pace.end_trimmed:g} s one trimmed",
         "bobbins": f"{pace.bobbin:g} s each",
         "threads": f"{pace.thread:g} s each",
-        "advances": f"{_many(rolled_times(plan), 'time')}, {pace.advance:g} s each",
+        "advances": f"{format_count(rolled_times(plan), 'time')}, {pace.advance:g} s each",
     }
 
 

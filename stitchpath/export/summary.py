@@ -3,7 +3,7 @@
 from stitchpath.export.jobsheet import clock_time
 from stitchpath.places import join_words
 from stitchpath.plan import Plan
-from stitchpath.units import format_distance, format_length
+from stitchpath.units import format_count, format_distance, format_length
 
 __all__ = ["summary_rows", "thread_rows"]
 
@@ -17,17 +17,17 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
     rows = [
         ("size", size),
         ("lines", f"{len(plan.lines)}"),
-        ("runs", f"{totals.runs}, with {totals.breaks} thread breaks"),
+        ("runs", f"{totals.runs}, with {format_count(totals.breaks, 'thread break')}"),
     ]
     if plan.strips:
         ends = join_words([format_length(level, unit) for level in plan.strips])
         rows.append(("strips", f"{len(plan.strips) + 1}, rolled on at {ends} below the top edge"))
     if plan.anchoring is not None:
-        first = plan.anchoring
+        first, many = plan.anchoring, format_count(plan.anchoring.runs, "run")
         rows.append(
             (
                 "anchoring",
-                f"first, in {first.runs} runs; their ends and ways cost {first.extra:.0f}",
+                f"first, in {many}; their ends and ways cost {first.extra:.0f}",
             )
         )
     return [
@@ -51,7 +51,7 @@ def _turning(plan: Plan) -> str:
 def _time(plan: Plan) -> str:
     """Say how long it takes, and how often the bobbin is changed meanwhile."""
     seconds, changes = sum(spent.total for spent in plan.times), len(plan.thread.changes)
-    many = "1 bobbin change" if changes == 1 else f"{changes} bobbin changes"
+    many = format_count(changes, "bobbin change")
     return f"{clock_time(seconds)} (h:min:s), with {many}"
 
 

@@ -12,7 +12,7 @@ from stitchpath.places import join_words
 from stitchpath.plan import Plan
 from stitchpath.top import Piece
 from stitchpath.typing import Kind
-from stitchpath.units import MM_PER, Unit, format_length
+from stitchpath.units import MM_PER, Unit, format_count, format_length
 
 __all__ = ["cover_page", "hours", "job_sentence", "long_way"]
 
@@ -148,18 +148,14 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
         far(totals.stitched, "to stitch"),
         far(again, "again, or only to get there"),
         (
-            _plural(totals.runs, "run"),
-            f"with {_plural(totals.breaks, 'thread break')}",
+            format_count(totals.runs, "run"),
+            f"with {format_count(totals.breaks, 'thread break')}",
         ),
         (f"{plan.pivots}", f"turns where lines meet, {plan.about_turns or 'none'} straight back"),
         far(thread, "of thread, bobbins and waste in it"),
-        (_plural(bobbins, "bobbin"), "to wind"),
+        (format_count(bobbins, "bobbin"), "to wind"),
         (hours(sum(spent.total for spent in plan.times)), "at the machine, at an easy pace"),
     ]
-
-
-def _plural(count: int, word: str) -> str:
-    return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
 
 
 def _grid(sheet: Sheet, numbers: list[tuple[str, str]], y: float) -> None:
