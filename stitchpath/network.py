@@ -15,7 +15,15 @@ from stitchpath.design.model import Design
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.levels import Level, way_round
 from stitchpath.lines.model import Line
-from stitchpath.paths import GRID, distances, heights, on_grid, path_keys, path_lengths
+from stitchpath.paths import (
+    GRID,
+    distances,
+    heights,
+    joined_paths,
+    on_grid,
+    path_keys,
+    path_lengths,
+)
 from stitchpath.top import Top
 from stitchpath.typing import Along, BoolArray, FloatArray, Geometries, IntArray, Kind, Where
 
@@ -24,6 +32,7 @@ __all__ = ["SHOWN", "Network", "build_networks", "node_lines"]
 # Kinds of line that lie open on the fabric, where a second pass shows.
 SHOWN: frozenset[Kind] = frozenset({"centre", "outline", "echo", "fill", "drawn"})
 _TOUCH = 2 * GRID
+_APART = 1.5 * GRID  # more than this, and two places of the grid are two
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,9 +193,9 @@ def _find_cuts(
     cuts: list[list[FloatArray]],
 ) -> None:
     """Note, for every path that meets a free line, where, and both ends of what they share."""
-    shapes = np.array([LineString(paths[i]) for i in others])
+    shapes = _shapes([paths[i] for i in others])
     tree = shapely.STRtree(shapes)
-    ours = np.array([LineString(paths[i]) for i in free])
+    ours = _shapes([paths[i] for i in free])
     left, right = tree.query(ours, predicate="intersects")
     common = shapely.intersection(ours[left], shapes[right])
     one, two = np.array(free)[left], np.array(others)[right]
@@ -202,11 +211,17 @@ def _find_cuts(
     _touches(paths, free, others, tree, cuts)
 
 
+def _shapes(paths: Sequence[FloatArray]) -> Geometries:
+    starts, flat = joined_paths(paths)
+    which = np.repeat(np.arange(len(starts)), np.diff(np.append(starts, len(flat))))
+    return np.asarray(shapely.linestrings(flat, indices=which))
+
+
 def _only_ends(common: Geometries, shapes: Geometries) -> BoolArray:
     """Tell which lines meet another in one point, an end of theirs."""
     first, last = (shapely.distance(common, shapely.get_point(shapes, k)) for k in (0, -1))
     point = shapely.get_type_id(common) == shapely.GeometryType.POINT
-    ends: BoolArray = point & (np.minimum(first, last) <= _TOUCH)
+    ends: BoolArray = point & (np.minimum(first, last) < GRID)
     return ends
 
 
@@ -256,7 +271,9 @@ def _touches(
     """Note where a free line ends on another one: on the grid, an end seldom lies exactly on it."""
     ends = np.concatenate([paths[i][[0, -1]] for i in free])
     end, line = tree.query(shapely.points(ends), predicate="dwithin", distance=_TOUCH)
-    for k, j in zip(end.tolist(), line.tolist(), strict=True):
+    tips = np.array([paths[i][[0, -1]] for i in others])
+    inside = np.hypot(*(tips[line] - ends[end, None]).T).min(axis=0) > _APART
+    for k, j in zip(end[inside].tolist(), line[inside].tolist(), strict=True):
         if others[j] != free[k // 2]:
             cuts[others[j]].append(ends[k : k + 1])
 
@@ -269,7 +286,7 @@ def _once(lines: Sequence[Line]) -> list[Line]:
     free = np.array([i for i, line in enumerate(lines) if line.kind in SHOWN], dtype=np.int64)
     if not len(free):
         return list(lines)
-    shapes = np.array([LineString(line.points) for line in lines])
+    shapes = _shapes([line.points for line in lines])
     tree = shapely.STRtree(shapes)
     left, right = tree.query(shapes[free], predicate="dwithin", distance=_TOUCH)
     left = free[left]
@@ -291,13 +308,13 @@ def _cut(points: FloatArray, at: Sequence[FloatArray]) -> list[FloatArray]:
     line = LineString(points)
     places = np.unique(np.concatenate(at), axis=0)
     along = np.asarray(shapely.line_locate_point(line, shapely.points(places)))
-    inner = (along > _TOUCH) & (along < line.length - _TOUCH)
+    inner = (along > _APART) & (along < line.length - _APART)
     order = np.argsort(along[inner], kind="stable")
     vertex = distances(points)
     parts: list[FloatArray] = []
     start, start_at = points[:1], 0.0
     for place, stop_at in zip(places[inner][order], along[inner][order], strict=True):
-        if stop_at - start_at <= _TOUCH:
+        if stop_at - start_at <= _APART:
             continue
         between = points[(vertex > start_at + GRID) & (vertex < stop_at - GRID)]
         parts.append(np.concatenate([start, between, place[None]]))
