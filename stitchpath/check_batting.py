@@ -11,7 +11,6 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Design
 from stitchpath.finding import Check
-from stitchpath.layout import LaidBlock
 from stitchpath.lines.model import Line
 from stitchpath.loose import LoosePlace, density, loose_places, uneven_neighbours, widest_gap
 from stitchpath.places import Places, join_words
@@ -205,11 +204,6 @@ def _uneven(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
         )
 
 
-def _square(block: LaidBlock) -> Polygon:
-    wide, high = block.block.width, block.block.height
-    return Polygon(block.to_top(np.array([[0, 0], [wide, 0], [wide, high], [0, high]])))
-
-
 def _units(top: Top) -> tuple[list[str], list[BaseGeometry]]:
     """Name and area of every block, strip and side of a border."""
     patches: dict[str, list[int]] = {}
@@ -217,7 +211,7 @@ def _units(top: Top) -> tuple[list[str], list[BaseGeometry]]:
         patches.setdefault(patch.place, []).append(i)
     words = Places(top)
     names = [words.unit(members[0]) for members in patches.values()]
-    squares = {block.place: _square(block) for block in top.blocks}
+    squares = {block.place: Polygon(block.corners) for block in top.blocks}
     shapes: list[BaseGeometry] = []
     for place, members in patches.items():
         polygons = [top.patches[i].polygon for i in members]

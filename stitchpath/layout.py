@@ -80,6 +80,12 @@ class LaidBlock:
         """Bring points, shape (n, 2), from the block to the top."""
         return np.asarray(points @ self.frame[:, :2].T + self.frame[:, 2])
 
+    @property
+    def corners(self) -> FloatArray:
+        """Its four corners on the top, one after another round it, shape (4, 2), mm."""
+        unit = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
+        return self.to_top(unit * (self.block.width, self.block.height))
+
 
 @dataclass(frozen=True, slots=True)
 class _Cell:

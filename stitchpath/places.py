@@ -319,14 +319,7 @@ class Places:
 
     @cached_property
     def _squares(self) -> dict[str, Polygon]:
-        return {
-            b.place: Polygon(
-                b.to_top(
-                    np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * [b.block.width, b.block.height]
-                )
-            )
-            for b in self.top.blocks
-        }
+        return {block.place: Polygon(block.corners) for block in self.top.blocks}
 
     def _square(self, block: str) -> Polygon:
         return self._squares[block]

@@ -29,6 +29,29 @@ grid = ['sand sea', 'sea sand']
 rows = ["squares"]
 """
 
+STARFISH = """
+name = "Starfish"
+[fabrics]
+sand = "#e7d5b0"
+coral = "#dc6f50"
+[blocks.plain]
+size = 10
+grid = ['sand sand']
+[layout]
+rows = ["plain"]
+[[applique]]
+name = "starfish"
+file = "starfish.svg"
+on = "A1"
+size = 7
+fabric = "coral"
+thread = "coral"
+[lines]
+ditch = "none"
+[threads.coral]
+colour = "#8e3320"
+"""
+
 
 def design(text):
     return design_from_text(text, "test.toml", DESIGNS)

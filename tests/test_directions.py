@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 import shapely
 from hypothesis import assume, given, settings
-from quilts import DESIGNS, SQUARES, layouts, planned
+from quilts import DESIGNS, SQUARES, STARFISH, layouts, planned
 
 from stitchpath.design.read import load_design
 from stitchpath.directions import RunDirections, Step, change_place, directions
@@ -44,29 +44,6 @@ patches = [
 ]
 [layout]
 rows = ["tee"]
-"""
-
-STARFISH = """
-name = "Starfish"
-[fabrics]
-sand = "#e7d5b0"
-coral = "#dc6f50"
-[blocks.plain]
-size = 10
-grid = ['sand sand']
-[layout]
-rows = ["plain"]
-[[applique]]
-name = "starfish"
-file = "starfish.svg"
-on = "A1"
-size = 7
-fabric = "coral"
-thread = "coral"
-[lines]
-ditch = "none"
-[threads.coral]
-colour = "#8e3320"
 """
 
 SASHED = SQUARES.replace(

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from pygcode import Line as Block
 from pygcode import Machine
-from quilts import DESIGNS, SQUARES, planned
+from quilts import DESIGNS, SQUARES, STARFISH, planned
 from shapely import LineString, MultiLineString, Point
 from svgelements import SVG, CubicBezier, Group, Path
 
@@ -477,27 +477,9 @@ def test_the_guide_shows_every_leg_and_numbers_where_runs_begin_and_end(curved, 
     assert "manual" in text
 
 
-ECHOES = """
-name = "Echoes"
-[fabrics]
-sand = "#e7d5b0"
-coral = "#dc6f50"
-[blocks.plain]
-size = 10
-grid = ['sand']
-[layout]
-rows = ["plain"]
-[[applique]]
-name = "starfish"
-file = "starfish.svg"
-on = "A1"
-size = 4
-fabric = "coral"
-edge_line = true
-echo = { step = "1/4 in", count = 4 }
-[lines]
-ditch = "none"
-"""
+ECHOES = STARFISH.replace(
+    "size = 7", "size = 4\nedge_line = true\necho = { step = '1/4 in', count = 4 }"
+)
 
 
 def test_marks_of_nested_echoes_do_not_cover_each_other(tmp_path):

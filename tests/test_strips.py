@@ -53,6 +53,13 @@ def check_strips(plan, depth):
         assert strips == sorted(strips, reverse=k % 2 == 1)
 
 
+def check_all(plan, depth):
+    """What has to hold of a plan in a frame of a depth, in."""
+    check_laws(plan)
+    check_strips(plan, depth * INCH)
+    verify(plan)
+
+
 @settings(deadline=None, max_examples=25)
 @given(layouts(), st.integers(30, 500))
 def test_any_quilt_is_stitched_whole_and_each_run_lies_within_what_the_frame_can_reach(text, depth):
@@ -69,18 +76,14 @@ def test_any_quilt_is_stitched_whole_and_each_run_lies_within_what_the_frame_can
 @pytest.mark.parametrize("depth", [8, 13, 20])
 def test_a_plan_by_strips_passes_an_independent_check(depth):
     plan = framed(TALL + STAR, depth)
-    check_laws(plan)
-    check_strips(plan, depth * INCH)
-    verify(plan)
+    check_all(plan, depth)
 
 
 def test_fills_and_curves_are_cut_where_the_quilt_is_rolled_on():
     fill = '[[fills]]\nregion = "B1"\nstyle = "rings"\nspacing = "1/2 in"\n'
     fill += '[[fills]]\nregion = "B2"\nstyle = "meander"\nspacing = "3/4 in"\n'
     plan = framed(TALL + fill, 8)
-    check_laws(plan)
-    check_strips(plan, 8 * INCH)
-    verify(plan)
+    check_all(plan, 8)
 
 
 def test_a_meander_turns_back_where_the_quilt_is_rolled_on_and_no_thread_is_secured_there():
@@ -89,9 +92,7 @@ def test_a_meander_turns_back_where_the_quilt_is_rolled_on_and_no_thread_is_secu
     assert [run.strip for run in plan.runs] == [1, 2, 3]
     assert {where for run in plan.runs for where in (run.start_where, run.end_where)} == {"margin"}
     assert plan.totals.retraced == 0
-    check_laws(plan)
-    check_strips(plan, 13 * INCH)
-    verify(plan)
+    check_all(plan, 13)
 
 
 def test_a_row_of_waves_is_stitched_whole_where_the_frame_reaches_all_of_it():
@@ -100,9 +101,7 @@ def test_a_row_of_waves_is_stitched_whole_where_the_frame_reaches_all_of_it():
     assert [run.strip for run in plan.runs] == [1, 2, 3]
     # Rows are joined at their ends: only there, or in a row, one strip's thread ends.
     assert sum(w == "inside" for r in plan.runs for w in (r.start_where, r.end_where)) <= 4
-    check_laws(plan)
-    check_strips(plan, 13 * INCH)
-    verify(plan)
+    check_all(plan, 13)
 
 
 def test_the_quilt_is_rolled_on_once_for_each_strip_and_not_back_for_the_second_stage():

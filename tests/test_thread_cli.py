@@ -87,11 +87,11 @@ def test_an_estimate_takes_her_own_ratio_machine_and_margin_from_a_design_of_her
         SQUARES + "[stitching]\nratio = { top = 1.5, bobbin = 1.5 }\nwaste = 0.1\n"
         '[machine]\nkind = "frame"\n'
     )
-    asked = estimate_of("1x1m", fill="parallel lines", spacing="10mm", design=own)
+    asked = estimate_of("1x1m", fill="parallel", spacing="10mm", design=own)
     assert asked.estimate.thread.likely == pytest.approx(1e6 / 10 * 3 * 1.1)
     assert asked.batting.width == pytest.approx(1000 + 8 * INCH)
     assert asked.estimate.seconds.likely < estimate_of(
-        "1x1m", fill="parallel lines", spacing="10mm"
+        "1x1m", fill="parallel", spacing="10mm"
     ).estimate.seconds.likely  # fmt: skip
 
 

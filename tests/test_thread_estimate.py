@@ -57,9 +57,7 @@ def drawn(fill, spacing, side):
     return shapely.intersection(lines, shapely.box(0, 0, side, side)).length
 
 
-@pytest.mark.parametrize(
-    "fill", ["parallel lines", "crosshatch", "spiral", "clamshell", "orange peel"]
-)
+@pytest.mark.parametrize("fill", ["parallel", "crosshatch", "spiral", "clamshell", "orange peel"])
 def test_a_ruled_fill_is_as_long_as_it_is_drawn(fill):
     # Outside check: the fill drawn over a large square and measured with shapely.
     side, spacing = 600.0, 10.0
@@ -124,7 +122,7 @@ def test_a_quilt_twice_as_wide_takes_twice_the_fill_and_no_more_ditch():
 
 
 def test_measuring_her_own_thread_narrows_the_range():
-    args = {"fill": "parallel lines", "spacing": 25}
+    args = {"fill": "parallel", "spacing": 25}
     guessed = estimate_by_area(1500, 2000, **args)
     per_seam = Stitching().per_seam(10 / INCH)
     known = replace(Stitching(), ratio=Ratio(*per_seam, 0.01, 0.01))

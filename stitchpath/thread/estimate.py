@@ -93,7 +93,6 @@ def _about(likely: float, low: float, high: float) -> Range:
 
 FILLS: Mapping[str, Range] = {
     "parallel": _about(1.0, 0.98, 1.02),
-    "parallel lines": _about(1.0, 0.98, 1.02),
     "crosshatch": _about(2.0, 0.98, 1.02),
     "rings": _about(1.0, 0.95, 1.05),
     "spiral": _about(1.0, 0.98, 1.02),

@@ -11,6 +11,7 @@ from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.letters import POINT, text_width
 from stitchpath.export.guide.path import Scene, Stroke, shifted
 from stitchpath.export.guide.sheet import GREY, INK, Box, Dash, Sheet
+from stitchpath.paths import distances
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray, IntArray
 
@@ -236,21 +237,32 @@ def _lines(
         sheet.draw(paths, colour=style.colour, width=width * weight, dash=dashes, clip=clip)
 
 
+def _on_path(
+    points: FloatArray, at: FloatArray, clear: float = 0.0
+) -> tuple[FloatArray, FloatArray]:
+    """Give places some distances along a polyline, and which way it runs there.
+
+    Pieces that are long enough keep the places `clear` of their ends.
+    """
+    step, ends = np.diff(points, axis=0), distances(points)[1:]
+    k = np.minimum(np.searchsorted(ends, at), len(step) - 1)
+    length = np.hypot(step[:, 0], step[:, 1])[k]
+    way = step[k] / np.maximum(length, 1e-9)[..., None]
+    along = at - ends[k] + length
+    if clear:
+        least = np.minimum(clear, length / 2)
+        along = np.clip(along, least, length - least)
+    return points[k] + way * along[..., None], way
+
+
 def _heads(points: FloatArray, every: float, size: float, box: Box) -> FloatArray:
     """Give arrow heads along a polyline on the sheet, within a box, closed rings (n, 4, 2)."""
-    step = np.diff(points, axis=0)
-    length = np.hypot(step[:, 0], step[:, 1])
-    ends = np.cumsum(length)
-    total = float(ends[-1])
+    total = float(distances(points)[-1])
     if total < 3 * size:
         return np.zeros((0, 4, 2))
     count = max(1, round(total / every))
-    at = (np.arange(count) + 0.5) / count * total
-    k = np.minimum(np.searchsorted(ends, at), len(length) - 1)
-    way = step[k] / length[k][:, None]
     # Where pieces are long enough, a head stands clear of their ends: there other lines cross.
-    clear = np.minimum(2.2 * size, length[k] / 2)
-    middle = points[k] + way * np.clip(at - ends[k] + length[k], clear, length[k] - clear)[:, None]
+    middle, way = _on_path(points, (np.arange(count) + 0.5) / count * total, clear=2.2 * size)
     inside = (middle >= (box.left, box.top)) & (middle <= (box.right, box.bottom))
     middle, way = middle[inside.all(axis=1)], way[inside.all(axis=1)]
     across = np.column_stack([-way[:, 1], way[:, 0]]) * size * 0.75
@@ -266,17 +278,12 @@ def _ticks(view: View, scene: Scene, labels: Labels) -> None:
     ticks: list[FloatArray] = []
     for line in (scene.ditches[i] for i in view.seen(scene.ditch_boxes)):
         points = view.onto(line.points)
-        step = np.diff(points, axis=0)
-        length = np.hypot(step[:, 0], step[:, 1])
-        ends = np.cumsum(length)
-        total = float(ends[-1])
+        total = float(distances(points)[-1])
         count = max(1, round(total / _TICKS_APART))
         if total < 1.5 * TICK:
             continue
         at = (np.arange(count)[:, None] + 0.5 + _ASIDE[None, :]) / count * total
-        k = np.minimum(np.searchsorted(ends, at), len(length) - 1)
-        way = step[k] / np.maximum(length[k], 1e-9)[..., None]
-        foot = points[k] + way * (at - ends[k] + length[k])[..., None]
+        foot, way = _on_path(points, at)
         tip = foot + np.stack([-way[..., 1], way[..., 0]], axis=-1) * (line.low * TICK)
         for feet, tips in zip(foot, tip, strict=True):
             both = np.stack([feet, tips], axis=1)
@@ -424,14 +431,9 @@ def _led_to(view: View, labels: Labels, text: str, at: FloatArray, colour: str) 
 
 def _spots(view: View, points: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Give spots along a polyline in view, from its beginning, and which way its right is."""
-    step = np.diff(points, axis=0)
-    length = np.hypot(step[:, 0], step[:, 1])
-    ends = np.cumsum(length)
-    total = float(ends[-1])
+    total = float(distances(points)[-1])
     at = np.arange(0.5, max(total, 0.6), min(max(1.2, total / 40), 2.5))
-    k = np.minimum(np.searchsorted(ends, at), len(length) - 1)
-    way = step[k] / np.maximum(length[k], 1e-9)[:, None]
-    on = points[k] + way * (at - ends[k] + length[k])[:, None]
+    on, way = _on_path(points, at)
     box = view.box
     inside = (on[:, 0] > box.left) & (on[:, 0] < box.right)
     inside &= (on[:, 1] > box.top) & (on[:, 1] < box.bottom)

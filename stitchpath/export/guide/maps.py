@@ -116,8 +116,7 @@ def _rulers(view: View, plan: Plan) -> None:
 
 
 def _middle(block: LaidBlock) -> FloatArray:
-    size = np.array([[block.block.width, block.block.height]])
-    return np.asarray(block.to_top(size / 2)[0])
+    return np.asarray(block.corners.mean(axis=0))
 
 
 _MARKS: tuple[tuple[Mark, bool, str], ...] = (

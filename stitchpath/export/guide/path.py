@@ -99,9 +99,7 @@ class Scene:
     @cached_property
     def block_boxes(self) -> FloatArray:
         """Box round each block, shape (n, 4)."""
-        unit = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
-        blocks = self.plan.top.blocks
-        return _boxes([b.to_top(unit * (b.block.width, b.block.height)) for b in blocks])
+        return _boxes([block.corners for block in self.plan.top.blocks])
 
 
 def _boxes(paths: Sequence[FloatArray]) -> FloatArray:
