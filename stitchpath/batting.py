@@ -10,9 +10,13 @@ from dataclasses import dataclass
 
 from stitchpath.errors import StitchpathError
 
-__all__ = ["BATTINGS", "Batting", "batting"]
+__all__ = ["BATTINGS", "MARGIN", "Batting", "batting"]
 
 _INCH = 25.4
+
+MARGIN = {"domestic": 2 * _INCH, "frame": 4 * _INCH}
+"""How far batting and backing stand out on each side, mm: 2 in on a domestic machine, 4 in in a
+frame. Common practice."""
 
 
 @dataclass(frozen=True, slots=True)

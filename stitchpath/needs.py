@@ -7,6 +7,7 @@ from typing import TypeVar
 import shapely
 
 from stitchpath.design.model import Backing as BackingAsked
+from stitchpath.design.model import Batting as BattingAsked
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.lines.levels import strip_levels, way_round
@@ -14,7 +15,7 @@ from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread import (
     BOBBINS,
     FRAME,
-    MARGIN,
+    UNNAMED,
     AreaEstimate,
     Backing,
     Bill,
@@ -34,6 +35,7 @@ from stitchpath.thread import (
     estimate_by_area,
     parse_thread_size,
     spools_to_buy,
+    stitches_per_mm,
     thickness_through,
     thread_to_buy,
 )
@@ -45,7 +47,6 @@ _Read = TypeVar("_Read")
 _INCH = 25.4
 _MINUTE = 60
 _METRE = 1000
-_THICKNESS = 0.04 * _INCH  # where no kind of batting is named; common practice
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +80,6 @@ def stitching_of(design: Design) -> Stitching:
         When a thread size, fibre, bobbin or batting is unknown.
     """
     asked = design.stitching
-    per_inch = asked.per_inch
-    by_kind = ByKind.of(per_inch) if isinstance(per_inch, float) else ByKind.of(10, **per_inch)
     if asked.bobbin not in BOBBINS:
         raise unknown_name("stitching.bobbin", "bobbin", asked.bobbin, BOBBINS)
     kinds = {name: _thread_kind(design, name) for name in design.threads}
@@ -88,7 +87,7 @@ def stitching_of(design: Design) -> Stitching:
     if wound is not None and wound not in kinds:
         raise unknown_name("stitching.bobbin_thread", "thread", wound, kinds)
     return Stitching(
-        per_mm=by_kind.times(1 / _INCH),
+        per_mm=stitches_per_mm(asked.per_inch),
         thickness=_thickness(design),
         balance=asked.balance,
         ratio=_ratio(design),
@@ -124,7 +123,7 @@ def _thickness(design: Design) -> float:
         return design.stitching.thickness
     kind = design.batting.kind
     top, back = design.stitching.cloth
-    return thickness_through(kind, top=top, back=back) if kind else _THICKNESS
+    return thickness_through(kind, top=top, back=back) if kind else UNNAMED
 
 
 def _ratio(design: Design) -> Ratio | None:
@@ -153,9 +152,8 @@ def _charges(design: Design) -> Charges | None:
     own = {name: t.price for name, t in design.threads.items() if t.price is not None}
     if asked is None:
         return Charges(threads=own) if own else None
-    said = asked.model_dump(exclude={"least"})
     try:
-        return Charges(**said, threads=own, minimum=asked.least)
+        return Charges(**asked.model_dump(), threads=own)
     except StitchpathError as error:
         raise StitchpathError(f"charges: {error}") from None
 
@@ -264,7 +262,7 @@ def estimate_of(
         rolled=_rolled(design, width, height) if design else 0,
     )  # fmt: skip
     cloth = design.backing if design else BackingAsked()
-    margin = design.batting.margin if design else MARGIN["domestic"]
+    margin = (design.batting if design else BattingAsked()).margin
     needs = (found.thread.low, found.thread.likely, found.thread.high)
     return SizeEstimate(
         unit,

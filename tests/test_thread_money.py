@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stitchpath.batting import MARGIN
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.model import Line
 from stitchpath.route.model import Leg, Run
 from stitchpath.thread import (
     FRAME,
-    MARGIN,
     ByKind,
     Charges,
     Pace,
@@ -114,14 +114,12 @@ def test_the_quilt_is_rolled_once_for_each_strip_that_it_moves_on_or_back():
 )
 def test_published_examples_of_a_charge_by_the_square_inch(inches, price, amount):
     width, height = (side * INCH for side in inches)
-    charged = bill(Charges(square_inch=price, minimum=50), width=width, height=height)
+    charged = bill(Charges(square_inch=price, least=50), width=width, height=height)
     assert charged.total == Decimal(amount)
 
 
 def test_a_small_quilt_is_charged_the_least_charge_and_the_bill_shows_it():
-    charged = bill(
-        Charges("shells", square_inch=0.02, minimum=50), width=20 * INCH, height=20 * INCH
-    )
+    charged = bill(Charges("shells", square_inch=0.02, least=50), width=20 * INCH, height=20 * INCH)
     assert [line.amount for line in charged.lines] == [Decimal("8.00"), Decimal("42.00")]
     assert charged.total == 50
     assert charged.currency == "shells"

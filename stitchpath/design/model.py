@@ -23,7 +23,7 @@ from pydantic import (
     model_validator,
 )
 
-from stitchpath.batting import batting
+from stitchpath.batting import MARGIN, batting
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.typing import Kind
 from stitchpath.units import Unit, parse_length
@@ -518,7 +518,7 @@ class Batting(_Part):
     uneven: Annotated[float, Field(gt=1, le=1000)] = 4.0
     """How many times as densely quilted as its neighbour a block or border may be; 4 is our own
     choice, that uneven quilting ripples a quilt is common practice."""
-    margin: Length = 2 * 25.4
+    margin: Length = MARGIN["domestic"]
     """How far it stands out beyond the top while quilting."""
 
     @property
@@ -654,7 +654,7 @@ class Design(_Part):
         framed = isinstance(machine, dict) and machine.get("kind") == "frame"
         if not (framed and isinstance(batting, dict)):
             return data
-        return {**data, "batting": {"margin": "4 in", **batting}}
+        return {**data, "batting": {"margin": f"{MARGIN['frame']} mm", **batting}}
 
     @property
     def source(self) -> str:

@@ -3,7 +3,6 @@
 from stitchpath.thread.bobbin import BOBBINS, CLASS_15, Bobbin, bobbin_room
 from stitchpath.thread.bobbins import BobbinChange, Place, bobbin_changes
 from stitchpath.thread.cloth import (
-    MARGIN,
     Backing,
     Cut,
     Purchase,
@@ -16,6 +15,7 @@ from stitchpath.thread.estimate import FILLS, AreaEstimate, Range, Swing, estima
 from stitchpath.thread.hours import FRAME, Pace, RunTime, run_times
 from stitchpath.thread.lockstitch import (
     FLAT_RATIO,
+    UNNAMED,
     ByKind,
     Ratio,
     Sample,
@@ -23,6 +23,7 @@ from stitchpath.thread.lockstitch import (
     lockstitch,
     measured_ratio,
     parse_sample,
+    stitches_per_mm,
     thickness_through,
 )
 from stitchpath.thread.money import Bill, BillLine, Charges, bill
@@ -45,8 +46,8 @@ __all__ = [
     "FILLS",
     "FLAT_RATIO",
     "FRAME",
-    "MARGIN",
     "SPOOLS",
+    "UNNAMED",
     "AreaEstimate",
     "Backing",
     "Bill",
@@ -84,6 +85,7 @@ __all__ = [
     "plan_thread",
     "run_times",
     "spools_to_buy",
+    "stitches_per_mm",
     "tex_to_cotton",
     "tex_to_denier",
     "tex_to_metric",

@@ -5,13 +5,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from stitchpath.design.model import Backing as Asked
 from stitchpath.errors import StitchpathError
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.sizes import ThreadKind
 from stitchpath.thread.use import ThreadUse
 
 __all__ = [
-    "MARGIN",
     "Backing",
     "Cut",
     "Purchase",
@@ -24,11 +24,6 @@ __all__ = [
 
 Way: TypeAlias = Literal["down", "across"]
 
-MARGIN = {"domestic": 2 * 25.4, "frame": 4 * 25.4}
-"""How far batting and backing stand out on each side, mm: 2 in on a domestic machine, 4 in in a
-frame. Common practice."""
-
-_SEAM = 25.4 / 2  # allowance of a backing seam, mm: 1/2 in, pressed open; common practice
 _LONGEST = 100_000  # metres of thread that anyone buys at once
 
 
@@ -86,7 +81,7 @@ def cut_batting(width: float, height: float, margin: float) -> Cut:
 
 
 def cut_backing(
-    width: float, height: float, margin: float, fabric_width: float, seam: float = _SEAM
+    width: float, height: float, margin: float, fabric_width: float, seam: float = Asked().seam
 ) -> tuple[Backing, Backing]:
     """Join the backing from lengths of fabric, down the quilt or across it.
 
@@ -99,7 +94,7 @@ def cut_backing(
     fabric_width
         What can be used of the width of the fabric, selvedges off, mm.
     seam
-        Allowance of each seam that joins two lengths, mm.
+        Allowance of each seam that joins two lengths, mm; pressed open, common practice.
 
     Returns
     -------

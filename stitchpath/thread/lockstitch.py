@@ -6,18 +6,22 @@ the thickness stitched through and S the stitches per the same unit of length.
 
 import math
 import statistics
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from typing import Literal, TypeAlias
 
 from stitchpath.batting import batting as find_batting
+from stitchpath.design.model import Stitching as Asked
 from stitchpath.errors import StitchpathError
-from stitchpath.thread.bobbin import CLASS_15, Bobbin, bobbin_room
+from stitchpath.lines.threads import DEFAULT_THREAD
+from stitchpath.thread.bobbin import BOBBINS, Bobbin, bobbin_room
 from stitchpath.thread.sizes import ThreadKind
+from stitchpath.typing import Kind
 from stitchpath.units import Unit, parse_length
 
 __all__ = [
     "FLAT_RATIO",
+    "UNNAMED",
     "ByKind",
     "Ratio",
     "Sample",
@@ -26,20 +30,21 @@ __all__ = [
     "lockstitch",
     "measured_ratio",
     "parse_sample",
+    "stitches_per_mm",
     "thickness_through",
 ]
 
 _INCH = 25.4
 
+_ASKED = Asked()  # what holds where a design says nothing stands once, in the design
 _SHORTEST = 0.97  # thread per seam: less cannot be, but for the slip of a ruler
 
 Secure: TypeAlias = Literal["bury", "tie-off"]
 
 
-_FABRIC = 0.25  # mm, one layer of quilting cotton; from memory
-
-
-def thickness_through(batting: str, *, top: float = _FABRIC, back: float = _FABRIC) -> float:
+def thickness_through(
+    batting: str, *, top: float = _ASKED.cloth[0], back: float = _ASKED.cloth[1]
+) -> float:
     """Thickness that a stitch goes through, the batting pressed together by the thread.
 
     Parameters
@@ -256,20 +261,33 @@ def lockstitch(thickness: float, per_mm: float, balance: float = 0.5) -> tuple[f
     return 1 + balance * through, 1 + (1 - balance) * through
 
 
-_PER_MM = ByKind.of(10, centre=12, outline=12).times(1 / _INCH)
+UNNAMED = 0.04 * _INCH
+"""Thickness stitched through where no kind of batting is named, mm; common practice."""
+
+
+def stitches_per_mm(per_inch: float | Mapping[Kind, float]) -> ByKind:
+    """Bring stitches to the inch, one number or by kind of line, to stitches per mm.
+
+    A kind that is not named is stitched as a design that says nothing.
+    """
+    usual = _ASKED.per_inch
+    if isinstance(per_inch, float | int):
+        return ByKind.of(per_inch).times(1 / _INCH)
+    if not isinstance(usual, float):
+        raise TypeError("a design that says nothing has one number of stitches")
+    return ByKind.of(usual, **dict[str, float](per_inch)).times(1 / _INCH)
 
 
 @dataclass(frozen=True, slots=True)
 class Stitching:
-    """How the quilt is stitched; every number can be set.
+    """How the quilt is stitched; every number can be set, and stands unset as in a design.
 
     Attributes
     ----------
     per_mm
-        Stitches per mm by kind of line. Default 10 per inch, 12 in lines that show their shape
-        (common practice: 8 to 12).
+        Stitches per mm by kind of line (common practice: 8 to 12 per inch).
     thickness
-        Stitched through, mm. Default cotton batting between two quilting cottons.
+        Stitched through, mm.
     balance
         Where the threads lock, as a share of the thickness from the top.
     ratio
@@ -278,12 +296,13 @@ class Stitching:
         What is done with an end inside the top: bury its two tails, or tie off with small
         stitches and trim.
     tail
-        Length of each of the two tails left at an end to bury, mm. Default 4 in, common practice.
+        Length of each of the two tails left at an end to bury, mm. Common practice: 4 in.
     trimmed
-        Length of each of the two tails cut off at any other end, mm. Default 3 in, common practice.
+        Length of each of the two tails cut off at any other end, mm. Common practice:
+        3 in.
     tie_off_stitches, tie_off
-        Small stitches of a tie-off, and the length they are set in, mm. Default eight in the last
-        1/4 in, common practice.
+        Small stitches of a tie-off, and the length they are set in, mm. Common practice: eight in
+        the last 1/4 in.
     waste
         Share of the thread lost to breaks, tests and re-threading. Published: 10 to 15 %.
     threads
@@ -298,24 +317,22 @@ class Stitching:
         Share of a full bobbin that the plan leaves unused, for no two are wound alike.
     """
 
-    per_mm: ByKind = field(
-        default_factory=lambda: ByKind.of(10, centre=12, outline=12).times(1 / _INCH)
-    )
-    thickness: float = 1.0
-    balance: float = 0.5
+    per_mm: ByKind = field(default_factory=lambda: stitches_per_mm(_ASKED.per_inch))
+    thickness: float = UNNAMED
+    balance: float = _ASKED.balance
     ratio: Ratio | None = None
-    secure: Secure = "bury"
-    tail: float = 4 * _INCH
-    trimmed: float = 3 * _INCH
-    tie_off_stitches: int = 8
-    tie_off: float = _INCH / 4
-    waste: float = 0.10
+    secure: Secure = _ASKED.secure
+    tail: float = _ASKED.tail
+    trimmed: float = _ASKED.trimmed
+    tie_off_stitches: int = _ASKED.tie_off_stitches
+    tie_off: float = _ASKED.tie_off
+    waste: float = _ASKED.waste
     threads: tuple[ThreadKind, ...] = ()
-    thread: ThreadKind = field(default_factory=lambda: ThreadKind("thread"))
+    thread: ThreadKind = field(default_factory=lambda: ThreadKind(DEFAULT_THREAD))
     bobbin_thread: ThreadKind | None = None
-    bobbin: Bobbin = CLASS_15
-    packing: float = 0.5
-    spare: float = 0.05
+    bobbin: Bobbin = BOBBINS[_ASKED.bobbin]
+    packing: float = _ASKED.packing
+    spare: float = _ASKED.spare
 
     def __post_init__(self) -> None:
         """Refuse settings that no one can sew with."""

@@ -30,7 +30,7 @@ class Charges:
         Per metre of fabric length.
     hour, square_inch
         The quilting: by the hour, or by the square inch of the finished top.
-    minimum
+    least
         Least charge for the quilting.
     """
 
@@ -41,7 +41,7 @@ class Charges:
     backing: float | None = None
     hour: float | None = None
     square_inch: float | None = None
-    minimum: float | None = None
+    least: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse to charge the quilting twice, or less than nothing."""
@@ -127,8 +127,8 @@ def bill(
         *_line("quilting", square_inches, "square inch", charges.square_inch),
     ]
     found += quilting
-    if charges.minimum is not None:
-        short = _cents(charges.minimum) - sum(line.amount for line in quilting)
+    if charges.least is not None:
+        short = _cents(charges.least) - sum(line.amount for line in quilting)
         if short > 0:
             found.append(BillLine("up to the least charge", 1, "", float(short), short))
     return Bill(tuple(found), charges.currency)
