@@ -275,7 +275,9 @@ def stitches_per_mm(per_inch: float | Mapping[Kind, float]) -> ByKind:
         return ByKind.of(per_inch).times(1 / _INCH)
     if not isinstance(usual, float):
         raise TypeError("a design that says nothing has one number of stitches")
-    return ByKind.of(usual, **dict[str, float](per_inch)).times(1 / _INCH)
+    return ByKind.of(usual, **{str(kind): count for kind, count in per_inch.items()}).times(
+        1 / _INCH
+    )
 
 
 @dataclass(frozen=True, slots=True)
