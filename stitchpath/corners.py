@@ -4,7 +4,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from stitchpath.turning import PIVOT
+from stitchpath.paths import moving_on
+from stitchpath.turning import PIVOT, turn_angle
 from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["FLATTENING", "corners", "split_at_corners"]
@@ -25,7 +26,7 @@ def corners(length: FloatArray, turn: FloatArray) -> BoolArray:
     length
         Shape (n,): of each straight piece, none 0, mm.
     turn
-        Shape (n,): how far the path turns at its end, either way, radians; 0 at the last.
+        Shape (n,): how far the path turns at its end, either way, degrees; 0 at the last.
 
     Returns
     -------
@@ -33,9 +34,10 @@ def corners(length: FloatArray, turn: FloatArray) -> BoolArray:
         Shape (n,).
     """
     shorter = np.minimum(length, np.append(length[1:], np.inf))
-    bulge = shorter / 2 * np.tan(np.minimum(turn, np.pi - 1e-6) / 4)  # sagitta of such an arc
-    blunt = (turn > np.radians(_BLUNT)) & (bulge > FLATTENING)
-    return np.asarray((turn > np.radians(PIVOT)) | blunt, dtype=np.bool_)
+    # The sagitta of such an arc.
+    bulge = shorter / 2 * np.tan(np.radians(np.minimum(turn, 180 - 1e-4)) / 4)
+    blunt = (turn > _BLUNT) & (bulge > FLATTENING)
+    return np.asarray((turn > PIVOT) | blunt, dtype=np.bool_)
 
 
 def split_at_corners(points: FloatArray) -> list[FloatArray]:
@@ -51,15 +53,12 @@ def split_at_corners(points: FloatArray) -> list[FloatArray]:
     list of FloatArray
         Each begins where the one before it ends; none where the path has no length.
     """
-    moved = np.concatenate([[True], np.any(np.diff(points, axis=0) != 0, axis=1)])
-    points = points[moved]
+    points = points[moving_on(points)]
     step = np.diff(points, axis=0)
     if not len(step):
         return []
     turn = np.zeros(len(step))
-    a, b = step[:-1], step[1:]
-    cross = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    turn[:-1] = np.abs(np.arctan2(cross, (a * b).sum(axis=1)))
+    turn[:-1] = np.abs(turn_angle(step[:-1], step[1:]))
     cut = np.flatnonzero(corners(np.hypot(step[:, 0], step[:, 1]), turn)) + 1
     ends = [0, *cut.tolist(), len(points) - 1]
     return [points[i : j + 1] for i, j in pairwise(ends)]

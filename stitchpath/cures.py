@@ -21,6 +21,7 @@ from stitchpath.loose import LoosePlace, loose_places
 from stitchpath.needs import pace_of, stitching_of
 from stitchpath.paths import path_lengths
 from stitchpath.top import Top, build_top
+from stitchpath.turning import PIVOT, turn_angle
 from stitchpath.typing import BoolArray, FloatArray
 from stitchpath.units import format_length
 
@@ -34,7 +35,6 @@ _SEAMS = 4  # more seams than these are no cure for one place
 _NAMED = 6  # patches a fill is told by name; more are called "rest"
 _AT_LEAST = 0.5  # share of area by spacing that a fill surely stitches, where ground is narrow
 _GRAZE = 1.0  # mm: a seam that only grazes a circle does not hold it
-_PIVOT = 30.0  # degrees: a sharper turn takes a stop
 
 
 @dataclass(frozen=True, slots=True)
@@ -469,5 +469,4 @@ def _cure(
 
 def _pivots(path: FloatArray) -> int:
     way = np.diff(path, axis=0)
-    turn = np.degrees(np.diff(np.unwrap(np.arctan2(way[:, 1], way[:, 0]))))
-    return int((np.abs(turn) > _PIVOT).sum())
+    return int((np.abs(turn_angle(way[:-1], way[1:])) > PIVOT).sum())

@@ -4,13 +4,14 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from stitchpath.typing import FloatArray, IntArray
+from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = [
     "GRID",
     "distances",
     "heights",
     "joined_paths",
+    "moving_on",
     "on_grid",
     "path_keys",
     "path_lengths",
@@ -33,8 +34,19 @@ def on_grid(points: FloatArray) -> FloatArray:
         At least two points.
     """
     snapped = np.rint(points / GRID) * GRID
-    moved = np.concatenate([[True], np.any(np.diff(snapped, axis=0) != 0, axis=1)])
-    return snapped[moved] if moved.sum() > 1 else snapped[:1].repeat(2, axis=0)
+    kept: FloatArray = snapped[moving_on(snapped)]
+    return kept if len(kept) > 1 else snapped[:1].repeat(2, axis=0)
+
+
+def moving_on(points: FloatArray | IntArray) -> BoolArray:
+    """Tell which points of a polyline do not repeat the one before them, shape (n,).
+
+    Examples
+    --------
+    >>> moving_on(np.array([[0, 0], [0, 0], [5, 0]])).tolist()
+    [True, False, True]
+    """
+    return np.append(True, np.any(np.diff(points, axis=0) != 0, axis=1))
 
 
 def distances(points: FloatArray) -> FloatArray:

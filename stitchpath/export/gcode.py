@@ -8,6 +8,7 @@ import numpy as np
 
 from stitchpath.errors import StitchpathError
 from stitchpath.export.pen import TOLERANCE, Tile, pen_layers, pen_tiles, plain_text
+from stitchpath.paths import moving_on
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
@@ -164,7 +165,7 @@ class _Writer:
 
     def _points(self, path: FloatArray) -> list[str]:
         points = np.round(path * self._factor, self._decimals) + 0.0  # no minus before nothing
-        moved = np.append(True, np.any(np.diff(points, axis=0) != 0, axis=1))
+        moved = moving_on(points)
         kept = points[moved] if moved.sum() > 1 else points[:2]
         d = self._decimals
         return [f"X{x:.{d}f} Y{y:.{d}f}" for x, y in kept.tolist()]

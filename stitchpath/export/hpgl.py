@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from stitchpath.export.pen import TOLERANCE, Tile, pen_layers, pen_tiles, plain_text
+from stitchpath.paths import moving_on
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
@@ -77,7 +78,7 @@ def _plot(plan: Plan, tile: Tile, *, first_pass_up: bool) -> Iterator[str]:
 
 def _path(path: FloatArray, *, draw: str) -> Iterator[str]:
     points = np.rint(path * _PER_MM).astype(np.int64)
-    moved = np.append(True, np.any(np.diff(points, axis=0) != 0, axis=1))
+    moved = moving_on(points)
     kept = points[moved] if moved.sum() > 1 else points[:2]
     words = [f"{x},{y}" for x, y in kept.tolist()]
     yield f"PU{words[0]};"

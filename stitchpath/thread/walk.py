@@ -1,6 +1,5 @@
 """The legs of all runs laid out as arrays, so that counting them takes no loop over points."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
@@ -9,7 +8,7 @@ import numpy as np
 from stitchpath.lines.model import Line
 from stitchpath.route.model import Run
 from stitchpath.thread.lockstitch import ByKind
-from stitchpath.turning import PIVOT
+from stitchpath.turning import PIVOT, turn_angle
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["KINDS", "Walk", "sum_by", "walk"]
@@ -40,7 +39,7 @@ class Walk:
     step_start, step_end
         Shape (steps, 2), mm.
     step_turn
-        Shape (steps,): turn of the needle's way at its end, radians, 0 at the end of a run.
+        Shape (steps,): turn of the needle's way at its end, degrees, 0 at the end of a run.
     """
 
     leg_run: IntArray
@@ -66,7 +65,7 @@ class Walk:
 
         Corners within a line are counted as well as those where two meet.
         """
-        return self.step_turn > math.radians(PIVOT)
+        return self.step_turn > PIVOT
 
 
 def walk(runs: Sequence[Run], lines: Sequence[Line]) -> Walk:
@@ -120,9 +119,8 @@ def sum_by(index: IntArray, value: FloatArray, n: int) -> FloatArray:
 
 
 def _turns(step: FloatArray, run: IntArray) -> FloatArray:
-    """Angle between each step and the next one of the same run, radians, else 0."""
+    """Angle between each step and the next one of the same run, degrees, else 0."""
     turn = np.zeros(len(step))
-    a, b = step[:-1], step[1:]
-    angle = np.abs(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
+    angle = np.abs(turn_angle(step[:-1], step[1:]))
     turn[:-1] = np.where(run[:-1] == run[1:], angle, 0.0)
     return turn

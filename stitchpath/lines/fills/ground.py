@@ -5,6 +5,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.turning import turn_angle
 from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["CHORD", "corners", "dotted", "eroded", "grown", "polygons", "rings_of", "segments"]
@@ -12,7 +13,7 @@ __all__ = ["CHORD", "corners", "dotted", "eroded", "grown", "polygons", "rings_o
 CHORD = 0.02
 """How far a chord of an offset's arc may lie from the true arc, mm."""
 
-_CORNER = np.radians(15.0)  # less of a turn than this is a flattened curve, not a corner
+_CORNER = 15.0  # less of a turn than this is a flattened curve, not a corner
 
 
 def polygons(shape: BaseGeometry) -> list[Polygon]:
@@ -87,8 +88,7 @@ def corners(region: BaseGeometry, *, inner: bool = False) -> FloatArray:
         for ring in rings_of(shapely.orient_polygons(part)):  # the region is always on the left
             at = ring[:-1][np.any(ring[1:] != ring[:-1], axis=1)]
             ahead, back = np.roll(at, -1, axis=0) - at, at - np.roll(at, 1, axis=0)
-            cross = back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0]
-            turn = np.arctan2(cross, np.sum(back * ahead, axis=1))
+            turn = turn_angle(back, ahead)
             sharp.append(at[turn <= -_CORNER] if inner else at[turn >= _CORNER])
     found = np.concatenate(sharp)
     return found[np.lexsort((found[:, 0], found[:, 1]))]

@@ -15,6 +15,7 @@ from stitchpath.lines.fills.ground import eroded, polygons
 from stitchpath.lines.fills.mend import drawn_in
 from stitchpath.lines.fills.rows import Slices, chains, sliced
 from stitchpath.lines.fills.straight import parallel, to_edge
+from stitchpath.paths import moving_on
 from stitchpath.typing import FloatArray
 
 __all__ = ["loop_motif", "loop_rows", "motif_rows", "one_line"]
@@ -60,7 +61,7 @@ def one_line(motif: Sequence[FloatArray]) -> FloatArray:
                 "from where the piece before it ends; draw it in one go from left to right"
             )
         line = np.concatenate([line, piece])
-    line = line[np.concatenate([[True], np.any(np.diff(line, axis=0) != 0, axis=1)])]
+    line = line[moving_on(line)]
     way = line[-1] - line[0]
     length = float(np.hypot(*way))
     if length < _LOOSE * size:

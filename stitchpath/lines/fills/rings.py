@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.lines.fills.bare import Stitched, grouped
 from stitchpath.lines.fills.doors import choose_door
 from stitchpath.lines.fills.ground import corners, eroded, grown, polygons, rings_of, segments
-from stitchpath.paths import distances
+from stitchpath.paths import distances, moving_on
 from stitchpath.typing import FloatArray
 
 __all__ = ["Hop", "hops", "inner_parts", "ring_from", "rings", "snug"]
@@ -160,7 +160,7 @@ def ring_from(ring: FloatArray, point: FloatArray, marks: list[FloatArray]) -> F
     places = shapely.line_locate_point(LineString(ring), shapely.points(added))
     order = np.argsort(np.concatenate([places, along[kept]]), kind="stable")
     turned = np.roll(points[order], -int(np.flatnonzero(order == 0)[0]), axis=0)
-    turned = turned[np.append(True, np.any(np.diff(turned, axis=0) != 0, axis=1))]
+    turned = turned[moving_on(turned)]
     return np.concatenate([turned, turned[:1]])
 
 

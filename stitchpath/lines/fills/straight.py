@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.lines.fills.ground import eroded, rings_of
 from stitchpath.lines.fills.mend import drawn_in
 from stitchpath.lines.fills.rows import Slices, chains, sliced
-from stitchpath.paths import distances
+from stitchpath.paths import distances, moving_on
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["crosshatch", "parallel", "to_edge", "waves"]
@@ -158,7 +158,7 @@ def to_edge(path: FloatArray, region: BaseGeometry) -> FloatArray:
     ends = shapely.points(path[[0, -1]])
     ways = shapely.get_coordinates(shapely.shortest_line(ends, region.boundary)).reshape(-1, 2, 2)
     whole = np.concatenate([ways[0, 1:], path, ways[1, 1:]])
-    return np.asarray(whole[np.append(True, np.any(np.diff(whole, axis=0) != 0, axis=1))])
+    return np.asarray(whole[moving_on(whole)])
 
 
 def _rows(
