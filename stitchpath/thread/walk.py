@@ -14,7 +14,6 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["KINDS", "Walk", "sum_by", "walk"]
 
 KINDS = tuple(kind.name for kind in fields(ByKind))
-_OUTSIDE = {"margin", "edge"}
 _DOES = ("stitch", "retrace", "travel")
 
 

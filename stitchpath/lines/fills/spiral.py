@@ -28,9 +28,6 @@ _SAME = 1e-6  # a point nearer than this to a line lies on it, mm
 _RAMP = 6.0  # length over which a turn sinks to the next one, in spacings
 _LATEST = 0.45  # at most this share of a turn
 _BARE = 1.06  # a place farther than this from the curve gets a lobe of its own, in spacings
-_DRAWN = 0.9  # at the end, places farther than this draw the curve towards them, in spacings
-_DRAWS = 4  # so often at most
-_ROUNDS, _PULL, _BEND = 12, 0.5, 4  # times; how much of what is wanting each time; points beside
 _COARSE, _ARC = 0.01, 8  # in spacings; chords of a quarter circle
 _GAP = 2.0  # left open at the end of a turn, in spacings
 
