@@ -56,7 +56,7 @@ def said():
     data = manual()
     data["stitching"]["ratio"] = {"top": 1.3, "bobbin": 1.2}
     kinds, sentences = set(), {}
-    for place in list(every_place(data))[::2]:  # half of them find every kind
+    for place in list(every_place(data))[1::2]:  # half of them find every kind
         for value in WRONG:
             undo = spoilt(data, place, value)
             try:
@@ -133,8 +133,8 @@ LENGTH = 'expected a length such as "6 1/2 in", 6½", "16.5 cm", "165 mm" or a p
         (
             "[threads.grey]\nfibre = 'hemp'",
             (
-                'threads.grey: found the fibre "hemp", expected one of cotton, polyester, nylon, silk, '
-                "rayon, wool, linen"
+                'threads.grey: found the fibre "hemp", expected one of cotton, polyester, nylon, '
+                "silk, rayon, wool, linen"
             ),
         ),
         (
@@ -144,8 +144,8 @@ LENGTH = 'expected a length such as "6 1/2 in", 6½", "16.5 cm", "165 mm" or a p
         (
             "[charges]\nhour = 1\nsquare_inch = 1",
             (
-                "charges: found a price by the hour and one by the square inch, expected the quilting "
-                "to be charged one way"
+                "charges: found a price by the hour and one by the square inch, expected the "
+                "quilting to be charged one way"
             ),
         ),
     ],
