@@ -108,7 +108,7 @@ def batting(name: str) -> Batting:
     close = difflib.get_close_matches(_plain(name), list(kinds), n=1)
     hint = f' (nearest: "{kinds[close[0]].name}")' if close else ""
     known = ", ".join(kind.name for kind in BATTINGS)
-    raise StitchpathError(f'batting: found "{name}", expected one of {known}{hint}')
+    raise StitchpathError(f'found "{name[:60]}", expected one of {known}{hint}')
 
 
 def _plain(name: str) -> str:

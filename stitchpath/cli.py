@@ -229,11 +229,17 @@ def new(
 
 
 @app.command()
-def schema() -> None:
+def schema(
+    *,
+    of_plan: Annotated[
+        bool, typer.Option("--plan", help="Of plan.json instead, for programs that read it.")
+    ] = False,
+) -> None:
     """Print the JSON Schema of a design file, for editors."""
     from stitchpath.design.read import design_schema  # noqa: PLC0415
+    from stitchpath.plan_schema import plan_schema  # noqa: PLC0415
 
-    _say(json.dumps(design_schema(), indent=2, ensure_ascii=False))
+    _say(json.dumps(plan_schema() if of_plan else design_schema(), indent=2, ensure_ascii=False))
 
 
 def _on(design: "Design", batting: str | None) -> "Design":

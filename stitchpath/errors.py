@@ -2,10 +2,13 @@
 
 import difflib
 from collections.abc import Iterable
+from datetime import date, time
 
-__all__ = ["StitchpathError", "nearest_name", "unknown_name"]
+__all__ = ["StitchpathError", "nearest_name", "shown", "unknown_name"]
 
 _NAMES_SHOWN = 12
+_SHOWN = 60  # characters of a value: a line of a terminal
+_LISTED = 8  # entries of a list
 
 
 class StitchpathError(ValueError):
@@ -16,9 +19,31 @@ class StitchpathError(ValueError):
     """
 
 
+def shown(value: object) -> str:
+    """Show a value as it stands in a design, or nearly so, on part of a line.
+
+    Examples
+    --------
+    >>> shown(True), shown("sand"), shown({"size": 3})
+    ('true', "'sand'", 'a table of keys')
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, dict):
+        return "a table of keys" if value else "an empty table"
+    if isinstance(value, date | time):
+        return f"the date or time {value.isoformat()}"
+    if isinstance(value, list):
+        text = ", ".join(map(shown, value[:_LISTED])) + (", …" if value[_LISTED:] else "")
+        text = f"[{text}]"
+    else:
+        text = repr(value)
+    return text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
+
+
 def nearest_name(found: str, known: Iterable[str]) -> str | None:
     """Find the known name most like the one found, None when nothing is like it."""
-    close = difflib.get_close_matches(found[:80], list(known), n=1, cutoff=0.5)
+    close = difflib.get_close_matches(found[:80], list(known), n=1, cutoff=0.6)
     return close[0] if close else None
 
 

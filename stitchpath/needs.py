@@ -86,6 +86,17 @@ def stitching_of(design: Design) -> Stitching:
     wound = asked.bobbin_thread
     if wound is not None and wound not in kinds:
         raise unknown_name("stitching.bobbin_thread", "thread", wound, kinds)
+    try:
+        return _stitching(design, by_kind, tuple(kinds.values()), kinds[wound] if wound else None)
+    except StitchpathError as error:
+        said = str(error).removeprefix("thread, ")
+        raise StitchpathError(f"stitching, {said}") from None
+
+
+def _stitching(
+    design: Design, by_kind: ByKind, kinds: tuple[ThreadKind, ...], wound: ThreadKind | None
+) -> Stitching:
+    asked = design.stitching
     return Stitching(
         per_mm=stitches_per_mm(asked.per_inch),
         thickness=_thickness(design),
@@ -97,10 +108,10 @@ def stitching_of(design: Design) -> Stitching:
         tie_off=asked.tie_off,
         tie_off_stitches=asked.tie_off_stitches,
         waste=asked.waste,
-        threads=tuple(kinds.values()),
+        threads=kinds,
         thread=ThreadKind(DEFAULT_THREAD),
         bobbin=BOBBINS[asked.bobbin],
-        bobbin_thread=kinds[wound] if wound is not None else None,
+        bobbin_thread=wound,
         packing=asked.packing,
         spare=asked.spare,
     )
@@ -111,7 +122,8 @@ def _thread_kind(design: Design, name: str) -> ThreadKind:
     try:
         kind = ThreadKind(name, parse_thread_size(thread.size), thread.fibre, thread.per_bobbin)
     except StitchpathError as error:
-        raise StitchpathError(f"threads.{name}: {error}") from None
+        said = str(error).removeprefix(f'thread "{name}": ')
+        raise StitchpathError(f"threads.{name}: {said}") from None
     if thread.spools is None:
         return kind
     return replace(kind, spools=tuple(int(length / _METRE) for length in thread.spools))

@@ -371,6 +371,7 @@ def plan_json(plan: Plan) -> str:
         "format": _FORMAT,
         "name": top.name,
         "unit": top.unit,
+        "lengths": "mm",
         "quilt": {
             "width": round(top.width, 3),
             "height": round(top.height, 3),

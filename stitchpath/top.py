@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 import shapely
 from PIL import ImageColor
-from shapely import LineString, MultiPolygon, Polygon
+from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from stitchpath.design.blocks import DrawnBlock, draw_block
 from stitchpath.design.drawing import flatten_path, read_outline_file
@@ -17,7 +17,7 @@ from stitchpath.design.model import Applique, Design, Fabric
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.layout import LaidBlock, LaidPatch, lay_out
 from stitchpath.seams import Meeting, Overlap, meet
-from stitchpath.typing import FloatArray
+from stitchpath.typing import FloatArray, Geometries
 from stitchpath.units import Unit, format_place
 
 __all__ = ["Piece", "Seam", "Top", "build_top", "darkness", "find_patches", "pair_seams"]
@@ -152,9 +152,14 @@ def build_top(design: Design) -> Top:
             f'layout: "{a}" and "{b}" overlap at {format_place(*overlap.place, design.unit)}, '
             "expected blocks that only touch"
         ) from None
-    outline = _outline(meeting, design.unit)
+    try:
+        outline = _outline(meeting, design.unit)
+    except StitchpathError:  # blocks askew over each other have no one edge: say what they have
+        _refuse_overlap(polygons, patches, design.unit)
+        raise
     if abs(shapely.area(polygons).sum() - outline.area) > 1:
-        raise StitchpathError("layout: found blocks over each other, expected them to only touch")
+        _refuse_overlap(polygons, patches, design.unit)
+        _refuse_gap(polygons, outline, design.unit)
     return Top(
         design.name,
         design.unit,
@@ -165,6 +170,31 @@ def build_top(design: Design) -> Top:
         tuple(_seams(design, blocks, patches, meeting)),
         tuple(_pieces(design, blocks, outline)),
     )
+
+
+def _refuse_overlap(polygons: Geometries, patches: Sequence[LaidPatch], unit: Unit) -> None:
+    """Raise an error where two patches lie over each other further than can be seen."""
+    one, other = STRtree(polygons).query(polygons, predicate="intersects")
+    one, other = one[one < other], other[one < other]
+    common = shapely.buffer(shapely.intersection(polygons[one], polygons[other]), -_SAME / 2)
+    for k in np.flatnonzero(~shapely.is_empty(common))[:1]:
+        a, b = patches[one[k]].label, patches[other[k]].label
+        point = common[k].representative_point()
+        place = format_place(point.x, point.y, unit)
+        raise StitchpathError(
+            f'layout: "{a}" and "{b}" overlap at {place}, expected blocks that only touch'
+        )
+
+
+def _refuse_gap(polygons: Geometries, outline: Polygon, unit: Unit) -> None:
+    """Raise an error where a gap between patches is wide enough to be seen."""
+    gap = shapely.buffer(shapely.difference(outline, shapely.union_all(polygons)), -_SAME / 2)
+    if not gap.is_empty:
+        point = gap.representative_point()
+        place = format_place(point.x, point.y, unit)
+        raise StitchpathError(
+            f"layout: found a gap at {place}, expected blocks that make one top without gaps"
+        )
 
 
 def _outline(meeting: Meeting, unit: Unit) -> Polygon:
@@ -179,7 +209,8 @@ def _outline(meeting: Meeting, unit: Unit) -> Polygon:
     rings = sorted((Polygon(part) for part in parts), key=lambda ring: -ring.area)
     for ring in rings[1:]:
         point = ring.representative_point()
-        found = "a gap" if rings[0].contains(point) else "a part that stands alone"
+        away = f"a part that stands alone, {rings[0].distance(ring):.2f} mm from the rest,"
+        found = "a gap" if rings[0].contains(point) else away
         raise StitchpathError(
             f"layout: found {found} at {format_place(point.x, point.y, unit)}, expected blocks "
             "that make one top without gaps"
@@ -320,8 +351,14 @@ def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> li
         shape = _piece_shape(where, asked, design)
         hosts = [top] if asked.on == "top" else [b for b in blocks if b.block.name == asked.on]
         hosts = hosts or [b for b in blocks if b.place == asked.on]
+        if not hosts and asked.on in design.blocks:
+            raise StitchpathError(
+                f"{where}, on: found the block {asked.on!r}, which is not in the layout, expected "
+                "one that is"
+            )
         if not hosts:
-            places = ["top", *design.blocks, *(b.place for b in blocks)]
+            places = ["top", *dict.fromkeys(b.block.name for b in blocks)]
+            places += [b.place for b in blocks]
             raise unknown_name(f"{where}, on", "block or place", asked.on, places)
         pieces += [_place_piece(where, asked, shape, h, outline, design.unit) for h in hosts]
     return pieces

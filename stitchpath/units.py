@@ -11,7 +11,7 @@ import re
 from fractions import Fraction
 from typing import Literal, TypeAlias, get_args
 
-from stitchpath.errors import StitchpathError
+from stitchpath.errors import StitchpathError, shown
 
 __all__ = [
     "MM_PER",
@@ -96,21 +96,21 @@ def parse_length(value: object, unit: Unit, *, least: float = 0.0, most: float =
         When it is no length, not finite, below `least`, or over `most`.
     """
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-        raise StitchpathError(f"found {_shown(value)}, expected {_EXPECTED}")
+        raise StitchpathError(f"found {shown(value)}, expected {_EXPECTED}")
     try:
         mm = _parse_text(value, unit) if isinstance(value, str) else float(value) * MM_PER[unit]
     except OverflowError:
         mm = math.inf
     if not math.isfinite(mm) or mm > most:
         limit = "one kilometre" if most == _LARGEST else f"{most / 1e6:g} km"
-        raise StitchpathError(f"found {_shown(value)}, expected a length under {limit}")
+        raise StitchpathError(f"found {shown(value)}, expected a length under {limit}")
     if mm < least:
         wanted = (
             "of zero or more"
             if least == 0
             else f"of at least {format_length(least, unit if least >= 1 else 'mm')}"
         )
-        raise StitchpathError(f"found {_shown(value)}, expected a length {wanted}")
+        raise StitchpathError(f"found {shown(value)}, expected a length {wanted}")
     return mm
 
 
@@ -142,7 +142,7 @@ def parse_size(text: str, unit: Unit) -> tuple[float, float]:
     parts = re.split(r"\s*[x\u00d7]\s*", text.strip().lower())
     if len(parts) != 2:  # noqa: PLR2004 - width and height
         raise StitchpathError(
-            f'found {_shown(text)}, expected a width and a height such as "60x80in"'
+            f'found {shown(text)}, expected a width and a height such as "60x80in"'
         )
     said = re.search(r"[a-z\"″”]+$", parts[1])
     if said and parts[0][-1:].isdigit():
@@ -151,22 +151,17 @@ def parse_size(text: str, unit: Unit) -> tuple[float, float]:
     return width, height
 
 
-def _shown(value: object) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."  # noqa: PLR2004 - a line of a terminal
-
-
 def _parse_text(text: str, unit: Unit) -> float:
     negative = text.strip()[:1] in _MINUS
     match = _LENGTH.fullmatch(text.strip()[1:] if negative else text)
     if match is None or len(text) > _LONGEST:
-        raise StitchpathError(f"found {_shown(text)}, expected {_EXPECTED}")
+        raise StitchpathError(f"found {shown(text)}, expected {_EXPECTED}")
     word = (match["unit"] or unit).lower()
     word = _SPELLED.get(word, word)
     if word not in MM_PER:
-        raise StitchpathError(f"found {_shown(text)}, expected a unit of in, cm, mm, m, ft or yd")
+        raise StitchpathError(f"found {shown(text)}, expected a unit of in, cm, mm, m, ft or yd")
     if match["under"] and int(match["under"]) == 0:
-        raise StitchpathError(f"found {_shown(text)}, expected a fraction not over zero")
+        raise StitchpathError(f"found {shown(text)}, expected a fraction not over zero")
     amount = _amount(match)
     mm = float(amount * Fraction(str(MM_PER[word])))
     return -mm if negative else mm

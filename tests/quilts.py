@@ -5,12 +5,15 @@ import json
 import math
 from pathlib import Path
 
+import jsonschema
+import numpy as np
 import pytest
 import shapely
 from hypothesis import strategies as st
 
 from stitchpath.design.read import design_from_text
 from stitchpath.plan import make_plan, plan_json
+from stitchpath.plan_schema import plan_schema
 
 ROOT = Path(__file__).resolve().parents[1]
 DESIGNS = ROOT / "designs"
@@ -58,7 +61,26 @@ def design(text):
 
 
 def planned(text, **options):
-    return make_plan(design(text), **options)
+    """Plan a design; every plan so made is held against the schema of plan.json."""
+    plan = make_plan(design(text), **options)
+    assert_fits_schema(json.loads(plan_json(plan)))
+    return plan
+
+
+PLAN_SCHEMA = jsonschema.Draft202012Validator(plan_schema())
+
+
+def assert_fits_schema(data):
+    """Hold a plan.json against its schema, cheaply: the long lists of points by their form."""
+    paths = [data["quilt"], *data["lines"], *(leg for run in data["runs"] for leg in run["legs"])]
+    ends = {"outline", "points"}
+    found = [(path, key, path[key]) for path in paths for key in ends & path.keys()]
+    form = np.array([point for _, _, points in found for point in points])
+    assert form.dtype.kind in "if"
+    assert form.shape[1:] == (2,)
+    for path, key, points in found:
+        path[key] = points[:2]
+    PLAN_SCHEMA.validate(data)
 
 
 def length(points):

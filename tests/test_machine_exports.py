@@ -9,7 +9,9 @@ from itertools import pairwise
 import ezdxf
 import numpy as np
 import pytest
+import scipy.interpolate
 import shapely
+import svgpathtools
 from ezdxf.addons.hpgl2.backend import Recorder
 from ezdxf.addons.hpgl2.interpreter import Interpreter
 from ezdxf.addons.hpgl2.plotter import Plotter
@@ -339,53 +341,66 @@ def test_names_cannot_break_out_of_a_comment(plan):
     assert len(lines) == len(plan.runs)
 
 
-def test_dxf_is_sound_true_to_size_and_sorted_by_thread_and_kind(plan):
+def dxf_of(plan):
+    """Read a DXF with the library's own auditor; by layer, the polylines on it."""
     drawing = ezdxf.read(io.StringIO(plan_dxf(plan)))
     audit = drawing.audit()
     assert (audit.errors, audit.fixes) == ([], [])
-    assert drawing.header["$INSUNITS"] == 4  # mm, by the DXF reference
-    lengths = {}
+    layers = {}
     for polyline in drawing.modelspace():
         assert polyline.dxftype() == "LWPOLYLINE"
-        line = LineString(polyline.get_points("xy"))
-        lengths[polyline.dxf.layer] = lengths.get(polyline.dxf.layer, 0.0) + line.length
-    totals = plan.totals
-    kinds = {(line.thread, line.kind) for line in plan.lines}
-    stitched = {f"{thread} {kind}" for thread, kind in kinds}
-    assert stitched <= set(lengths)
-    assert sum(lengths[name] for name in stitched) == pytest.approx(totals.stitched, abs=0.1)
-    rest = sum(length for name, length in lengths.items() if name not in stitched)
-    assert rest == pytest.approx(totals.retraced + totals.travelled, abs=0.1)
-    for thread, kind in kinds:
-        once = sum(
-            LineString(x.points).length for x in plan.lines if (x.thread, x.kind) == (thread, kind)
+        layers.setdefault(polyline.dxf.layer, []).append(polyline)
+    return drawing, layers
+
+
+def test_in_a_dxf_each_run_is_one_chain_that_knows_its_number_stage_and_thread(plan):
+    drawing, _ = dxf_of(plan)
+    assert drawing.header["$INSUNITS"] == 4  # mm, by the DXF reference
+    chains = [p for p in drawing.modelspace() if p.dxf.layer.startswith("path ")]
+    assert {p.dxf.layer for p in chains} == {f"path {run.thread}" for run in plan.runs}
+    drawn = [on_quilt(np.array(p.get_points("xy")), (0, plan.top.height)) for p in chains]
+    assert_same_lines(drawn, paths_of(plan))  # the lower left corner of the top is the origin
+    for chain, run in zip(chains, plan.runs, strict=True):
+        told = [tag.value for tag in chain.get_xdata("STITCHPATH")]
+        names, values = told[::2], told[1::2]
+        found = dict(zip(names, values, strict=True))
+        assert (found["run"], found["stage"], found["thread"]) == (
+            run.number,
+            run.stage,
+            run.thread,
         )
-        assert lengths[f"{thread} {kind}"] == pytest.approx(once, abs=0.1)
+        length = found["stitch mm"] + found["retrace mm"] + found["travel mm"]
+        assert length == pytest.approx(LineString(chain.get_points("xy")).length, abs=0.05)
+    assert "STITCHPATH" in drawing.appids
 
 
-def test_dxf_polylines_follow_each_other_as_they_are_stitched(curved):
-    lines = [
-        np.array(p.get_points("xy")) for p in ezdxf.read(io.StringIO(plan_dxf(curved))).modelspace()
-    ]
-    runs = [lines[0]]
-    for line in lines[1:]:
-        if np.hypot(*(runs[-1][-1] - line[0])) < 0.001:
-            runs[-1] = np.concatenate([runs[-1], line[1:]])
-        else:
-            runs.append(line)
-    height = curved.top.height  # the lower left corner of the top is the origin
-    assert_same_lines([on_quilt(run, (0, height)) for run in runs], paths_of(curved))
+def test_a_dxf_shows_edge_seams_and_pieces_and_how_far_it_all_reaches(plan):
+    drawing, layers = dxf_of(plan)
+    (edge,) = layers["edge"]
+    assert edge.closed
+    ring = shapely.Polygon(edge.get_points("xy"))
+    assert ring.bounds == pytest.approx((0, 0, plan.top.width, plan.top.height))
+    seams = [on_quilt(np.array(p.get_points("xy")), (0, plan.top.height)) for p in layers["seams"]]
+    assert_same_lines(seams, [seam.points for seam in plan.top.seams])
+    assert len(layers["pieces"]) == len(plan.top.pieces) == 1
+    points = np.concatenate([list(p.get_points("xy")) for p in drawing.modelspace()])
+    for name, corner in (("$EXTMIN", points.min(axis=0)), ("$EXTMAX", points.max(axis=0))):
+        assert tuple(drawing.header[name])[:2] == pytest.approx(tuple(corner))
+
+
+def test_a_dxf_that_begins_at_its_origin_tells_its_extents_too():
+    # With no margin the path keeps to the top, whose corner is the origin.
+    drawing, _ = dxf_of(planned(SQUARES + "[batting]\nmargin = 0\n"))
+    assert tuple(drawing.header["$EXTMIN"]) == (0, 0, 0)
+    assert tuple(drawing.header["$EXTMAX"]) == pytest.approx((152.4, 152.4, 0))
 
 
 def test_dxf_layers_keep_apart_threads_whose_names_a_drawing_could_not(plan):
     threads = {"Red/1": "RED_1", "grey": "red?1"}  # alike but for what DXF cannot write or tell
     names = dict(zip(dict.fromkeys(run.thread for run in plan.runs), threads.values(), strict=True))
     runs = tuple(replace(run, thread=names[run.thread]) for run in plan.runs)
-    lines = tuple(replace(line, kind="ditch") for line in plan.lines)
-    drawing = ezdxf.read(io.StringIO(plan_dxf(replace(plan, runs=runs, lines=lines))))
-    used = {polyline.dxf.layer.lower() for polyline in drawing.modelspace()}
-    assert len([name for name in used if "ditch" in name]) == 2
-    assert not drawing.audit().has_errors
+    _, layers = dxf_of(replace(plan, runs=runs))
+    assert len({name.lower() for name in layers if name.startswith("path")}) == 2
 
 
 @pytest.mark.parametrize(
@@ -517,6 +532,54 @@ def test_a_path_that_turns_back_on_itself_keeps_its_length_when_simplified(point
     assert found[[0, -1]].tolist() == path[[0, -1]].tolist()
     pieces = list(as_curves(path, tolerance))
     assert all(np.all(a[-1] == b[0]) for a, b in pairwise(pieces))
+
+
+def wander(points, seed):
+    """A long smooth path, as of a meander, drawn with short straight pieces."""
+    noise = np.random.default_rng(seed).normal(size=points // 8)
+    turn = np.interp(np.arange(points), np.arange(len(noise)) * 8, noise) * 0.12
+    way = np.cumsum(turn)
+    return np.round(np.cumsum(np.column_stack([np.cos(way), np.sin(way)]) * 0.6, axis=0), 3)
+
+
+def bezier_points(piece):
+    """Points along a straight piece or, by another library, along a curve."""
+    if len(piece) == 2:
+        return piece
+    at = svgpathtools.CubicBezier(*[complex(*p) for p in piece]).poly()(np.linspace(0, 1, 60))
+    return np.column_stack([at.real, at.imag])
+
+
+@given(seed=st.integers(0, 10**6), jolt=st.booleans())
+@settings(max_examples=6, deadline=None)
+def test_a_long_meander_becomes_curves_that_keep_to_it(seed, jolt):
+    path = wander(1200, seed)
+    if jolt:  # one place where no smooth curve can follow: the rest is drawn with curves still
+        path[600:] += (0.17, 0.17)
+    pieces = list(as_curves(path, 0.02))
+    assert all(np.all(a[-1] == b[0]) for a, b in pairwise(pieces))
+    drawn = LineString(np.concatenate([bezier_points(piece) for piece in pieces]))
+    assert shapely.distance(shapely.points(path), drawn).max() <= 0.0201
+    assert shapely.hausdorff_distance(drawn, LineString(path)) <= NEAR
+    assert sum(len(piece) == 4 for piece in pieces) > 0.9 * len(pieces)
+    assert len(pieces) < len(simplified(path, 0.02)) * 0.75
+
+
+def test_a_meander_twice_as_long_asks_for_twice_the_work(monkeypatch):
+    asked = []
+
+    def count(x, *args, **options):
+        asked.append(len(x))
+        return fit(x, *args, **options)
+
+    fit = scipy.interpolate.make_lsq_spline
+    monkeypatch.setattr("scipy.interpolate.make_lsq_spline", count)
+    work = {}
+    for points in (1000, 4000):
+        asked.clear()
+        assert sum(len(piece) == 4 for piece in as_curves(wander(points, 1), 0.02)) > 100
+        work[points] = sum(asked)
+    assert 0 < work[4000] < 6 * work[1000]
 
 
 @pytest.mark.parametrize("radius", [3.0, 20.0, 300.0])

@@ -152,7 +152,7 @@ def test_nothing_is_charged_that_was_not_asked():
 def test_the_quilting_is_not_charged_twice():
     with pytest.raises(StitchpathError, match="by the hour and one by the square inch"):
         Charges(hour=30, square_inch=0.02)
-    with pytest.raises(StitchpathError, match="money, batting: found -1"):
+    with pytest.raises(StitchpathError, match="batting: found -1"):
         Charges(batting=-1)
 
 

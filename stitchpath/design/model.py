@@ -7,6 +7,7 @@ editor can show them while she types.
 
 from collections.abc import Sequence
 from pathlib import Path
+from types import NoneType
 from typing import Annotated, Literal, TypeAlias
 
 from PIL import ImageColor
@@ -24,7 +25,7 @@ from pydantic import (
 )
 
 from stitchpath.batting import MARGIN, batting
-from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.errors import StitchpathError, shown, unknown_name
 from stitchpath.typing import Kind
 from stitchpath.units import Unit, parse_length
 
@@ -83,7 +84,7 @@ def _thread_length(value: object) -> float:
     """Read a length of thread; a number without its unit could be metres, yards or inches."""
     if not isinstance(value, str) or not value.strip()[-1:].isalpha():
         raise StitchpathError(
-            f'found {str(value)[:40]!r}, expected a length with its unit, such as "80 m" or "90 yd"'
+            f'found {shown(value)}, expected a length with its unit, such as "80 m" or "90 yd"'
         )
     return parse_length(value, "mm", least=1000, most=_CONE)
 
@@ -106,10 +107,16 @@ def _press_rule(text: str) -> str:
 
 
 def _only_colour(value: object) -> object:
+    if not isinstance(value, (str, dict, Fabric)):
+        raise StitchpathError(
+            f'found {shown(value)}, expected a colour such as "#2f6f9f", or a table with a colour'
+        )
     return {"colour": value} if isinstance(value, str) else value
 
 
 def _pair(value: object) -> object:
+    if isinstance(value, bool) or not isinstance(value, (str, int, float, list, tuple, NoneType)):
+        raise StitchpathError(f"found {shown(value)}, expected one size, or a list of two")
     return [value, value] if isinstance(value, (str, int, float)) else value
 
 
@@ -126,6 +133,7 @@ PressRule = Annotated[str, AfterValidator(_press_rule)]
 Share = Annotated[float, Field(ge=0, le=1)]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 Positive = Annotated[float, Field(gt=0, le=1e6)]
+Units = Annotated[float, Field(ge=-1e6, le=1e6)]
 Price = Annotated[float, Field(ge=0, le=1e6)]
 Seconds = Annotated[float, Field(ge=0, le=86400)]
 ThreadPerSeam = Annotated[float, Field(ge=0.97, le=100)]
@@ -154,7 +162,7 @@ class Patch(_Part):
     name: Name
     """Name of the patch, used to point at its seams."""
     fabric: Name
-    points: list[tuple[float, float]] | None = None
+    points: list[tuple[Units, Units]] | None = None
     """Corners, x to the right and y down, in block units."""
     path: str | None = None
     """Or SVG path data, for curves."""
@@ -301,7 +309,7 @@ def _arms(value: object) -> object:
     whole = all(type(hour) is int and 1 <= hour <= 12 for hour in hours)  # noqa: PLR2004 - a clock
     if not (hours and whole and (value == "all" or isinstance(value, list) or _is_count(value))):
         raise StitchpathError(
-            f'found {repr(value)[:40]}, expected "all", a number of arms, or hours of a clock '
+            f'found {shown(value)}, expected "all", a number of arms, or hours of a clock '
             "face such as [12, 4, 8]"
         )
     return value

@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 from stitchpath.design.model import Design
-from stitchpath.errors import StitchpathError, nearest_name
+from stitchpath.errors import StitchpathError, nearest_name, shown
 from stitchpath.units import Unit
 
 __all__ = ["design_from_text", "design_schema", "load_design"]
@@ -93,48 +94,90 @@ def design_schema() -> dict[str, Any]:
 def _unit(data: Mapping[str, Any], source: str) -> Unit:
     unit = data.get("unit", "in")
     if unit not in ("in", "cm", "mm"):
-        raise StitchpathError(f'{source}: unit: found {_show(unit)}, expected "in", "cm" or "mm"')
+        raise StitchpathError(f'{source}: unit: found {shown(unit)}, expected "in", "cm" or "mm"')
     return typing.cast("Unit", unit)
-
-
-def _show(value: object) -> str:
-    text = repr(value)
-    return text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
 
 
 def _sentence(error: ValidationError, data: object) -> str:
     """Say the first thing that is wrong, in one sentence."""
-    first = error.errors(include_url=False)[0]
+    first, errors = _first(error, data)
     kind, where = first["type"], _place(first["loc"], data)
     if kind == "extra_forbidden":
         return _unknown_key(first["loc"], _place(first["loc"][:-1], data))
     if kind == "missing":
         parent = _place(first["loc"][:-1], data)
         if isinstance(first["loc"][-1], int):
-            found = _show(_at(first["loc"][:-1], data))
-            return f"{parent}: found {found}, expected a list of {first['loc'][-1] + 1} or more"
+            found = shown(_at(first["loc"][:-1], data))
+            count = max(int(e["loc"][-1]) for e in errors) + 1
+            return f"{parent}: found {found}, expected a list of {count}"
         inside = f" in {parent}" if parent else ""
         return f"found no key {str(first['loc'][-1])!r}{inside}, expected it to be given"
     if kind == "value_error":
         return f"{where}: {first['ctx']['error']}"
-    expected = first["msg"].removeprefix("Input should be ").removeprefix("a valid ")
-    expected = expected[0].lower() + expected[1:]
-    if expected.startswith(("number, ", "integer, ")):  # what follows is how it was read
-        expected = expected.split(",")[0]
-    if expected.startswith("dictionary or instance"):
-        expected = "dictionary"
-    return f"{where}: found {_show(first['input'])}, expected {_WORDS.get(expected, expected)}"
+    if first["loc"][-1] == "[key]":
+        table, name = _place(first["loc"][:-2], data), str(first["loc"][-2])[:_SHOWN]
+        return f"{table}: found the unknown key {name!r}, expected {_expected(first)}"
+    wanted = dict.fromkeys(map(_expected, errors))
+    return f"{where}: found {shown(first['input'])}, expected {' or '.join(wanted)}"
 
 
-_WORDS = {
-    "dictionary": "a table of keys",
-    "list": "a list",
-    "string": "a text in quotes",
-    "number": "a number",
-    "tuple": "a list of two",
-    "boolean": "true or false",
-    "integer": "a whole number",
+def _first(error: ValidationError, data: object) -> tuple[ErrorDetails, list[ErrorDetails]]:
+    """Find the first thing that is wrong, and all that is said of its place.
+
+    Where one of several kinds may stand, each says what it wanted; that which came furthest in is
+    what she meant.
+    """
+    errors = error.errors(include_url=False)
+    places = [_steps(e["loc"], data) for e in errors]
+    start = places[0]
+    if errors[0]["type"] == "missing":
+        parent = errors[0]["loc"][:-1]
+        same = [e for e in errors if e["type"] == "missing" and e["loc"][:-1] == parent]
+        return errors[0], same
+    if start == errors[0]["loc"]:  # only one kind may stand there
+        return errors[0], errors[:1]
+    while start != errors[0]["loc"][: len(start)]:
+        start = start[:-1]
+    alike = [k for k, place in enumerate(places) if place[: len(start)] == start]
+    meant = max(alike, key=lambda k: (len(places[k]), -k))
+    same = [errors[k] for k in alike if places[k] == places[meant]]
+    return errors[meant], [e for e in same if e["type"] in _EXPECTED]
+
+
+def _expected(error: ErrorDetails) -> str:
+    """Say what was expected, in a quilter's words."""
+    told = error.get("ctx", {})
+    if error["type"] == "too_long" and told.get("field_type") == "Tuple":
+        return f"a list of {told['max_length']}"
+    numbers = {k: f"{v:.10g}" if isinstance(v, (int, float)) else v for k, v in told.items()}
+    return _EXPECTED[error["type"]].format(**numbers)
+
+
+_EXPECTED = {
+    "bool_parsing": "true or false",
+    "bool_type": "true or false",
+    "dict_type": "a table of keys",
+    "finite_number": "a number that is neither inf nor nan",
+    "float_parsing": "a number",
+    "float_type": "a number",
+    "greater_than": "a number over {gt}",
+    "greater_than_equal": "a number of {ge} or more",
+    "int_from_float": "a whole number",
+    "int_parsing": "a whole number",
+    "int_parsing_size": "a whole number of fewer digits",
+    "int_type": "a whole number",
+    "less_than_equal": "a number of {le} or less",
+    "list_type": "a list in square brackets",
+    "literal_error": "{expected}",
+    "model_type": "a table of keys",
+    "string_too_long": "a text of {max_length} letters or fewer",
+    "string_too_short": "a text that is not empty",
+    "string_type": "a text in quotes",
+    "too_long": "a list of {max_length} or fewer",
+    "too_short": "a list of {min_length} or more",
+    "tuple_type": "a list in square brackets",
 }
+"""What is said of each kind of error that the model can raise; a test finds them all."""
 
 
 def _at(loc: Sequence[int | str], data: Any) -> object:  # noqa: ANN401 - as TOML gives it
@@ -143,17 +186,26 @@ def _at(loc: Sequence[int | str], data: Any) -> object:  # noqa: ANN401 - as TOM
     return data
 
 
-def _place(loc: Sequence[int | str], data: object) -> str:
+def _steps(loc: Sequence[int | str], data: Any) -> tuple[int | str, ...]:  # noqa: ANN401
+    """Leave out of a place what is not in the file, such as the kind that was tried there."""
+    steps: list[int | str] = []
+    for key in loc:
+        try:
+            data = data[key]
+        except (KeyError, IndexError, TypeError):
+            continue
+        steps.append(key)
+    return tuple(steps)
+
+
+def _place(loc: Sequence[int | str], data: Any) -> str:  # noqa: ANN401
     """Name a place as `blocks.boat.size`, leaving out what is not in the file.
 
     What stands in a list and has a name bears it: `applique[2], "buoy", size`.
     """
     text = ""
-    for key in loc:
-        try:
-            data = data[key]  # type: ignore[index]
-        except (KeyError, IndexError, TypeError):
-            break
+    for key in _steps(loc, data):
+        data = data[key]
         text += f"[{key + 1}]" if isinstance(key, int) else f".{key}"
         name = data.get("name") if isinstance(data, dict) and isinstance(key, int) else None
         text += f', "{name[:_SHOWN]}", ' if isinstance(name, str) else ""

@@ -17,7 +17,7 @@ ABOUT = {
     "back": "the path mirrored, for marking from the back, at true size",
     "guide-svg": "the path to sew from: arrows, starts and ends, stitching over a line again",
     "plotter": "the path for a pen: a layer for each thread, curves as curves",
-    "dxf": "the path for drawing programs: a layer for each thread and kind of line",
+    "dxf": "the path for drawing programs: a polyline for each run, over edge, seams and pieces",
     "gcode": "the path as G-code (ISO 6983-1) for a pen; read its first lines before its first run",
     "hpgl": "the path as HP-GL/2 for a pen plotter; read its first lines before its first run",
     "needle": "every point where the needle goes down, a table",

@@ -1,13 +1,14 @@
 """Cubic curves through paths that were drawn with short straight pieces."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from stitchpath.corners import FLATTENING, split_at_corners
 from stitchpath.export.pen import simplified
-from stitchpath.typing import FloatArray
+from stitchpath.typing import FloatArray, IntArray
 
 if TYPE_CHECKING:
     from scipy.interpolate import BSpline
@@ -15,14 +16,16 @@ if TYPE_CHECKING:
 __all__ = ["as_curves"]
 
 _LEAST = 5  # points: with fewer there is no telling a curve
-_TRIES = 12
+_BETWEEN = 4  # pieces into which each straight piece is parted to see where a curve lies
+_CUTS = 8  # times that a piece is cut again where no spline can follow it
+_TURN = np.pi / 4  # to the first curves
 
 
 def as_curves(points: FloatArray, tolerance: float) -> Iterator[FloatArray]:
     """Part a path into straight pieces and cubic Bézier curves.
 
     Where a path has no corner for a while and was drawn with many short pieces, a cubic spline
-    through its points (FITPACK) is written as the Bézier curves that it consists of.
+    through its points (least squares) is written as the Bézier curves that it consists of.
 
     Parameters
     ----------
@@ -39,36 +42,75 @@ def as_curves(points: FloatArray, tolerance: float) -> Iterator[FloatArray]:
         (4, 2), a curve by its control points.
     """
     for piece in split_at_corners(points):
-        straight = simplified(piece, tolerance)
-        curves = _fitted(piece, tolerance) if len(straight) >= _LEAST else None
-        if curves is not None and len(curves) < len(straight) - 1:
-            yield from curves
-        else:
-            yield from np.stack([straight[:-1], straight[1:]], axis=1)
+        yield from _parted(piece, tolerance, _CUTS)
 
 
-def _fitted(piece: FloatArray, tolerance: float) -> FloatArray | None:
-    """Fit a spline; None where it cannot be kept near enough. Shape (curves, 4, 2)."""
-    from scipy.interpolate import make_splprep  # noqa: PLC0415 - slow to import
+def _parted(piece: FloatArray, tolerance: float, cuts: int) -> Iterator[FloatArray]:
+    """Part a piece without corners, cut again where no spline can follow it."""
+    straight = simplified(piece, tolerance)
+    as_lines = np.stack([straight[:-1], straight[1:]], axis=1)
+    if len(straight) < _LEAST:
+        yield from as_lines
+        return
+    curves, stuck = _fitted(piece, tolerance)
+    if len(stuck) and cuts:
+        ends = np.unique(np.concatenate([[0, len(piece) - 1], stuck, stuck + 1]))
+        for first, last in pairwise(ends.tolist()):
+            yield from _parted(piece[first : last + 1], tolerance, cuts - 1)
+    elif len(stuck) or len(curves) >= len(as_lines):
+        yield from as_lines
+    else:
+        yield from curves
+
+
+def _fitted(piece: FloatArray, tolerance: float) -> tuple[FloatArray, IntArray]:
+    """Fit a spline.
+
+    Least squares on given knots take a time that grows with the points alone. Knots begin at equal
+    shares of the turning, and are added only where the spline is too far off.
+
+    Returns
+    -------
+    tuple
+        The curves, shape (curves, 4, 2), and the straight pieces, by their first point, that it
+        cannot be kept near to.
+    """
+    from scipy.interpolate import make_lsq_spline  # noqa: PLC0415 - slow to import
 
     length = np.hypot(*np.diff(piece, axis=0).T)
     # Points between, for the look of long straight pieces; a light weight, for in a curve they lie
     # on its chords.
-    share = np.arange(4) / 4
+    share = np.arange(_BETWEEN) / _BETWEEN
     between = (piece[:-1, None] + share[:, None] * np.diff(piece, axis=0)[:, None]).reshape(-1, 2)
     at = np.concatenate([[0.0], np.cumsum(length)])
     along = (at[:-1, None] + share * length[:, None]).ravel()
     data, place = np.vstack([between, piece[-1:]]), np.append(along, at[-1])
-    given = np.arange(len(data)) % 4 == 0
+    given = np.arange(len(data)) % _BETWEEN == 0
     weight = np.where(given, 1.0, 0.1)
     weight[[0, -1]] = 1e3
-    for halved in range(_TRIES):
-        smooth = given.sum() * (tolerance / 2**halved) ** 2
-        curve, _ = make_splprep(data.T, w=weight, u=place, s=smooth)
-        off = np.hypot(*(curve(place) - data.T))
-        if off[given].max() <= tolerance and off.max() <= FLATTENING:
-            return _beziers(curve, piece[0], piece[-1])
-    return None
+    allowed = np.where(given, tolerance, FLATTENING)
+    knots = _first_knots(piece)
+    while True:
+        t = np.concatenate([[at[0]] * 4, at[knots[1:-1]], [at[-1]] * 4])
+        curve = make_lsq_spline(place, data, t, k=3, w=weight)
+        far = place[np.hypot(*(curve(place) - data).T) > allowed]
+        spans = np.unique(np.searchsorted(at[knots], far, side="right") - 1)
+        spans = spans.clip(0, len(knots) - 2)
+        middle = (knots[spans] + knots[spans + 1]) // 2
+        between_knots = middle > knots[spans]
+        if not between_knots.any():
+            return _beziers(curve, piece[0], piece[-1]), knots[spans]
+        knots = np.union1d(knots, middle)
+
+
+def _first_knots(piece: FloatArray) -> IntArray:
+    """Choose points at equal shares of the turning, with both ends."""
+    way = np.diff(piece, axis=0)
+    turn = np.abs(np.diff(np.unwrap(np.arctan2(way[:, 1], way[:, 0]))))
+    turned = np.concatenate([[0.0], np.cumsum(turn)])
+    shares = int(turned[-1] / _TURN) + 1
+    inner = np.searchsorted(turned, turned[-1] * np.arange(1, shares) / shares)
+    return np.unique(np.concatenate([[0], inner, [len(piece) - 1]])).astype(np.int64)
 
 
 def _beziers(curve: "BSpline", start: FloatArray, end: FloatArray) -> FloatArray:

@@ -1,5 +1,6 @@
 """A run as one polyline, its ditch stitching moved to the low side where asked."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -10,7 +11,8 @@ from stitchpath.typing import FloatArray
 
 __all__ = ["offset_run"]
 
-_LONGEST_MITRE = 3.0  # times the offset: past that a corner is cut off straight
+_MEETING = 1e-9  # mm: segments that end nearer to each other meet
+_SAGITTA = 0.02  # mm: how far a rounded corner may be cut short by its straight pieces
 
 
 def offset_run(run: Run, lines: Sequence[Line], offset: float) -> FloatArray:
@@ -24,7 +26,8 @@ def offset_run(run: Run, lines: Sequence[Line], offset: float) -> FloatArray:
         All lines of the plan.
     offset
         How far stitching in a ditch is moved to the low side of its seam, mm. Where the low side
-        changes, the path crosses the seam at the corner between two seams.
+        changes, the path crosses the seam at the corner between two seams. No point of the path
+        lies further from the run than this: outside a corner it goes round.
 
     Returns
     -------
@@ -57,27 +60,38 @@ def _runs_along(points: FloatArray, line: FloatArray) -> bool:
 def _moved(points: FloatArray, right: FloatArray) -> FloatArray:
     """Move each segment to its right by its own distance, and join them again."""
     way = np.diff(points, axis=0)
-    unit = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
+    length = np.hypot(way[:, 0], way[:, 1])
+    unit = way / np.maximum(length, 1e-12)[:, None]
     shift = np.column_stack([-unit[:, 1], unit[:, 0]]) * right[:, None]
     start, stop = points[:-1] + shift, points[1:] + shift
+    apart = np.hypot(*(start[1:] - stop[:-1]).T) > _MEETING
     turn = unit[:-1, 0] * unit[1:, 1] - unit[:-1, 1] * unit[1:, 0]
-    corners = [
-        _corner(stop[k], start[k + 1], unit[k], unit[k + 1], float(turn[k]))
-        for k in range(len(turn))
-    ]
+    ahead = (unit[:-1] * unit[1:]).sum(axis=1)
+    alike = right[1:] == right[:-1]
+    inner = turn * right[1:] > 0
+    # Where both are trimmed to meet inside a corner, neither may be trimmed away.
+    trim = np.abs(right[1:]) * np.abs(turn) / np.maximum(1 + ahead, 1e-12)
+    fits = trim <= np.minimum(length[:-1], length[1:])
+    corners: list[FloatArray] = []
+    for k in range(len(turn)):
+        if not apart[k]:
+            corners.append(stop[k : k + 1])
+        elif alike[k] and not inner[k]:
+            corners.append(_round(points[k + 1], stop[k], start[k + 1]))
+        elif alike[k] and fits[k]:
+            corners.append((stop[k] - trim[k] * unit[k])[None])
+        else:
+            corners.append(np.stack([stop[k], start[k + 1]]))
     return np.concatenate([start[:1], *corners, stop[-1:]])
 
 
-def _corner(
-    stop: FloatArray, start: FloatArray, before: FloatArray, after: FloatArray, turn: float
-) -> FloatArray:
-    """Meet in the point where both moved segments cross, or go straight from one to the other."""
-    gap = start - stop
-    reach = float(np.hypot(*gap))
-    if reach < 1e-9:  # noqa: PLR2004 - they meet already
-        return stop[None]
-    if abs(turn) > 1e-6:  # noqa: PLR2004 - not straight on
-        along = float(gap[0] * after[1] - gap[1] * after[0]) / turn
-        if abs(along) <= _LONGEST_MITRE * reach:
-            return (stop + along * before)[None]
-    return np.stack([stop, start])
+def _round(corner: FloatArray, stop: FloatArray, start: FloatArray) -> FloatArray:
+    """Go round a corner at the same distance from it: a mitre would stand out from the seam."""
+    first, last = stop - corner, start - corner
+    radius = float(np.hypot(*first))
+    turn = math.atan2(first[0] * last[1] - first[1] * last[0], float(first @ last))
+    widest = 2 * math.acos(max(1 - _SAGITTA / radius, 0.0))
+    angle = np.linspace(0, turn, math.ceil(abs(turn) / widest) + 1)[1:-1]
+    across = np.array([-first[1], first[0]])
+    arc = corner + np.cos(angle)[:, None] * first + np.sin(angle)[:, None] * across
+    return np.concatenate([stop[None], arc, start[None]])

@@ -1,6 +1,7 @@
 """Pictures of a top or a block: fabrics, low sides, lines; PNG or SVG through matplotlib."""
 
 import io
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 __all__ = ["draw_block_picture", "draw_top"]
 
 _LONG_SIDE = 9.0  # in: size of the picture on paper
+_POINTS = 72  # to the inch: an SVG by matplotlib has a point to the user unit
+_POINT_SIZE = re.compile(rb'((?:width|height)="[\d.]+)pt"')
 _LOW_GAP = 0.9  # mm: how far beside a seam its low side is marked
 _PALETTE = ("#c9d7de", "#7fa3b5", "#e0c9a6", "#b5543c", "#41566b", "#8f9f6d", "#efe6d8", "#5b4a3f")
 
@@ -42,16 +45,16 @@ def draw_top(
     lines
         Lines to quilt, drawn over it: ditches dashed along their low side, others solid.
     kind
-        "png" or "svg".
+        "png" or "svg"; an SVG is as large as the quilt, a millimetre to the user unit.
     dpi
         Dots to the inch of a PNG whose long side is 9 in.
     loose
         Circles without stitching, ringed.
     """
-    figure, axes = _sheet(top.width, top.height)
+    figure, axes, pen = _sheet(top.width, top.height, true_size=kind == "svg")
     for fabric, spec in top.fabrics.items():
-        _fill(axes, [p.polygon for p in top.patches if p.fabric == fabric], spec.colour)
-    _add(axes, [seam.points for seam in top.seams], colour="#ffffff", width=0.3)
+        _fill(axes, [p.polygon for p in top.patches if p.fabric == fabric], spec.colour, pen=pen)
+    _add(axes, [seam.points for seam in top.seams], colour="#ffffff", width=0.3 * pen)
     ditch = [_low_side(line) for line in lines if line.kind == "ditch"]
     shown = {
         stage: [
@@ -62,19 +65,21 @@ def draw_top(
     for stage in ("before", "after"):  # what is fused after quilting covers the lines beneath
         for piece in top.pieces:
             if piece.asked.fused == stage:
-                _fill(axes, [piece.shape], top.fabrics[piece.asked.fabric].colour, edge="#3a3a3a")
+                colour = top.fabrics[piece.asked.fabric].colour
+                _fill(axes, [piece.shape], colour, edge="#3a3a3a", pen=pen)
         if stage == "before":
-            _add(axes, ditch, colour="#101010", width=0.7, style=(0, (4, 2)))
-        _add(axes, shown[stage], colour="#101010", width=0.9)
+            _add(axes, ditch, colour="#101010", width=0.7 * pen, style=(0, (4, 2)))
+        _add(axes, shown[stage], colour="#101010", width=0.9 * pen)
     rings = [_ring(place) for place in loose]
-    _add(axes, rings, colour="#ffffff", width=2.2)  # seen on any fabric
-    _add(axes, rings, colour="#c2185b", width=1.1)
-    return _bytes(figure, kind, dpi)
+    _add(axes, rings, colour="#ffffff", width=2.2 * pen)  # seen on any fabric
+    _add(axes, rings, colour="#c2185b", width=1.1 * pen)
+    made = _bytes(figure, kind, dpi)
+    return _POINT_SIZE.sub(rb'\1mm"', made, count=2) if kind == "svg" else made
 
 
 def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
     """Draw one block of the library, a colour for each of its fabric roles."""
-    figure, axes = _sheet(block.width, block.height)
+    figure, axes, _ = _sheet(block.width, block.height)
     roles = list(dict.fromkeys(p.fabric for p in block.patches))
     for patch in block.patches:
         colour = _PALETTE[roles.index(patch.fabric) % len(_PALETTE)]
@@ -84,17 +89,20 @@ def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
     return _bytes(figure, kind)
 
 
-def _sheet(width: float, height: float) -> tuple["Figure", "Axes"]:
+def _sheet(
+    width: float, height: float, *, true_size: bool = False
+) -> tuple["Figure", "Axes", float]:
+    """Make a figure, and tell how much wider than on a picture of 9 in its lines have to be."""
     from matplotlib.figure import Figure  # noqa: PLC0415 - slow to import
 
-    scale = _LONG_SIDE / max(width, height)
+    scale = 1 / _POINTS if true_size else _LONG_SIDE / max(width, height)
     figure = Figure(figsize=(width * scale, height * scale))
-    axes = figure.add_axes((0.01, 0.01, 0.98, 0.98))
+    axes = figure.add_axes((0, 0, 1, 1) if true_size else (0.01, 0.01, 0.98, 0.98))
     axes.set_xlim(0, width)
     axes.set_ylim(height, 0)
     axes.set_aspect("equal")
     axes.axis("off")
-    return figure, axes
+    return figure, axes, max(width, height) * scale / _LONG_SIDE
 
 
 def _fill(
@@ -102,6 +110,7 @@ def _fill(
     shapes: "Sequence[Polygon | MultiPolygon]",
     colour: str,
     edge: str | None = None,
+    pen: float = 1.0,
 ) -> None:
     """Fill all shapes of a colour as one path: an artist for each takes long on a large top."""
     import shapely  # noqa: PLC0415
@@ -109,7 +118,7 @@ def _fill(
     parts = shapely.get_parts(shapely.orient_polygons(np.array(shapes, dtype=object)))
     rings = [shapely.get_coordinates(ring) for ring in shapely.get_rings(parts)]
     # An edge of its own colour closes the hairline gaps that antialiasing leaves between patches.
-    _add(axes, rings, colour=edge or colour, width=0.3, fill=colour)
+    _add(axes, rings, colour=edge or colour, width=0.3 * pen, fill=colour)
 
 
 def _add(

@@ -1,7 +1,8 @@
 """Plan to a plain SVG at true size: one path for each run, in stitching order."""
 
 from collections.abc import Iterable, Iterator
-from itertools import groupby
+from functools import lru_cache
+from itertools import count, groupby
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
@@ -13,10 +14,20 @@ from stitchpath.export.pen import TOLERANCE, simplified
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
-__all__ = ["Sheet", "path_data", "plan_plotter_svg", "plan_svg", "thread_colour"]
+__all__ = [
+    "Sheet",
+    "path_data",
+    "plan_plotter_svg",
+    "plan_svg",
+    "run_curves",
+    "thread_colour",
+]
 
+_LAYERS = "http://www.inkscape.org/namespaces/inkscape"  # by it drawing programs know layers
 _FAINT = "#b8b8b8"
 _PLAIN = "#404040"
+_LEAST = 5  # points: with fewer there is no telling a curve
+_CUBIC = 4  # points that a curve is told by
 _CAUTION = (
     "Make the first run with the pen up or taken out, hands clear, and watch it go all the way. "
     "What the machine's own manual and the rules of the place say comes before this."
@@ -48,16 +59,21 @@ class Sheet:
         box = " ".join(map(_mm, (self.left, self.top, self.width, self.height)))
         return (
             '<?xml version="1.0" encoding="UTF-8"?>\n'
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{_mm(self.width)}mm" '
-            f'height="{_mm(self.height)}mm" viewBox="{box}">\n'
+            f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="{_LAYERS}" '
+            f'width="{_mm(self.width)}mm" height="{_mm(self.height)}mm" viewBox="{box}">\n'
             f"<title>{escape(title)}</title>\n"
         )
 
     def data(self, points: FloatArray) -> str:
-        """Write a polyline as path data, where it lies on the page."""
-        if self._across is None:
-            return path_data(points)
-        return path_data(points * (-1, 1) + (self._across, 0))
+        """Write a polyline as path data, where it lies on the page, its curves as curves."""
+        few = len(points) < _LEAST
+        return self.curved(_straight(points) if few else as_curves(points, TOLERANCE))
+
+    def curved(self, pieces: Iterable[FloatArray]) -> str:
+        """Write pieces, as `as_curves` gives them, where they lie on the page."""
+        if self._across is not None:
+            pieces = (piece * (-1, 1) + (self._across, 0) for piece in pieces)
+        return _curve_data(pieces)
 
     def polygon(self, polygon: Polygon) -> str:
         """Write a polygon as path data."""
@@ -66,7 +82,10 @@ class Sheet:
 
     def underlay(self, plan: Plan, width: float = 0.3) -> Iterator[str]:
         """Draw the outline, seams and pieces faint."""
-        yield f'<g id="underlay" fill="none" stroke="{_FAINT}" stroke-width="{_mm(width)}">\n'
+        yield (
+            f'<g id="underlay" {_layer("underlay")} fill="none" stroke="{_FAINT}" '
+            f'stroke-width="{_mm(width)}">\n'
+        )
         yield f'<path id="outline" d="{self.polygon(plan.top.outline)}"/>\n'
         seams = " ".join(self.data(seam.points) for seam in plan.top.seams)
         if seams:
@@ -128,22 +147,47 @@ def plan_plotter_svg(
         Whether curved lines are written as curves, not as many short straight pieces.
     """
     parts = [Sheet(plan).head(f"{plan.top.name}: for a pen"), f"<desc>{_CAUTION}</desc>\n"]
-    layers = groupby(plan.runs, key=lambda run: run.thread)
+    if curves and tolerance > 0:
+        drawn = run_curves(plan, low_side, tolerance)
+    else:
+        moved = (offset_run(run, plan.lines, low_side) for run in plan.runs)
+        drawn = tuple(tuple(_straight(simplified(points, tolerance))) for points in moved)
+    layers = groupby(zip(plan.runs, drawn, strict=True), key=lambda each: each[0].thread)
     for number, (thread, runs) in enumerate(layers, 1):
         parts.append(
-            f'<g id="layer-{number}-{_name(thread)}" fill="none" '
+            f'<g id="layer-{number}-{_name(thread)}" {_layer(f"{number} {thread}")} fill="none" '
             f'stroke="{thread_colour(plan, thread)}" stroke-width="0.3">\n'
             f"<title>{number} {escape(thread)}</title>\n"
         )
-        for run in runs:
-            points = offset_run(run, plan.lines, low_side)
-            if curves and tolerance > 0:
-                data = _curve_data(as_curves(points, tolerance))
-            else:
-                data = path_data(simplified(points, tolerance))
-            parts.append(f'<path id="run-{run.number}" d="{data}"/>\n')
+        for run, pieces in runs:
+            parts.append(f'<path id="run-{run.number}" d="{_curve_data(pieces)}"/>\n')
         parts.append("</g>\n")
     return "".join([*parts, "</svg>\n"])
+
+
+@lru_cache(maxsize=4)  # several exports draw the same path
+def run_curves(
+    plan: Plan, low_side: float = 0.0, tolerance: float = TOLERANCE
+) -> tuple[tuple[FloatArray, ...], ...]:
+    """Give the path of each run as straight pieces and curves.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    low_side
+        How far ditch stitching is moved to the low side of its seam, mm.
+    tolerance
+        As in `as_curves`, mm.
+
+    Returns
+    -------
+    tuple of tuple of FloatArray
+        By run, in stitching order.
+    """
+    return tuple(
+        tuple(as_curves(offset_run(run, plan.lines, low_side), tolerance)) for run in plan.runs
+    )
 
 
 def thread_colour(plan: Plan, thread: str) -> str:
@@ -157,46 +201,63 @@ def _mm(value: float) -> str:
 
 
 def _curve_data(pieces: Iterable[FloatArray]) -> str:
-    """Write straight pieces and curves, one after another, as path data."""
+    """Write pieces, one after another, as path data; a closed one ends with Z."""
     words: list[str] = []
+    ends: list[str] = []
     for piece in pieces:
-        points = [f"{_mm(x)} {_mm(y)}" for x, y in piece.tolist()]
-        words += [] if words else [f"M{points[0]}"]
-        words.append(("L" if len(points) == 2 else "C") + " ".join(points[1:]))  # noqa: PLR2004
+        points = [f"{_mm(x)} {_mm(y)}" for x, y in np.round(piece, 3).tolist()]
+        if not words:
+            words.append(f"M{points[0]}")
+            ends.append(points[0])
+        words.append(("C" if len(points) == _CUBIC else "L") + " ".join(points[1:]))
+        ends.append(points[-1])
+    if len(words) > 3 and ends[0] == ends[-1]:  # noqa: PLR2004 - to a point and back is no ring
+        words[-1:] = ["Z"] if words[-1].startswith("L") else [words[-1], "Z"]
     return " ".join(words)
 
 
 def path_data(points: FloatArray) -> str:
     """Write a polyline as path data; a closed one ends with Z."""
-    rounded = np.round(points, 3)
-    closed = len(rounded) > 2 and bool(np.all(rounded[0] == rounded[-1]))  # noqa: PLR2004
-    steps = [f"{_mm(x)} {_mm(y)}" for x, y in (rounded[:-1] if closed else rounded).tolist()]
-    return "M" + " L".join(steps) + (" Z" if closed else "")
+    return _curve_data(_straight(points))
 
 
-def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterable[str]:
-    stage_thread = None
-    for run in plan.runs:
-        if stage_thread != (run.stage, run.thread):
-            if stage_thread is not None:
-                yield "</g>\n"
-            stage_thread = run.stage, run.thread
-            colour = thread_colour(plan, run.thread)
-            yield (
-                f'<g id="stage-{run.stage}-{_name(run.thread)}" fill="none" stroke="{colour}" '
-                'stroke-width="0.5" stroke-linecap="round" stroke-linejoin="round">\n'
-            )
-        points = offset_run(run, plan.lines, low_side)
-        title = escape(f"run {run.number}, stage {run.stage}, {run.thread}")
+def _straight(points: FloatArray) -> FloatArray:
+    """Part a polyline into its straight pieces, shape (n - 1, 2, 2)."""
+    return np.stack([points[:-1], points[1:]], axis=1)
+
+
+def _layer(label: str) -> str:
+    """Tell drawing programs that a group is a layer, and what it is called."""
+    return f'inkscape:groupmode="layer" inkscape:label={quoteattr(label)}'
+
+
+def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterator[str]:
+    drawn = zip(plan.runs, run_curves(plan, low_side), strict=True)
+    taken: set[str] = set()
+    for (stage, thread), runs in groupby(drawn, key=lambda each: (each[0].stage, each[0].thread)):
+        colour = thread_colour(plan, thread)
         yield (
-            f'<path id="run-{run.number}" class="run stage-{run.stage} '
-            f'thread-{_name(run.thread)}" d="{sheet.data(points)}">'
-            f"<title>{title}</title></path>\n"
+            f'<g id="{_unlike(f"stage-{stage}-{_name(thread)}", taken)}" '
+            f'{_layer(f"stage {stage}, {thread}")} fill="none" stroke="{colour}" '
+            'stroke-width="0.5" stroke-linecap="round" stroke-linejoin="round">\n'
         )
-    yield "</g>\n"
+        for run, pieces in runs:
+            title = escape(f"run {run.number}, stage {run.stage}, {run.thread}")
+            yield (
+                f'<path id="run-{run.number}" class="run stage-{run.stage} '
+                f'thread-{_name(run.thread)}" d="{sheet.curved(pieces)}">'
+                f"<title>{title}</title></path>\n"
+            )
+        yield "</g>\n"
+
+
+def _unlike(name: str, taken: set[str]) -> str:
+    """Make an id unlike those taken: a thread may come back, or be written like another."""
+    fits = next(fit for k in count(1) if (fit := name if k == 1 else f"{name}-{k}") not in taken)
+    taken.add(fits)
+    return fits
 
 
 def _name(thread: str) -> str:
     """Make a thread's name fit for ids and classes."""
-    plain = "".join(c if c.isalnum() and c.isascii() else "-" for c in thread)
-    return quoteattr(plain)[1:-1]
+    return "".join(c if c.isalnum() and c.isascii() else "-" for c in thread)

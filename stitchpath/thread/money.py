@@ -48,10 +48,10 @@ class Charges:
         prices = ((f.name, getattr(self, f.name)) for f in fields(self) if f.name != "currency")
         for name, value in chain(prices, self.threads.items()):
             if isinstance(value, (int, float)) and not value >= 0:
-                raise StitchpathError(f"money, {name}: found {value:g}, expected nothing or more")
+                raise StitchpathError(f"{name}: found {value:g}, expected nothing or more")
         if self.hour is not None and self.square_inch is not None:
             raise StitchpathError(
-                "money: found a price by the hour and one by the square inch, "
+                "found a price by the hour and one by the square inch, "
                 "expected the quilting to be charged one way"
             )
 

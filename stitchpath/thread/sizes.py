@@ -108,7 +108,7 @@ def parse_thread_size(text: str) -> float:
     found = _SIZE.fullmatch(text.strip().lower())
     words = [word for word in (found["before"], found["after"]) if word] if found else []
     if found is None or len(words) != 1 or words[0] not in _WORDS:
-        raise StitchpathError(f'thread size: found "{text}", {_EXPECTED}')
+        raise StitchpathError(f'thread size: found "{text[:60]}", {_EXPECTED}')
     system, number = _WORDS[words[0]], float(found["number"])
     if found["plies"]:
         if words[0] in {"wt", "weight"} or system not in {"metric", "cotton"}:
