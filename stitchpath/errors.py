@@ -1,9 +1,9 @@
-"""The one error that stitchpath raises on purpose."""
+"""The errors that stitchpath raises on purpose."""
 
 import difflib
 from collections.abc import Iterable
 
-__all__ = ["StitchpathError", "nearest_name", "unknown_name"]
+__all__ = ["InternalError", "StitchpathError", "nearest_name", "unknown_name"]
 
 _NAMES_SHOWN = 12
 
@@ -14,6 +14,26 @@ class StitchpathError(ValueError):
     Its text is one clear sentence for the user: which file and place, what was found, what was
     expected. The command line prints it and exits with code 1; nothing is written.
     """
+
+
+class InternalError(RuntimeError):
+    """A result of stitchpath contradicts itself: the fault is ours, whatever the design says.
+
+    It is no `StitchpathError`, so nothing takes it for a choice that cannot be planned. The command
+    line prints it and exits with code 70; nothing is written.
+
+    Parameters
+    ----------
+    what
+        What contradicts what.
+    """
+
+    def __init__(self, what: str) -> None:
+        self.what = what
+        super().__init__(
+            f"{what}: this is an error inside stitchpath, nothing was written, please report the "
+            "design"
+        )
 
 
 def nearest_name(found: str, known: Iterable[str]) -> str | None:
