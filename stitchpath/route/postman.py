@@ -22,7 +22,7 @@ from stitchpath.route.twoends import two_ends
 from stitchpath.route.windows import polish
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Problem", "Tour", "UnreachableError", "hub_graph", "solve"]
+__all__ = ["Problem", "Tour", "UnreachableError", "hub_graph", "priced", "solve"]
 
 # A tour is called optimal when it is within this part of all its stitching of the bound: a
 # thousandth of a millimetre in a metre, far below what a needle can do and above the noise of the
@@ -273,6 +273,26 @@ def _tour(problem: Problem, source: IntArray, passes: IntArray, bound: float) ->
     end_edge = source >= m
     extra[source[~end_edge]] = passes[~end_edge]
     ends[source[end_edge] - m] = passes[end_edge]
+    return priced(problem, extra, ends, bound)
+
+
+def priced(problem: Problem, extra: IntArray, ends: IntArray, bound: float) -> Tour:
+    """Price a tour and hold a bound against it.
+
+    Parameters
+    ----------
+    problem
+        What it solves.
+    extra, ends
+        As in `Tour`.
+    bound
+        Proven: no tour costs less.
+
+    Raises
+    ------
+    InternalError
+        If the bound lies above the cost by more than rounding.
+    """
     cost = float(problem.price[extra > 0] @ extra[extra > 0])
     if problem.end is not None:
         cost += float(problem.end[ends > 0] @ ends[ends > 0])
