@@ -41,11 +41,6 @@ def holds(bound, best):
     return bound <= best * (1 + EXACT) + EXACT
 
 
-@pytest.mark.parametrize("number", SMALL[::13])
-def test_the_stored_least_costs_are_those_of_the_integer_program(number):
-    assert known_optima()[number] == pytest.approx(least(made_up(number)), rel=1e-8)
-
-
 def test_the_problems_hold_all_that_a_quilt_asks_for():
     problems = [made_up(number) for number in SMALL]
     pieces = [g.pieces for n, g, _ in graphs(SMALL) if made_up(n).end is not None]
@@ -135,9 +130,9 @@ def test_branching_cut_short_never_claims_more_than_the_least_cost(nodes, weak, 
     assert seen >= (min(4 * nodes, 20) if weak else 0)
 
 
-@pytest.mark.parametrize("seconds", [1e-6, 1e-3, 5e-3, 2e-2, 0.1])
+@pytest.mark.parametrize("seconds", [1e-6, 5e-3, 2e-2])
 def test_however_early_the_search_ends_the_bound_is_true_and_the_route_whole(seconds):
-    for number in [*SMALL[::4], *LARGE]:
+    for number in [*SMALL[::8], *LARGE]:
         best = known_optima()[number]
         if np.isfinite(best):
             tour = solve(made_up(number), effort=Effort(seconds))
@@ -170,6 +165,11 @@ def _first_seen(n, tail, head):
                 todo |= near[here] - number.keys()
             parts += 1
     return [number[v] for v in range(n)]
+
+
+@pytest.mark.parametrize("number", SMALL[::20])
+def test_the_stored_least_costs_are_those_of_the_integer_program(number):
+    assert known_optima()[number] == pytest.approx(least(made_up(number)), rel=1e-8)
 
 
 # ---- a wrong proof does not pass unseen ----
