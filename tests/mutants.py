@@ -1,6 +1,6 @@
 """Change the code a little at a time and see whether a test dies: how well the proof is guarded.
 
-Usage: python tests/mutants.py [route | network | rules | FILE[:FUNCTION] ...] [--sample N] [--seed N]
+Usage: python tests/mutants.py [route | network | rules | FILE[:FUNCTION] ...] [--sample N]
 
 Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
 condition stands, a seeded sample is changed, one at a time, in a copy of the tree; the closest
