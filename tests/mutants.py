@@ -25,7 +25,7 @@ SECONDS = 90  # of the processor, for each mutant
 BOUNDS = "tests/test_search.py tests/test_bounds.py tests/test_tours.py tests/test_known_routes.py"
 TRAILS, ORDER = "tests/test_trails.py", "tests/test_order.py"
 ROUTER = "tests/test_useful.py tests/test_plan.py tests/test_route.py"
-TOP = "tests/test_top.py tests/test_rules.py"
+TOP = "tests/test_rules.py tests/test_top.py"
 # Of each file, or of some of its functions and constants, the tests nearest to it.
 ROUTE = {
     "arcs.py": BOUNDS, "branch.py": BOUNDS, "cuts.py": BOUNDS, "effort.py": BOUNDS,
@@ -45,7 +45,7 @@ NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} |
     "stitchpath/thread/bobbins.py": "tests/test_thread_bobbins.py tests/test_rules.py",
 }
 RULES = (
-    "stitchpath/check_pieces.py", "stitchpath/top.py:darkness", "stitchpath/top.py:_press_side",
+    "stitchpath/check_pieces.py", "stitchpath/top.py:darkness", "stitchpath/top.py:_high_side",
     "stitchpath/turning.py", "stitchpath/corners.py", "stitchpath/design/drawing.py:flatten_path",
     "stitchpath/design/drawing.py:_flatten", "stitchpath/thread/bobbins.py",
 )  # fmt: skip
