@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Self
 import typer
 
 from stitchpath.cli_thread import thread
-from stitchpath.errors import StitchpathError
+from stitchpath.errors import InternalError, StitchpathError
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from stitchpath.plan import Plan
 
 __all__ = ["app", "main"]
+
+_OUR_FAULT = 70  # EX_SOFTWARE of sysexits.h (BSD): an internal error
 
 app = typer.Typer(
     help="Plan the quilting of a small quilt: lines, path, thread.",
@@ -52,6 +54,9 @@ def main() -> None:
     except StitchpathError as error:
         print(f"stitchpath: {error}", file=sys.stderr)  # noqa: T201
         sys.exit(1)
+    except InternalError as error:
+        print(f"stitchpath: {error}", file=sys.stderr)  # noqa: T201
+        sys.exit(_OUR_FAULT)
 
 
 @app.command()

@@ -1,10 +1,10 @@
-"""The one error that stitchpath raises on purpose."""
+"""The errors that stitchpath raises on purpose."""
 
 import difflib
 from collections.abc import Iterable
 from datetime import date, time
 
-__all__ = ["StitchpathError", "nearest_name", "shown", "unknown_name"]
+__all__ = ["InternalError", "StitchpathError", "nearest_name", "shown", "unknown_name"]
 
 _NAMES_SHOWN = 12
 _SHOWN = 60  # characters of a value: a line of a terminal
@@ -39,6 +39,26 @@ def shown(value: object) -> str:
     else:
         text = repr(value)
     return text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
+
+
+class InternalError(RuntimeError):
+    """A result of stitchpath contradicts itself: the fault is ours, whatever the design says.
+
+    It is no `StitchpathError`, so nothing takes it for a choice that cannot be planned. The command
+    line prints it and exits with code 70; nothing is written.
+
+    Parameters
+    ----------
+    what
+        What contradicts what.
+    """
+
+    def __init__(self, what: str) -> None:
+        self.what = what
+        super().__init__(
+            f"{what}: this is an error inside stitchpath, nothing was written, please report the "
+            "design"
+        )
 
 
 def nearest_name(found: str, known: Iterable[str]) -> str | None:

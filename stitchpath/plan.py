@@ -12,7 +12,7 @@ from stitchpath.check import Check, check_plan
 from stitchpath.check_batting import LooseGround
 from stitchpath.cures import Survey, cheapest_cure, cure_words, survey
 from stitchpath.design.model import Design
-from stitchpath.errors import StitchpathError
+from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
 from stitchpath.lines.levels import frame_levels
@@ -161,11 +161,15 @@ def make_plan(
     ------
     StitchpathError
         When the design cannot be planned: one sentence that names its file and the place.
+    InternalError
+        When the bound found contradicts the route found.
     """
     try:
         return _make_plan(design, time_limit, progress)
     except StitchpathError as error:
         raise StitchpathError(f"{design.source}: {error}") from None
+    except InternalError as error:
+        raise InternalError(f"{design.source}: {error.what}") from None
 
 
 def _make_plan(

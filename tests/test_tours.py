@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import Bounds, LinearConstraint, milp
+from routes import least, parts_of
 
 from stitchpath.route import postman, windows
 from stitchpath.route.effort import Effort
@@ -36,58 +36,13 @@ def grid(seed, rows, columns, *, whole_squares, hub=True):
     return Problem(rows * columns, tail, head, required, price, end)
 
 
-def pieces_of(problem, passes, ends):
-    graph = nx.Graph()
-    used = problem.required | (passes > 0)
-    graph.add_edges_from(zip(problem.tail[used].tolist(), problem.head[used].tolist(), strict=True))
-    if problem.end is not None:
-        graph.add_node("hub")
-        graph.add_edges_from((v, "hub") for v in np.flatnonzero(ends).tolist())
-    return list(nx.connected_components(graph))
-
-
-def least(problem):
-    """Cost of the best tour by scipy.optimize.milp, joined by cuts until it hangs together."""
-    n, m = problem.vertices, len(problem.tail)
-    hub = problem.end is not None
-    end = problem.end if hub else np.full(n, 1e6)
-    # Columns: extra passes, ends, half the passes that meet at each point (and at the hub).
-    meet = np.zeros((n + 1, m + 2 * n + 1))
-    for e, (a, b) in enumerate(zip(problem.tail, problem.head, strict=True)):
-        meet[a, e] = meet[b, e] = 1
-    meet[:n, m : m + n] = np.eye(n)
-    meet[n, m : m + n] = 1
-    meet[:, m + n :] = -2 * np.eye(n + 1)
-    must = np.zeros(n + 1)
-    for ends in (problem.tail, problem.head):
-        np.add.at(must, ends[problem.required], 1)
-    rows = [LinearConstraint(meet, -must, -must)]
-    cost = np.concatenate([problem.price, end, np.zeros(n + 1)])
-    top = np.concatenate([np.full(m, 2), np.full(n, 2 if hub else 0), np.full(n + 1, np.inf)])
-    while True:
-        found = milp(cost, constraints=rows, bounds=Bounds(0, top), integrality=np.ones(len(cost)))
-        passes, ends = np.rint(found.x[:m]), np.rint(found.x[m : m + n])
-        parts = pieces_of(problem, passes, ends)
-        if len(parts) == 1:
-            return found.fun
-        for part in parts:
-            inside = np.isin(np.arange(n), [v for v in part if v != "hub"])
-            row = np.zeros(len(cost))
-            row[:m] = inside[problem.tail] != inside[problem.head]
-            row[m : m + n] = inside != ("hub" in part)
-            # Parts that no required line asks for may vanish again, but not hang loose.
-            asked = "hub" in part or (problem.required & inside[problem.tail]).any()
-            if asked:
-                rows.append(LinearConstraint(row, 2, np.inf))
-
-
 def check(problem, tour):
     """Every line is in a run, runs have two ends, and the price is the sum of what is paid."""
     meet = np.zeros(problem.vertices, dtype=int)
     for ends in (problem.tail, problem.head):
         np.add.at(meet, ends, problem.required + tour.extra)
     assert np.all((meet + tour.ends) % 2 == 0)
-    assert len(pieces_of(problem, tour.extra, tour.ends)) == 1
+    assert len(parts_of(problem, tour.extra, tour.ends)) == 1
     cost = problem.price @ tour.extra + (0 if problem.end is None else problem.end @ tour.ends)
     assert tour.cost == pytest.approx(cost)
     assert tour.bound <= tour.cost

@@ -8,6 +8,7 @@ from math import ceil, gcd, inf
 import highspy
 import numpy as np
 
+from stitchpath.errors import InternalError
 from stitchpath.route.arcs import Arcs
 from stitchpath.route.cuts import WHOLE, Cut, Cutter, Point
 from stitchpath.route.effort import Effort
@@ -21,6 +22,8 @@ __all__ = ["Search"]
 
 # A node is given up when its bound is this near the best tour: a part of its price.
 NEAR = 2e-7
+# A bound may lie above a tour by this part of its price: so exact is the linear program.
+ROUNDING = 1e-6
 # How many columns to try before branching, and for how many pivots each.
 CANDIDATES, PIVOTS = 8, 50
 # Seconds that finding cuts takes for each edge, by the cheap kinds and by the deep ones, and that
@@ -114,8 +117,8 @@ class Search:
                 self._widen(self._arcs.lanes)
                 self._program.add(self._arcs.direct())
                 solved = self._tighten(effort, root=True, deep=True)
-        if self._near(solved.value):
-            self._raise(solved.value)
+        if self._near(solved.bound):
+            self._raise(solved.bound)
         else:
             self._rounded = self._point(solved.x)
             self._round(self._rounded, effort)
@@ -138,13 +141,29 @@ class Search:
         last = self.nodes + nodes
         while self._heap and self.nodes < last and not effort.late:
             node = heappop(self._heap)
-            self._raise(node.bound)
+            self._settle(node.bound)
             if self._near(node.bound):
                 self._heap = []
                 break
             for child in self._children(node, effort):
                 heappush(self._heap, child)
-        self._raise(self._heap[0].bound if self._heap else inf)
+        self._settle(self._heap[0].bound if self._heap else inf)
+
+    def vouch(self) -> None:
+        """Hold the best tour against every cut in the program.
+
+        Raises
+        ------
+        InternalError
+            If one cuts it off: then the bound may be too high.
+        """
+        pair = self.passes == 2  # noqa: PLR2004
+        point = Point(np.where(pair, 0.0, self.passes), pair.astype(np.float64))
+        x = np.concatenate([point.single, point.pair[self._pairs]])
+        # Tours that are never the best need not keep to all cuts.
+        usual = pair.sum() == pair[self._pairs].sum() and not self._cutter.dead_ends(point)
+        if usual and self._program.slack(x) < -ROUNDING:
+            raise InternalError("the proof of the route leaves out the route itself")
 
     def take(self, passes: IntArray) -> None:
         """Keep a tour if it is the best so far."""
@@ -170,13 +189,32 @@ class Search:
         return value >= self.price * (1 - NEAR)
 
     def _done(self, solved: Solved, effort: Effort) -> bool:
-        return self._near(solved.value) or not solved.finished or effort.late
+        return self._near(solved.bound) or not solved.finished or effort.late
 
     def _raise(self, bound: float) -> None:
-        """Take over a bound for all that is left of the search."""
-        if self._step and bound < inf:
-            bound = ceil((bound - WHOLE) / self._step) * self._step
-        bound = min(bound, self._lost, self.price)
+        """Take over a bound that holds for every tour, hence for the best one so far."""
+        best = float(self.graph.price @ self.passes)
+        if bound > best + ROUNDING * (1 + best):
+            raise InternalError(
+                f"the bound of the route, {bound:.6g}, lies above the price of a route found, "
+                f"{best:.6g}, which no true bound does"
+            )
+        self._lift(self._next_step(bound))
+
+    def _settle(self, left: float) -> None:
+        """Take over a bound for all that is left to search.
+
+        A tour that costs less than the best one lies there, or in a node given up as near enough.
+        """
+        self._lift(min(self._next_step(left), self._lost, self.price))
+
+    def _next_step(self, bound: float) -> float:
+        """Round a bound up to what a tour can cost."""
+        if not self._step or bound == inf:
+            return bound
+        return ceil((bound - WHOLE) / self._step) * self._step
+
+    def _lift(self, bound: float) -> None:
         if bound > self.bound:
             self.bound = float(bound)
             self._tell()
@@ -196,8 +234,8 @@ class Search:
             if not solved.finished:
                 return solved
             if root:
-                self._raise(solved.value)
-            if self._near(solved.value):
+                self._raise(solved.bound)
+            if self._near(solved.bound):
                 return solved
             point = self._point(solved.x)
             cuts = self._cutter.find(point)
@@ -265,8 +303,8 @@ class Search:
         self._program.restart(node.basis)
         solved = self._tighten(effort, deep=len(node.fixed) < 3)  # noqa: PLR2004
         self.nodes += 1
-        if self._near(solved.value):
-            self._lose(solved.value)
+        if self._near(solved.bound):
+            self._lose(solved.bound)
             return []
         if effort.late or not solved.finished:
             return [node]

@@ -91,7 +91,8 @@ class Cutter:
         """Give the cuts round every piece and every odd vertex."""
         nothing = [0.0] * self.graph.edges
         odd = np.flatnonzero(self.graph.odd).tolist()
-        return [self.connection_cut([piece]) for piece in range(self.graph.pieces)] + [
+        pieces = self.graph.pieces if self.graph.pieces > 1 else 0  # one alone need not be left
+        return [self.connection_cut([piece]) for piece in range(pieces)] + [
             self._parity_cut([vertex], nothing)[0] for vertex in odd
         ]
 
@@ -100,7 +101,7 @@ class Cutter:
         return [
             *self._loose_clusters(point),
             *self._odd_clusters(point),
-            *self._dead_ends(point),
+            *self.dead_ends(point),
         ]
 
     def find_hidden(self, point: Point) -> list[Cut]:
@@ -178,8 +179,9 @@ class Cutter:
             if left < 1 - BROKEN:
                 yield cut
 
-    def _dead_ends(self, point: Point) -> Iterator[Cut]:
+    def dead_ends(self, point: Point) -> list[Cut]:
         """Find points where nothing is required and a way in leads no further."""
+        cuts = []
         graph = self.graph
         weight = point.single + 2 * point.pair
         total = np.bincount(graph.tail, weight, minlength=graph.vertices)
@@ -189,7 +191,8 @@ class Cutter:
             for edge in np.flatnonzero(dead).tolist():
                 around = sorted(self._leaving[ends[edge]])
                 signs = [-1.0 if other == edge else 1.0 for other in around]
-                yield self.weigh(around, signs, [2 * sign for sign in signs], 0.0)
+                cuts.append(self.weigh(around, signs, [2 * sign for sign in signs], 0.0))
+        return cuts
 
     def _loose_minimum(self, point: Point) -> Iterator[Cut]:
         """Find sets of pieces that less than two ways leave, by minimum cuts to one piece."""

@@ -8,6 +8,8 @@ longer than cutting it.
 from collections import deque
 from collections.abc import Iterable, Iterator
 
+from stitchpath.route.hubgraph import root
+
 __all__ = ["Clusters", "Flow", "cut_tree"]
 
 TINY = 1e-9
@@ -141,7 +143,7 @@ class Clusters:
         # A cluster is led by one of its nodes; `cluster` says which cluster a leader stands for.
         leader, cluster = list(range(nodes)), list(range(nodes))
         for _, a, b in sorted(edges, key=lambda edge: -edge[0]):
-            one, two = _root(leader, a), _root(leader, b)
+            one, two = root(leader, a), root(leader, b)
             if one == two:
                 continue
             if len(near[one]) < len(near[two]):
@@ -162,14 +164,6 @@ class Clusters:
             else:
                 todo += self._parts[here - self._nodes]
         return nodes
-
-
-def _root(leader: list[int], node: int) -> int:
-    """Follow a node to its leader, shortening the way."""
-    while leader[node] != node:
-        leader[node] = leader[leader[node]]
-        node = leader[node]
-    return node
 
 
 def _merge(near: dict[int, dict[int, float]], big: int, small: int) -> float:

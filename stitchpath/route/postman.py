@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stitchpath.errors import StitchpathError
+from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.route.branch import Search
 from stitchpath.route.effort import Effort
 from stitchpath.route.hubgraph import HubGraph, labels
@@ -22,7 +22,7 @@ from stitchpath.route.twoends import two_ends
 from stitchpath.route.windows import polish
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Problem", "Tour", "UnreachableError", "hub_graph", "solve"]
+__all__ = ["Problem", "Tour", "UnreachableError", "hub_graph", "priced", "solve"]
 
 # A tour is called optimal when it is within this part of all its stitching of the bound: a
 # thousandth of a millimetre in a metre, far below what a needle can do and above the noise of the
@@ -137,6 +137,8 @@ def solve(
     ------
     UnreachableError
         If a required edge can be part of no run.
+    InternalError
+        If the bound lies above the cost by more than rounding: then one of the two is wrong.
     """
     if not problem.required.any():
         none = np.zeros(len(problem.tail), dtype=np.int64)
@@ -180,6 +182,7 @@ def _search(search: Search, effort: Effort) -> None:
     if not search.closed:
         polish(search.graph, search.passes, effort=effort.part(POLISH), take=search.take)
     search.branch(effort)
+    search.vouch()
 
 
 def hub_graph(problem: Problem) -> tuple[HubGraph, IntArray]:
@@ -270,8 +273,43 @@ def _tour(problem: Problem, source: IntArray, passes: IntArray, bound: float) ->
     end_edge = source >= m
     extra[source[~end_edge]] = passes[~end_edge]
     ends[source[end_edge] - m] = passes[end_edge]
+    return priced(problem, extra, ends, bound)
+
+
+def priced(problem: Problem, extra: IntArray, ends: IntArray, bound: float) -> Tour:
+    """Price a tour and hold a bound against it.
+
+    Parameters
+    ----------
+    problem
+        What it solves.
+    extra, ends
+        As in `Tour`.
+    bound
+        Proven: no tour costs less.
+
+    Raises
+    ------
+    InternalError
+        If the bound lies above the cost by more than rounding.
+    """
     cost = float(problem.price[extra > 0] @ extra[extra > 0])
     if problem.end is not None:
         cost += float(problem.end[ends > 0] @ ends[ends > 0])
-    bound = min(bound, cost)
-    return Tour(extra, ends, cost, bound, optimal=cost - bound <= PROVEN * (problem.once + cost))
+    return Tour(extra, ends, cost, *proof_of(cost, bound, PROVEN * (problem.once + cost)))
+
+
+def proof_of(cost: float, bound: float, rounding: float) -> tuple[float, bool]:
+    """Hold a bound against a cost: give the bound, and whether the two meet.
+
+    Raises
+    ------
+    InternalError
+        If the bound lies above the cost by more than rounding.
+    """
+    if bound > cost + rounding:
+        raise InternalError(
+            f"the bound of the route, {bound:.6g}, lies above its cost, {cost:.6g}, which no true "
+            "bound does"
+        )
+    return min(bound, cost), cost - bound <= rounding

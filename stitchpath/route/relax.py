@@ -46,6 +46,11 @@ class Solved(NamedTuple):
     reduced: FloatArray
     finished: bool
 
+    @property
+    def bound(self) -> float:
+        """What is proven: the least price, or nothing if the run was stopped."""
+        return self.value if self.finished else -np.inf
+
 
 class Relaxation:
     """Minimise ``price @ x`` over ``lower <= x <= upper`` and the cuts so far.
@@ -103,6 +108,23 @@ class Relaxation:
             )
             self._idle = np.concatenate([self._idle, np.zeros(len(fresh), dtype=np.int64)])
         return len(fresh)
+
+    def slack(self, x: FloatArray) -> float:
+        """Give what a point leaves of the cut it keeps to least; negative if it breaks one.
+
+        Parameters
+        ----------
+        x
+            The first columns; cuts that have others too are passed over.
+        """
+        rows = [cut for cut in self._rows if cut.columns and cut.columns[-1] < len(x)]
+        if not rows:
+            return np.inf
+        size = np.array([len(cut.columns) for cut in rows])
+        values = np.concatenate([cut.values for cut in rows])
+        terms = values * x[np.concatenate([cut.columns for cut in rows])]
+        sums = np.add.reduceat(terms, np.cumsum(size) - size)
+        return float((sums - np.array([cut.floor for cut in rows])).min())
 
     def bound(self, lower: FloatArray, upper: FloatArray) -> None:
         """Set the bounds of all columns."""

@@ -6,8 +6,11 @@ In a frame each strip of it is routed so by itself.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.model import Line
@@ -16,12 +19,14 @@ from stitchpath.paths import joined_paths
 from stitchpath.route.effort import Effort
 from stitchpath.route.model import Leg, Proof, Run
 from stitchpath.route.order import Stretch, follow_runs, order_runs
-from stitchpath.route.postman import Problem, Tour, UnreachableError, solve
-from stitchpath.route.trails import Multigraph, Turning, gentle_trails
+from stitchpath.route.postman import PROVEN, Problem, Tour, UnreachableError, proof_of, solve
+from stitchpath.route.trails import Turning
+from stitchpath.route.useful import Walked, useful_trails
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Routed", "route"]
 
+_FREE = 1e-9  # csgraph takes a zero for no edge
 _PEG = -2  # stands for a line in a network: the edge that holds a run to a chosen start
 
 
@@ -97,34 +102,126 @@ def route(
     left = sum(int(required.sum()) for required in passes)
     routed: list[Routed] = []
     for k, required in enumerate(passes):
-        pegged = _peg(network, start) if start is not None and k == 0 else network
-        wanted = np.append(required, True) if pegged is not network else required
         size = int(required.sum())
-        tour = _solve(pegged, wanted, lines, effort.part(size / left), progress)
+        task = _Task(network, required, lines, effort.part(size / left), progress)
         left -= size
-        runs, turning = _runs(pegged, wanted, tour, lines, centre, first_number)
+        way = _walk(task) if start is None or k else _walk_from(task, start)
+        runs = _runs(way, required, lines, centre, first_number)
         first_number += len(runs)
         once = float(network.length[required].sum())
+        tour = way.walked.tour
         proof = Proof(once + tour.cost, once + tour.bound, tour.optimal)
-        routed.append(Routed(runs, proof, turning, anchoring=k + 1 < len(passes)))
+        routed.append(Routed(runs, proof, way.walked.turning, anchoring=k + 1 < len(passes)))
     return routed
 
 
-def _peg(network: Network, start: int) -> Network:
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """What one pass has to stitch, and what may be spent on it."""
+
+    network: Network
+    required: BoolArray
+    lines: Sequence[Line]
+    effort: Effort
+    progress: Callable[[float, float], None] | None
+
+
+class _Way(NamedTuple):
+    """The trails of a pass in their network, and what leads to the first of them, if anything."""
+
+    network: Network
+    walked: Walked
+    lead: "_Walk | None" = None
+
+
+def _walk(task: _Task) -> _Way:
+    """Route a pass wherever its runs may begin."""
+    network, required = task.network, task.required
+    problem = _problem(network, required, network.length[required].sum())
+    walked = useful_trails(problem, _solve(task, problem), _headings(network.paths), lines=required)
+    assert walked is not None  # noqa: S101 - only a run held to a start may meet no line
+    return _Way(network, walked)
+
+
+def _walk_from(task: _Task, start: int) -> _Way:
+    """Route a pass whose first run begins at a chosen start.
+
+    Where the cheapest way is to stop there at once, without meeting a line, the run is led to the
+    nearest line first. The bound of the cheapest way is true for that too, but hardly met.
+    """
+    network = _peg(task.network, start)
+    lines, peg = np.append(task.required, False), len(task.required)
+    held = np.append(task.required, True)
+    once = float(network.length[held].sum())
+    problem = _problem(network, held, once)
+    cheapest = _solve(task, problem)
+    headings = _headings(network.paths)
+    walked = useful_trails(problem, cheapest, headings, lines=lines, peg=peg)
+    if walked is not None:
+        return _Way(network, walked)
+    lead = _nearest_line(task.network, task.required, start)
+    network = _peg(task.network, start, lead)
+    problem = _problem(network, held, once)
+    headings = _headings(network.paths)
+    walked = useful_trails(problem, _solve(task, problem), headings, lines=lines, peg=peg)
+    assert walked is not None  # noqa: S101 - it begins on a line
+    cost = walked.tour.cost + float(network.again[lead.edges].sum())
+    bound, optimal = proof_of(cost, cheapest.bound, PROVEN * (once + cost))
+    told = replace(walked.tour, cost=cost, bound=bound, optimal=optimal)
+    return _Way(network, walked._replace(tour=told), lead)
+
+
+def _nearest_line(network: Network, required: BoolArray, start: int) -> "_Walk":
+    """Give the cheapest way from a start to a line.
+
+    Raises
+    ------
+    StitchpathError
+        If none leads there.
+    """
+    low = np.minimum(network.tail, network.head)
+    high = np.maximum(network.tail, network.head)
+    order = np.lexsort((network.again, high, low))
+    order = order[np.isfinite(network.again[order]) & (low[order] != high[order])]
+    cheapest = {(low[e], high[e]): e for e in order[::-1].tolist()}
+    kept = np.array(list(cheapest.values()), dtype=np.int64)
+    price = np.maximum(network.again[kept], _FREE)
+    size = (len(network.points), len(network.points))
+    web = csr_array((price, (low[kept], high[kept])), shape=size)
+    far, back = dijkstra(web, directed=False, indices=[start], return_predecessors=True)
+    at = np.unique(np.concatenate([network.tail[required], network.head[required]]))
+    here = int(at[np.argmin(far[0][at])])
+    if not np.isfinite(far[0][here]):
+        raise StitchpathError(
+            "route.start: found no way from the chosen start to a line, expected a corner where a "
+            "run can begin"
+        )
+    edges, forward = [], []
+    while here != start:
+        there = int(back[0][here])
+        edges.append(cheapest[min(here, there), max(here, there)])
+        forward.append(bool(network.head[edges[-1]] == here))
+        here = there
+    return _Walk(network, np.array(edges[::-1], dtype=np.int64), np.array(forward[::-1]))
+
+
+def _peg(network: Network, start: int, lead: "_Walk | None" = None) -> Network:
     """Hold a run to its start.
 
     A new vertex at the same place hangs on the start by an edge of no length that has to be
     walked and cannot be walked back, and where one end may lie: so a run ends there, and nothing
-    else changes.
+    else changes. With a lead it hangs on the end of that instead.
     """
     peg = len(network.points)
     at = network.points[start]
+    foot = start if lead is None else lead.tip(last=True)
+    path = np.stack([at, at]) if lead is None else lead.points()[::-1]
     return replace(
         network,
         points=np.vstack([network.points, at]),
-        tail=np.append(network.tail, start),
+        tail=np.append(network.tail, foot),
         head=np.append(network.head, peg),
-        paths=(*network.paths, np.stack([at, at])),
+        paths=(*network.paths, path),
         line=np.append(network.line, _PEG),
         along=(*network.along, None),
         length=np.append(network.length, 0.0),
@@ -134,71 +231,62 @@ def _peg(network: Network, start: int) -> Network:
     )
 
 
-def _solve(
-    network: Network,
-    required: BoolArray,
-    lines: Sequence[Line],
-    effort: Effort,
-    progress: Callable[[float, float], None] | None,
-) -> Tour:
-    once = float(network.length[required].sum())
-    problem = Problem(
-        len(network.points), network.tail, network.head, required, network.again, network.end, once
+def _problem(network: Network, required: BoolArray, once: float) -> Problem:
+    return Problem(
+        len(network.points),
+        network.tail,
+        network.head,
+        required,
+        network.again,
+        network.end,
+        float(once),
     )
+
+
+def _solve(task: _Task, problem: Problem) -> Tour:
     tell = None
-    if progress is not None:
+    if task.progress is not None:
+        progress = task.progress
 
         def tell(cost: float, bound: float) -> None:
-            progress(once + cost, once + bound)
+            progress(problem.once + cost, problem.once + bound)
 
     try:
-        return solve(problem, effort=effort, progress=tell)
+        return solve(problem, effort=task.effort, progress=tell)
     except UnreachableError as error:
-        line = network.line[error.edge]
-        place = lines[line].place if line >= 0 else "the chosen start"
+        held = error.edge == len(task.required)  # the edge beyond those of the network
+        line = -1 if held else task.network.line[error.edge]
+        place = task.lines[line].place if line >= 0 else "the chosen start"
         raise StitchpathError(
             f"route: no run may reach {place}, expected a way of travel or an end there"
         ) from None
 
 
 def _runs(
-    network: Network,
+    way: _Way,
     required: BoolArray,
-    tour: Tour,
     lines: Sequence[Line],
     centre: tuple[float, float],
     first_number: int,
-) -> tuple[tuple[Run, ...], Turning]:
-    edge = np.concatenate(
-        [np.flatnonzero(required), np.repeat(np.arange(len(required)), tour.extra)]
-    )
-    trails, turning = gentle_trails(_multigraph(network, tour, edge), network.end)
-    walks = [_Walk(network, edge[trail.edges], trail.forward) for trail in trails]
+) -> tuple[Run, ...]:
+    network, walked = way.network, way.walked
+    walks = [_Walk(network, walked.edge[trail.edges], trail.forward) for trail in walked.trails]
     stretches = [walk.stretch(lines) for walk in walks]
     if network.strip:
         order = follow_runs(stretches, centre)
     else:
         order = order_runs(stretches, centre, anchor_first=True)
     order = _begin_at_peg(walks, order)
-    open_lines = required.copy()
+    fresh = np.zeros(len(network.line), dtype=bool)
+    fresh[: len(required)] = required
     runs = []
     for number, (index, backward) in enumerate(order, first_number):
         walk = walks[index].reversed() if backward else walks[index]
-        runs.append(walk.run(number, open_lines))
-    return tuple(runs), turning
-
-
-def _multigraph(network: Network, tour: Tour, edge: IntArray) -> Multigraph:
-    leave_tail, leave_head = _headings(network.paths)
-    return Multigraph(
-        vertices=len(network.points),
-        tail=network.tail[edge],
-        head=network.head[edge],
-        leave_tail=leave_tail[edge],
-        leave_head=leave_head[edge],
-        ends=tour.ends,
-        twin=edge,
-    )
+        runs.append(walk.run(number, fresh))
+    if way.lead is not None:
+        led = way.lead.run(first_number, np.zeros(len(network.line), dtype=bool))
+        runs[0] = replace(runs[0], legs=led.legs + runs[0].legs)
+    return tuple(runs)
 
 
 def _headings(paths: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
@@ -228,6 +316,14 @@ class _Walk:
         at = -1 if last else 0
         side = self.network.head if bool(self.forward[at]) == last else self.network.tail
         return int(side[self.edges[at]])
+
+    def points(self) -> FloatArray:
+        """Polyline of all of it."""
+        paths = [
+            self.network.paths[e] if ahead else self.network.paths[e][::-1]
+            for e, ahead in zip(self.edges.tolist(), self.forward.tolist(), strict=True)
+        ]
+        return np.concatenate(paths)
 
     def stretch(self, lines: Sequence[Line]) -> Stretch:
         net = self.network

@@ -33,6 +33,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from stitchpath.route.hubgraph import join, root
 from stitchpath.turning import ABOUT_TURN, PIVOT
 
 if TYPE_CHECKING:
@@ -303,46 +304,23 @@ def _join_closed(table: _Table, mate: IntArray) -> None:
     home = _trail_of_slot(table, mate)
     heap, crowds = _exchanges(table, mate, home)
     heapify(heap)
-    joined = _Joined(int(home.max(initial=-1)) + 1)
+    leader = list(range(int(home.max(initial=-1)) + 1))
     trail, partner, owner = home.tolist(), mate.tolist(), table.owner.tolist()
     price = _scalar_price(table)
     while heap:
         _, a, b, c, d = heappop(heap)
-        if partner[a] != b or partner[c] != d or not joined.join(trail[a], trail[c]):
+        if partner[a] != b or partner[c] != d or not join(leader, trail[a], trail[c]):
             continue
         partner[a], partner[c], partner[b], partner[d] = c, a, d, b
         for e in crowds.get(owner[a], ()):  # the new pairs against the others there
             f = partner[e]
-            if e < f and not joined.same(trail[e], trail[a]):
+            if e < f and root(leader, trail[e]) != root(leader, trail[a]):
                 for p, q in ((a, c), (b, d)):
                     old = price(p, q) + price(e, f)
                     for g, h in ((e, f), (f, e)):
                         rise = round(price(p, g) + price(q, h) - old, 9)
                         heappush(heap, (rise, p, q, g, h))
     mate[:] = partner
-
-
-class _Joined:
-    """Which trails have become one: union-find."""
-
-    def __init__(self, trails: int) -> None:
-        self._parent = list(range(trails))
-
-    def _root(self, i: int) -> int:
-        parent = self._parent
-        while parent[i] != i:
-            parent[i] = parent[parent[i]]
-            i = parent[i]
-        return i
-
-    def same(self, i: int, j: int) -> bool:
-        return self._root(i) == self._root(j)
-
-    def join(self, i: int, j: int) -> bool:
-        """Make two one; false if they were already."""
-        i, j = self._root(i), self._root(j)
-        self._parent[max(i, j)] = min(i, j)
-        return i != j
 
 
 def _scalar_price(table: _Table) -> Callable[[int, int], float]:

@@ -4,6 +4,9 @@ Usage: python tests/benchmarks/rural_postman.py DIR
 
 DIR holds a CSV for each instance, with columns u, v, cost, required, and optima.csv with columns
 instance, vertices, required, other, optimum. Costs include every required edge once.
+
+Meant for the published instances of Christofides et al. 1981 (P), Hertz, Laporte and Nanchen 1999
+(D, G, R), and Corberan and Sanchis 1994 (Albaida: 10599 and 8629, as printed in the literature).
 """
 
 import csv

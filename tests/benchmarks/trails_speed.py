@@ -13,7 +13,7 @@ import numpy as np
 
 from stitchpath import load_design
 from stitchpath.plan import make_plan
-from stitchpath.route import router
+from stitchpath.route import useful
 from stitchpath.route.order import Stretch, order_runs
 from stitchpath.route.tjoin import t_join
 from stitchpath.route.trails import Multigraph, Trail, Turning, gentle_trails
@@ -59,13 +59,13 @@ def shipped() -> None:
             circuit += eulerian_circuit(graph)
             return gentle_trails(graph, price)
 
-        router.gentle_trails = trails_beside_circuit
+        useful.gentle_trails = trails_beside_circuit
         plan = make_plan(load_design(path))
         print(
             f"{plan.design.name:20} {plan.least_turning:8.0f} {plan.turning:8.0f} {circuit:8.0f}"
             f" {plan.least_turning / circuit:9.3f} {plan.turning / circuit:6.3f}"
         )
-    router.gentle_trails = gentle_trails
+    useful.gentle_trails = gentle_trails
 
 
 def trails() -> None:

@@ -1,0 +1,196 @@
+"""Change the code a little at a time and see whether a test dies: how well the proof is guarded.
+
+Usage: python tests/mutants.py [route | network | rules | FILE[:FUNCTION] ...] [--sample N]
+
+Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
+condition stands, a seeded sample is changed, one at a time, in a copy of the tree; the closest
+tests run until the first fails. Prints what survives. A mutant that takes more than its time of
+the processor counts as dead: tests that hang are seen.
+"""
+
+import argparse
+import ast
+import copy
+import os
+import random
+import resource
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+ROUNDING = 1e-5  # numbers below are there for rounding, and a third more or less is as good
+SECONDS = 90  # of the processor, for each mutant
+BOUNDS = "tests/test_search.py tests/test_bounds.py tests/test_tours.py tests/test_known_routes.py"
+TRAILS, ORDER = "tests/test_trails.py", "tests/test_order.py"
+ROUTER = "tests/test_useful.py tests/test_plan.py tests/test_route.py"
+TOP = "tests/test_rules.py tests/test_top.py"
+# Of each file, or of some of its functions and constants, the tests nearest to it.
+ROUTE = {
+    "arcs.py": BOUNDS, "branch.py": BOUNDS, "cuts.py": BOUNDS, "effort.py": BOUNDS,
+    "flow.py": BOUNDS, "hubgraph.py": BOUNDS, "joining.py": BOUNDS, "postman.py": BOUNDS,
+    "reduce.py": BOUNDS, "relax.py": BOUNDS, "splits.py": BOUNDS, "tjoin.py": BOUNDS,
+    "twoends.py": BOUNDS, "windows.py": BOUNDS, "trails.py": TRAILS, "order.py": ORDER,
+    "router.py": ROUTER, "useful.py": ROUTER, "strips.py": "tests/test_strips.py",
+}  # fmt: skip
+NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} | {
+    "stitchpath/network.py": "tests/test_useful.py tests/test_plan.py tests/test_fill_lines.py "
+    "tests/test_strips.py tests/test_route.py",
+    "stitchpath/check_pieces.py": "tests/test_rules.py tests/test_applique.py",
+    "stitchpath/top.py": f"{TOP} tests/test_applique.py",
+    "stitchpath/turning.py": f"tests/test_rules.py {TRAILS} tests/test_directions.py",
+    "stitchpath/corners.py": "tests/test_rules.py tests/test_machine_exports.py",
+    "stitchpath/design/drawing.py": "tests/test_rules.py tests/test_applique.py",
+    "stitchpath/thread/bobbins.py": "tests/test_thread_bobbins.py tests/test_rules.py",
+}
+RULES = (
+    "stitchpath/check_pieces.py", "stitchpath/top.py:darkness", "stitchpath/top.py:_high_side",
+    "stitchpath/turning.py", "stitchpath/corners.py", "stitchpath/design/drawing.py:flatten_path",
+    "stitchpath/design/drawing.py:_flatten", "stitchpath/thread/bobbins.py",
+)  # fmt: skip
+SWAPS = {
+    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
+    ast.NotEq: ast.Eq, ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
+    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.And: ast.Or,
+    ast.Or: ast.And, ast.BitAnd: ast.BitOr, ast.BitOr: ast.BitAnd, ast.FloorDiv: ast.Mult,
+}  # fmt: skip
+NAMES = {"min": "max", "max": "min", "minimum": "maximum", "maximum": "minimum",
+         "argmin": "argmax", "argmax": "argmin", "floor": "ceil", "ceil": "floor"}  # fmt: skip
+NOT_CODE = (ast.JoinedStr, ast.AnnAssign, ast.Raise, ast.Import, ast.ImportFrom)
+
+
+def changes(node):
+    """Give the ways to change one place, each as a function that does it to a copy of the node."""
+    kind = type(node)
+    if kind is ast.Constant and isinstance(node.value, bool):
+        yield lambda n: setattr(n, "value", not n.value)
+    elif kind is ast.Constant and isinstance(node.value, int):
+        yield lambda n: setattr(n, "value", n.value + 1)
+        yield lambda n: setattr(n, "value", n.value - 1)
+    elif kind is ast.Constant and isinstance(node.value, float) and abs(node.value) >= ROUNDING:
+        yield lambda n: setattr(n, "value", n.value * 1.3 + (n.value == 0))
+        yield lambda n: setattr(n, "value", n.value / 1.3)
+    elif kind is ast.Compare and type(node.ops[0]) in SWAPS:
+        yield lambda n: n.ops.__setitem__(0, SWAPS[type(n.ops[0])]())
+    elif kind in (ast.BinOp, ast.BoolOp, ast.AugAssign) and type(node.op) in SWAPS:
+        yield lambda n: setattr(n, "op", SWAPS[type(n.op)]())
+    elif kind is ast.Name and node.id in NAMES:
+        yield lambda n: setattr(n, "id", NAMES[n.id])
+    elif kind is ast.Attribute and node.attr in NAMES:
+        yield lambda n: setattr(n, "attr", NAMES[n.attr])
+    elif kind in (ast.If, ast.While, ast.IfExp):
+        yield lambda n: setattr(n, "test", ast.UnaryOp(ast.Not(), n.test))
+    elif kind is ast.UnaryOp and isinstance(node.op, (ast.Not, ast.Invert, ast.USub)):
+        yield lambda n: setattr(n, "op", ast.UAdd() if isinstance(n.op, ast.USub) else ast.Pass())
+
+
+def places(tree, function):
+    """Walk the nodes of a file, or of a function, that may be changed; texts and types are not."""
+    todo = [tree]
+    if function:
+        todo = [n for n in ast.walk(tree) if getattr(n, "name", None) == function]
+        if not todo:
+            raise SystemExit(f"no function {function}")
+    while todo:
+        node = todo.pop()
+        if isinstance(node, NOT_CODE) and not (isinstance(node, ast.AnnAssign) and node.value):
+            continue
+        yield node
+        if isinstance(node, ast.FunctionDef):
+            todo += [*node.body, *node.args.defaults, *filter(None, node.args.kw_defaults)]
+        elif isinstance(node, ast.AnnAssign):
+            todo.append(node.value)
+        elif isinstance(node, ast.Subscript):  # indices of tuples included
+            todo += [node.value, node.slice]
+        else:
+            todo += ast.iter_child_nodes(node)
+
+
+def mutants(file, function):
+    """List every mutant of a file: what to show of it, and its text."""
+    text = (ROOT / file).read_text()
+    tree = ast.parse(text)
+    for node in places(tree, function):
+        if not hasattr(node, "lineno"):
+            continue
+        for change in changes(node):
+            kept = copy.copy(node)
+            kept.ops = list(node.ops) if isinstance(node, ast.Compare) else None
+            before = ast.unparse(node).split("\n")[0]
+            state = dict(node.__dict__)
+            if isinstance(node, ast.Compare):
+                node.ops = list(node.ops)
+            change(node)
+            if isinstance(getattr(node, "op", None), ast.Pass):  # "not x" becomes "x"
+                node.op, node.operand = ast.Not(), ast.UnaryOp(ast.Not(), node.operand)
+            try:
+                after, whole = ast.unparse(node).split("\n")[0], ast.unparse(tree)
+            finally:
+                node.__dict__.clear()
+                node.__dict__.update(state)
+            yield f"{file}:{node.lineno}: {before}  ->  {after}", file, whole
+
+
+def survives(copy_of_tree, file, text, tests):
+    """Run the tests on a mutant in a child process."""
+    target = copy_of_tree / file
+    whole = target.read_text()
+    target.write_text(text)
+    child = os.fork()
+    if not child:
+        resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
+        null = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(null, 1)
+        os.dup2(null, 2)
+        os.chdir(copy_of_tree)
+        sys.path[:0] = [str(copy_of_tree), str(copy_of_tree / "tests")]
+        import pytest  # noqa: PLC0415
+
+        asked = [name for name in tests.split() if (copy_of_tree / name).exists()]
+        options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--override-ini=addopts=",
+                   "-k", "not stored_least"]  # fmt: skip
+        os._exit(int(pytest.main([*options, *asked])))
+    status = os.waitpid(child, 0)[1]
+    target.write_text(whole)
+    return status == 0
+
+
+def main():
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("what", nargs="*", default=["route"])
+    asked.add_argument("--sample", type=int, default=40)
+    asked.add_argument("--seed", type=int, default=1)
+    asked = asked.parse_args()
+    named = {"route": [f"stitchpath/route/{name}" for name in ROUTE],
+             "network": ["stitchpath/network.py"], "rules": list(RULES)}  # fmt: skip
+    chosen = [place for what in asked.what for place in named.get(what, [what])]
+    every = [m for place in chosen for m in mutants(*f"{place}:".split(":")[:2])]
+    sample = random.Random(asked.seed).sample(every, min(asked.sample, len(every)))
+    # Heavy libraries are loaded once, for all children.
+    for name in ("hypothesis", "networkx", "pymatching", "pytest", "scipy.optimize", "shapely",
+                 "highspy", "pydantic", "scipy.sparse.csgraph", "PIL.Image"):  # fmt: skip
+        __import__(name)
+    alive = 0
+    with tempfile.TemporaryDirectory() as folder:
+        tree = Path(folder) / "tree"
+        for part in ("stitchpath", "tests", "designs", "pyproject.toml"):
+            copied = shutil.copytree if (ROOT / part).is_dir() else shutil.copy
+            tree.mkdir(exist_ok=True)
+            copied(ROOT / part, tree / part)
+        os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+        sys.dont_write_bytecode = True
+        for count, (shown, file, text) in enumerate(sample, 1):
+            lives = survives(tree, file, text, NEAREST[file])
+            alive += lives
+            if lives:
+                print(f"alive  {shown}", flush=True)
+            if count % 10 == 0 or count == len(sample):
+                print(f"{count} of {len(sample)} tried, {alive} alive", flush=True)
+    print(
+        f"{len(every)} mutants, {len(sample)} tried, {100 * (1 - alive / len(sample)):.0f} % dead"
+    )
+
+
+if __name__ == "__main__":
+    main()
