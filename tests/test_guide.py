@@ -33,13 +33,13 @@ from stitchpath.export.guide import (
 )
 from stitchpath.export.guide.drawing import styles_of
 from stitchpath.export.guide.labels import Labels
-from stitchpath.export.guide.letters import broken, text_width, typeset
 from stitchpath.export.guide.maps import map_page
 from stitchpath.export.guide.path import scene_of, shifted
-from stitchpath.export.guide.sheet import Box, Sheet
 from stitchpath.export.guide.templates import template_sheets
 from stitchpath.export.guide.tiles import OVERLAP, tile_sheets
 from stitchpath.export.guide.windows import window_pages
+from stitchpath.export.pdf.letters import broken, text_width, typeset
+from stitchpath.export.pdf.sheet import Box, Sheet
 from stitchpath.plan import make_plan
 from stitchpath.thread import BobbinChange, Place
 
@@ -183,7 +183,7 @@ def test_two_seams_on_two_sheets_lie_as_far_apart_as_on_the_quilt(wide, paper):
 
 def test_the_starfish_template_is_as_large_as_the_design_says(harbour):
     sheet = next(iter(template_sheets(harbour, A4)))
-    paths = [p for shape in sheet._shapes for p in shape.paths if len(p) > 100]  # noqa: SLF001
+    paths = [p for shape in sheet.shapes for p in shape.paths if len(p) > 100]
     low = np.min([p.min(axis=0) for p in paths], axis=0)
     high = np.max([p.max(axis=0) for p in paths], axis=0)
     left, top, right, bottom = harbour.top.pieces[0].shape.bounds
@@ -194,7 +194,7 @@ def test_a_patch_is_cut_a_quarter_inch_larger_all_round():
     (sheet,) = template_sheets(planned(SQUARES), A4)  # four squares of 3 in, all of one shape
     cut, sewn = (
         shapely.Polygon(shape.paths[0])
-        for shape in sheet._shapes  # noqa: SLF001
+        for shape in sheet.shapes
         if shape.paths and len(shape.paths[0]) == 5 and shape.paths[0][0][1] < 200
     )
     assert sewn.area == pytest.approx((3 * 25.4) ** 2)
@@ -203,12 +203,12 @@ def test_a_patch_is_cut_a_quarter_inch_larger_all_round():
 
 def test_a_ring_too_large_for_one_sheet_is_drawn_at_true_size_on_two(cushion):
     first, second = (sheet for sheet in template_sheets(cushion, A4) if "life ring" in texts(sheet))
-    rings = [shape for shape in first._shapes if shape.closed is False and shape.clip]  # noqa: SLF001
+    rings = [shape for shape in first.shapes if shape.closed is False and shape.clip]
     size = np.ptp(np.concatenate(rings[0].paths), axis=0)
     left, top, right, bottom = cushion.top.pieces[0].shape.bounds
     assert size == pytest.approx([right - left, bottom - top], abs=0.01)
-    frames = [next(s.clip for s in sheet._shapes if s.clip) for sheet in (first, second)]  # noqa: SLF001
-    moved = rings[0].paths[0][0] - next(s for s in second._shapes if s.clip).paths[0][0]  # noqa: SLF001
+    frames = [next(s.clip for s in sheet.shapes if s.clip) for sheet in (first, second)]
+    moved = rings[0].paths[0][0] - next(s for s in second.shapes if s.clip).paths[0][0]
     step = frames[0].width if moved[0] else frames[0].height
     assert np.hypot(*moved) == pytest.approx(step - OVERLAP)
     assert "part 1a" in texts(first)
@@ -228,7 +228,7 @@ def test_no_sheet_of_templates_is_spent_on_a_remark(harbour):
     mark = next(word for word in last.words if word.text == "boat: hull")
     crossing = [
         path
-        for shape in last._shapes  # noqa: SLF001
+        for shape in last.shapes
         for path in shape.paths
         if shape.clip is None and abs(path[0][0] - mark.x) < 1 and abs(path[0][1] - mark.y) < 5
     ]
@@ -371,11 +371,11 @@ def test_ticks_stand_on_the_low_side_of_every_seam(cells):
     scene = scene_of(plan)
     (sheet,) = window_pages(scene, A4)
     (window,) = windows._windows(scene)  # noqa: SLF001
-    frame = next(shape.clip for shape in sheet._shapes if shape.clip)  # noqa: SLF001
+    frame = next(shape.clip for shape in sheet.shapes if shape.clip)
     onto = window.box.width / frame.width
     ticks = [
         (path - (frame.left, frame.top)) * onto + (window.box.left, window.box.top)
-        for shape in sheet._shapes  # noqa: SLF001
+        for shape in sheet.shapes
         if shape.width == drawing.TICK_WIDTH and shape.clip
         for path in shape.paths
     ]

@@ -8,9 +8,9 @@ import numpy as np
 from shapely import MultiPolygon, Polygon
 
 from stitchpath.export.guide.labels import Labels
-from stitchpath.export.guide.letters import POINT, text_width
 from stitchpath.export.guide.path import Scene, Stroke, shifted
-from stitchpath.export.guide.sheet import GREY, INK, Box, Dash, Sheet
+from stitchpath.export.pdf.letters import POINT, text_width
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Dash, Sheet
 from stitchpath.paths import distances
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray, IntArray

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from stitchpath.export.guide.letters import POINT, text_width
-from stitchpath.export.guide.sheet import Box, Sheet
+from stitchpath.export.pdf.letters import POINT, text_width
+from stitchpath.export.pdf.sheet import Box, Sheet
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Labels"]

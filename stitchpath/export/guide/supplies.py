@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 from stitchpath.directions import RunDirections, change_place
 from stitchpath.export.guide.cover import hours, long_way
-from stitchpath.export.guide.letters import POINT, Face, broken, typeset
-from stitchpath.export.guide.page import new_page, section, shortened
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.sheet import GREY, INK, Paper, Sheet
 from stitchpath.export.jobsheet import job_rows
+from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typeset
+from stitchpath.export.pdf.page import new_page, section
+from stitchpath.export.pdf.sheet import GREY, INK, Paper, Sheet
 from stitchpath.places import join_words
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
@@ -72,8 +72,7 @@ class _Flow:
 
     def page(self) -> None:
         """Begin the next page."""
-        title = f"{self.title}, continued" if self.pages else self.title
-        sheet, self.room = new_page(self.paper, title)
+        sheet, self.room = new_page(self.paper, self.title, again=bool(self.pages))
         self.pages.append(sheet)
         self.y = self.room.top
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from stitchpath.directions import Step
-from stitchpath.export.guide.letters import POINT, broken
-from stitchpath.export.guide.page import new_page
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.export.pdf.letters import POINT, broken
+from stitchpath.export.pdf.page import new_page
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
 from stitchpath.turning import Hand
 
 __all__ = ["words_pages"]
@@ -95,8 +95,7 @@ class _Flow:
         self.y = self.room.top
 
     def _new_page(self) -> None:
-        title = "Directions, continued" if self.pages else "Directions"
-        sheet, self.room = new_page(self.paper, title)
+        sheet, self.room = new_page(self.paper, "Directions", again=bool(self.pages))
         self.pages.append(sheet)
         self.column, self.y = 0, self.room.top
         self.width = (self.room.width - _GUTTER) / 2
@@ -130,6 +129,7 @@ class _Flow:
         if self.y > self.room.top:
             self.y += 3.5
         sheet = self.pages[-1]
+        sheet.bookmark(text, self.y, level=1)
         self.y = sheet.paragraph(
             (self.x, self.y), self.width, text, 11.0, face="bold", leading=1.15
         )

@@ -1,11 +1,11 @@
-"""What all pages of the guide share: margins, headings, the line at the foot."""
+"""What all pages share: margins, headings, the line at the foot."""
 
 from collections.abc import Sequence
 
-from stitchpath.export.guide.letters import Face, text_width
-from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.export.pdf.letters import shortened
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
 
-__all__ = ["LEFT", "RIGHT", "new_page", "number_pages", "section", "shortened"]
+__all__ = ["LEFT", "RIGHT", "new_page", "number_pages", "section"]
 
 LEFT = 18.0  # mm: room to punch
 RIGHT = 14.0
@@ -14,7 +14,7 @@ _FOOT = 16.0
 
 
 def new_page(
-    paper: Paper, title: str, below: str = "", *, landscape: bool = False
+    paper: Paper, title: str, below: str = "", *, again: bool = False, landscape: bool = False
 ) -> tuple[Sheet, Box]:
     """Begin a page.
 
@@ -26,6 +26,8 @@ def new_page(
         Its heading.
     below
         A sentence or two under the heading.
+    again
+        Whether it goes on with what pages before it began; else it gets a bookmark.
     landscape
         Whether it lies on its long side.
 
@@ -37,7 +39,10 @@ def new_page(
     sheet = Sheet(paper, landscape)
     y = _TOP
     if title:
-        sheet.write((LEFT, y + 6.0), title, 20, "bold")
+        if not again:
+            sheet.bookmark(title)
+        said = f"{title}, continued" if again else title
+        sheet.write((LEFT, y + 6.0), said, 20, "bold")
         sheet.rule(LEFT, sheet.width - RIGHT, y + 9.2, colour=INK)
         y += 11.0
     if below:
@@ -46,7 +51,8 @@ def new_page(
 
 
 def section(sheet: Sheet, at: tuple[float, float], width: float, title: str) -> float:
-    """Write a small heading over a hairline; gives the place below it."""
+    """Write a small heading over a hairline, with a bookmark; gives the place below it."""
+    sheet.bookmark(title, at[1], level=1)
     sheet.write((at[0], at[1] + 4.2), title, 12.5, "bold")
     sheet.rule(at[0], at[0] + width, at[1] + 6.0)
     return at[1] + 7.6
@@ -62,12 +68,3 @@ def number_pages(sheets: Sequence[Sheet], name: str) -> None:
         )
         room = right - LEFT - wide - 6
         sheet.write((LEFT, y), shortened(name, room, 8.5), 8.5, "italic", colour=GREY)
-
-
-def shortened(text: str, width: float, size: float, face: Face = "italic") -> str:
-    """Cut a line to a width, mm."""
-    if text_width(text, size, face) <= width:
-        return text
-    while text and text_width(f"{text}…", size, face) > width:
-        text = text[:-1]
-    return f"{text}…"
