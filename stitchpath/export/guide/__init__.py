@@ -57,7 +57,9 @@ def plan_true_size(plan: Plan, paper: Paper = A4) -> bytes:
     paper
         `A4` or `LETTER`.
     """
-    return write_pdf(tile_sheets(scene_of(plan), paper), f"{plan.top.name}, true size")
+    return write_pdf(
+        tile_sheets(scene_of(plan), paper), f"{plan.top.name}, true size", true_size=True
+    )
 
 
 def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
@@ -70,7 +72,7 @@ def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
     paper
         `A4` or `LETTER`.
     """
-    return write_pdf(template_sheets(plan, paper), f"{plan.top.name}, templates")
+    return write_pdf(template_sheets(plan, paper), f"{plan.top.name}, templates", true_size=True)
 
 
 def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:

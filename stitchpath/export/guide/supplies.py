@@ -8,7 +8,7 @@ from stitchpath.export.guide.cover import hours, long_way
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.jobsheet import job_rows
 from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typeset
-from stitchpath.export.pdf.page import new_page, section
+from stitchpath.export.pdf.page import Flow, section
 from stitchpath.export.pdf.sheet import GREY, INK, Paper, Sheet
 from stitchpath.places import join_words
 from stitchpath.plan import Plan
@@ -18,6 +18,7 @@ __all__ = ["supply_pages"]
 
 _SIZES = (10.0, 9.6, 9.2, 8.8)  # points: the largest that takes no page more
 _MOST_ROWS = 60
+_SCRAP = 30.0  # mm, about six lines: less than this alone on the last page is not worth its sheet
 
 CAUTIONS = """\
 Your machine's manual, and the rules of the place where it stands, come before anything here.
@@ -39,13 +40,17 @@ FRAME_CAUTION = (
 def supply_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     """Set what is needed, what was checked and what to mind."""
     flows = [_set(scene, paper, size) for size in _SIZES]
-    yield from min(flows, key=lambda flow: len(flow.pages)).pages
+    best = min(flows, key=lambda flow: (len(flow.pages), flow.lacks(_SCRAP) is not None))
+    early = best.lacks(_SCRAP)
+    yield from (_set(scene, paper, best.size, early) if early else best).pages
 
 
-def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
+def _set(
+    scene: Scene, paper: Paper, size: float, early: tuple[int, float] | None = None
+) -> "_Flow":
     """Set them in letters of a size, points."""
     plan = scene.plan
-    flow = _Flow(paper, "Thread, bobbins, time", size)
+    flow = _Flow(paper, "Thread, bobbins, time", early or (0, 0.0), size)
     _threads(flow, plan)
     _runs(flow, plan)
     _bobbins(flow, plan, scene.told)
@@ -57,24 +62,15 @@ def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
 
 
 @dataclass
-class _Flow:
+class _Flow(Flow):
     """Sections one below another, pages as they are needed."""
 
-    paper: Paper
-    title: str
     size: float
 
     def __post_init__(self) -> None:
         """Begin with a page."""
-        self.pages: list[Sheet] = []
         self.row = 0.5 * self.size  # mm
         self.page()
-
-    def page(self) -> None:
-        """Begin the next page."""
-        sheet, self.room = new_page(self.paper, self.title, again=bool(self.pages))
-        self.pages.append(sheet)
-        self.y = self.room.top
 
     def section(self, title: str, below: float) -> None:
         """Write a section's heading where there is room for it and the first of what follows."""

@@ -10,7 +10,7 @@ import numpy as np
 from stitchpath.directions import Step
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, broken
-from stitchpath.export.pdf.page import new_page
+from stitchpath.export.pdf.page import Flow
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
 from stitchpath.turning import Hand
 
@@ -45,16 +45,20 @@ def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     long = sum(len(run.steps) for run in scene.told) > _LONG
     flows = (_set(scene, paper, size) for size in ((_SMALL,) if long else _SIZES))
     first = next(flows)
-    flow = first if not first.scrap else next((f for f in flows if not f.scrap), first)
+    flow = next((f for f in (first, *flows) if not f.lacks(_SCRAP)), None)
+    if flow is None:
+        flow = _set(scene, paper, first.size, first.lacks(_SCRAP))
     for note in flow.notes:
         _log.warning("printed guide: %s", note)
     yield from flow.pages
 
 
-def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
+def _set(
+    scene: Scene, paper: Paper, size: float, early: tuple[int, float] | None = None
+) -> "_Flow":
     """Set the directions at a size, points."""
     far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
-    flow = _Flow(paper, size, _HOW.format(far=far))
+    flow = _Flow(paper, "Directions", early or (0, 0.0), size, _HOW.format(far=far))
     left, cut = _MOST_STEPS, 0
     for run in scene.told:
         shown = run.steps[: max(left, 0)]
@@ -74,19 +78,16 @@ def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
 
 
 @dataclass
-class _Flow:
+class _Flow(Flow):
     """Fills columns one after another, pages as they are needed."""
 
-    paper: Paper
     size: float
     how: str
-    pages: list[Sheet] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
-    room: Box = field(init=False)
 
     def __post_init__(self) -> None:
         """Begin with the first page and what has to be known to read it."""
-        self._new_page()
+        self.page()
         sheet = self.pages[-1]
         y = sheet.paragraph(
             (self.room.left, self.room.top - 1), self.room.width, self.how, 9.6, colour=INK
@@ -94,22 +95,19 @@ class _Flow:
         self.room = Box(self.room.left, y + 3, self.room.right, self.room.bottom)
         self.y = self.room.top
 
-    def _new_page(self) -> None:
-        sheet, self.room = new_page(self.paper, "Directions", again=bool(self.pages))
-        self.pages.append(sheet)
-        self.column, self.y = 0, self.room.top
-        self.width = (self.room.width - _GUTTER) / 2
+    def page(self) -> None:
+        """Begin the next page, in its left column."""
+        super().page()
+        self.column, self.width = 0, (self.room.width - _GUTTER) / 2
+
+    def lacks(self, least: float) -> tuple[int, float] | None:
+        """Tell what is missing on the last page, where all that it holds is in one column."""
+        return None if self.column else super().lacks(least)
 
     @property
     def x(self) -> float:
         """Left edge of the column."""
         return self.room.left + self.column * (self.width + _GUTTER)
-
-    @property
-    def scrap(self) -> bool:
-        """Whether next to nothing stands on the last page, and pages stand before it."""
-        full = self.column == 0 and self.y < self.room.top + _SCRAP
-        return len(self.pages) > 1 and full
 
     def _need(self, height: float) -> None:
         """Go on to the next column where there is no room."""
@@ -118,7 +116,7 @@ class _Flow:
         if self.column == 0:
             self.column, self.y = 1, self.room.top
         else:
-            self._new_page()
+            self.page()
 
     def heading(self, text: str, first: Step) -> None:
         """Write a run's heading, never without its first step below."""

@@ -20,7 +20,9 @@ _UNIT = 0.01  # mm: shapes are drawn in whole hundredths of a millimetre, y down
 _DATES = re.compile(rb"/(?:CreationDate|ModDate) \(D:[^)]*\)")
 
 
-def write_pdf(sheets: Iterable[Sheet], title: str, *, keywords: str = "") -> bytes:
+def write_pdf(
+    sheets: Iterable[Sheet], title: str, *, keywords: str = "", true_size: bool = False
+) -> bytes:
     """Write pages as a PDF, the same bytes each time.
 
     Parameters
@@ -29,6 +31,8 @@ def write_pdf(sheets: Iterable[Sheet], title: str, *, keywords: str = "") -> byt
         Pages in order.
     title, keywords
         For the file's metadata.
+    true_size
+        Whether the viewer is asked to print at 100 % unless told otherwise.
 
     Returns
     -------
@@ -38,7 +42,11 @@ def write_pdf(sheets: Iterable[Sheet], title: str, *, keywords: str = "") -> byt
     buffer = io.BytesIO()
     binary, rl_config.useA85 = rl_config.useA85, 0  # a fifth smaller
     try:
-        _fill(buffer, sheets, title, keywords)
+        canvas = _begun(buffer, title, keywords)
+        if true_size:
+            canvas.setViewerPreference("PrintScaling", "None")
+        _fill(canvas, sheets)
+        canvas.save()
     finally:
         rl_config.useA85 = binary
     # The library dates what is to be the same each time to the year 2000: no date is truer. The
@@ -46,7 +54,7 @@ def write_pdf(sheets: Iterable[Sheet], title: str, *, keywords: str = "") -> byt
     return _DATES.sub(lambda date: b" " * len(date[0]), buffer.getvalue())
 
 
-def _fill(file: io.BytesIO, sheets: Iterable[Sheet], title: str, keywords: str) -> None:
+def _begun(file: io.BytesIO, title: str, keywords: str) -> Canvas:
     canvas = Canvas(
         file, invariant=1, pageCompression=1, lang="en", initialFontName=font_of("text").name
     )
@@ -55,6 +63,11 @@ def _fill(file: io.BytesIO, sheets: Iterable[Sheet], title: str, keywords: str) 
     canvas.setSubject("")
     canvas.setKeywords(keywords)
     canvas.setCreator("stitchpath")
+    canvas.setViewerPreference("DisplayDocTitle", "true")
+    return canvas
+
+
+def _fill(canvas: Canvas, sheets: Iterable[Sheet]) -> None:
     keys = map(str, range(10**9))
     deepest = -1
     for sheet in sheets:
@@ -70,7 +83,6 @@ def _fill(file: io.BytesIO, sheets: Iterable[Sheet], title: str, keywords: str) 
             _set(text, sheet)
             canvas.drawText(text)
         canvas.showPage()
-    canvas.save()
 
 
 def _drawn(sheet: Sheet) -> str:
@@ -93,9 +105,11 @@ def _shape(shape: Shape) -> Iterator[str]:
         dash = " ".join(f"{length / _UNIT:g}" for length in shape.dash)
         ends = 0 if shape.dash else 1  # cut off square, or round
         yield f"{_colour(shape.edge)} RG {shape.width / _UNIT:g} w {ends} J [{dash}] 0 d"
-    yield _path(shape)
+    path = _path(shape)
     both = bool(shape.fill), bool(shape.edge)
-    yield {(True, True): "B", (True, False): "f", (False, True): "S", (False, False): "n"}[both]
+    painted = {(True, True): "B", (True, False): "f", (False, True): "S", (False, False): "n"}
+    if path:
+        yield path + painted[both]
     if shape.clip is not None:
         yield "Q"
 

@@ -1,11 +1,12 @@
 """What all pages share: margins, headings, the line at the foot."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 from stitchpath.export.pdf.letters import shortened
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
 
-__all__ = ["LEFT", "RIGHT", "new_page", "number_pages", "section"]
+__all__ = ["LEFT", "RIGHT", "Flow", "new_page", "number_pages", "section"]
 
 LEFT = 18.0  # mm: room to punch
 RIGHT = 14.0
@@ -68,3 +69,45 @@ def number_pages(sheets: Sequence[Sheet], name: str) -> None:
         )
         room = right - LEFT - wide - 6
         sheet.write((LEFT, y), shortened(name, room, 8.5), 8.5, "italic", colour=GREY)
+
+
+@dataclass
+class Flow:
+    """Pages of one title, filled from top to bottom, the next begun where one is full.
+
+    Attributes
+    ----------
+    paper
+        Its size.
+    title
+        Heading of all of them.
+    early
+        Which page, counted from 1, ends so much sooner, mm.
+    pages, room
+        Those begun, and what there is to fill on each.
+    y
+        How far down the page it is filled, mm.
+    """
+
+    paper: Paper
+    title: str
+    early: tuple[int, float]
+    pages: list[Sheet] = field(default_factory=list, init=False)
+    room: Box = field(init=False)
+    y: float = field(default=0.0, init=False)
+
+    def page(self) -> None:
+        """Begin the next page."""
+        sheet, room = new_page(self.paper, self.title, again=bool(self.pages))
+        self.pages.append(sheet)
+        number, by = self.early
+        self.room = room._replace(bottom=room.bottom - by) if len(self.pages) == number else room
+        self.y = room.top
+
+    def lacks(self, least: float) -> tuple[int, float] | None:
+        """Tell which page has to end sooner, and by how much, so that the last holds so much, mm.
+
+        None where the last page holds it already, or is the only one.
+        """
+        short = self.room.top + least - self.y
+        return (len(self.pages) - 1, short) if len(self.pages) > 1 and short > 0 else None
