@@ -73,12 +73,15 @@ class Labels:
             Which place each took, shape (n,); -1 where none was free.
         """
         w = self.within
-        inside = (boxes[..., :2] >= (w.left, w.top)) & (boxes[..., 2:] <= (w.right, w.bottom))
+        inside: BoolArray = (boxes[..., :2] >= (w.left, w.top)) & (
+            boxes[..., 2:] <= (w.right, w.bottom)
+        )
+        whole = inside[..., 0] & inside[..., 1]
         columns = self._cell(boxes[..., 0::2], w.left) + np.array([0, 1])
         rows = self._cell(boxes[..., 1::2], w.top) + np.array([0, 1])
         cells = np.concatenate([rows, columns], axis=2).tolist()
         took = np.full(len(boxes), -1)
-        for n, (places, ins) in enumerate(zip(cells, inside.all(axis=2).tolist(), strict=True)):
+        for n, (places, ins) in enumerate(zip(cells, whole.tolist(), strict=True)):
             for k, (top, bottom, left, right) in enumerate(places):
                 if ins[k] and not self._taken[top:bottom, left:right].any():
                     self._taken[top:bottom, left:right] = True

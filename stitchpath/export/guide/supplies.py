@@ -18,7 +18,6 @@ __all__ = ["supply_pages"]
 
 _SIZES = (10.0, 9.6, 9.2, 8.8)  # points: the largest that takes no page more
 _MOST_ROWS = 60
-_SCRAP = 30.0  # mm, about six lines: less than this alone on the last page is not worth its sheet
 
 CAUTIONS = """\
 Your machine's manual, and the rules of the place where it stands, come before anything here.
@@ -38,19 +37,18 @@ FRAME_CAUTION = (
 
 
 def supply_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
-    """Set what is needed, what was checked and what to mind."""
+    """Set what is needed, what was checked and what to mind.
+
+    The cautions stay together at the end, so that no sheet is spent on a line or two.
+    """
     flows = [_set(scene, paper, size) for size in _SIZES]
-    best = min(flows, key=lambda flow: (len(flow.pages), flow.lacks(_SCRAP) is not None))
-    early = best.lacks(_SCRAP)
-    yield from (_set(scene, paper, best.size, early) if early else best).pages
+    yield from min(flows, key=lambda flow: len(flow.pages)).pages
 
 
-def _set(
-    scene: Scene, paper: Paper, size: float, early: tuple[int, float] | None = None
-) -> "_Flow":
+def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
     """Set them in letters of a size, points."""
     plan = scene.plan
-    flow = _Flow(paper, "Thread, bobbins, time", early or (0, 0.0), size)
+    flow = _Flow(paper, "Thread, bobbins, time", size)
     _threads(flow, plan)
     _runs(flow, plan)
     _bobbins(flow, plan, scene.told)

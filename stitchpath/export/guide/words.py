@@ -45,20 +45,18 @@ def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     long = sum(len(run.steps) for run in scene.told) > _LONG
     flows = (_set(scene, paper, size) for size in ((_SMALL,) if long else _SIZES))
     first = next(flows)
-    flow = next((f for f in (first, *flows) if not f.lacks(_SCRAP)), None)
-    if flow is None:
-        flow = _set(scene, paper, first.size, first.lacks(_SCRAP))
+    flow = next((f for f in (first, *flows) if not f.lacking), None)
+    if flow is None:  # the page before the last ends sooner
+        flow = _set(scene, paper, first.size, (len(first.pages) - 1, first.lacking))
     for note in flow.notes:
         _log.warning("printed guide: %s", note)
     yield from flow.pages
 
 
-def _set(
-    scene: Scene, paper: Paper, size: float, early: tuple[int, float] | None = None
-) -> "_Flow":
+def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0, 0.0)) -> "_Flow":
     """Set the directions at a size, points."""
     far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
-    flow = _Flow(paper, "Directions", early or (0, 0.0), size, _HOW.format(far=far))
+    flow = _Flow(paper, "Directions", size, early, _HOW.format(far=far))
     left, cut = _MOST_STEPS, 0
     for run in scene.told:
         shown = run.steps[: max(left, 0)]
@@ -79,9 +77,22 @@ def _set(
 
 @dataclass
 class _Flow(Flow):
-    """Fills columns one after another, pages as they are needed."""
+    """Fills columns one after another, pages as they are needed.
+
+    Attributes
+    ----------
+    size
+        Points.
+    early
+        Which page, counted from 1, ends so much sooner, mm.
+    how
+        What has to be known to read the directions.
+    notes
+        What is to be said aloud.
+    """
 
     size: float
+    early: tuple[int, float]
     how: str
     notes: list[str] = field(default_factory=list)
 
@@ -98,11 +109,17 @@ class _Flow(Flow):
     def page(self) -> None:
         """Begin the next page, in its left column."""
         super().page()
+        number, by = self.early
+        if len(self.pages) == number:
+            self.room = self.room._replace(bottom=self.room.bottom - by)
         self.column, self.width = 0, (self.room.width - _GUTTER) / 2
 
-    def lacks(self, least: float) -> tuple[int, float] | None:
-        """Tell what is missing on the last page, where all that it holds is in one column."""
-        return None if self.column else super().lacks(least)
+    @property
+    def lacking(self) -> float:
+        """What is missing of a last page that is worth its sheet, mm; 0 where nothing is."""
+        if len(self.pages) == 1 or self.column:
+            return 0.0
+        return max(self.room.top + _SCRAP - self.y, 0.0)
 
     @property
     def x(self) -> float:

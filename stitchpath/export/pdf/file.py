@@ -1,5 +1,6 @@
 """Pages into a PDF file, through the library reportlab."""
 
+import hashlib
 import io
 import re
 from collections.abc import Iterable, Iterator
@@ -18,6 +19,7 @@ __all__ = ["write_pdf"]
 
 _UNIT = 0.01  # mm: shapes are drawn in whole hundredths of a millimetre, y down
 _DATES = re.compile(rb"/(?:CreationDate|ModDate) \(D:[^)]*\)")
+_NAME = re.compile(rb"\[<([0-9a-f]{32})><\1>\]")  # of the file, twice, in its last lines
 
 
 def write_pdf(
@@ -49,9 +51,17 @@ def write_pdf(
         canvas.save()
     finally:
         rl_config.useA85 = binary
-    # The library dates what is to be the same each time to the year 2000: no date is truer. The
-    # blanks keep every place in the file.
-    return _DATES.sub(lambda date: b" " * len(date[0]), buffer.getvalue())
+    return _undated(buffer.getvalue())
+
+
+def _undated(pdf: bytes) -> bytes:
+    """Take the dates out of a file, and name it after what is in it; every place in it is kept.
+
+    The library gives a date to what is to be the same each time too, one that is not true.
+    """
+    pdf = _DATES.sub(lambda date: b" " * len(date[0]), pdf)
+    name = hashlib.sha256(_NAME.sub(b"", pdf)).hexdigest()[:32].encode()
+    return _NAME.sub(b"[<%b><%b>]" % (name, name), pdf)
 
 
 def _begun(file: io.BytesIO, title: str, keywords: str) -> Canvas:

@@ -81,8 +81,6 @@ class Flow:
         Its size.
     title
         Heading of all of them.
-    early
-        Which page, counted from 1, ends so much sooner, mm.
     pages, room
         Those begun, and what there is to fill on each.
     y
@@ -91,23 +89,12 @@ class Flow:
 
     paper: Paper
     title: str
-    early: tuple[int, float]
     pages: list[Sheet] = field(default_factory=list, init=False)
     room: Box = field(init=False)
     y: float = field(default=0.0, init=False)
 
     def page(self) -> None:
         """Begin the next page."""
-        sheet, room = new_page(self.paper, self.title, again=bool(self.pages))
+        sheet, self.room = new_page(self.paper, self.title, again=bool(self.pages))
         self.pages.append(sheet)
-        number, by = self.early
-        self.room = room._replace(bottom=room.bottom - by) if len(self.pages) == number else room
-        self.y = room.top
-
-    def lacks(self, least: float) -> tuple[int, float] | None:
-        """Tell which page has to end sooner, and by how much, so that the last holds so much, mm.
-
-        None where the last page holds it already, or is the only one.
-        """
-        short = self.room.top + least - self.y
-        return (len(self.pages) - 1, short) if len(self.pages) > 1 and short > 0 else None
+        self.y = self.room.top
