@@ -15,7 +15,7 @@ __all__ = ["plan_sheet", "sheet_pages"]
 _LEFT, _TOP = 14.0, 14.0  # mm
 _RIGHT = 196.0  # mm from the left on either paper: one table for both
 _FOOT = 14.4  # mm
-_ROW = 5.4  # mm from line to line
+_PITCHES = (5.4, 5.1, 4.8)  # mm from line to line: the widest that takes no page more
 _SIZE = 8.5  # points
 _FEWEST = 6  # lines on the last page, so that no sheet is spent on a line or two
 
@@ -242,52 +242,53 @@ def _pages(rows: Sequence[_Row], bottom: float) -> list[_Page]:
 
     Where next to nothing is left for the last page, all end sooner, and no page is more.
     """
-    pages = list(_filled(rows, bottom))
+    ways = [(list(_filled(rows, bottom, pitch)), pitch) for pitch in _PITCHES]
+    pages, pitch = min(ways, key=lambda way: len(way[0]))
     lifted = pages
     while len(pages) == len(lifted) > 1 and len(lifted[-1]) < _FEWEST:
-        bottom -= _ROW
-        lifted = list(_filled(rows, bottom))
+        bottom -= pitch
+        lifted = list(_filled(rows, bottom, pitch))
     return lifted if len(lifted) == len(pages) else pages
 
 
-def _filled(rows: Sequence[_Row], bottom: float) -> Iterator[_Page]:
+def _filled(rows: Sequence[_Row], bottom: float, pitch: float) -> Iterator[_Page]:
     page: _Page = []
     y = _TOP
-    for block in _blocks(rows, bottom - _TOP - 2 * _ROW):
-        if page and y + _height(block) > bottom:
+    for block in _blocks(rows, bottom - _TOP - 2 * pitch, pitch):
+        if page and y + _height(block, pitch) > bottom:
             yield page
             page, y = [], _TOP
             if block[0].head is not None:
-                page.append((y + _ROW, replace(block[0].head, mark="")))
-                y += _ROW + 1
+                page.append((y + pitch, replace(block[0].head, mark="")))
+                y += pitch + 1
         for row in block:
-            y += (row.gap if page else 0.0) + _ROW
+            y += (row.gap if page else 0.0) + pitch
             page.append((y, row))
             y += 1.0 if row.rule else 0.0
     yield page
 
 
-def _blocks(rows: Sequence[_Row], most: float) -> Iterator[list[_Row]]:
+def _blocks(rows: Sequence[_Row], most: float, pitch: float) -> Iterator[list[_Row]]:
     """Group rows that stay on one page, at most so high: joined ones, a head and what follows."""
     block: list[_Row] = []
     for row in rows:
         together = row.joined or (block and block[-1].rule)
-        if block and (not together or _height(block) + _ROW > most):
+        if block and (not together or _height(block, pitch) + pitch > most):
             yield block
             block = []
         block.append(row)
     yield block
 
 
-def _height(block: Sequence[_Row]) -> float:
-    return sum(row.gap + _ROW + (1.0 if row.rule else 0.0) for row in block)
+def _height(block: Sequence[_Row], pitch: float) -> float:
+    return sum(row.gap + pitch + (1.0 if row.rule else 0.0) for row in block)
 
 
 def _drawn(paper: Paper, page: _Page, foot: str) -> Sheet:
     sheet = Sheet(paper)
     for y, row in page:
         if row.mark:
-            sheet.bookmark(row.mark, y - _ROW)
+            sheet.bookmark(row.mark, y - _PITCHES[0])
         for cell in row.cells:
             text = shortened(cell.text, cell.room, row.size, row.face)
             sheet.write((cell.x, y), text, row.size, row.face, align=cell.align)
