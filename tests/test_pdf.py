@@ -60,6 +60,21 @@ def test_a_quilt_named_in_any_script_is_printed_with_no_letter_dropped_and_no_wa
         )  # the last four are in no face: a white square each
 
 
+def test_a_name_that_runs_from_right_to_left_is_not_printed_backwards():
+    sheet = Sheet(A4)
+    sheet.write((20, 20), "Quay: מפרש לבן", 20)  # "white sail"
+    page = pdfium.PdfDocument(write_pdf([sheet], ""))[0].get_textpage()
+    at = {page.get_text_range(k, 1): page.get_charbox(k)[0] for k in range(page.count_chars())}
+    order = sorted((letter for letter in at if not letter.isspace()), key=at.get)
+    assert "".join(order) == "Quay:ןבלשרפמ"
+
+    def line(text):
+        return "".join(run.letters for run in laid_out(text, "label"))
+
+    assert line("بحر ٢٥") == "٢٥ رحب"
+    assert line("שָׁ") == "שָׁ"  # points stay after their letter
+
+
 def test_letters_written_in_two_parts_are_printed_as_one():
     whole, parts = "Přístav", "Pr\u030ci\u0301stav"
     assert laid_out(parts, "text") == laid_out(whole, "text")

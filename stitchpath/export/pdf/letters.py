@@ -47,6 +47,9 @@ _GLUE = re.compile(
     rf"(?<=[\d{_UP}{_DOWN}]) (?=(?:in|cm|mm|m|yd|ft|h|min|o\u2019clock)\b)|(?<=[a-z]) (?=\d+\b)"
 )
 
+_LEFTWARD = "\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc"  # Hebrew, Arabic and their kin
+_LEFTWARDS = re.compile(rf"[{_LEFTWARD}]+(?:[ \u00a0-]+[{_LEFTWARD}]+)*")
+
 
 def typeset(text: str) -> str:
     r"""Put proper fractions, apostrophes and spaces that do not break into plain text.
@@ -188,11 +191,12 @@ class Run(NamedTuple):
 def laid_out(text: str, face: Face) -> tuple[Run, ...]:
     """Lay letters out in a line, the figures of fractions small.
 
-    What a face lacks is set in another that has it; what none has becomes a white square.
+    What a face lacks is set in another that has it; what none has becomes a white square. Words
+    that run from right to left do so within the line; Arabic letters are not joined.
     """
     runs: list[Run] = []
     at = 0.0
-    for match in _LEVELS.finditer(unicodedata.normalize("NFC", text)):
+    for match in _LEVELS.finditer(_LEFTWARDS.sub(_turned, unicodedata.normalize("NFC", text))):
         letters, size, rise = match[0], 1.0, 0.0
         if letters[0] in _UP:
             letters, size, rise = "".join(str(_UP.index(c)) for c in letters), _SMALL, _RISE
@@ -209,6 +213,17 @@ def laid_out(text: str, face: Face) -> tuple[Run, ...]:
                 runs.append(Run(piece, known, at, wide * size, size, rise))
                 at += wide * size
     return tuple(runs)
+
+
+def _turned(match: re.Match[str]) -> str:
+    """Turn words round that run from right to left; marks stay on their letters, figures as is."""
+    parts: list[str] = []
+    for letter in match[0]:
+        joined = unicodedata.combining(letter) or (
+            letter.isdigit() and parts and parts[-1].isdigit()
+        )
+        parts[-1:] = [parts[-1] + letter] if joined and parts else [*parts[-1:], letter]
+    return "".join(reversed(parts))
 
 
 def _visible(letter: str) -> bool:

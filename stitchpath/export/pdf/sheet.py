@@ -63,15 +63,6 @@ class Box(NamedTuple):
         """From top to bottom."""
         return self.bottom - self.top
 
-    def meets(self, other: "Box") -> bool:
-        """Tell whether two rectangles overlap."""
-        return (
-            self.left < other.right
-            and other.left < self.right
-            and self.top < other.bottom
-            and other.top < self.bottom
-        )
-
     def grown(self, by: float) -> "Box":
         """Give a rectangle larger by so much on every side."""
         return Box(self.left - by, self.top - by, self.right + by, self.bottom + by)
