@@ -6,15 +6,17 @@ import json
 import re
 from decimal import Decimal
 
+import numpy as np
+import pypdfium2 as pdfium
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from matplotlib.figure import Figure
 from quilts import SQUARES, design, layouts, planned, verify
 
 from stitchpath.errors import StitchpathError
 from stitchpath.export.jobsheet import job_rows, plan_job_csv
-from stitchpath.export.sheet import plan_sheet
+from stitchpath.export.pdf.sheet import A4, LETTER
+from stitchpath.export.sheet import _Cell, _pages, _Row, plan_sheet, sheet_pages
 from stitchpath.export.summary import summary_rows, thread_rows
 from stitchpath.export.thread_tables import plan_tables
 from stitchpath.needs import pace_of, stitching_of
@@ -41,20 +43,9 @@ def sized(width, height, rest=""):
     return SQUARES.replace("size = 6", f"size = [{width}, {height}]") + rest
 
 
-def printed(plan, monkeypatch):
+def printed(plan):
     """Every text that is set on the sheet, page by page."""
-    pages = []
-
-    def text(figure, x, y, said, **how):
-        if not pages or pages[-1][0] is not figure:
-            pages.append((figure, []))
-        pages[-1][1].append(said)
-        return plain(figure, x, y, said, **how)
-
-    plain = Figure.text
-    monkeypatch.setattr(Figure, "text", text)
-    plan_sheet(plan)
-    return [said for _, said in pages]
+    return [[word.text.replace("\u00a0", " ") for word in page.words] for page in sheet_pages(plan)]
 
 
 @given(text=layouts(), per_bobbin=st.sampled_from(["3 m", "20 m"]))
@@ -76,7 +67,7 @@ def test_the_sum_of_the_runs_is_the_plans_figure_to_the_millimetre(text, per_bob
     assert sum(int(row["time (s)"]) for row in of_kind(rows, "time")) == int(total["time (s)"])
 
 
-def test_sheet_table_and_plan_json_give_the_same_figures(monkeypatch):
+def test_sheet_table_and_plan_json_give_the_same_figures():
     plan = planned(sized(40, 40, '[threads.grey]\nper_bobbin = "1.5 m"\n'))
     rows, written = table(plan), json.loads(plan_json(plan))
     verify(plan)
@@ -103,7 +94,7 @@ def test_sheet_table_and_plan_json_give_the_same_figures(monkeypatch):
     clock = f"{seconds // 3600}:{seconds // 60 % 60:02}:{seconds % 60:02}"
     assert clock in dict(summary_rows(plan))["time"]
     assert ("time in all", clock) in plan_tables(plan)[1][1]
-    (page,) = printed(plan, monkeypatch)
+    (page,) = printed(plan)
     for key in ("sewn (m)", "top thread (m)", "bobbin thread (m)"):
         assert f"{Decimal(total[key]):.2f}" in page
     assert clock in page
@@ -127,11 +118,11 @@ def test_where_a_bobbin_gives_out_lies_after_the_stop_before_it():
         assert change["where"] == "line" or near < 0.01  # good stops are corners of the way
 
 
-def test_a_long_sheet_goes_on_over_pages_each_with_its_head(monkeypatch):
+def test_a_long_sheet_goes_on_over_pages_each_with_its_head():
     row = ", ".join(["'" + " ".join(["sand sea"] * 3) + "'"] * 6)
     many = SQUARES.replace("'sand sea', 'sea sand'", row).replace("size = 6", "size = 90")
     plan = planned(many + '[threads.grey]\nper_bobbin = "1 m"\n')
-    pages = printed(plan, monkeypatch)
+    pages = printed(plan)
     assert len(pages) > 1
     changes = [said for page in pages for said in page if "bobbin" in said and " out" in said]
     assert len(changes) == len(plan.thread.changes)
@@ -139,16 +130,28 @@ def test_a_long_sheet_goes_on_over_pages_each_with_its_head(monkeypatch):
     assert pages[0][-1].endswith(f"page 1 of {len(pages)}")
 
 
-def test_the_sheet_fits_a4_and_letter_and_is_the_same_bytes_each_time():
-    # ISO 216: A4 is 210 x 297 mm; ANSI/ASME Y14.1: Letter is 8.5 x 11 in. In points, 1/72 in.
+@pytest.mark.parametrize(
+    ("paper", "size"), [(A4, (210, 297)), (LETTER, (8.5 * INCH, 11 * INCH))], ids=["A4", "Letter"]
+)
+def test_the_sheet_is_as_large_as_her_paper_and_the_same_bytes_each_time(paper, size):
+    # ISO 216: A4 is 210 x 297 mm; ANSI/ASME Y14.1: size A is 8.5 x 11 in. Read by pdfium.
     plan = planned(SQUARES)
-    made = plan_sheet(plan)
-    assert made == plan_sheet(plan)
+    made = plan_sheet(plan, paper)
+    assert made == plan_sheet(plan, paper)
     assert b"CreationDate" not in made
-    box = re.search(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", made)
-    width, height = float(box[1]), float(box[2])
-    assert width <= 210 / INCH * 72 + 0.01
-    assert height <= 11 * 72 + 0.01
+    (page,) = pdfium.PdfDocument(made)
+    assert np.array(page.get_size()) * INCH / 72 == pytest.approx(size, abs=0.01)
+
+
+def test_no_sheet_is_spent_on_a_line_or_two_and_no_row_is_torn_apart():
+    for lines in range(30, 60):
+        rows = [_Row((_Cell(14, f"{k}"),), joined=k % 3 == 2) for k in range(lines)]
+        pages = _pages(rows, 264.0)
+        assert [row for page in pages for _, row in page] == rows
+        assert len(pages) == (1 if lines <= 52 else 2)  # (264 - 14) / 4.8, closest
+        assert len(pages) == 1 or len(pages[-1]) >= 6
+        assert not any(page[0][1].joined for page in pages)
+        assert max(y for page in pages for y, _ in page) <= 264
 
 
 def test_every_row_of_the_csv_has_every_column_and_no_name_is_a_formula():

@@ -22,7 +22,8 @@ ABOUT = {
     "hpgl": "the path as HP-GL/2 for a pen plotter; read its first lines before its first run",
     "needle": "every point where the needle goes down, a table",
     "csv": "the job sheet as a table: runs in order with thread, metres and time",
-    "sheet": "the job sheet on paper, with boxes to tick",
+    "sheet": "the job sheet on A4, with boxes to tick",
+    "sheet-letter": "the job sheet on US Letter",
     "guide": "the printed guide on A4: cover, map, directions, thread and time, cautions",
     "guide-letter": "the printed guide on US Letter",
     "true-size": "the path at 100 % in tiles of A4, to mark from or for a light box",
@@ -37,7 +38,9 @@ ABOUT = {
 """What each format is for, in a few words."""
 
 _GROUPS = {
-    "At the machine": ("guide", "guide-letter", "moving", "directions", "sheet", "csv"),
+    "At the machine": (
+        "guide", "guide-letter", "moving", "directions", "sheet", "sheet-letter", "csv",
+    ),
     "To mark and to cut from": (
         "true-size", "true-size-letter", "templates", "templates-letter", "guide-svg", "map",
         "back", "ditch", "svg",

@@ -1,27 +1,23 @@
-"""The job sheet on paper: a PDF with boxes to tick, for A4 and Letter alike."""
+"""The job sheet on paper: a PDF with boxes to tick."""
 
-import io
-import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cache
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
 
 from stitchpath.export.jobsheet import JobRow, clock_time, job_rows
+from stitchpath.export.pdf.file import write_pdf
+from stitchpath.export.pdf.letters import Face, broken, shortened
+from stitchpath.export.pdf.sheet import A4, INK, Align, Box, Paper, Sheet
 from stitchpath.plan import Plan
 from stitchpath.units import format_length
 
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+__all__ = ["plan_sheet", "sheet_pages"]
 
-__all__ = ["plan_sheet"]
-
-_WIDE, _HIGH = 210.0, 279.4  # mm: as narrow as A4 (ISO 216), as short as Letter; prints on both
-_LEFT, _RIGHT, _TOP, _BOTTOM = 14.0, 196.0, 14.0, 265.0
-_ROW = 5.4  # mm from line to line
+_LEFT, _TOP = 14.0, 14.0  # mm
+_RIGHT = 196.0  # mm from the left on either paper: one table for both
+_FOOT = 14.4  # mm
+_PITCHES = (5.4, 5.1, 4.8)  # mm from line to line: the widest that takes no page more
 _SIZE = 8.5  # points
-_POINT = 25.4 / 72
-_BOUND = re.compile(r"(?<=\d) (?=\d+/\d|(?:in|cm|mm|m|s)\b)")  # no line ends within a length
+_FEWEST = 6  # lines on the last page, so that no sheet is spent on a line or two
 
 _CAUTION = (
     "Sew a test on scraps of the same layers first. Needle up and hands away before you change "
@@ -35,7 +31,7 @@ class _Cell:
 
     x: float
     text: str
-    align: str = "left"
+    align: Align = "left"
     room: float = _RIGHT - _LEFT
 
 
@@ -55,6 +51,10 @@ class _Row:
         Points.
     head
         What is set again above it where it begins a page.
+    mark
+        What the outline of the file calls it.
+    joined
+        Whether it goes on with the row above: no page ends between them.
     """
 
     cells: tuple[_Cell, ...]
@@ -64,37 +64,45 @@ class _Row:
     gap: float = 0.0
     size: float = _SIZE
     head: "_Row | None" = None
+    mark: str = ""
+    joined: bool = False
+
+    @property
+    def face(self) -> Face:
+        """The letters it is set in."""
+        return "strong" if self.bold else "label"
 
 
-def plan_sheet(plan: Plan) -> bytes:
-    """Draw the job sheet.
+def plan_sheet(plan: Plan, paper: Paper = A4) -> bytes:
+    """Write the job sheet as PDF.
 
     Parameters
     ----------
     plan
         The plan.
+    paper
+        `A4` or `LETTER`.
 
     Returns
     -------
     bytes
         PDF; its figures are those of the CSV, its bytes the same for the same plan.
     """
-    from matplotlib import rc_context  # noqa: PLC0415
-    from matplotlib.backends.backend_pdf import PdfPages  # noqa: PLC0415
+    return write_pdf(sheet_pages(plan, paper), f"Job sheet: {plan.top.name}")
 
-    pages = list(_pages(list(_rows(plan))))
-    buffer = io.BytesIO()
-    about = {"Title": f"Job sheet: {plan.top.name}", "Creator": "stitchpath", "CreationDate": None}
-    with rc_context({"font.family": "DejaVu Sans"}), PdfPages(buffer, metadata=about) as file:
-        for number, page in enumerate(pages, 1):
-            foot = f"{plan.top.name}: page {number} of {len(pages)}"
-            file.savefig(_drawn(page, foot))
-    return buffer.getvalue()
+
+def sheet_pages(plan: Plan, paper: Paper = A4) -> list[Sheet]:
+    """Make the pages of the job sheet."""
+    pages = _pages(list(_rows(plan)), paper.height - _FOOT)
+    return [
+        _drawn(paper, page, f"{plan.top.name}: page {number} of {len(pages)}")
+        for number, page in enumerate(pages, 1)
+    ]
 
 
 _INDENT, _WHERE = 42.0, 141.0
 _NUMBER = 16.5  # mm: the widest number, and its heading
-_RUN_COLUMNS = (
+_RUN_COLUMNS: tuple[tuple[str, float, Align], ...] = (
     ("run", 26.0, "right"),
     ("stage", 38.0, "right"),
     ("thread", _INDENT, "left"),
@@ -104,7 +112,7 @@ _RUN_COLUMNS = (
     ("h:min:s", 137.0, "right"),
     ("where", _WHERE, "left"),
 )
-_THREAD_COLUMNS = (
+_THREAD_COLUMNS: tuple[tuple[str, float, Align], ...] = (
     ("thread", _LEFT, "left"),
     ("sewn m", 84.0, "right"),
     ("top m", 101.0, "right"),
@@ -137,7 +145,14 @@ def _rows(plan: Plan) -> Iterator[_Row]:
 
 
 def _run_rows(found: Sequence[JobRow]) -> Iterator[_Row]:
-    head = _table(_RUN_COLUMNS, [name for name, _, _ in _RUN_COLUMNS], bold=True, rule=True, gap=3)
+    head = _table(
+        _RUN_COLUMNS,
+        [name for name, _, _ in _RUN_COLUMNS],
+        bold=True,
+        rule=True,
+        gap=3,
+        mark="Runs",
+    )
     yield head
     for row in found:
         if row.kind == "run":
@@ -148,13 +163,13 @@ def _run_rows(found: Sequence[JobRow]) -> Iterator[_Row]:
             )  # fmt: skip
             yield _table(_RUN_COLUMNS, cells, box=True, head=head)
             for line in more:
-                yield _Row((_Cell(_WHERE, line),), head=head)
+                yield _Row((_Cell(_WHERE, line),), head=head, joined=True)
         elif row.kind in ("change bobbin", "strip"):
             said = row.note
             if row.kind == "change bobbin":
                 said = f"run {row.run}, {row.thread}: {said}"
             for k, line in enumerate(_lines(said, _RIGHT - _INDENT, bold=True)):
-                yield _Row((_Cell(_INDENT, line),), bold=True, box=k == 0, head=head)
+                yield _Row((_Cell(_INDENT, line),), bold=True, box=k == 0, head=head, joined=k > 0)
         elif row.kind == "total":
             cells = ("", "", "in all", _metres(row.sewn), _metres(row.top), _metres(row.bobbin),
                      _clock(row.seconds), "")  # fmt: skip
@@ -163,7 +178,7 @@ def _run_rows(found: Sequence[JobRow]) -> Iterator[_Row]:
 
 def _thread_rows(found: Sequence[JobRow]) -> Iterator[_Row]:
     names = [name for name, _, _ in _THREAD_COLUMNS]
-    head = _table(_THREAD_COLUMNS, names, bold=True, rule=True, gap=4)
+    head = _table(_THREAD_COLUMNS, names, bold=True, rule=True, gap=4, mark="Thread")
     yield head
     for row in found:
         if row.kind in ("thread", "waste"):
@@ -180,19 +195,20 @@ def _listed(title: str, rows: Sequence[JobRow]) -> Iterator[_Row]:
     """Set a title and what stands under it, each with its time where it has one."""
     if not rows:
         return
-    yield _Row((_Cell(_LEFT, title),), bold=True, rule=True, gap=4)
+    yield _Row((_Cell(_LEFT, title),), bold=True, rule=True, gap=4, mark=title)
     for row in rows:
         if row.seconds is None:
-            yield from (_Row((_Cell(_LEFT, line),)) for line in _lines(row.note, _RIGHT - _LEFT))
+            for k, line in enumerate(_lines(row.note, _RIGHT - _LEFT)):
+                yield _Row((_Cell(_LEFT, line),), joined=k > 0)
         else:
             time = _Cell(_LEFT + 18, _clock(row.seconds), "right")
             first, *more = _lines(row.note, _RIGHT - _LEFT - 22)
             yield _Row((time, _Cell(_LEFT + 22, first)))
-            yield from (_Row((_Cell(_LEFT + 22, line),)) for line in more)
+            yield from (_Row((_Cell(_LEFT + 22, line),), joined=True) for line in more)
 
 
 def _table(
-    columns: Sequence[tuple[str, float, str]],
+    columns: Sequence[tuple[str, float, Align]],
     texts: Sequence[str],
     *,
     bold: bool = False,
@@ -200,6 +216,7 @@ def _table(
     box: bool = False,
     gap: float = 0.0,
     head: _Row | None = None,
+    mark: str = "",
 ) -> _Row:
     """Set texts in columns; one that is too wide for its column is cut short."""
     cells = []
@@ -208,96 +225,79 @@ def _table(
         if align == "left":
             room = (columns[k + 1][1] - _NUMBER if k + 1 < len(columns) else _RIGHT) - x
         cells.append(_Cell(x, text, align, room))
-    return _Row(tuple(cells), bold=bold, rule=rule, box=box, gap=gap, head=head)
+    return _Row(tuple(cells), bold=bold, rule=rule, box=box, gap=gap, head=head, mark=mark)
 
 
 def _lines(text: str, room: float, *, bold: bool = False) -> list[str]:
     """Break a text into lines that fit into the room, mm."""
-    lines = [""]
-    for word in _BOUND.sub("\u00a0", text).split(" "):
-        longer = f"{lines[-1]} {word}".lstrip()
-        if lines[-1] and _width(longer, bold) > room:
-            lines.append(word)
-        else:
-            lines[-1] = longer
-    return lines
+    face: Face = "strong" if bold else "label"
+    return ["".join(part for part, _ in line) for line in broken(text, room, _SIZE, face)]
 
 
-def _pages(rows: Sequence[_Row]) -> Iterator[list[tuple[float, _Row]]]:
-    """Fill pages: each row with its place down the page, mm; heads are set again."""
-    page: list[tuple[float, _Row]] = []
+_Page = list[tuple[float, _Row]]
+
+
+def _pages(rows: Sequence[_Row], bottom: float) -> list[_Page]:
+    """Fill pages: each row with its place down the page, mm; heads are set again.
+
+    Where next to nothing is left for the last page, all end sooner, and no page is more.
+    """
+    ways = [(list(_filled(rows, bottom, pitch)), pitch) for pitch in _PITCHES]
+    pages, pitch = min(ways, key=lambda way: len(way[0]))
+    lifted = pages
+    while len(pages) == len(lifted) > 1 and len(lifted[-1]) < _FEWEST:
+        bottom -= pitch
+        lifted = list(_filled(rows, bottom, pitch))
+    return lifted if len(lifted) == len(pages) else pages
+
+
+def _filled(rows: Sequence[_Row], bottom: float, pitch: float) -> Iterator[_Page]:
+    page: _Page = []
     y = _TOP
-    for k, row in enumerate(rows):
-        # A head is never the last line of a page.
-        more = _ROW if row.rule and k + 1 < len(rows) else 0.0
-        if y + row.gap + _ROW + more > _BOTTOM:
+    for block in _blocks(rows, bottom - _TOP - 2 * pitch, pitch):
+        if page and y + _height(block, pitch) > bottom:
             yield page
             page, y = [], _TOP
-            if row.head is not None:
-                page.append((y + _ROW, row.head))
-                y += _ROW + 1
-        y += (row.gap if page else 0.0) + _ROW
-        page.append((y, row))
-        y += 1.0 if row.rule else 0.0
+            if block[0].head is not None:
+                page.append((y + pitch, replace(block[0].head, mark="")))
+                y += pitch + 1
+        for row in block:
+            y += (row.gap if page else 0.0) + pitch
+            page.append((y, row))
+            y += 1.0 if row.rule else 0.0
     yield page
 
 
-def _drawn(page: Sequence[tuple[float, _Row]], foot: str) -> "Figure":
-    from matplotlib.figure import Figure  # noqa: PLC0415
-    from matplotlib.lines import Line2D  # noqa: PLC0415
-    from matplotlib.patches import Rectangle  # noqa: PLC0415
+def _blocks(rows: Sequence[_Row], most: float, pitch: float) -> Iterator[list[_Row]]:
+    """Group rows that stay on one page, at most so high: joined ones, a head and what follows."""
+    block: list[_Row] = []
+    for row in rows:
+        together = row.joined or (block and block[-1].rule)
+        if block and (not together or _height(block, pitch) + pitch > most):
+            yield block
+            block = []
+        block.append(row)
+    yield block
 
-    figure = Figure(figsize=(_WIDE / 25.4, _HIGH / 25.4))
 
-    def at(x: float, y: float) -> tuple[float, float]:
-        return x / _WIDE, 1 - y / _HIGH
+def _height(block: Sequence[_Row], pitch: float) -> float:
+    return sum(row.gap + pitch + (1.0 if row.rule else 0.0) for row in block)
 
-    def say(cell: _Cell, y: float, row: _Row) -> None:
-        text = _fitted(cell.text, cell.room, row)
-        figure.text(
-            *at(cell.x, y), text, ha=cell.align, va="baseline", fontsize=row.size,
-            fontweight="bold" if row.bold else "normal", parse_math=False,
-        )  # fmt: skip
 
+def _drawn(paper: Paper, page: _Page, foot: str) -> Sheet:
+    sheet = Sheet(paper)
     for y, row in page:
+        if row.mark:
+            sheet.bookmark(row.mark, y - _PITCHES[0])
         for cell in row.cells:
-            say(cell, y, row)
+            text = shortened(cell.text, cell.room, row.size, row.face)
+            sheet.write((cell.x, y), text, row.size, row.face, align=cell.align)
         if row.rule:
-            (x0, y0), (x1, _) = at(_LEFT, y + 1.5), at(_RIGHT, y + 1.5)
-            figure.add_artist(Line2D([x0, x1], [y0, y0], color="#404040", linewidth=0.5))
+            sheet.rule(_LEFT, _RIGHT, y + 1.5, colour=INK)
         if row.box:
-            side = 2.8
-            figure.add_artist(
-                Rectangle(at(_LEFT, y + 0.3), side / _WIDE, side / _HIGH, fill=False, linewidth=0.5)
-            )
-    say(_Cell(_RIGHT, foot, "right"), _HIGH - 9, _Row((), size=7))
-    return figure
-
-
-def _fitted(text: str, room: float, row: _Row) -> str:
-    """Cut a text short, with an ellipsis, to the room there is."""
-    scale = row.size / _SIZE
-    if _width(text, row.bold) * scale <= room:
-        return text
-    while text and _width(text + "…", row.bold) * scale > room:
-        text = text[:-1]
-    return text.rstrip() + "…"
-
-
-def _width(text: str, bold: bool) -> float:  # noqa: FBT001 - a property of the row
-    """Width of a text at the sheet's size, mm; without kerning, which is next to nothing."""
-    return sum(_advance(letter, bold) for letter in text)
-
-
-@cache
-def _advance(letter: str, bold: bool) -> float:  # noqa: FBT001 - a key of the cache
-    from matplotlib.font_manager import FontProperties  # noqa: PLC0415
-    from matplotlib.textpath import text_to_path  # noqa: PLC0415
-
-    font = FontProperties(family="DejaVu Sans", size=_SIZE, weight="bold" if bold else "normal")
-    pair, _, _ = text_to_path.get_text_width_height_descent(f"{letter}|", font, ismath=False)
-    bar, _, _ = text_to_path.get_text_width_height_descent("|", font, ismath=False)
-    return float(pair - bar) * _POINT
+            sheet.rectangle(Box(_LEFT, y - 2.5, _LEFT + 2.8, y + 0.3), None, edge=INK, width=0.18)
+    sheet.write((_RIGHT, paper.height - 9), foot, 7, "label", align="right")
+    return sheet
 
 
 def _metres(length: int | None) -> str:

@@ -51,6 +51,7 @@ FORMATS: dict[str, tuple[str, Callable[..., str | bytes]]] = {
     "picture-svg": (".picture.svg", lambda plan: _picture(plan, "svg")),
     "csv": (".job.csv", plan_job_csv),
     "sheet": (".job.pdf", plan_sheet),
+    "sheet-letter": (".job-letter.pdf", lambda plan: plan_sheet(plan, LETTER)),
     "guide": (".guide.pdf", plan_guide),
     "guide-letter": (".guide-letter.pdf", lambda plan: plan_guide(plan, LETTER)),
     "true-size": (".true-size.pdf", plan_true_size),

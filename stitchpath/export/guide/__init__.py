@@ -5,14 +5,15 @@ from collections.abc import Iterator
 from stitchpath.export.guide.blocks import block_pages
 from stitchpath.export.guide.cover import cover_page
 from stitchpath.export.guide.maps import map_page
-from stitchpath.export.guide.page import number_pages
 from stitchpath.export.guide.path import scene_of
-from stitchpath.export.guide.sheet import A4, LETTER, Paper, Sheet, write_pdf
 from stitchpath.export.guide.supplies import supply_pages
 from stitchpath.export.guide.templates import template_sheets
 from stitchpath.export.guide.tiles import tile_sheets
 from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.guide.words import words_pages
+from stitchpath.export.pdf.file import write_pdf
+from stitchpath.export.pdf.page import number_pages
+from stitchpath.export.pdf.sheet import A4, LETTER, Paper, Sheet
 from stitchpath.plan import Plan
 
 __all__ = [
@@ -56,7 +57,9 @@ def plan_true_size(plan: Plan, paper: Paper = A4) -> bytes:
     paper
         `A4` or `LETTER`.
     """
-    return write_pdf(tile_sheets(scene_of(plan), paper), f"{plan.top.name}, true size")
+    return write_pdf(
+        tile_sheets(scene_of(plan), paper), f"{plan.top.name}, true size", true_size=True
+    )
 
 
 def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
@@ -69,7 +72,7 @@ def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
     paper
         `A4` or `LETTER`.
     """
-    return write_pdf(template_sheets(plan, paper), f"{plan.top.name}, templates")
+    return write_pdf(template_sheets(plan, paper), f"{plan.top.name}, templates", true_size=True)
 
 
 def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:

@@ -10,10 +10,10 @@ from shapely import Polygon
 
 from stitchpath.design.blocks import DrawnBlock
 from stitchpath.export.guide.drawing import faded
-from stitchpath.export.guide.letters import POINT, text_width
-from stitchpath.export.guide.page import new_page, shortened
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.sheet import GREY, Box, Paper, Sheet
+from stitchpath.export.pdf.letters import POINT, shortened, text_width
+from stitchpath.export.pdf.page import new_page
+from stitchpath.export.pdf.sheet import GREY, Box, Paper, Sheet
 from stitchpath.layout import LaidBlock
 from stitchpath.places import join_words, plain_name
 from stitchpath.plan import Plan
@@ -50,11 +50,7 @@ def block_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     down = min(math.ceil(len(shown) / across), 3)
     per_page = across * down
     for k in range(0, len(shown), per_page):
-        sheet, room = new_page(
-            paper,
-            "The blocks by name" if k == 0 else "The blocks by name, continued",
-            "" if k else below,
-        )
+        sheet, room = new_page(paper, "The blocks by name", "" if k else below, again=k > 0)
         wide, high = room.width / across, room.height / down
         for n, block in enumerate(shown[k : k + per_page]):
             left, top = room.left + wide * (n % across), room.top + high * (n // across)

@@ -4,10 +4,10 @@ import math
 from collections.abc import Iterator, Sequence
 
 from stitchpath.export.guide.drawing import View, draw_top
-from stitchpath.export.guide.letters import broken, text_width, typeset
-from stitchpath.export.guide.page import LEFT, RIGHT, shortened
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.export.pdf.letters import broken, shortened, text_width, typeset
+from stitchpath.export.pdf.page import LEFT, RIGHT
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
 from stitchpath.places import join_words
 from stitchpath.plan import Plan
 from stitchpath.top import Piece
@@ -33,6 +33,7 @@ def cover_page(scene: Scene, paper: Paper) -> Sheet:
     sheet = Sheet(paper)
     width = sheet.width - LEFT - RIGHT
     name = plan.top.name
+    sheet.bookmark(name)
     size = min(34.0, 34.0 * width / text_width(name, 34.0, "bold"))
     title = name if size > 14 else shortened(name, width, 16.0, "bold")  # noqa: PLR2004 - points
     sheet.write((LEFT, 33), title, max(size, 14.0), "bold")

@@ -8,10 +8,10 @@ import numpy as np
 from shapely import MultiPolygon, Polygon
 
 from stitchpath.export.guide.labels import Labels
-from stitchpath.export.guide.letters import POINT, text_width
 from stitchpath.export.guide.path import Scene, Stroke, shifted
-from stitchpath.export.guide.sheet import GREY, INK, Box, Dash, Sheet
-from stitchpath.paths import distances
+from stitchpath.export.pdf.letters import POINT, text_width
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Dash, Sheet
+from stitchpath.paths import distances, joined_paths
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray, IntArray
 
@@ -275,24 +275,44 @@ def _ticks(view: View, scene: Scene, labels: Labels) -> None:
 
     Each stands where it covers neither a mark nor an arrow, if there is such a place.
     """
-    ticks: list[FloatArray] = []
-    for line in (scene.ditches[i] for i in view.seen(scene.ditch_boxes)):
-        points = view.onto(line.points)
-        total = float(distances(points)[-1])
-        count = max(1, round(total / _TICKS_APART))
-        if total < 1.5 * TICK:
-            continue
-        at = (np.arange(count)[:, None] + 0.5 + _ASIDE[None, :]) / count * total
-        foot, way = _on_path(points, at)
-        tip = foot + np.stack([-way[..., 1], way[..., 0]], axis=-1) * (line.low * TICK)
-        for feet, tips in zip(foot, tip, strict=True):
-            both = np.stack([feet, tips], axis=1)
-            boxes = np.hstack([both.min(axis=1) - 0.1, both.max(axis=1) + 0.1])
-            free = labels.first_free(boxes)
-            if free >= 0:
-                labels.block(Box(*boxes[free].tolist()))
-                ticks.append(both[free])
-    view.sheet.draw(ticks, width=TICK_WIDTH, clip=view.box)
+    lines = [scene.ditches[i] for i in view.seen(scene.ditch_boxes)]
+    if not lines:
+        return
+    starts, points = joined_paths([line.points for line in lines])
+    which, feet, way = _feet(starts, view.onto(points))
+    low = np.array([line.low for line in lines])[which]
+    tips = feet + np.stack([-way[..., 1], way[..., 0]], axis=-1) * (low * TICK)[:, None, None]
+    ticks = np.stack([feet, tips], axis=2)
+    boxes = np.concatenate([ticks.min(axis=2) - 0.1, ticks.max(axis=2) + 0.1], axis=2)
+    free = labels.claimed(boxes)
+    view.sheet.draw(list(ticks[free >= 0, free[free >= 0]]), width=TICK_WIDTH, clip=view.box)
+
+
+def _feet(starts: IntArray, points: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Give where ticks may stand on polylines laid end to end, as `joined_paths` gives them.
+
+    Returns
+    -------
+    which
+        Of which polyline each tick is, shape (n,).
+    feet, way
+        Its places, the best first, and which way the line runs there, shape (n, places, 2).
+    """
+    step = np.diff(points, axis=0)
+    step[starts[1:] - 1] = 0  # from the end of one to the start of the next
+    length = np.hypot(step[:, 0], step[:, 1])
+    along = np.concatenate([[0.0], np.cumsum(length)])
+    total = along[np.append(starts[1:], len(points)) - 1] - along[starts]
+    count = np.maximum(np.rint(total / _TICKS_APART), 1) * (total >= 1.5 * TICK)
+    which = np.repeat(np.arange(len(starts)), count.astype(np.int64))
+    first = np.cumsum(count) - count
+    number = np.arange(len(which)) - first[which] + 0.5
+    at = (
+        along[starts][which][:, None] + (number[:, None] + _ASIDE) * (total / count)[which][:, None]
+    )
+    k = np.searchsorted(along[1:], at)
+    way = step[k] / np.maximum(length[k], 1e-9)[..., None]
+    return which, points[k] + way * (at - along[k])[..., None], way
 
 
 def _within(box: Box, point: FloatArray) -> bool:

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from stitchpath.export.guide.letters import POINT, text_width
-from stitchpath.export.guide.sheet import Box, Sheet
+from stitchpath.export.pdf.letters import POINT, text_width
+from stitchpath.export.pdf.sheet import Box, Sheet
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Labels"]
@@ -59,10 +59,40 @@ class Labels:
         cells = self._cells(box)
         return not (self._taken[cells].any() or (clear and self._lines[cells].any()))
 
-    def first_free(self, boxes: FloatArray, *, over: bool = True, bare: bool = False) -> int:
+    def claimed(self, boxes: FloatArray) -> IntArray:
+        """Take, for each of many in turn, the first of its places that is free.
+
+        Parameters
+        ----------
+        boxes
+            Shape (n, places, 4): left, top, right, bottom, mm on the sheet.
+
+        Returns
+        -------
+        IntArray
+            Which place each took, shape (n,); -1 where none was free.
+        """
+        w = self.within
+        inside: BoolArray = (boxes[..., :2] >= (w.left, w.top)) & (
+            boxes[..., 2:] <= (w.right, w.bottom)
+        )
+        whole = inside[..., 0] & inside[..., 1]
+        columns = self._cell(boxes[..., 0::2], w.left) + np.array([0, 1])
+        rows = self._cell(boxes[..., 1::2], w.top) + np.array([0, 1])
+        cells = np.concatenate([rows, columns], axis=2).tolist()
+        took = np.full(len(boxes), -1)
+        for n, (places, ins) in enumerate(zip(cells, whole.tolist(), strict=True)):
+            for k, (top, bottom, left, right) in enumerate(places):
+                if ins[k] and not self._taken[top:bottom, left:right].any():
+                    self._taken[top:bottom, left:right] = True
+                    took[n] = k
+                    break
+        return took
+
+    def first_free(self, boxes: FloatArray, *, over: bool = True) -> int:
         """Find a free place among many, shape (n, 4): left, top, right, bottom; -1 if none is.
 
-        With `bare` the first that covers no line either is best, else, with `over`, the first.
+        The first that covers no line either is best, else, with `over`, the first.
         """
         w, second = self.within, -1
         for begin in range(0, len(boxes), _AT_ONCE):
@@ -75,7 +105,7 @@ class Labels:
             free = ~self._taken[cells].any(axis=(1, 2))
             if second < 0 and free.any():
                 second = begin + int(known[free][0])
-            if bare and free.any():
+            if free.any():
                 free &= ~self._lines[cells].any(axis=(1, 2))
             if free.any():
                 return begin + int(known[free][0])
@@ -101,7 +131,7 @@ class Labels:
         wide, high = text_width(text, size, "label"), 0.76 * size * POINT
         half = np.array([wide / 2, high / 2])
         boxes = np.hstack([places - half, places + half])
-        best = self.first_free(boxes, over=over, bare=True)
+        best = self.first_free(boxes, over=over)
         if best < 0:
             return None
         box = Box(*boxes[best].tolist())

@@ -14,9 +14,10 @@ from stitchpath.export.guide.drawing import (
     styles_of,
 )
 from stitchpath.export.guide.labels import Labels
-from stitchpath.export.guide.page import new_page, shortened
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.export.pdf.letters import shortened
+from stitchpath.export.pdf.page import new_page
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
 from stitchpath.layout import LaidBlock
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 from stitchpath.directions import RunDirections, change_place
 from stitchpath.export.guide.cover import hours, long_way
-from stitchpath.export.guide.letters import POINT, Face, broken, typeset
-from stitchpath.export.guide.page import new_page, section, shortened
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.sheet import GREY, INK, Paper, Sheet
 from stitchpath.export.jobsheet import job_rows
+from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typeset
+from stitchpath.export.pdf.page import Flow, section
+from stitchpath.export.pdf.sheet import GREY, INK, Paper, Sheet
 from stitchpath.places import join_words
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
@@ -37,7 +37,10 @@ FRAME_CAUTION = (
 
 
 def supply_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
-    """Set what is needed, what was checked and what to mind."""
+    """Set what is needed, what was checked and what to mind.
+
+    The cautions stay together at the end, so that no sheet is spent on a line or two.
+    """
     flows = [_set(scene, paper, size) for size in _SIZES]
     yield from min(flows, key=lambda flow: len(flow.pages)).pages
 
@@ -57,25 +60,15 @@ def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
 
 
 @dataclass
-class _Flow:
+class _Flow(Flow):
     """Sections one below another, pages as they are needed."""
 
-    paper: Paper
-    title: str
     size: float
 
     def __post_init__(self) -> None:
         """Begin with a page."""
-        self.pages: list[Sheet] = []
         self.row = 0.5 * self.size  # mm
         self.page()
-
-    def page(self) -> None:
-        """Begin the next page."""
-        title = f"{self.title}, continued" if self.pages else self.title
-        sheet, self.room = new_page(self.paper, title)
-        self.pages.append(sheet)
-        self.y = self.room.top
 
     def section(self, title: str, below: float) -> None:
         """Write a section's heading where there is room for it and the first of what follows."""

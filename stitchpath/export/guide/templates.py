@@ -9,10 +9,10 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from stitchpath.design.drawing import read_outline_file
-from stitchpath.export.guide.letters import POINT, broken, text_width
-from stitchpath.export.guide.page import RIGHT, new_page, shortened
-from stitchpath.export.guide.sheet import GREY, Box, Paper, Sheet
 from stitchpath.export.guide.tiles import INCH, TileGrid, draw_joins, joins_to, measuring_marks
+from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width
+from stitchpath.export.pdf.page import RIGHT, new_page
+from stitchpath.export.pdf.sheet import GREY, Box, Paper, Sheet
 from stitchpath.places import join_words, plain_name
 from stitchpath.plan import Plan
 from stitchpath.turning import turn_angle
@@ -98,23 +98,24 @@ class _Shelves:
     shelf: float = 0.0
 
     def _page(self) -> None:
-        title = "Templates, continued" if self.pages else "Templates at true size"
-        sheet, self.room = self._fresh(title)
+        sheet, self.room = self._fresh()
         marks = measuring_marks(sheet, (self.room.left, self.room.bottom + 5))
         beside = marks.right + 8
         sheet.paragraph((beside, marks.top - 1), self.room.right - beside, _HOW, 9, colour=GREY)
         self.pages.append(sheet)
         self.x, self.y, self.shelf = self.room.left, self.room.top, 0.0
 
-    def _fresh(self, title: str) -> tuple[Sheet, Box]:
+    def _fresh(self) -> tuple[Sheet, Box]:
         """Begin a sheet; gives its room above the test square."""
-        sheet, room = new_page(self.paper, title, landscape=self.landscape)
+        sheet, room = new_page(
+            self.paper, "Templates at true size", again=bool(self.pages), landscape=self.landscape
+        )
         return sheet, room._replace(bottom=room.bottom - INCH - 5)
 
     def place(self, template: _Template) -> bool:
         """Draw a template; tell whether it is small enough for a page."""
         high = template.height + _LABEL
-        _, room = self._fresh("Templates, continued")
+        _, room = self._fresh()
         if template.width > room.width or high > room.height:
             return False
         if not self.pages or self.pages[-1].landscape != self.landscape:
@@ -133,7 +134,7 @@ class _Shelves:
         """Draw a template cut into parts, a sheet for each; tell whether a few are enough."""
         grids = []
         for self.landscape in (False, True):
-            _, room = self._fresh("Templates, continued")
+            _, room = self._fresh()
             grids.append(TileGrid.over(
                 Box(0.0, 0.0, template.width, template.height),
                 (room.width, room.height - _LABEL), landscape=self.landscape,

@@ -8,10 +8,10 @@ import numpy as np
 
 from stitchpath.export.guide.drawing import View, draw_ends, draw_top, faded, true_path
 from stitchpath.export.guide.labels import Labels
-from stitchpath.export.guide.letters import text_width
-from stitchpath.export.guide.page import new_page, shortened
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.sheet import GREY, INK, PALE, Box, Paper, Sheet
+from stitchpath.export.pdf.letters import shortened, text_width
+from stitchpath.export.pdf.page import new_page
+from stitchpath.export.pdf.sheet import GREY, INK, PALE, Box, Paper, Sheet
 from stitchpath.layout import row_letter
 
 __all__ = [
@@ -141,6 +141,7 @@ def _tile_plan(scene: Scene, grid: TileGrid, shown: list[tuple[int, int]], paper
 
 def _tile(scene: Scene, grid: TileGrid, row: int, column: int, paper: Paper, page: str) -> Sheet:
     sheet = Sheet(paper, grid.landscape)
+    sheet.bookmark(f"Tile {grid.name(row, column)}", level=1)
     window = grid.window(row, column)
     box = Box(MARGIN, MARGIN, MARGIN + grid.wide, MARGIN + grid.high)
     view = View(sheet, window, box)

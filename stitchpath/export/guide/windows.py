@@ -19,9 +19,9 @@ from stitchpath.export.guide.drawing import (
     styles_of,
 )
 from stitchpath.export.guide.maps import TINT
-from stitchpath.export.guide.page import new_page
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.sheet import INK, Box, Paper, Sheet
+from stitchpath.export.pdf.page import new_page
+from stitchpath.export.pdf.sheet import INK, Box, Paper, Sheet
 from stitchpath.layout import LaidBlock
 from stitchpath.typing import FloatArray
 
@@ -51,9 +51,7 @@ def window_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     per_page = across * down
     for k in range(0, len(windows), per_page):
         title = "Group by group" if grouped else "Block by block"
-        sheet, room = new_page(
-            paper, title if k == 0 else f"{title}, continued", "" if k else _below(scene, grouped)
-        )
+        sheet, room = new_page(paper, title, "" if k else _below(scene, grouped), again=k > 0)
         if k == 0:
             room = _key(sheet, scene, room)
         wide, high = (room.width + _GUTTER) / across, room.height / down

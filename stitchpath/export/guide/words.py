@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from stitchpath.directions import Step
-from stitchpath.export.guide.letters import POINT, broken
-from stitchpath.export.guide.page import new_page
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.export.pdf.letters import POINT, broken
+from stitchpath.export.pdf.page import Flow
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
 from stitchpath.turning import Hand
 
 __all__ = ["words_pages"]
@@ -45,16 +45,18 @@ def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     long = sum(len(run.steps) for run in scene.told) > _LONG
     flows = (_set(scene, paper, size) for size in ((_SMALL,) if long else _SIZES))
     first = next(flows)
-    flow = first if not first.scrap else next((f for f in flows if not f.scrap), first)
+    flow = next((f for f in (first, *flows) if not f.lacking), None)
+    if flow is None:  # the page before the last ends sooner
+        flow = _set(scene, paper, first.size, (len(first.pages) - 1, first.lacking))
     for note in flow.notes:
         _log.warning("printed guide: %s", note)
     yield from flow.pages
 
 
-def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
+def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0, 0.0)) -> "_Flow":
     """Set the directions at a size, points."""
     far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
-    flow = _Flow(paper, size, _HOW.format(far=far))
+    flow = _Flow(paper, "Directions", size, early, _HOW.format(far=far))
     left, cut = _MOST_STEPS, 0
     for run in scene.told:
         shown = run.steps[: max(left, 0)]
@@ -74,19 +76,29 @@ def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
 
 
 @dataclass
-class _Flow:
-    """Fills columns one after another, pages as they are needed."""
+class _Flow(Flow):
+    """Fills columns one after another, pages as they are needed.
 
-    paper: Paper
+    Attributes
+    ----------
+    size
+        Points.
+    early
+        Which page, counted from 1, ends so much sooner, mm.
+    how
+        What has to be known to read the directions.
+    notes
+        What is to be said aloud.
+    """
+
     size: float
+    early: tuple[int, float]
     how: str
-    pages: list[Sheet] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
-    room: Box = field(init=False)
 
     def __post_init__(self) -> None:
         """Begin with the first page and what has to be known to read it."""
-        self._new_page()
+        self.page()
         sheet = self.pages[-1]
         y = sheet.paragraph(
             (self.room.left, self.room.top - 1), self.room.width, self.how, 9.6, colour=INK
@@ -94,23 +106,25 @@ class _Flow:
         self.room = Box(self.room.left, y + 3, self.room.right, self.room.bottom)
         self.y = self.room.top
 
-    def _new_page(self) -> None:
-        title = "Directions, continued" if self.pages else "Directions"
-        sheet, self.room = new_page(self.paper, title)
-        self.pages.append(sheet)
-        self.column, self.y = 0, self.room.top
-        self.width = (self.room.width - _GUTTER) / 2
+    def page(self) -> None:
+        """Begin the next page, in its left column."""
+        super().page()
+        number, by = self.early
+        if len(self.pages) == number:
+            self.room = self.room._replace(bottom=self.room.bottom - by)
+        self.column, self.width = 0, (self.room.width - _GUTTER) / 2
+
+    @property
+    def lacking(self) -> float:
+        """What is missing of a last page that is worth its sheet, mm; 0 where nothing is."""
+        if len(self.pages) == 1 or self.column:
+            return 0.0
+        return max(self.room.top + _SCRAP - self.y, 0.0)
 
     @property
     def x(self) -> float:
         """Left edge of the column."""
         return self.room.left + self.column * (self.width + _GUTTER)
-
-    @property
-    def scrap(self) -> bool:
-        """Whether next to nothing stands on the last page, and pages stand before it."""
-        full = self.column == 0 and self.y < self.room.top + _SCRAP
-        return len(self.pages) > 1 and full
 
     def _need(self, height: float) -> None:
         """Go on to the next column where there is no room."""
@@ -119,7 +133,7 @@ class _Flow:
         if self.column == 0:
             self.column, self.y = 1, self.room.top
         else:
-            self._new_page()
+            self.page()
 
     def heading(self, text: str, first: Step) -> None:
         """Write a run's heading, never without its first step below."""
@@ -130,6 +144,7 @@ class _Flow:
         if self.y > self.room.top:
             self.y += 3.5
         sheet = self.pages[-1]
+        sheet.bookmark(text, self.y, level=1)
         self.y = sheet.paragraph(
             (self.x, self.y), self.width, text, 11.0, face="bold", leading=1.15
         )

@@ -1,18 +1,29 @@
-"""A sheet of paper: words, lines and shapes in millimetres, through matplotlib's PDF backend."""
+"""A sheet of paper: words, lines and shapes in millimetres."""
 
-import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cache
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
-from stitchpath.export.compound import compound_path
-from stitchpath.export.guide.letters import POINT, Face, Word, broken, set_words, text_width
+from stitchpath.export.pdf.letters import POINT, Face, broken, text_width
 from stitchpath.typing import FloatArray
 
-__all__ = ["A4", "GREY", "INK", "LETTER", "PALE", "Box", "Paper", "Sheet", "write_pdf"]
+__all__ = [
+    "A4",
+    "GREY",
+    "INK",
+    "LETTER",
+    "PALE",
+    "Align",
+    "Bookmark",
+    "Box",
+    "Dash",
+    "Paper",
+    "Shape",
+    "Sheet",
+    "Word",
+]  # fmt: skip
 
 INK = "#1b2430"
 GREY = "#5b6672"
@@ -52,21 +63,26 @@ class Box(NamedTuple):
         """From top to bottom."""
         return self.bottom - self.top
 
-    def meets(self, other: "Box") -> bool:
-        """Tell whether two rectangles overlap."""
-        return (
-            self.left < other.right
-            and other.left < self.right
-            and self.top < other.bottom
-            and other.top < self.bottom
-        )
-
     def grown(self, by: float) -> "Box":
         """Give a rectangle larger by so much on every side."""
         return Box(self.left - by, self.top - by, self.right + by, self.bottom + by)
 
 
-class _Shape(NamedTuple):
+class Word(NamedTuple):
+    """Letters set in one go, their baseline from x, y, mm; angle in degrees, counter-clockwise."""
+
+    x: float
+    y: float
+    text: str
+    face: Face
+    size: float
+    colour: str
+    angle: float
+
+
+class Shape(NamedTuple):
+    """Polylines or rings of one look, mm; later ones lie over earlier ones."""
+
     paths: Sequence[FloatArray]
     closed: bool
     fill: str | None
@@ -74,6 +90,14 @@ class _Shape(NamedTuple):
     width: float
     dash: Dash
     clip: Box | None
+
+
+class Bookmark(NamedTuple):
+    """An entry of the outline: what it says, where on the page, mm, and how deep it stands."""
+
+    title: str
+    y: float
+    level: int
 
 
 @dataclass
@@ -88,13 +112,18 @@ class Sheet:
         Whether it lies on its long side.
     words, boxes
         What is written, and the room that each takes, in one order.
+    shapes
+        What is drawn; words lie over all of it.
+    bookmarks
+        Where the outline of the file points to.
     """
 
     paper: Paper
     landscape: bool = False
     words: list[Word] = field(default_factory=list)
     boxes: list[Box] = field(default_factory=list)
-    _shapes: list[_Shape] = field(default_factory=list)
+    shapes: list[Shape] = field(default_factory=list)
+    bookmarks: list[Bookmark] = field(default_factory=list)
 
     @property
     def width(self) -> float:
@@ -202,7 +231,7 @@ class Sheet:
         clip: Box | None = None,
     ) -> None:
         """Draw polylines, each of shape (n, 2), mm; width in mm, dashes in mm on and off."""
-        self._shapes.append(_Shape(list(paths), False, None, colour, width, dash, clip))  # noqa: FBT003
+        self.shapes.append(Shape(list(paths), False, None, colour, width, dash, clip))  # noqa: FBT003
 
     def fill(
         self,
@@ -214,7 +243,11 @@ class Sheet:
         clip: Box | None = None,
     ) -> None:
         """Fill closed rings, each of shape (n, 2), mm; a ring turned the other way is a hole."""
-        self._shapes.append(_Shape(list(rings), True, colour, edge, width, (), clip))  # noqa: FBT003
+        self.shapes.append(Shape(list(rings), True, colour, edge, width, (), clip))  # noqa: FBT003
+
+    def bookmark(self, title: str, y: float = 0.0, *, level: int = 0) -> None:
+        """Let the outline of the file point to a place down the page, mm."""
+        self.bookmarks.append(Bookmark(title, y, level))
 
     def rule(self, left: float, right: float, y: float, *, colour: str = PALE) -> None:
         """Draw a level hairline."""
@@ -242,84 +275,3 @@ class Sheet:
         turn = np.linspace(0, 2 * np.pi, 33)
         ring = np.column_stack([np.cos(turn), np.sin(turn)]) * radius + np.array(at)
         self.fill([ring], colour, edge=edge, width=width)
-
-    def paint(self) -> Iterator[Any]:
-        """Give the matplotlib artists of the page, in order: words lie over all else."""
-        from matplotlib.transforms import Affine2D  # noqa: PLC0415 - slow to import
-
-        onto = Affine2D().scale(1 / POINT, -1 / POINT).translate(0, self.height / POINT)
-        for shape in self._shapes:
-            if shape.paths:
-                artist = _patch(shape)
-                artist.set_transform(onto)
-                if shape.clip is not None:
-                    artist.set_clip_box(_clip(shape.clip, self.height))
-                yield artist
-        yield _lettering()(self.words, self.height)
-
-
-def _patch(shape: _Shape) -> Any:  # noqa: ANN401
-    from matplotlib.patches import PathPatch  # noqa: PLC0415
-
-    dash = tuple(length / shape.width for length in shape.dash)  # matplotlib's are in line widths
-    return PathPatch(
-        compound_path(shape.paths, closed=shape.closed),
-        facecolor=shape.fill or "none",
-        edgecolor=shape.edge or "none",
-        linewidth=shape.width / POINT if shape.edge else 0,
-        linestyle=(0, dash) if dash else "solid",
-        capstyle="butt" if dash else "round",
-        joinstyle="round",
-    )
-
-
-def _clip(box: Box, height: float) -> Any:  # noqa: ANN401
-    from matplotlib.transforms import Bbox  # noqa: PLC0415
-
-    low, high = height - box.bottom, height - box.top
-    return Bbox(np.array([[box.left, low], [box.right, high]]) / POINT)
-
-
-@cache
-def _lettering() -> Any:  # noqa: ANN401
-    """Give the matplotlib artist that sets words."""
-    from matplotlib.artist import Artist  # noqa: PLC0415
-
-    class Lettering(Artist):
-        def __init__(self, words: Sequence[Word], height: float) -> None:
-            super().__init__()
-            self.words, self.height = words, height
-
-        def draw(self, renderer: Any) -> None:  # noqa: ANN401
-            set_words(renderer, self.words, self.height)
-
-    return Lettering
-
-
-def write_pdf(sheets: Iterable[Sheet], title: str) -> bytes:
-    """Write pages as a PDF, the same bytes each time.
-
-    Parameters
-    ----------
-    sheets
-        Pages in order.
-    title
-        For the file's metadata.
-    """
-    import matplotlib as mpl  # noqa: PLC0415
-    from matplotlib.backends.backend_pdf import PdfPages  # noqa: PLC0415
-    from matplotlib.figure import Figure  # noqa: PLC0415
-
-    buffer = io.BytesIO()
-    about = {"CreationDate": None, "Title": title, "Creator": "stitchpath"}
-    # The PDF writer looks at the PostScript setting when it counts the letters of a font.
-    settings: Any = {"pdf.fonttype": 42, "ps.fonttype": 42, "path.simplify": False}
-    with mpl.rc_context(settings), PdfPages(buffer, metadata=about) as pdf:
-        for sheet in sheets:
-            figure = Figure(figsize=(sheet.width / 25.4, sheet.height / 25.4), dpi=72)
-            figure.patch.set_visible(False)
-            for order, artist in enumerate(sheet.paint()):
-                artist.set_zorder(order)
-                figure.add_artist(artist)
-            pdf.savefig(figure)
-    return buffer.getvalue()

@@ -1,11 +1,12 @@
-"""What all pages of the guide share: margins, headings, the line at the foot."""
+"""What all pages share: margins, headings, the line at the foot."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 
-from stitchpath.export.guide.letters import Face, text_width
-from stitchpath.export.guide.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.export.pdf.letters import shortened
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
 
-__all__ = ["LEFT", "RIGHT", "new_page", "number_pages", "section", "shortened"]
+__all__ = ["LEFT", "RIGHT", "Flow", "new_page", "number_pages", "section"]
 
 LEFT = 18.0  # mm: room to punch
 RIGHT = 14.0
@@ -14,7 +15,7 @@ _FOOT = 16.0
 
 
 def new_page(
-    paper: Paper, title: str, below: str = "", *, landscape: bool = False
+    paper: Paper, title: str, below: str = "", *, again: bool = False, landscape: bool = False
 ) -> tuple[Sheet, Box]:
     """Begin a page.
 
@@ -26,6 +27,8 @@ def new_page(
         Its heading.
     below
         A sentence or two under the heading.
+    again
+        Whether it goes on with what pages before it began; else it gets a bookmark.
     landscape
         Whether it lies on its long side.
 
@@ -37,7 +40,10 @@ def new_page(
     sheet = Sheet(paper, landscape)
     y = _TOP
     if title:
-        sheet.write((LEFT, y + 6.0), title, 20, "bold")
+        if not again:
+            sheet.bookmark(title)
+        said = f"{title}, continued" if again else title
+        sheet.write((LEFT, y + 6.0), said, 20, "bold")
         sheet.rule(LEFT, sheet.width - RIGHT, y + 9.2, colour=INK)
         y += 11.0
     if below:
@@ -46,7 +52,8 @@ def new_page(
 
 
 def section(sheet: Sheet, at: tuple[float, float], width: float, title: str) -> float:
-    """Write a small heading over a hairline; gives the place below it."""
+    """Write a small heading over a hairline, with a bookmark; gives the place below it."""
+    sheet.bookmark(title, at[1], level=1)
     sheet.write((at[0], at[1] + 4.2), title, 12.5, "bold")
     sheet.rule(at[0], at[0] + width, at[1] + 6.0)
     return at[1] + 7.6
@@ -64,10 +71,30 @@ def number_pages(sheets: Sequence[Sheet], name: str) -> None:
         sheet.write((LEFT, y), shortened(name, room, 8.5), 8.5, "italic", colour=GREY)
 
 
-def shortened(text: str, width: float, size: float, face: Face = "italic") -> str:
-    """Cut a line to a width, mm."""
-    if text_width(text, size, face) <= width:
-        return text
-    while text and text_width(f"{text}…", size, face) > width:
-        text = text[:-1]
-    return f"{text}…"
+@dataclass
+class Flow:
+    """Pages of one title, filled from top to bottom, the next begun where one is full.
+
+    Attributes
+    ----------
+    paper
+        Its size.
+    title
+        Heading of all of them.
+    pages, room
+        Those begun, and what there is to fill on each.
+    y
+        How far down the page it is filled, mm.
+    """
+
+    paper: Paper
+    title: str
+    pages: list[Sheet] = field(default_factory=list, init=False)
+    room: Box = field(init=False)
+    y: float = field(default=0.0, init=False)
+
+    def page(self) -> None:
+        """Begin the next page."""
+        sheet, self.room = new_page(self.paper, self.title, again=bool(self.pages))
+        self.pages.append(sheet)
+        self.y = self.room.top

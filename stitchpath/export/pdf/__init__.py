@@ -1,0 +1,1 @@
+"""Pages of paper, and the one way they are written as PDF."""
