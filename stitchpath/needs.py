@@ -87,14 +87,14 @@ def stitching_of(design: Design) -> Stitching:
     if wound is not None and wound not in kinds:
         raise unknown_name("stitching.bobbin_thread", "thread", wound, kinds)
     try:
-        return _stitching(design, by_kind, tuple(kinds.values()), kinds[wound] if wound else None)
+        return _stitching(design, tuple(kinds.values()), kinds[wound] if wound else None)
     except StitchpathError as error:
         said = str(error).removeprefix("thread, ")
         raise StitchpathError(f"stitching, {said}") from None
 
 
 def _stitching(
-    design: Design, by_kind: ByKind, kinds: tuple[ThreadKind, ...], wound: ThreadKind | None
+    design: Design, kinds: tuple[ThreadKind, ...], wound: ThreadKind | None
 ) -> Stitching:
     asked = design.stitching
     return Stitching(
