@@ -48,6 +48,9 @@ def plan_dxf(plan: Plan) -> str:
                 layers[thread, kind] = name
                 drawing.layers.add(name).rgb = RGB.from_hex(thread_colour(plan, thread))
             space.add_lwpolyline(points.tolist(), dxfattribs={"layer": layers[thread, kind]})
+        # The package would add these in the order of a set, which changes from run to run.
+        for kind in sorted(drawing.entitydb.dxf_types_in_use()):
+            drawing.classes.add_class(kind)
         text = io.StringIO()
         drawing.write(text)
     finally:

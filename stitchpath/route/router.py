@@ -105,7 +105,8 @@ def route(
         runs, turning = _runs(pegged, wanted, tour, lines, centre, first_number)
         first_number += len(runs)
         once = float(network.length[required].sum())
-        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal)
+        cut_off = effort.cut_off and not tour.optimal
+        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal, cut_off)
         routed.append(Routed(runs, proof, turning, anchoring=k + 1 < len(passes)))
     return routed
 
