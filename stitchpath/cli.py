@@ -110,6 +110,7 @@ def plan(  # noqa: PLR0913 - the options of a command
     """Plan a design: write its path and print what it takes."""
     from stitchpath.design.read import load_design  # noqa: PLC0415
     from stitchpath.export.pen_settings import pen_settings  # noqa: PLC0415
+    from stitchpath.export.verify import older_files  # noqa: PLC0415
     from stitchpath.export.write import (  # noqa: PLC0415
         FORMATS,
         check_places,
@@ -138,6 +139,9 @@ def plan(  # noqa: PLR0913 - the options of a command
         say(f"wrote {len(written)} files into {output}; begin with {output / index_name(made)}")
     else:
         say("wrote " + ", ".join(str(path) for path in written))
+    older = older_files(written[-1])
+    if older:
+        say(f"note: {', '.join(older)} in {output} are still of another plan; write them again too")
 
 
 @app.command()

@@ -16,6 +16,7 @@ from stitchpath.export.mark import mark_of
 __all__ = ["check_place", "note_source", "source_of", "temporaries", "write_whole"]
 
 _SPARE = re.compile(r"\.stitchpath-(\d+)-\d+\.part")
+_NO_FOLDER = (errno.EEXIST, errno.ENOTDIR)
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 # Where a file was derived from: Common Extended Attributes, freedesktop.org. It belongs to this
 # copy of the file and is no part of its bytes.
@@ -104,6 +105,8 @@ def _told(made: list[Path]) -> Iterator[_Telling]:
 def _reason(error: OSError) -> str:
     if error.errno in _FULL:
         return "cannot be written, the disk is full; expected room for it, and all is as it was"
+    if error.errno in _NO_FOLDER:
+        return "cannot be written, a file stands where its folder should be; expected a folder"
     said = (error.strerror or "not writable").lower()
     return f"cannot be written ({said}), expected a folder that can"
 
@@ -163,7 +166,7 @@ def check_place(
         if other.exists() and other.samefile(path):
             raise StitchpathError(
                 f"{path}: found a file that the design is made from, expected another place to "
-                "write to; give another folder with -o"
+                "write to; give another place with -o"
             )
     try:
         if force or mark_of(path) is not None or (data is not None and path.read_bytes() == data):
@@ -172,7 +175,7 @@ def check_place(
         raise StitchpathError(f"{path}: {_reason(error)}") from None
     raise StitchpathError(
         f"{path}: found a file that stitchpath did not make, expected none there; "
-        "give another folder with -o, or write over it with --force"
+        "give another place with -o, or write over it with --force"
     )
 
 

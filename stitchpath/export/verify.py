@@ -15,10 +15,12 @@ from stitchpath.export.mark import MADE, digest_of, mark_of
 from stitchpath.export.write import FORMATS
 from stitchpath.units import format_count
 
-__all__ = ["SetFound", "verify_folder"]
+__all__ = ["SetFound", "older_files", "verdict", "verify_folder"]
 
 _PLAN = FORMATS["json"][0]
 _INDEX = ".index.html"
+_PROOFREAD = "stitchpath.proofread"
+_READER = importlib.util.find_spec(_PROOFREAD) is not None
 _ENDINGS = (*(ending for ending, _ in FORMATS.values()), _INDEX)
 _TOLD = re.compile(r'href="[^"]*"(?: data-sha256="([0-9a-f]+)")?>([^<]*)</a>')
 
@@ -75,6 +77,20 @@ def verify_folder(folder: Path) -> list[SetFound]:
     return found
 
 
+def older_files(plan: Path) -> list[str]:
+    """List the files of a set that are of another plan than the plan.json beside them.
+
+    Parameters
+    ----------
+    plan
+        The plan.json.
+    """
+    digest, stem = digest_of(plan.read_bytes()), plan.name.removesuffix(_PLAN)
+    files = [plan.with_name(stem + end) for end in _ENDINGS]
+    marks = {path.name: mark_of(path) for path in files if path != plan and path.is_file()}
+    return [name for name, mark in marks.items() if mark not in (None, MADE, digest)]
+
+
 def _checked(stem: str, files: list[Path], more: tuple[str, ...]) -> SetFound:
     plan = files[0].with_name(stem + _PLAN)
     try:
@@ -125,10 +141,9 @@ def _plan_faults(text: bytes) -> list[str]:
         return ["found no JSON, or only a part of it"]
     if not isinstance(data, dict) or data.get("format") != "stitchpath-plan/1":
         return ["found another format, expected stitchpath-plan/1"]
-    # The proofreader checks with code of its own.
-    if importlib.util.find_spec("stitchpath.proofread") is None:
+    if not _READER:
         return []
-    faults = import_module("stitchpath.proofread").plan_faults(data)
+    faults = import_module(_PROOFREAD).plan_faults(data)  # which checks with code of its own
     return [str(fault) for fault in faults]
 
 
@@ -137,4 +152,5 @@ def verdict(found: SetFound) -> str:
     many = format_count(found.files, "file")
     if found.faults:
         return f"{found.name}: {many}, {format_count(len(found.faults), 'fault')}"
-    return f"{found.name}: {many} of one plan, and the plan holds"
+    holds = "and the plan holds" if _READER else "the plan itself was not read"
+    return f"{found.name}: {many} of one plan, {holds}"
