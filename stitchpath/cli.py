@@ -128,7 +128,9 @@ def plan(  # noqa: PLR0913 - the options of a command
     if closed:
         from stitchpath.cures import close_gaps  # noqa: PLC0415
 
-        loaded, said = close_gaps(loaded)
+        with _Watch() as watch:
+            watch.now("looking for what would hold the batting")
+            loaded, said = close_gaps(loaded)
         for each in said or ["nothing to add: the batting is held"]:
             say(each)
     with _Watch() as watch:
@@ -186,7 +188,9 @@ def compare(
 
     seconds(time_limit)
     loaded = _on(load_design(design).priced(price or []), batting)
-    choices, left_out = compare(loaded, time_limit=time_limit)
+    with _Watch() as watch:
+        watch.now("planning it in several ways")
+        choices, left_out = compare(loaded, time_limit=time_limit)
     table = Table(box=None, pad_edge=False)
     for name in ("lines", "retracing", "runs", "breaks", "sewn", "thread", "minutes", "proven"):
         table.add_column(name, no_wrap=True)
