@@ -40,6 +40,11 @@ def check_plan(
     if proof is not None and not proof.optimal:
         gap = (proof.cost - proof.lower_bound) / proof.cost * 100
         message = f"The route is within {gap:.2f} % of the best there can be, but not proven best."
+        if proof.cut_off:
+            message += (
+                " The search was cut off, since this computer was too slow or too busy for it: "
+                "planned again, it may find another route."
+            )
         found.append(Check("note", "not-proven", message))
     return tuple(found)
 

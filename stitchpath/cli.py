@@ -2,14 +2,17 @@
 
 import gc
 import json
+import logging
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Self
 
 import typer
 
+from stitchpath import interrupt
 from stitchpath.cli_thread import thread
 from stitchpath.errors import InternalError, StitchpathError
+from stitchpath.screen import ready, say, seconds, settle, show
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["app", "main"]
 
 _OUR_FAULT = 70  # EX_SOFTWARE of sysexits.h (BSD): an internal error
+_STOPPED = 130
 
 app = typer.Typer(
     help="Plan the quilting of a small quilt: lines, path, thread.",
@@ -31,7 +35,12 @@ app = typer.Typer(
 app.add_typer(thread, name="thread")
 DesignFile = Annotated[Path, typer.Argument(help="A design file (TOML).", show_default=False)]
 
-TimeLimit = Annotated[float, typer.Option(min=0.0, help="Seconds for the proof of the route.")]
+TimeLimit = Annotated[
+    float, typer.Option(help="Seconds for the proof of the route, counted in work.")
+]
+Force = Annotated[
+    bool, typer.Option("--force", help="Write also over files that stitchpath did not make.")
+]
 Prices = Annotated[
     list[str] | None,
     typer.Option("--price", help="A price of the route, such as end_inside=150; may be repeated."),
@@ -46,21 +55,32 @@ OnBatting = Annotated[
 
 
 def main() -> None:
-    """Run the command line; what the user got wrong is one sentence and exit code 1."""
+    """Run the command line; what the user got wrong is one sentence and exit code 1.
+
+    After Ctrl-C nothing is written, and the exit code is 130, as is common practice.
+    """
+    ready()
+    # Without a home folder matplotlib says where it keeps its fonts, which helps no one here.
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
     # A plan is many small objects that hold no rings: looking for some takes a tenth of the time.
     gc.set_threshold(200_000, 50, 50)
     try:
-        app()
+        with interrupt.listen():
+            app()
     except StitchpathError as error:
         print(f"stitchpath: {error}", file=sys.stderr)  # noqa: T201
         sys.exit(1)
     except InternalError as error:
         print(f"stitchpath: {error}", file=sys.stderr)  # noqa: T201
         sys.exit(_OUR_FAULT)
+    except KeyboardInterrupt:
+        sys.exit(_STOPPED)
+    finally:
+        settle()
 
 
 @app.command()
-def plan(
+def plan(  # noqa: PLR0913 - the options of a command
     design: DesignFile,
     output: Annotated[Path, typer.Option("--output", "-o", help="Folder to write to.")] = Path(
         "exports"
@@ -89,30 +109,45 @@ def plan(
         bool,
         typer.Option("--close-gaps", help="Add seams, then fills, until the batting is held."),
     ] = False,
+    force: Force = False,
 ) -> None:
     """Plan a design: write its path and print what it takes."""
     from stitchpath.design.read import load_design  # noqa: PLC0415
     from stitchpath.export.pen_settings import pen_settings  # noqa: PLC0415
-    from stitchpath.export.write import FORMATS, index_name, known_formats, save_plan  # noqa: PLC0415
+    from stitchpath.export.verify import older_files  # noqa: PLC0415
+    from stitchpath.export.write import (  # noqa: PLC0415
+        FORMATS,
+        check_places,
+        index_name,
+        known_formats,
+        save_plan,
+    )
     from stitchpath.plan import make_plan  # noqa: PLC0415
 
+    seconds(time_limit)
     wanted = known_formats(formats)
     loaded = _on(load_design(design).priced(price or []), batting)
     settings = pen_settings(pen or [], loaded.unit)
+    check_places(loaded, output, wanted, force=force)
     if closed:
         from stitchpath.cures import close_gaps  # noqa: PLC0415
 
-        loaded, said = close_gaps(loaded)
+        with _Watch() as watch:
+            watch.now("looking for what would hold the batting")
+            loaded, said = close_gaps(loaded)
         for each in said or ["nothing to add: the batting is held"]:
-            _say(each)
+            say(each)
     with _Watch() as watch:
-        made = make_plan(loaded, time_limit=time_limit, progress=watch.tell)
-    written = save_plan(made, output, wanted, settings)
+        made = make_plan(loaded, time_limit=time_limit, progress=watch.tell, now=watch.now)
+        written = save_plan(made, output, wanted, settings, force=force, now=watch.now)
     _print_plan(made)
     if set(FORMATS) <= {"json", *wanted}:
-        _say(f"wrote {len(written)} files into {output}; begin with {output / index_name(made)}")
+        say(f"wrote {len(written)} files into {output}; begin with {output / index_name(made)}")
     else:
-        _say("wrote " + ", ".join(str(path) for path in written))
+        say("wrote " + ", ".join(str(path) for path in written))
+    older = older_files(written[-1])
+    if older:
+        say(f"note: {', '.join(older)} in {output} are still of another plan; write them again too")
 
 
 @app.command()
@@ -131,13 +166,13 @@ def check(
 
     loaded = _on(load_design(design), batting)
     looked = look_over(loaded)
-    _say(widest_place(looked.top, looked.lines))
+    say(widest_place(looked.top, looked.lines))
     for name, dense in region_densities(looked.top, looked.lines) if density else ():
-        _say(f"{name}: {dense:.0f} m/m²")
+        say(f"{name}: {dense:.0f} m/m²")
     found = check_design(loaded, looked)
     _print_checks(found)
     if not found:
-        _say("nothing found")
+        say("nothing found")
     if any(c.level == "error" for c in found):
         raise typer.Exit(1)
 
@@ -150,14 +185,16 @@ def compare(
     batting: OnBatting = None,
 ) -> None:
     """Compare what the choice of seams, and of retracing, costs."""
-    from rich.console import Console  # noqa: PLC0415
     from rich.table import Table  # noqa: PLC0415
 
     from stitchpath.compare import compare  # noqa: PLC0415
     from stitchpath.design.read import load_design  # noqa: PLC0415
 
+    seconds(time_limit)
     loaded = _on(load_design(design).priced(price or []), batting)
-    choices, left_out = compare(loaded, time_limit=time_limit)
+    with _Watch() as watch:
+        watch.now("planning it in several ways")
+        choices, left_out = compare(loaded, time_limit=time_limit)
     table = Table(box=None, pad_edge=False)
     for name in ("lines", "retracing", "runs", "breaks", "sewn", "thread", "minutes", "proven"):
         table.add_column(name, no_wrap=True)
@@ -165,9 +202,9 @@ def compare(
         counts = (f"{c.runs}", f"{c.breaks}", f"{c.metres:.1f} m", f"{c.thread:.1f} m")
         proven = "yes" if c.optimal else "no"
         table.add_row(c.lines, c.retrace, *counts, f"{c.minutes:.0f}", proven)
-    Console(highlight=False).print(table)
+    show(table)
     for said in left_out:
-        _say(f"left out: {said}")
+        say(f"left out: {said}")
 
 
 @app.command()
@@ -175,19 +212,24 @@ def draw(
     design: DesignFile,
     output: Annotated[Path, typer.Option("--output", "-o", help="Picture to write, .svg or .png.")],
     batting: OnBatting = None,
+    *,
+    force: Force = False,
 ) -> None:
     """Draw the top: fabrics, low sides, lines, and rings where the batting is not held."""
     from stitchpath.check_batting import loose_of  # noqa: PLC0415
     from stitchpath.design.read import load_design  # noqa: PLC0415
+    from stitchpath.export.files import check_place, write_whole  # noqa: PLC0415
+    from stitchpath.export.mark import stamp  # noqa: PLC0415
     from stitchpath.export.picture import draw_top  # noqa: PLC0415
-    from stitchpath.export.write import write_whole  # noqa: PLC0415
     from stitchpath.plan import lines_of  # noqa: PLC0415
 
     kind = _picture_kind(output)
     loaded = _on(load_design(design), batting)
+    check_place(output, never=loaded.reads, force=force)
     top, lines = lines_of(loaded)
-    write_whole({output: draw_top(top, lines, kind, loose=loose_of(loaded, top, lines))})
-    _say(f"wrote {output}")
+    drawn = draw_top(top, lines, kind, loose=loose_of(loaded, top, lines))
+    write_whole({output: stamp(output.name, drawn)}, never=loaded.reads, force=force)
+    say(f"wrote {output}")
 
 
 @app.command()
@@ -196,6 +238,8 @@ def blocks(
     output: Annotated[
         Path | None, typer.Option("--output", "-o", help="Picture to write, .svg or .png.")
     ] = None,
+    *,
+    force: Force = False,
 ) -> None:
     """List the blocks of the library, or draw one."""
     from stitchpath.design.library import library_block, library_names  # noqa: PLC0415
@@ -203,18 +247,20 @@ def blocks(
     if name is None:
         for each in library_names():
             block = library_block(each, "blocks")
-            _say(f"{each}: {', '.join(block.fabrics)}. {block.note}")
+            say(f"{each}: {', '.join(block.fabrics)}. {block.note}")
         return
     from stitchpath.design.blocks import draw_block  # noqa: PLC0415
+    from stitchpath.export.files import write_whole  # noqa: PLC0415
+    from stitchpath.export.mark import stamp  # noqa: PLC0415
     from stitchpath.export.picture import draw_block_picture  # noqa: PLC0415
-    from stitchpath.export.write import write_whole  # noqa: PLC0415
 
     block = library_block(name, "blocks")
     drawn = draw_block(block.name, block, block, "in")
     output = output or Path(block.name.replace(" ", "-").replace("'", "") + ".svg")
-    write_whole({output: draw_block_picture(drawn, _picture_kind(output))})
-    _say(f"{block.name}: {len(drawn.patches)} patches of {', '.join(block.fabrics)}. {block.note}")
-    _say(f"wrote {output}")
+    picture = draw_block_picture(drawn, _picture_kind(output))
+    write_whole({output: stamp(output.name, picture)}, force=force)
+    say(f"{block.name}: {len(drawn.patches)} patches of {', '.join(block.fabrics)}. {block.note}")
+    say(f"wrote {output}")
 
 
 @app.command()
@@ -224,13 +270,13 @@ def new(
     """Begin a design: a commented file that plans at once."""
     from importlib import resources  # noqa: PLC0415
 
-    from stitchpath.export.write import write_whole  # noqa: PLC0415
+    from stitchpath.export.files import write_whole  # noqa: PLC0415
 
     if file.exists():
         raise StitchpathError(f"{file}: found a file already there, expected a new name")
     text = (resources.files("stitchpath.design") / "starter.toml").read_text("utf-8")
-    write_whole({file: text})
-    _say(f"wrote {file}; plan it with: stitchpath plan {file}")
+    write_whole({file: text.encode()})
+    say(f"wrote {file}; plan it with: stitchpath plan {file}")
 
 
 @app.command()
@@ -244,7 +290,23 @@ def schema(
     from stitchpath.design.read import design_schema  # noqa: PLC0415
     from stitchpath.plan_schema import plan_schema  # noqa: PLC0415
 
-    _say(json.dumps(plan_schema() if of_plan else design_schema(), indent=2, ensure_ascii=False))
+    say(json.dumps(plan_schema() if of_plan else design_schema(), indent=2, ensure_ascii=False))
+
+
+@app.command()
+def verify(
+    folder: Annotated[Path, typer.Argument(help="A folder with outputs.")] = Path("exports"),
+) -> None:
+    """Tell whether the outputs in a folder belong together and their plans hold."""
+    from stitchpath.export.verify import verdict, verify_folder  # noqa: PLC0415
+
+    found = verify_folder(folder)
+    for each in found:
+        say(verdict(each))
+        for said in (*each.faults, *(f"note: {note}" for note in each.notes)):
+            say(f"  {said}")
+    if any(each.faults for each in found):
+        raise typer.Exit(1)
 
 
 def _on(design: "Design", batting: str | None) -> "Design":
@@ -261,7 +323,9 @@ def _picture_kind(path: Path) -> str:
 
 
 class _Watch:
-    """Shows best, bound and gap while the route is searched, on a terminal only.
+    """Shows what is being done, and best, bound and gap while the route is searched.
+
+    On a terminal only.
 
     The bar is full when the first gap of what is being searched is closed.
     """
@@ -289,6 +353,11 @@ class _Watch:
     def __exit__(self, *_: object) -> None:
         self._bar.stop()
 
+    def now(self, what: str) -> None:
+        """Tell what is being done, where there is no gap to show."""
+        self._label = ""
+        self._bar.update(self._task, description=what, total=None, found="")
+
     def tell(self, label: str, cost: float, bound: float) -> None:
         gap = cost - bound
         if label != self._label:
@@ -303,32 +372,25 @@ class _Watch:
         )
 
 
-def _say(text: str) -> None:
-    typer.echo(text)
-
-
 def _print_plan(made: "Plan") -> None:
-    from rich.console import Console  # noqa: PLC0415
     from rich.table import Table  # noqa: PLC0415
 
     from stitchpath.export.summary import summary_rows, thread_rows  # noqa: PLC0415
 
-    console = Console(highlight=False)
     table = Table(title=made.top.name, show_header=False, title_justify="left")
     for row in summary_rows(made):
         table.add_row(*row)
-    console.print(table)
     header, rows = thread_rows(made)
     threads = Table(*header)
     for cells in rows:
         threads.add_row(*cells)
-    console.print(threads)
+    show(table, threads)
     _print_checks(made.checks)
 
 
 def _print_checks(found: "tuple[Check, ...]") -> None:
     for c in found:
-        _say(f"{c.level}: {c.message}")
+        say(f"{c.level}: {c.message}")
 
 
 if __name__ == "__main__":

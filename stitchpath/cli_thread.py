@@ -7,6 +7,7 @@ import typer
 from typer.core import TyperGroup
 
 from stitchpath.errors import StitchpathError
+from stitchpath.screen import say, seconds, show
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -58,10 +59,11 @@ def reckon(
         typer.Option(help="By size: a design whose stitches, machine and margin are taken."),
     ] = None,
     time_limit: Annotated[
-        float, typer.Option(min=0.0, help="Seconds for the proof of a design's route.")
+        float, typer.Option(help="Seconds for the proof of a design's route, counted in work.")
     ] = 10.0,
 ) -> None:
     """Reckon a design, or a size. The word "reckon" may be left out."""
+    seconds(time_limit)
     if (design is None) == (size is None):
         found = "neither" if design is None else "both"
         raise StitchpathError(f"thread: found {found}, expected either a design or --size")
@@ -94,7 +96,7 @@ def calibrate(
 
     samples = [parse_sample(text) for text in sample]
     ratio = measured_ratio(samples, per_inch / 25.4 if per_inch is not None else None)
-    typer.echo(ratio_text(ratio, len(samples)))
+    say(ratio_text(ratio, len(samples)))
 
 
 def _print_design(path: Path, time_limit: float) -> None:
@@ -123,15 +125,12 @@ def _loaded(path: Path) -> "Design":
 
 def _print_tables(tables: "Sequence[tuple[tuple[str, ...], list[tuple[str, ...]]]]") -> None:
     """Print tables, the first column to the left and numbers to the right."""
-    from rich.console import Console  # noqa: PLC0415
     from rich.table import Table  # noqa: PLC0415
 
-    console = Console(highlight=False, markup=False)
     for header, rows in tables:
         table = Table(box=None, pad_edge=False, show_header=bool(header))
         for k, name in enumerate(header):
             table.add_column(name, justify="right" if k else "left")
         for row in rows:
             table.add_row(*row)
-        console.print(table)
-        console.print()
+        show(table, "")

@@ -4,6 +4,7 @@ import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -145,6 +146,7 @@ def make_plan(
     *,
     time_limit: float = 10.0,
     progress: Callable[[str, float, float], None] | None = None,
+    now: Callable[[str], None] | None = None,
 ) -> Plan:
     """Plan a design: top, lines, graphs, runs, thread, checks.
 
@@ -153,9 +155,12 @@ def make_plan(
     design
         From `load_design`.
     time_limit
-        Seconds for the proofs of all stages and threads together.
+        Seconds for the proofs of all stages and threads together, counted in work, not by the
+        clock; 0 searches for none.
     progress
         Called now and then with stage and thread, cost and bound while the route is searched.
+    now
+        Called with what is being done.
 
     Raises
     ------
@@ -164,32 +169,49 @@ def make_plan(
     InternalError
         When the bound found contradicts the route found.
     """
+    if not 0 <= time_limit < inf:  # also refuses what is no number
+        raise StitchpathError(
+            f"time_limit: found {time_limit:g}, expected a number of seconds, 0 or more"
+        )
     try:
-        return _make_plan(design, time_limit, progress)
+        return _make_plan(design, time_limit, progress, now or _silent)
     except StitchpathError as error:
         raise StitchpathError(f"{design.source}: {error}") from None
     except InternalError as error:
         raise InternalError(f"{design.source}: {error.what}") from None
 
 
+def _silent(_: str) -> None:
+    """Tell no one what is being done."""
+
+
 def _make_plan(
-    design: Design, time_limit: float, progress: Callable[[str, float, float], None] | None
+    design: Design,
+    time_limit: float,
+    progress: Callable[[str, float, float], None] | None,
+    now: Callable[[str], None],
 ) -> Plan:
     stitching = stitching_of(design)
+    now("laying out the top")
     top = build_top(design)
     bits = seam_bits(top)
+    now("finding lines and fills")
     collected, left_out = collect_lines(design, top, bits)
     levels = frame_levels(design, top, collected)
+    now("joining lines where they meet")
     lines, bits = node_lines(collected, bits, levels)
     networks = part_by_strips(build_networks(design, top, lines, bits, levels), levels)
+    now("searching the route")
     routed = _route_all(design, top, lines, networks, time_limit, progress)
     runs = tuple(run for r in routed for run in r.runs)
+    now("reckoning thread and time, looking for what could go wrong")
     thread = plan_thread(runs, lines, stitching)
     times = run_times(runs, lines, pace=pace_of(design), thread=thread)
     proof = Proof(
         sum(r.proof.cost for r in routed),
         sum(r.proof.lower_bound for r in routed),
         all(r.proof.optimal for r in routed),
+        any(r.proof.cut_off for r in routed),
     )
     return Plan(
         design=design,
@@ -428,6 +450,7 @@ def plan_json(plan: Plan) -> str:
         "cost": round(plan.proof.cost, 3),
         "lower_bound": round(plan.proof.lower_bound, 3),
         "optimal": plan.proof.optimal,
+        "cut_off": plan.proof.cut_off,
     }
     return "".join(
         _text({**head, **lists, "cloth": _cloth_json(plan), "totals": totals, "proof": proof})

@@ -33,8 +33,8 @@ def test_a_new_design_plans_at_once(run, tmp_path):
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == [
         "mine.low-side.svg",
         "mine.map.svg",
+        "mine.path.svg",
         "mine.plan.json",
-        "mine.svg",
     ]
 
 

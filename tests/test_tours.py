@@ -1,6 +1,8 @@
 """Tours held against a mixed-integer program of a general library, and by their laws."""
 
 from dataclasses import replace
+from itertools import count
+from time import monotonic, process_time
 
 import networkx as nx
 import numpy as np
@@ -9,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from routes import least, parts_of
 
-from stitchpath.route import postman, windows
+from stitchpath.route import effort, postman, windows
 from stitchpath.route.effort import Effort
 from stitchpath.route.joining import complete, hangs_together, steiner_tree
 from stitchpath.route.postman import Problem, solve
@@ -154,14 +156,47 @@ def test_a_tour_cut_short_is_a_whole_tour_with_a_true_bound():
     assert short.bound <= long.cost
 
 
-def test_ctrl_c_leaves_her_the_best_route_so_far(monkeypatch):
+def test_after_ctrl_c_no_worse_route_passes_for_the_one_she_asked_for(monkeypatch):
     problem = grid(3, 12, 14, whole_squares=True)
     monkeypatch.setattr(postman, "polish", _stop)
     monkeypatch.setattr(postman.Search, "branch", _stop)
-    tour = solve(problem, effort=Effort(0.3))
-    check(problem, tour)
-    assert not tour.optimal
+    with pytest.raises(KeyboardInterrupt):
+        solve(problem, effort=Effort(0.3))
 
 
 def _stop(*_, **__):
     raise KeyboardInterrupt
+
+
+@pytest.mark.parametrize(("processor", "clock"), [(5, 20), (1, 50)])
+def test_a_slow_or_busy_computer_comes_to_the_same_route(monkeypatch, processor, clock):
+    problem = grid(3, 12, 14, whole_squares=True)
+    quiet = solve(problem, effort=Effort(0.3))
+    assert not quiet.optimal  # so the search was ended by its work
+    monkeypatch.setattr(effort, "process_time", lambda: processor * process_time())
+    monkeypatch.setattr(effort, "monotonic", lambda: clock * monotonic())
+    slow = Effort(0.3)
+    busy = solve(problem, effort=slow)
+    assert not slow.cut_off
+    assert (busy.cost, busy.bound) == (quiet.cost, quiet.bound)
+    assert busy.extra.tolist() == quiet.extra.tolist()
+
+
+@pytest.mark.parametrize("guard", ["process_time", "monotonic"])
+def test_a_computer_that_cannot_keep_up_at_all_ends_the_search_and_it_is_said(monkeypatch, guard):
+    problem = grid(3, 12, 14, whole_squares=True)
+    ticks = count(0, 1000)
+    monkeypatch.setattr(effort, guard, lambda: next(ticks))
+    slow = Effort(0.3)
+    tour = solve(problem, effort=slow.part(0.9))
+    check(problem, tour)
+    assert slow.cut_off
+    assert slow.part(0.5).cut_off
+    assert not tour.optimal
+
+
+def test_a_search_that_its_limit_ends_is_not_called_cut_off():
+    spent = Effort(1.0)
+    spent.part(0.5).spend(1.0)
+    assert spent.late
+    assert not spent.cut_off

@@ -674,6 +674,12 @@ class Design(_Part):
         """Where files that it names lie."""
         return self._folder
 
+    @property
+    def reads(self) -> tuple[Path, ...]:
+        """Every file that it is made from: its own, and the drawings that it names."""
+        drawn = [piece.file for piece in self.applique] + [fill.motif for fill in self.fills]
+        return Path(self._source), *(self._folder / name for name in drawn if name)
+
     def priced(self, changes: Sequence[str]) -> "Design":
         """Give the same design at other prices.
 

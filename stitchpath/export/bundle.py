@@ -59,7 +59,12 @@ _STYLE = (
 )
 
 
-def plan_index(plan: Plan, files: Mapping[str, str]) -> str:
+def plan_index(
+    plan: Plan,
+    files: Mapping[str, str],
+    digest: str,
+    bare: Mapping[str, str] | None = None,
+) -> str:
     """Write the index: what each file is for, and the few numbers of the plan.
 
     Parameters
@@ -68,6 +73,10 @@ def plan_index(plan: Plan, files: Mapping[str, str]) -> str:
         The plan.
     files
         Name of the file by format.
+    digest
+        Of plan.json; the first digits of its SHA-256.
+    bare
+        The digest of each file that cannot bear the plan's, by format.
 
     Returns
     -------
@@ -85,17 +94,24 @@ def plan_index(plan: Plan, files: Mapping[str, str]) -> str:
     parts.append(_table((name, escape(value)) for name, value in summary_rows(plan)))
     for group, kinds in _GROUPS.items():
         entries = [
-            (f'<a href="{quote(files[kind])}">{escape(files[kind])}</a>', escape(ABOUT[kind]))
+            (_link(files[kind], (bare or {}).get(kind)), escape(ABOUT[kind]))
             for kind in kinds
             if kind in files
         ]
         if entries:
             parts.append(f"<h2>{group}</h2>\n{_table(entries)}")
     parts.append(
-        "<hr>\n<p>True size means printed or plotted at 100 %. Your machine's manual and the rules "
+        f"<hr>\n<p>These files belong together: all are of the plan {digest}. The command "
+        "<code>stitchpath verify</code> tells whether they still do.</p>\n"
+        "<p>True size means printed or plotted at 100 %. Your machine's manual and the rules "
         "where it stands come before anything in these files.</p>\n</html>\n"
     )
     return "".join(parts)
+
+
+def _link(name: str, digest: str | None) -> str:
+    told = f' data-sha256="{digest}"' if digest else ""
+    return f'<a href="{quote(name)}"{told}>{escape(name)}</a>'
 
 
 def _table(rows: Iterable[tuple[str, str]]) -> str:

@@ -11,7 +11,7 @@ from stitchpath.thread import needle_points
 
 __all__ = ["plan_needle_csv"]
 
-_HEADER = ("run", "stitch", "stage", "thread", "do", "line", "kind", "x_mm", "y_mm", "corner")
+HEADER = ("run", "stitch", "stage", "thread", "do", "line", "kind", "x_mm", "y_mm", "corner")
 
 
 def plan_needle_csv(plan: Plan) -> str:
@@ -44,7 +44,7 @@ def plan_needle_csv(plan: Plan) -> str:
         found.corner.tolist(),
         strict=True,
     )
-    rows = [_row(_HEADER)]
+    rows = [_row(HEADER)]
     for run, leg, stitch, x, y, corner in columns:
         number, same = legs[run][leg]
         rows.append(f"{number},{stitch},{same},{x:.3f},{y:.3f},{corner:d}\r\n")

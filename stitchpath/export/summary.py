@@ -14,6 +14,8 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
     size = f"{format_length(plan.top.width, unit)} by {format_length(plan.top.height, unit)}"
     gap = (proof.cost - proof.lower_bound) / proof.cost * 100
     said = "proven: no route costs less" if proof.optimal else f"within {gap:.2f} % of the bound"
+    if proof.cut_off:
+        said += ", cut off by a slow or busy computer: another run may find another route"
     rows = [
         ("size", size),
         ("lines", f"{len(plan.lines)}"),

@@ -1,18 +1,20 @@
-"""Write exports: each file whole or not at all."""
+"""Write a plan in the formats asked for."""
 
-import os
-import tempfile
+import json
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.export.bundle import plan_index
 from stitchpath.export.dxf import plan_dxf
+from stitchpath.export.files import check_place, source_of, write_whole
 from stitchpath.export.gcode import plan_gcode
 from stitchpath.export.guide import LETTER, plan_guide, plan_templates, plan_true_size
 from stitchpath.export.guide_svg import plan_guide_svg
 from stitchpath.export.hpgl import plan_hpgl
 from stitchpath.export.jobsheet import plan_job_csv
+from stitchpath.export.mark import NO_ROOM, digest_of, stamp
 from stitchpath.export.moving import plan_moving
 from stitchpath.export.needle import plan_needle_csv
 from stitchpath.export.pen_settings import PenOptions
@@ -22,7 +24,9 @@ from stitchpath.export.svg import plan_plotter_svg, plan_svg
 from stitchpath.export.told import plan_directions_text
 from stitchpath.plan import Plan, plan_json
 
-__all__ = ["FORMATS", "index_name", "known_formats", "save_plan", "write_whole"]
+__all__ = ["FORMATS", "check_places", "index_name", "known_formats", "save_plan"]
+
+_INDEX = "index"
 
 
 def _picture(plan: Plan, kind: str, dpi: int = 150) -> bytes:
@@ -32,7 +36,7 @@ def _picture(plan: Plan, kind: str, dpi: int = 150) -> bytes:
 
 FORMATS: dict[str, tuple[str, Callable[..., str | bytes]]] = {
     "json": (".plan.json", plan_json),
-    "svg": (".svg", plan_svg),
+    "svg": (".path.svg", plan_svg),
     "map": (".map.svg", lambda plan: plan_svg(plan, underlay=True)),
     "ditch": (
         ".low-side.svg",
@@ -67,10 +71,14 @@ def save_plan(
     folder: str | Path = "exports",
     formats: tuple[str, ...] = ("svg",),
     pen: PenOptions | None = None,
+    *,
+    force: bool = False,
+    now: Callable[[str], None] | None = None,
 ) -> list[Path]:
     """Write a plan: NAME.plan.json always, and what else is asked for.
 
-    With all formats comes an index, NAME.index.html.
+    With all formats comes an index, NAME.index.html. Every file bears a mark with the digest of
+    the plan; plan.json takes its place last.
 
     Parameters
     ----------
@@ -82,6 +90,10 @@ def save_plan(
         Keys of `FORMATS`.
     pen
         Options of the formats for a pen, by format, as `pen_settings` reads them.
+    force
+        Write also over files that the tool did not make, and over the plan of another design.
+    now
+        Called with what is being done.
 
     Returns
     -------
@@ -91,20 +103,92 @@ def save_plan(
     Raises
     ------
     StitchpathError
-        When a format is unknown or the folder cannot be written.
+        When a format is unknown, the folder cannot be written, or something of hers would be lost.
     """
     known_formats(",".join(formats))
-    stem = Path(plan.design.source).stem
-    wanted = list(dict.fromkeys(("json", *formats)))
-    names = {name: stem + FORMATS[name][0] for name in wanted}
-    asked = pen or {}
-    files = {
-        Path(folder) / names[name]: FORMATS[name][1](plan, **asked.get(name, {})) for name in wanted
-    }
-    if len(wanted) == len(FORMATS):
-        files[Path(folder) / index_name(plan)] = plan_index(plan, names)
-    write_whole(files)
-    return list(files)
+    places = check_places(plan.design, folder, formats, force=force)
+    asked, text = pen or {}, plan_json(plan)
+    digest = digest_of(text)
+    files: dict[str, bytes] = {}
+    for name, path in places.items():
+        if now is not None:
+            now(f"writing {path.name}")
+        if name == "json":
+            made: str | bytes = text
+        elif name == _INDEX:
+            made = _index(plan, places, files, digest)
+        else:
+            made = FORMATS[name][1](plan, **asked.get(name, {}))
+        files[name] = stamp(path.name, made, digest)
+    source = Path(plan.design.source)
+    write_whole(
+        {places[name]: data for name, data in files.items()},
+        never=plan.design.reads,
+        force=force,
+        source=source,
+    )
+    return list(places.values())
+
+
+def check_places(
+    design: Design, folder: str | Path, formats: tuple[str, ...], *, force: bool = False
+) -> dict[str, Path]:
+    """Tell where a plan's files will lie, and make sure that nothing of hers is lost there.
+
+    Parameters
+    ----------
+    design, folder, formats, force
+        As `save_plan`.
+
+    Returns
+    -------
+    dict of str to Path
+        By format, in the order of writing: plan.json last.
+
+    Raises
+    ------
+    StitchpathError
+        When something of hers lies there, or the plan of another design.
+    """
+    stem, folder = Path(design.source).stem, Path(folder)
+    wanted = [name for name in dict.fromkeys(formats) if name != "json"]
+    places = {name: folder / (stem + FORMATS[name][0]) for name in wanted}
+    if len(wanted) + 1 == len(FORMATS):
+        places[_INDEX] = folder / f"{stem}.index.html"
+    places["json"] = folder / (stem + FORMATS["json"][0])
+    for path in places.values():
+        check_place(path, never=design.reads, force=force)
+    other = None if force else _another(places["json"], design)
+    if other is not None:
+        raise StitchpathError(
+            f"{places['json']}: found the plan of another design, {other}, expected one of "
+            f"{design.source}; give another folder with -o, or write over it with --force"
+        )
+    return places
+
+
+def _another(path: Path, design: Design) -> str | None:
+    """Name the design that a plan was made from, if that is not this one.
+
+    Where the disk notes no source, a design is known by its name.
+    """
+    if not path.is_file():
+        return None
+    source, own = source_of(path), Path(design.source)
+    if source is not None and own.is_file():
+        return None if source.samefile(own) else str(source)
+    try:
+        name = json.loads(path.read_bytes()).get("name")
+    except (OSError, ValueError, RecursionError, AttributeError):
+        return None
+    return None if name == design.name else repr(str(name)[:60])
+
+
+def _index(plan: Plan, places: Mapping[str, Path], files: Mapping[str, bytes], digest: str) -> str:
+    """Write the index; it tells the digest of a file that cannot bear the plan's."""
+    names = {name: path.name for name, path in places.items() if name != _INDEX}
+    bare = {name: digest_of(files[name]) for name in names if names[name].endswith(NO_ROOM)}
+    return plan_index(plan, names, digest, bare)
 
 
 def index_name(plan: Plan) -> str:
@@ -127,42 +211,3 @@ def known_formats(text: str) -> tuple[str, ...]:
         if name not in FORMATS:
             raise unknown_name("--format", "format", name, FORMATS)
     return tuple(names)
-
-
-def write_whole(files: Mapping[Path, str | bytes]) -> None:
-    """Write files so that each is there whole or not at all.
-
-    All are first written beside their places; only when that went well do they take them.
-
-    Raises
-    ------
-    StitchpathError
-        When one cannot be written.
-    """
-    spare: dict[Path, Path] = {}
-    try:
-        for path, content in files.items():
-            data = content.encode() if isinstance(content, str) else content
-            path.parent.mkdir(parents=True, exist_ok=True)
-            handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-            spare[path] = Path(name)
-            with os.fdopen(handle, "wb") as file:
-                file.write(data)
-            spare[path].chmod(0o666 & ~_umask())
-        for path in files:
-            spare.pop(path).replace(path)
-    except OSError as error:
-        reason = (error.strerror or "not writable").lower()
-        raise StitchpathError(
-            f"{path}: cannot be written ({reason}), expected a folder that can"
-        ) from None
-    finally:
-        for left in spare.values():
-            left.unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    """Read the umask; there is no way but to set it."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

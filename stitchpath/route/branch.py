@@ -60,8 +60,7 @@ class Search:
     Attributes
     ----------
     passes, price, bound
-        The best tour so far and what is proven; true at any moment, also when a keyboard interrupt
-        ends the search.
+        The best tour so far and what is proven; true at any moment.
     nodes
         Number of nodes looked at.
     """

@@ -1,16 +1,22 @@
 """How much a search may do: counted in work, so that every machine stops at the same place."""
 
-from time import monotonic
+from time import monotonic, process_time
 
 __all__ = ["Effort"]
 
+# How many times the allowance a search may take of the processor, and of the clock on the wall,
+# before a guard ends it. Far out: a machine that is slow or busy has to come to the same plan.
+PROCESSOR, CLOCK = 10.0, 100.0
+STARTING = 10.0  # s beside that, for what is loaded when it is first used
+
 
 class Effort:
-    """An allowance of seconds, spent by estimates of work; the clock is only its outer guard.
+    """An allowance of seconds, spent by estimates of work.
 
-    The estimates are on the high side for a machine of our day, so that the allowance runs out
-    before the clock does and the same input gives the same output. On a slower machine the clock
-    ends the search.
+    The estimates alone end a search, so the same input gives the same output on every machine,
+    quiet or busy. They come near to the processor time of a machine of our day. Against a machine
+    that cannot keep up with them at all stand two guards: the processor time of this process, and
+    farther out the clock on the wall. Where a guard ends a search, `cut_off` says so.
 
     Parameters
     ----------
@@ -23,19 +29,37 @@ class Effort:
     def __init__(self, seconds: float, whole: "Effort | None" = None) -> None:
         self._left = seconds
         self._whole = whole
-        self._guard = monotonic() + seconds
+        self._processor = process_time() + PROCESSOR * seconds + STARTING
+        self._guard = monotonic() + CLOCK * seconds + STARTING
+        self._cut_off = False
 
     @property
     def late(self) -> bool:
         """Whether to stop."""
-        if self._left <= 0 or self.clock <= 0:
+        if self._left <= 0:
             return True
-        return self._whole is not None and self._whole.late
+        if self._whole is not None:
+            return self._whole.late
+        if process_time() >= self._processor or self.clock <= 0:
+            self.cut_short()
+        return self._cut_off
 
     @property
     def clock(self) -> float:
-        """Seconds left on the clock."""
+        """Seconds left on the clock on the wall."""
         return self._guard - monotonic() if self._whole is None else self._whole.clock
+
+    @property
+    def cut_off(self) -> bool:
+        """Whether a guard has ended the search: then another run may end elsewhere."""
+        return self._cut_off if self._whole is None else self._whole.cut_off
+
+    def cut_short(self) -> None:
+        """Say that a clock has ended the search."""
+        if self._whole is None:
+            self._cut_off = True
+        else:
+            self._whole.cut_short()
 
     def spend(self, seconds: float) -> None:
         """Count work that would take so many seconds."""

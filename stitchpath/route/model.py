@@ -62,8 +62,18 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """How good a route is, in the router's own cost (mm of stitching)."""
+    """How good a route is, in the router's own cost (mm of stitching).
+
+    Attributes
+    ----------
+    cost, lower_bound, optimal
+        What it costs, what no route can cost less than, and whether the two meet.
+    cut_off
+        Whether the search was ended by the computer's clocks, not by its time limit: only a
+        computer far too slow or busy does that, and another run may find another route.
+    """
 
     cost: float
     lower_bound: float
     optimal: bool
+    cut_off: bool = False

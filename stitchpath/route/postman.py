@@ -6,7 +6,6 @@ of required edges, extra passes and run ends even at every vertex and hanging to
 """
 
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -122,16 +121,14 @@ def solve(
         What to cover.
     effort
         What may be spent before the best tour so far is returned; 10 s unless said. Work is
-        counted rather than timed, so that a machine that is fast enough always returns the same
-        tour.
+        counted rather than timed, so that every machine returns the same tour.
     progress
         Called now and then with cost and bound.
 
     Returns
     -------
     Tour
-        The best tour found. A keyboard interrupt, too, ends the search with the best tour so
-        far.
+        The best tour found.
 
     Raises
     ------
@@ -164,8 +161,7 @@ def solve(
     search = Search(inner, improve(inner, complete(inner, tree)), join.bound, report=progress)
     if progress is not None:
         progress(search.price, search.bound)
-    with suppress(KeyboardInterrupt):
-        _search(search, effort)
+    _search(search, effort)
     passes = small.unfold(search.passes, graph.edges)
     return _tour(problem, source, passes, search.bound)
 

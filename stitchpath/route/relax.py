@@ -137,6 +137,8 @@ class Relaxation:
         highs.setOptionValue("time_limit", highs.getRunTime() + max(effort.clock, 0.0))
         highs.run()
         status = highs.getModelStatus()
+        if status == STATUS.kTimeLimit:
+            effort.cut_short()
         info = highs.getInfo()
         done = max(info.simplex_iteration_count, 0)
         effort.spend(RUN + PIVOT * done * (self.columns + self.rows))

@@ -110,7 +110,8 @@ def route(
         first_number += len(runs)
         once = float(network.length[required].sum())
         tour = way.walked.tour
-        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal)
+        cut_off = effort.cut_off and not tour.optimal
+        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal, cut_off)
         routed.append(Routed(runs, proof, way.walked.turning, anchoring=k + 1 < len(passes)))
     return routed
 

@@ -1,0 +1,100 @@
+"""What the commands show: on any terminal, in any code page, into a pipe that may be closed."""
+
+import codecs
+import os
+import sys
+import unicodedata
+from typing import TYPE_CHECKING, TextIO
+
+from stitchpath.errors import StitchpathError
+
+if TYPE_CHECKING:
+    from rich.console import Console, RenderableType
+
+__all__ = ["ready", "say", "seconds", "settle", "show"]
+
+_PLAIN = str.maketrans(  # dashes, quotes, times, inches, feet
+    "\u2013\u2014\u2018\u2019\u201c\u201d\u00d7\u2033\u2032", "--''\"\"x\"'"
+)
+_LONGEST = 86_400.0  # s
+
+
+def ready() -> None:
+    """Let letters that the screen does not know be written with those that it knows."""
+    codecs.register_error("stitchpath", _plain)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="stitchpath")
+
+
+def _plain(error: UnicodeError) -> tuple[str, int]:
+    """Write letters plainly: without accents, fractions with a stroke, others as question marks."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    text = ""
+    for at in range(error.start, error.end):
+        letter = error.object[at]
+        spelt = unicodedata.normalize("NFKD", letter.translate(_PLAIN)).replace("\u2044", "/")
+        spelt = "".join(c for c in spelt if c.isascii()) or "?"
+        if "/" in spelt and at and error.object[at - 1].isdigit():
+            spelt = f" {spelt}"
+        text += spelt
+    return text, error.end
+
+
+def say(text: str) -> None:
+    """Print a line."""
+    try:
+        print(text, flush=True)  # noqa: T201 - this is where it is done
+    except BrokenPipeError:
+        _let_go(sys.stdout)
+
+
+def show(*parts: "RenderableType") -> None:
+    """Print tables."""
+    console = _console()
+    for part in parts:
+        console.print(part)
+
+
+def _console() -> "Console":
+    from rich.console import Console  # noqa: PLC0415
+
+    class Patient(Console):
+        """A console that goes on when no one reads any more, as the command has to."""
+
+        def on_broken_pipe(self) -> None:
+            _let_go(sys.stdout)
+
+    return Patient(highlight=False, markup=False)
+
+
+def settle() -> None:
+    """Write out what waits, at the end of a command."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except BrokenPipeError:
+            _let_go(stream)
+
+
+def _let_go(stream: TextIO) -> None:
+    """No one reads any more: what is still said goes nowhere."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
+
+
+def seconds(limit: float) -> float:
+    """Check a time limit.
+
+    Raises
+    ------
+    StitchpathError
+        When it is no time that a search could take.
+    """
+    if not 0 < limit <= _LONGEST:  # also refuses what is no number
+        raise StitchpathError(
+            f"--time-limit: found {limit:g}, expected seconds, more than 0 and at most {_LONGEST:g}"
+        )
+    return limit
