@@ -18,7 +18,8 @@ from stitchpath.lines.ditch import seam_bits
 from stitchpath.lines.levels import frame_levels
 from stitchpath.lines.model import Line
 from stitchpath.needs import Needs, needs_of, pace_of, stitching_of
-from stitchpath.network import Network, build_networks, node_lines
+from stitchpath.network import Network, build_networks
+from stitchpath.noding import node_lines
 from stitchpath.paths import path_lengths
 from stitchpath.route.effort import Effort
 from stitchpath.route.model import Proof, Run
@@ -176,8 +177,8 @@ def _make_plan(
     bits = seam_bits(top)
     collected, left_out = collect_lines(design, top, bits)
     levels = frame_levels(design, top, collected)
-    lines, bits = node_lines(collected, bits, levels)
-    networks = part_by_strips(build_networks(design, top, lines, bits, levels), levels)
+    lines, ways = node_lines(collected, bits, levels)
+    networks = part_by_strips(build_networks(design, top, lines, ways, levels), levels)
     routed = _route_all(design, top, lines, networks, time_limit, progress)
     runs = tuple(run for r in routed for run in r.runs)
     thread = plan_thread(runs, lines, stitching)
