@@ -102,10 +102,11 @@ def route(
         size = int(required.sum())
         tour = _solve(pegged, wanted, lines, effort.part(size / left), progress)
         left -= size
-        runs, turning = _runs(pegged, wanted, tour, lines, centre, first_number)
+        runs, turning, spared = _runs(pegged, wanted, tour, lines, centre, first_number)
         first_number += len(runs)
-        once = float(network.length[required].sum())
-        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal)
+        cost = float(network.length[required].sum()) + tour.cost - spared
+        bound = min(cost, cost + spared - tour.cost + tour.bound)
+        proof = Proof(cost, bound, tour.optimal)
         routed.append(Routed(runs, proof, turning, anchoring=k + 1 < len(passes)))
     return routed
 
@@ -168,12 +169,19 @@ def _runs(
     lines: Sequence[Line],
     centre: tuple[float, float],
     first_number: int,
-) -> tuple[tuple[Run, ...], Turning]:
+) -> tuple[tuple[Run, ...], Turning, float]:
+    """Make the runs, in order, and reckon what is spared where a trail has nothing to stitch.
+
+    Where ends or ways cost nothing, the cheapest tour may hold trails of no use.
+    """
     edge = np.concatenate(
         [np.flatnonzero(required), np.repeat(np.arange(len(required)), tour.extra)]
     )
     trails, turning = gentle_trails(_multigraph(network, tour, edge), network.end)
-    walks = [_Walk(network, edge[trail.edges], trail.forward) for trail in trails]
+    walks = [
+        _Walk(network, edge[trail.edges], trail.forward) for trail in trails if len(trail.edges)
+    ]
+    walks = _hung_on_peg(walks, required)
     stretches = [walk.stretch(lines) for walk in walks]
     if network.strip:
         order = follow_runs(stretches, centre)
@@ -181,11 +189,29 @@ def _runs(
         order = order_runs(stretches, centre, anchor_first=True)
     order = _begin_at_peg(walks, order)
     open_lines = required.copy()
-    runs = []
-    for number, (index, backward) in enumerate(order, first_number):
+    runs: list[Run] = []
+    useful: list[_Walk] = []
+    for index, backward in order:
         walk = walks[index].reversed() if backward else walks[index]
-        runs.append(walk.run(number, open_lines))
-    return tuple(runs), turning
+        run = walk.run(first_number + len(runs), open_lines)
+        if any(leg.do == "stitch" for leg in run.legs):
+            runs.append(run)
+            useful.append(walk)
+    left_out = len(edge) - sum(len(walk.edges) for walk in useful)
+    empty = len(trails) - len(useful)
+    spared = tour.cost - _paid(network, required, useful) if left_out or empty else 0.0
+    return tuple(runs), turning, spared
+
+
+def _paid(network: Network, required: BoolArray, walks: Sequence["_Walk"]) -> float:
+    """Reckon what trails cost beyond every required line once."""
+    passes = np.zeros(len(required), dtype=np.int64)
+    cost = 0.0
+    for walk in walks:
+        np.add.at(passes, walk.edges, 1)
+        cost += float(network.end[[walk.tip(last=False), walk.tip(last=True)]].sum())
+    more = passes - required
+    return cost + float(network.again[more > 0] @ more[more > 0])
 
 
 def _multigraph(network: Network, tour: Tour, edge: IntArray) -> Multigraph:
@@ -222,6 +248,23 @@ class _Walk:
 
     def reversed(self) -> "_Walk":
         return _Walk(self.network, self.edges[::-1], ~self.forward[::-1])
+
+    def part(self, first: int, last: int) -> "_Walk":
+        return _Walk(self.network, self.edges[first:last], self.forward[first:last])
+
+    def then(self, more: "_Walk") -> "_Walk":
+        """Walk on over another trail that begins where this one ends."""
+        return _Walk(
+            self.network,
+            np.concatenate([self.edges, more.edges]),
+            np.concatenate([self.forward, more.forward]),
+        )
+
+    def stops(self) -> IntArray:
+        """Vertices that it comes through, its two ends among them."""
+        net = self.network
+        ahead = np.where(self.forward, net.tail[self.edges], net.head[self.edges])
+        return np.append(ahead, self.tip(last=True))
 
     def tip(self, *, last: bool) -> int:
         """Vertex where it begins or ends."""
@@ -260,6 +303,33 @@ class _Walk:
                 legs.append(Leg("travel", path, -1, along))
         start, end = (net.where[self.tip(last=last)] for last in (False, True))
         return Run(number, net.stage, net.thread, start, end, tuple(legs), net.strip)
+
+
+def _hung_on_peg(walks: list["_Walk"], required: BoolArray) -> list["_Walk"]:
+    """Hang a trail on a peg that stands alone, at no cost.
+
+    A trail that passes the start is parted there; one part goes with the peg, and there are as
+    many ends as before, at the same places. A way from the peg to no line is left out.
+    """
+    pegs = (w for w in walks if (w.network.line[w.edges] == _PEG).any())
+    alone = next((w for w in pegs if required[w.edges].sum() == 1), None)
+    if alone is None:
+        return walks
+    at = int(np.flatnonzero(required[alone.edges])[0])
+    start = int(alone.network.tail[alone.edges[at]])
+    peg = _Walk(alone.network, alone.edges[at : at + 1], np.array([False]))  # from peg to start
+    others = [walk for walk in walks if walk is not alone]
+    for k, walk in enumerate(others):
+        for i in np.flatnonzero(walk.stops() == start).tolist():
+            before, after = walk.part(0, i), walk.part(i, len(walk.edges))
+            for mine, rest in ((after, before), (before.reversed(), after)):
+                if required[mine.edges].any():
+                    left = [rest] if len(rest.edges) else []
+                    return [*others[:k], peg.then(mine), *left, *others[k + 1 :]]
+    raise StitchpathError(
+        f"route.start: found no line in {alone.network.thread} that passes the chosen corner, nor "
+        "one worth going to from there at these prices, expected a corner where such a line passes"
+    )
 
 
 def _begin_at_peg(
