@@ -169,12 +169,11 @@ def _told(sheet: _Sheet, faults: Iterable[_Fault]) -> tuple[str, ...]:
 
 
 def _laid(paths: Sequence[Any]) -> _Paths:
-    arrays = [np.asarray(path, dtype=np.float64) for path in paths]
-    for path in arrays:
-        if path.ndim != _PAIR or path.shape[1] != _PAIR or len(path) < _PAIR:
-            raise ValueError("a line or leg of fewer than two points")
+    arrays = [p if isinstance(p, np.ndarray) else np.asarray(p, np.float64) for p in paths]
     counts = np.array([len(path) for path in arrays], dtype=np.int64)
     points = np.concatenate(arrays) if arrays else np.empty((0, 2))
+    if points.shape[1:] != (_PAIR,) or counts.min(initial=_PAIR) < _PAIR:
+        raise ValueError("a line or leg of fewer than two points")
     if not np.isfinite(points).all():
         raise ValueError("a place that is no number")
     return _Paths(points, np.cumsum(counts) - counts)
@@ -214,7 +213,7 @@ def _sheet_of(data: Mapping[str, Any]) -> _Sheet:
 
 
 def _sheet_of_plan(plan: "Plan") -> _Sheet:
-    legs = [(k, leg) for k, run in enumerate(plan.runs) for leg in run.legs]
+    legs = [leg for run in plan.runs for leg in run.legs]
     totals = plan.totals
     tips = [
         [run.legs[k].points[k].tolist() if run.legs else (np.nan, np.nan) for k in (0, -1)]
@@ -229,11 +228,11 @@ def _sheet_of_plan(plan: "Plan") -> _Sheet:
                  _End(start, run.start_where), _End(end, run.end_where))
             for run, (start, end) in zip(plan.runs, tips, strict=True)
         ],
-        run=np.array([k for k, _ in legs], dtype=np.int64),
-        do=np.array([_DO.index(leg.do) for _, leg in legs], dtype=np.int64),
-        line=np.array([leg.line for _, leg in legs], dtype=np.int64),
-        along=[leg.along for _, leg in legs],
-        legs=_laid([leg.points for _, leg in legs]),
+        run=np.repeat(np.arange(len(plan.runs)), [len(run.legs) for run in plan.runs]),
+        do=np.array([_DO.index(leg.do) for leg in legs], dtype=np.int64),
+        line=np.array([leg.line for leg in legs], dtype=np.int64),
+        along=[leg.along for leg in legs],
+        legs=_laid([leg.points for leg in legs]),
         outline=plan.top.outline,
         margin=plan.design.batting.margin,
         totals={
