@@ -159,7 +159,7 @@ class _Chains:
     def tips(self) -> IntArray:
         """First and last point of each, shape (count, 2)."""
         first = np.flatnonzero(np.diff(self.chain, prepend=-1))
-        return np.stack([first, np.append(first[1:], len(self.chain)) - 1], axis=1)
+        return np.stack([first, np.append(first, len(self.chain))[1:] - 1], axis=1)
 
     @property
     def steps(self) -> IntArray:

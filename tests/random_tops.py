@@ -47,7 +47,7 @@ def crossing_top(seed):
     text += f"[blocks.p]\nsize = {scale!r}\ngrid = {json.dumps(grid)}\n"
     text += f"[layout]\nrows = {json.dumps([dice.choice(['p p', 'p p:90', 'p:m p'])] * 2)}\n"
     outline = _outline(dice)
-    first = dice.uniform(0.2, 0.9) * scale
+    first = dice.uniform(0.2, 0.7) * scale
     for k in range(dice.choice([1, 1, 2, 2, 3])):
         # A second piece of the same kind, turned or moved by next to nothing.
         near = dice.choice([0, 0, 0.001, 0.01, 0.05, 0.3, 2])
@@ -64,7 +64,8 @@ def crossing_top(seed):
             "edge_line": dice.choice([True, True, 0.1, 3.175, round(scale / 40, 3)]),
         }
         if dice.random() < 0.6:
-            middle = dice.choice([scale / 2, scale, round(dice.uniform(0.1, 1) * scale, 3)])
+            beyond = scale / 2 if keys["on"] == "p" else scale  # over the seam between blocks
+            middle = dice.choice([scale / 2, beyond, round(dice.uniform(0.4, 0.6) * scale, 3)])
             keys["at"] = [round(middle + near, 4), round(middle - near, 4)]
         keys |= _stroke_keys(dice, scale)
         text += _table("[[applique]]", keys)
@@ -154,15 +155,17 @@ def _layout(dice, names, scale):
         for _ in range(rows)
     ]
     keys = {"rows": listed}
-    if dice.random() < 0.15:
-        keys |= {"on_point": True, "setting": dice.choice(FABRICS)}
+    pointed = dice.random() < 0.15
+    if pointed:  # rows of one more and one less in turn
+        listed = [" ".join([dice.choice(names)] * (2 - k % 2)) for k in range(3)]
+        keys = {"rows": listed, "on_point": True, "setting": dice.choice(FABRICS)}
     if dice.random() < 0.3:
         keys["sashing"] = {
             "width": round(scale / dice.choice([5, 12, 300]), 4),
             "fabric": dice.choice(FABRICS),
             "around": dice.random() < 0.5,
         }
-        if dice.random() < 0.5:
+        if pointed or dice.random() < 0.5:
             keys["sashing"]["cornerstone"] = dice.choice(FABRICS)
     keys["borders"] = [
         {
@@ -257,7 +260,7 @@ def _piece(dice, k, scale, names):
     if dice.random() < 0.3:
         keys["at"] = [round(scale * dice.choice([0.25, 0.5, 1]), 4), round(scale / 2, 4)]
     if dice.random() < 0.1:
-        keys["arms"] = dice.choice([1, 2, [12, 3, 6, 9]])
+        keys["arms"] = dice.choice([1, 1, 2, [12, 3, 6, 9]])
     return _table("[[applique]]", keys | _stroke_keys(dice, scale))
 
 
