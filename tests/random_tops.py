@@ -246,7 +246,7 @@ def _piece(dice, k, scale, names):
         "name": f"p{k}",
         "outline": _outline(dice),
         "on": dice.choice([*names, "A1", "A1", "top"]),
-        "size": round(scale * dice.choice([0.1, 0.43, 0.6, 0.95, 1.4]), 4),
+        "size": round(scale * dice.choice([0.1, 0.3, 0.43, 0.6, 0.6, 0.7]), 4),
         "turn": dice.choice([0, 0, 14, 45, 90, 180.0001]),
         "fused": dice.choice(["before", "after"]),
         "fabric": dice.choice(FABRICS),
@@ -258,7 +258,7 @@ def _piece(dice, k, scale, names):
     if dice.random() < 0.5:
         keys["edge_line"] = dice.choice([True, 0.3, round(scale / 30, 3)])
     if dice.random() < 0.3:
-        keys["at"] = [round(scale * dice.choice([0.25, 0.5, 1]), 4), round(scale / 2, 4)]
+        keys["at"] = [round(scale * dice.choice([0.4, 0.5, 0.55]), 4), round(scale / 2, 4)]
     if dice.random() < 0.1:
         keys["arms"] = dice.choice([1, 1, 2, [12, 3, 6, 9]])
     return _table("[[applique]]", keys | _stroke_keys(dice, scale))
