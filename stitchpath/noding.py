@@ -201,12 +201,14 @@ def _noded(paths: Sequence[FloatArray], loose: BoolArray, pixel: int) -> list[li
     if not loose.any() and (path_lengths(paths) >= SHORTEST).all():
         return [[path] for path in paths]
     chains = _in_pixels(paths, loose, pixel)
-    chains = _ends_brought_together(chains, ~loose)
+    corners = chains.points[chains.tips[~loose[chains.owner]].ravel()]
+    held = {tuple(corner) for corner in corners.tolist()}
+    chains = _ends_brought_together(chains, held)
     for _ in range(_PASSES):
         chains = _without_doubles(_snapped_until_still(chains))
         if not (chains.length < shortest).any():
             break
-        chains = _drawn_together(chains, ~loose, shortest)
+        chains = _drawn_together(chains, held, shortest)
     else:
         chains = _without_doubles(_snapped_until_still(chains))
         chains = _only(chains, chains.length >= shortest)
@@ -373,7 +375,7 @@ def _without_doubles(chains: _Chains) -> _Chains:
     return _Chains(chains.points[index], piece, chains.owner[old], chains.loose[old])
 
 
-def _ends_brought_together(chains: _Chains, fixed: BoolArray) -> _Chains:
+def _ends_brought_together(chains: _Chains, held: set[tuple[float, ...]]) -> _Chains:
     """Make one of ends that touch but for a rounding."""
     from scipy.spatial import cKDTree  # noqa: PLC0415 - slow to import
 
@@ -383,16 +385,16 @@ def _ends_brought_together(chains: _Chains, fixed: BoolArray) -> _Chains:
     pairs = cKDTree(ends).query_pairs(_TOUCH, output_type="ndarray")
     if not len(pairs):
         return chains
-    moved = _Moved(chains, fixed)
+    moved = _Moved(chains, held)
     for a, b in sorted(pairs.tolist()):
         moved.join(tuple(ends[a].tolist()), tuple(ends[b].tolist()), _TOUCH + 1)
     return moved.chains(_TOUCH)
 
 
-def _drawn_together(chains: _Chains, fixed: BoolArray, shortest: float) -> _Chains:
+def _drawn_together(chains: _Chains, held: set[tuple[float, ...]], shortest: float) -> _Chains:
     """Make one point of the two ends of each piece too short, the shortest first."""
     length = chains.length
-    moved = _Moved(chains, fixed)
+    moved = _Moved(chains, held)
     short = np.flatnonzero(length < shortest)
     ends = chains.points[chains.tips]
     for k in short[np.argsort(length[short], kind="stable")].tolist():
@@ -401,12 +403,11 @@ def _drawn_together(chains: _Chains, fixed: BoolArray, shortest: float) -> _Chai
 
 
 class _Moved:
-    """Ends that are made one: seams stay where they are if they can."""
+    """Ends that are made one: those that are held, the ends of seams, stay if they can."""
 
-    def __init__(self, chains: _Chains, fixed: BoolArray) -> None:
+    def __init__(self, chains: _Chains, held: set[tuple[float, ...]]) -> None:
         self._chains = chains
-        ends = chains.points[chains.tips]
-        self._held = {tuple(p) for p in ends[fixed[chains.owner]].reshape(-1, 2).tolist()}
+        self._held = held
         self._to: dict[tuple[float, ...], tuple[float, ...]] = {}
 
     def place(self, end: tuple[float, ...]) -> tuple[float, ...]:
