@@ -427,7 +427,7 @@ def _travel(sheet: _Sheet) -> Iterator[_Fault]:
     along = np.array([str(word) for word in sheet.along])
     travel = sheet.do == _DO.index("travel")
     for k in np.flatnonzero(travel & ~np.isin(along, ("seam", "margin", "edge"))).tolist():
-        yield _Fault(f"a way along {along[k]!r}", sheet.legs.points[sheet.legs.first[k]])
+        yield _Fault(f"a way along {str(along[k])!r}", sheet.legs.points[sheet.legs.first[k]])
     edge = sheet.outline.exterior
     shapely.prepare(edge)
     legs = np.flatnonzero(travel & (along == "edge"))
