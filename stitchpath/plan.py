@@ -16,11 +16,13 @@ from stitchpath.design.model import Design
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
-from stitchpath.lines.levels import frame_levels
+from stitchpath.lines.levels import Level, frame_levels
 from stitchpath.lines.model import Line
 from stitchpath.needs import Needs, needs_of, pace_of, stitching_of
-from stitchpath.network import Network, build_networks, node_lines
+from stitchpath.network import Network, build_networks
+from stitchpath.noding import node_lines
 from stitchpath.paths import path_lengths
+from stitchpath.proofread import faults_of
 from stitchpath.route.effort import Effort
 from stitchpath.route.model import Proof, Run
 from stitchpath.route.router import Routed, route
@@ -53,6 +55,7 @@ __all__ = [
 _FORMAT = "stitchpath-plan/1"
 _LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams come first
 _NEAR = 0.02  # mm
+_PIXELS = (1, 10, 50)  # µm: how finely lines are noded; more coarsely where a plan does not hold
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,20 +194,43 @@ def _make_plan(
     progress: Callable[[str, float, float], None] | None,
     now: Callable[[str], None],
 ) -> Plan:
-    stitching = stitching_of(design)
+    """Plan, and read the plan through; what does not hold is noded more coarsely and done again."""
+    stitching_of(design)
     now("laying out the top")
     top = build_top(design)
     bits = seam_bits(top)
     now("finding lines and fills")
     collected, left_out = collect_lines(design, top, bits)
     levels = frame_levels(design, top, collected)
-    now("joining lines where they meet")
-    lines, bits = node_lines(collected, bits, levels)
-    networks = part_by_strips(build_networks(design, top, lines, bits, levels), levels)
-    now("searching the route")
-    routed = _route_all(design, top, lines, networks, time_limit, progress)
+    faults: tuple[str, ...] = ()
+    for pixel in _PIXELS:
+        now("joining lines where they meet")
+        lines, ways = node_lines(collected, bits, levels, pixel=pixel)
+        networks = part_by_strips(build_networks(design, top, lines, ways, levels), levels)
+        now("searching the route")
+        routed = _route_all(design, top, lines, networks, time_limit, progress)
+        now("reckoning thread and time, looking for what could go wrong")
+        plan = _put_together(design, top, lines, routed, levels, left_out)
+        faults = faults_of(plan)
+        if not faults:
+            return plan
+    raise StitchpathError(
+        f"found a plan that does not hold ({faults[0]}), expected one that does; this is a fault "
+        "of the program, and no plan is made"
+    )
+
+
+def _put_together(
+    design: Design,
+    top: Top,
+    lines: Sequence[Line],
+    routed: Sequence[Routed],
+    levels: Sequence[Level],
+    left_out: Sequence[Check],
+) -> Plan:
+    """Make the plan of what has been routed: thread, times, needs, checks."""
+    stitching = stitching_of(design)
     runs = tuple(run for r in routed for run in r.runs)
-    now("reckoning thread and time, looking for what could go wrong")
     thread = plan_thread(runs, lines, stitching)
     times = run_times(runs, lines, pace=pace_of(design), thread=thread)
     proof = Proof(

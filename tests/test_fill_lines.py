@@ -12,7 +12,7 @@ from stitchpath.cures import close_gaps
 from stitchpath.design.read import design_from_text, load_design
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.model import Line
-from stitchpath.network import node_lines
+from stitchpath.noding import node_lines
 from stitchpath.plan import lines_of, make_plan
 
 INCH = 25.4

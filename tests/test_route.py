@@ -11,7 +11,8 @@ from stitchpath import StitchpathError, load_design
 from stitchpath.compare import compare
 from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
-from stitchpath.network import build_networks, node_lines
+from stitchpath.network import build_networks
+from stitchpath.noding import node_lines
 from stitchpath.plan import make_plan, plan_json
 from stitchpath.route.router import route
 from stitchpath.route.trails import gentle_trails

@@ -8,6 +8,7 @@
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -168,15 +169,23 @@ def centre_lines(
     return CentreLines(tuple(lines), tuple(widths), tuple(notes))
 
 
-def _prepared(outline: Polygon | MultiPolygon) -> shapely.Geometry:
-    edge: shapely.Geometry = outline.boundary
+class _Edge(NamedTuple):
+    """The edge of a piece, and what lies within."""
+
+    line: shapely.Geometry
+    within: shapely.Geometry
+
+
+def _prepared(outline: Polygon | MultiPolygon) -> _Edge:
+    edge = _Edge(outline.boundary, outline)
     shapely.prepare(edge)
     return edge
 
 
-def _clear(points: FloatArray, edge: shapely.Geometry) -> FloatArray:
-    """Distance of points to the edge, shape (n,), mm."""
-    return np.asarray(shapely.distance(shapely.points(points), edge), dtype=np.float64)
+def _clear(points: FloatArray, edge: _Edge) -> FloatArray:
+    """Distance of points to the edge, below 0 outside it, shape (n,), mm."""
+    away = np.asarray(shapely.distance(shapely.points(points), edge.line), dtype=np.float64)
+    return np.where(shapely.intersects_xy(edge.within, *points.T), away, -away)
 
 
 def _part_paths(
@@ -243,9 +252,7 @@ def _drawn_to(points: FloatArray, meeting: FloatArray, within: float) -> FloatAr
     return np.concatenate([meeting[None], points[max(start, 1) :]])
 
 
-def _held_inside(
-    paths: list[Path], edge: shapely.Geometry, tip: float
-) -> tuple[list[Path], list[CentreNote]]:
+def _held_inside(paths: list[Path], edge: _Edge, tip: float) -> tuple[list[Path], list[CentreNote]]:
     """Cut lines where they come nearer to the edge than `tip`."""
     held, notes = [], []
     for path in paths:
@@ -293,7 +300,7 @@ def _crossing(points: FloatArray, clear: FloatArray, inner: int, way: int) -> Fl
     return crossing
 
 
-def _run_on(paths: list[Path], edge: shapely.Geometry, tip: float) -> list[Path]:
+def _run_on(paths: list[Path], edge: _Edge, tip: float) -> list[Path]:
     """Run the free ends of lines straight on until they are `tip` short of the edge."""
     ways = [*paths, *(path.turned() for path in paths)]
     free = [k for k, path in enumerate(ways) if path.ends[1] is None]
@@ -328,19 +335,20 @@ def _heading(points: FloatArray, reach: float) -> FloatArray:
     return away / max(float(np.hypot(*away)), 1e-12)
 
 
-def _marched(
-    points: FloatArray, headings: FloatArray, edge: shapely.Geometry, tip: float
-) -> FloatArray:
+def _marched(points: FloatArray, headings: FloatArray, edge: _Edge, tip: float) -> FloatArray:
     """Walk from points inside, each in its direction, up to `tip` short of the edge, shape (n, 2).
 
     The distance to the edge is how far one can safely go each time (sphere tracing, Hart 1996).
+    Who has arrived stays: a rounding beyond the edge, the distance would lead away from it.
     """
     at = points
+    going = np.ones(len(points), dtype=bool)
     for _ in range(80):
         gap = _clear(at, edge) - tip
-        if np.all(gap < _NEAR):
+        going &= gap >= _NEAR
+        if not going.any():
             break
-        at = at + np.maximum(gap, 0.0)[:, None] * headings
+        at = at + np.where(going, gap, 0.0)[:, None] * headings
     return at
 
 
@@ -474,7 +482,7 @@ def _upright(path: Path) -> Path:
     return path.turned() if last < first else path
 
 
-def _smoothed(paths: list[Path], edge: shapely.Geometry, rules: CentreRules) -> list[Path]:
+def _smoothed(paths: list[Path], edge: _Edge, rules: CentreRules) -> list[Path]:
     """Even out lines, no farther from the axis than the rule, no nearer to the edge than `tip`."""
     if not paths:
         return []

@@ -17,7 +17,7 @@ from stitchpath.paths import GRID, heights, joined_paths
 from stitchpath.top import Top
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["Level", "frame_levels", "strip_levels", "way_round"]
+__all__ = ["Level", "at_level", "frame_levels", "strip_levels", "way_round"]
 
 _OFF_EDGE = 12.7  # mm: half an inch is far enough off the top to start and stop (common practice)
 _RASTER = 5.0  # mm between levels that are tried beside the ends of lines
@@ -144,3 +144,40 @@ def _crossings(paths: Sequence[FloatArray], at: FloatArray) -> IntArray:
     passing = np.sort(y[1:-1][inner[1:-1] & ((y[1:-1] - y[:-2]) * (y[2:] - y[1:-1]) > 0)])
     at_point = np.searchsorted(passing, at + GRID / 2) - np.searchsorted(passing, at - GRID / 2)
     return np.asarray(begun - ended + at_point)
+
+
+def at_level(points: FloatArray, level: float, reach: float = 0.0) -> tuple[IntArray, FloatArray]:
+    """Tell where a polyline has to be cut at a level.
+
+    Each time it comes from farther than `reach` on one side to farther than that on the other, it
+    is cut once, where it last comes from above.
+
+    Parameters
+    ----------
+    points
+        Shape (n, 2), mm.
+    level, reach
+        mm.
+
+    Returns
+    -------
+    after
+        Index of the point before which each cut lies, ascending, shape (k,).
+    places
+        The cuts, on the grid, shape (k, 2), mm.
+    """
+    off = points[:, 1] - level
+    sure = np.flatnonzero(np.abs(off) > reach)
+    after, met = [], []
+    for a, b in pairwise(sure.tolist()):
+        if (off[a] > 0) == (off[b] > 0):
+            continue
+        way = np.arange(a, b + 1)[:: 1 if off[b] > 0 else -1]  # down, whichever way it runs
+        last = int(np.flatnonzero(off[way] <= 0)[-1])
+        above, below = points[way[last]], points[way[last + 1]]
+        share = (level - above[1]) / (below[1] - above[1])
+        met.append((above[0] + share * (below[0] - above[0]), level))
+        after.append(max(int(way[last]), int(way[last + 1])))
+    cut = np.array(met, dtype=np.float64).reshape(-1, 2)
+    cut[:, 0] = np.rint(cut[:, 0] / GRID) * GRID
+    return np.array(after, dtype=np.int64), cut

@@ -31,7 +31,8 @@ from stitchpath import load_design
 from stitchpath.design.read import design_from_text
 from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
-from stitchpath.network import Network, build_networks, node_lines
+from stitchpath.network import Network, build_networks
+from stitchpath.noding import node_lines
 from stitchpath.route.router import route
 from stitchpath.top import build_top
 

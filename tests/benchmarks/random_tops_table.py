@@ -1,0 +1,95 @@
+"""Plan random tops by the hundred: processor time, faults and tracebacks of each seed.
+
+Run: `python tests/benchmarks/random_tops_table.py 0 1000 [--kind random|crossing] [--jobs 2]`.
+"""
+
+import argparse
+import importlib.util
+import json
+import signal
+import sys
+import time
+import traceback
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "tests"))
+
+from quilts import VERIFIER  # noqa: E402
+from random_tops import crossing_top, random_top  # noqa: E402
+
+from stitchpath import StitchpathError, make_plan  # noqa: E402
+from stitchpath.design.read import design_from_text  # noqa: E402
+from stitchpath.paths import path_lengths  # noqa: E402
+from stitchpath.plan import plan_json  # noqa: E402
+
+KINDS = {"random": random_top, "crossing": crossing_top}
+LIMIT = 120  # s of processor for one seed
+
+
+def tried(seed, kind):
+    """Give seed, what came of it, seconds of processor, and words."""
+    signal.signal(signal.SIGVTALRM, _too_long)
+    signal.setitimer(signal.ITIMER_VIRTUAL, LIMIT)
+    begun = time.process_time()
+    try:
+        made = make_plan(design_from_text(KINDS[kind](seed), f"seed {seed}"), time_limit=10)
+    except StitchpathError as error:
+        return seed, "refused", time.process_time() - begun, str(error)
+    except Exception:  # noqa: BLE001 - what it is is told
+        said = traceback.format_exc(limit=-2)
+        return seed, "traceback", time.process_time() - begun, said
+    finally:
+        signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+    spent = time.process_time() - begun
+    faults = found_in(made)
+    return seed, "faulty" if faults else "planned", spent, "; ".join(faults[:4])
+
+
+def found_in(made):
+    """List what is wrong in a plan."""
+    short = int((path_lengths([line.points for line in made.lines]) < 0.05 - 1e-9).sum())
+    faults = [f"{short} lines under 0.05 mm"] if short else []
+    faults += [f"run {run.number} stitches nothing" for run in made.runs
+               if not any(leg.do == "stitch" for leg in run.legs)]  # fmt: skip
+    if VERIFIER.exists() and not faults:
+        spec = importlib.util.spec_from_file_location("verify_plan", VERIFIER)
+        module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
+        faults += module.verify(json.loads(plan_json(made)))
+    return faults
+
+
+def _too_long(*_):
+    raise TimeoutError(f"more than {LIMIT} s of processor")
+
+
+def main():
+    parser = argparse.ArgumentParser()
+    parser.add_argument("first", type=int)
+    parser.add_argument("stop", type=int)
+    parser.add_argument("--kind", choices=[*KINDS], default="random")
+    parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--slow", type=float, default=10.0, help="seconds told of")
+    asked = parser.parse_args()
+    counts, spent = Counter(), []
+    with ProcessPoolExecutor(asked.jobs) as pool:
+        seeds = range(asked.first, asked.stop)
+        for seed, what, seconds, said in pool.map(partial(tried, kind=asked.kind), seeds):
+            counts[what] += 1
+            spent.append(seconds)
+            if what in ("faulty", "traceback") or seconds > asked.slow:
+                print(f"{seed:>7} {what:<10} {seconds:7.2f} s  {said}", flush=True)
+            elif what == "refused":
+                counts[said.split(": ", 1)[1].split(",")[0][:60]] += 1
+    for what, count in counts.most_common():
+        print(f"{count:>6} {what}")
+    over = sum(s > 20 for s in spent)
+    print(f"{sum(spent):.0f} s in all, {max(spent):.1f} s the slowest, {over} over 20 s")
+
+
+if __name__ == "__main__":
+    main()

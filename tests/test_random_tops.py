@@ -1,0 +1,46 @@
+"""Random tops: every one is planned without a fault, or refused in one sentence."""
+
+import importlib.util
+import json
+
+import pytest
+from quilts import VERIFIER, check_laws, design
+from random_tops import crossing_top, random_top
+
+from stitchpath import StitchpathError, make_plan
+from stitchpath.paths import path_lengths
+from stitchpath.plan import plan_json
+from stitchpath.proofread import plan_faults
+
+TOPS = [(random_top, seed) for seed in range(40)] + [(crossing_top, seed) for seed in range(20)]
+
+
+@pytest.mark.parametrize(
+    ("make", "seed"), TOPS, ids=lambda value: getattr(value, "__name__", str(value))
+)
+def test_a_random_top_is_planned_without_a_fault_or_refused_in_one_sentence(make, seed):
+    asked = design(make(seed))
+    try:
+        plan = make_plan(asked, time_limit=1)
+    except StitchpathError as error:
+        said = str(error)
+        assert said.startswith("test.toml: ")
+        assert "\n" not in said
+        assert "does not hold" not in said
+        return
+    assert path_lengths([line.points for line in plan.lines]).min() >= 0.05 - 1e-9
+    assert all(any(leg.do == "stitch" for leg in run.legs) for run in plan.runs)
+    check_laws(plan)
+    data = json.loads(plan_json(plan))
+    assert plan_faults(data) == ()
+    if VERIFIER.exists():
+        spec = importlib.util.spec_from_file_location("verify_plan", VERIFIER)
+        module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
+        assert module.verify(data) == []
+
+
+def test_a_seed_makes_the_same_top_every_time_and_no_other_makes_it():
+    assert random_top(7) == random_top(7)
+    assert crossing_top(7) == crossing_top(7)
+    assert len({make(seed) for make, seed in TOPS}) == len(TOPS)
