@@ -94,14 +94,16 @@ def plan(
     wanted = known_formats(formats)
     loaded = _on(load_design(design).priced(price or []), batting)
     settings = pen_settings(pen or [], loaded.unit)
+    looked = None
     if closed:
-        from stitchpath.cures import close_gaps  # noqa: PLC0415
+        from stitchpath.cures import closed_gaps  # noqa: PLC0415
 
-        loaded, said = close_gaps(loaded)
+        looked, said = closed_gaps(loaded)
+        loaded = looked.design
         for each in said or ["nothing to add: the batting is held"]:
             _say(each)
     with _Watch() as watch:
-        made = make_plan(loaded, time_limit=time_limit, progress=watch.tell)
+        made = make_plan(loaded, time_limit=time_limit, progress=watch.tell, looked=looked)
     written = save_plan(made, output, wanted, settings)
     _print_plan(made)
     if set(FORMATS) <= {"json", *wanted}:

@@ -14,15 +14,32 @@ from stitchpath.lines.model import Line
 from stitchpath.network import Network
 from stitchpath.paths import joined_paths
 from stitchpath.route.effort import Effort
-from stitchpath.route.model import Leg, Proof, Run
+from stitchpath.route.model import Do, Leg, Proof, Run
 from stitchpath.route.order import Stretch, follow_runs, order_runs
 from stitchpath.route.postman import Problem, Tour, UnreachableError, solve
 from stitchpath.route.trails import Multigraph, Turning, gentle_trails
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Routed", "route"]
+__all__ = ["Routed", "UnreachedError", "route"]
 
 _PEG = -2  # stands for a line in a network: the edge that holds a run to a chosen start
+
+
+class UnreachedError(StitchpathError):
+    """No run may reach a line.
+
+    Attributes
+    ----------
+    line
+        Its number; below 0 where it is the chosen start.
+    """
+
+    def __init__(self, line: int, place: str = "") -> None:
+        place = place or (f"line {line + 1}" if line >= 0 else "the chosen start")
+        super().__init__(
+            f"route: no run may reach {place}, expected a way of travel or an end there"
+        )
+        self.line = line
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +104,7 @@ def route(
 
     Raises
     ------
-    StitchpathError
+    UnreachedError
         When a line cannot be reached: the prices forbid every end and every way to it.
     """
     anchors = network.required & np.array([i >= 0 and lines[i].anchor for i in network.line])
@@ -100,7 +117,7 @@ def route(
         pegged = _peg(network, start) if start is not None and k == 0 else network
         wanted = np.append(required, True) if pegged is not network else required
         size = int(required.sum())
-        tour = _solve(pegged, wanted, lines, effort.part(size / left), progress)
+        tour = _solve(pegged, wanted, effort.part(size / left), progress)
         left -= size
         runs, turning = _runs(pegged, wanted, tour, lines, centre, first_number)
         first_number += len(runs)
@@ -126,6 +143,7 @@ def _peg(network: Network, start: int) -> Network:
         head=np.append(network.head, peg),
         paths=(*network.paths, np.stack([at, at])),
         line=np.append(network.line, _PEG),
+        seam=np.append(network.seam, -1),
         along=(*network.along, None),
         length=np.append(network.length, 0.0),
         again=np.append(network.again, np.inf),
@@ -137,7 +155,6 @@ def _peg(network: Network, start: int) -> Network:
 def _solve(
     network: Network,
     required: BoolArray,
-    lines: Sequence[Line],
     effort: Effort,
     progress: Callable[[float, float], None] | None,
 ) -> Tour:
@@ -155,10 +172,7 @@ def _solve(
         return solve(problem, effort=effort, progress=tell)
     except UnreachableError as error:
         line = network.line[error.edge]
-        place = lines[line].place if line >= 0 else "the chosen start"
-        raise StitchpathError(
-            f"route: no run may reach {place}, expected a way of travel or an end there"
-        ) from None
+        raise UnreachedError(int(line)) from None
 
 
 def _runs(
@@ -250,14 +264,15 @@ class _Walk:
         legs: list[Leg] = []
         for e, ahead in zip(self.edges.tolist(), self.forward.tolist(), strict=True):
             path = net.paths[e] if ahead else net.paths[e][::-1]
-            line, along = int(net.line[e]), net.along[e]
+            line, along, seam = int(net.line[e]), net.along[e], int(net.seam[e])
             if line >= 0:
-                legs.append(Leg("stitch" if open_lines[e] else "retrace", path, line))
+                do: Do = "stitch" if open_lines[e] else "retrace"
+                legs.append(Leg(do, path, line, seam=seam, ahead=ahead))
                 open_lines[e] = False
             elif line != _PEG:
                 if legs and legs[-1].along == along != "seam":  # one way in the margin is one leg
                     path = np.concatenate([legs.pop().points, path[1:]])
-                legs.append(Leg("travel", path, -1, along))
+                legs.append(Leg("travel", path, -1, along, seam, ahead))
         start, end = (net.where[self.tip(last=last)] for last in (False, True))
         return Run(number, net.stage, net.thread, start, end, tuple(legs), net.strip)
 
