@@ -1,21 +1,20 @@
 """What a way along seams passes, in words: a side of a block, two patches, a row of blocks."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from stitchpath.layout import LaidPatch
+from stitchpath.place import Place, row_letter
 from stitchpath.places import Places, join_words, side
 from stitchpath.typing import FloatArray
 
-__all__ = ["Bit", "along", "blocks_beside"]
+__all__ = ["Bit", "Course", "along", "blocks_beside"]
 
 _MANY = 3  # blocks told one by one
 _STRAIGHT = 1.002  # times the distance of its ends: longer is a curve
 _LEVEL = 0.02  # mm off is level
-_PLACE = re.compile(r"([A-Z]+)(\d+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +38,23 @@ class Bit:
     length: float
 
 
-def along(places: Places, bits: Sequence[Bit]) -> str:
+@dataclass(frozen=True, slots=True)
+class Course:
+    """What one goes along, in words, and the side it is and whose, where that ends the words."""
+
+    text: str
+    side: str = ""
+    of: str = ""
+
+
+def _by_side(way: FloatArray, of: str, past: str = "") -> Course:
+    """Go along a side of something, and past what stands beside."""
+    word = side(way)
+    text = f"along the {word} of {of}{past}"
+    return Course(text) if past else Course(text, word, of)
+
+
+def along(places: Places, bits: Sequence[Bit]) -> Course:
     """Word what one goes along, as shortly as it can be told.
 
     Parameters
@@ -51,7 +66,7 @@ def along(places: Places, bits: Sequence[Bit]) -> str:
 
     Returns
     -------
-    str
+    Course
         Such as "along the left side of A2", "between sail and mast in A5", "along the bottom of
         the sashing above row A, past A2 to A5 (4 blocks)".
     """
@@ -75,14 +90,14 @@ def along(places: Places, bits: Sequence[Bit]) -> str:
         return _between(places, lefts[0], rights[0], sides)
     if single:
         patch, toward = single[0]
-        unit = places.unit(patch)
-        passed = [b for b in blocks_beside(places, bits) if b != unit]
+        here = patches[patch].place
+        passed = [b for b in blocks_beside(places, bits) if b != here]
         past = f", past {_listed(passed)}" if passed else ""
-        return f"along the {side(toward)} of {unit}{past}"
+        return _by_side(toward, places.unit(patch), past)
     return _past_many(places, bits, sides)
 
 
-def blocks_beside(places: Places, bits: Sequence[Bit]) -> list[str]:
+def blocks_beside(places: Places, bits: Sequence[Bit]) -> list[Place]:
     """List the blocks on either side, in the order in which one comes by."""
     both = (places.top.patches[i] for bit in bits for i in (bit.left, bit.right))
     return list(dict.fromkeys(p.place for p in both if p.part == "block"))
@@ -102,32 +117,33 @@ def _within(
     lefts: Sequence[int],
     rights: Sequence[int],
     sides: tuple[FloatArray, FloatArray],
-) -> str:
+) -> Course:
     """Word a way within one unit."""
     name = places.unit(lefts[0])
     if len(lefts) == len(rights) == 1:
         one, other = places.patch(lefts[0]), places.patch(rights[0])
         if one != other:
-            return f"between {one} and {other} in {name}"
+            return Course(f"between {one} and {other} in {name}")
     elif len(lefts) == 1:
-        return f"along the {side(sides[1])} of {places.patch(lefts[0], the=True)} in {name}"
+        return _by_side(sides[1], f"{places.patch(lefts[0], the=True)} in {name}")
     elif len(rights) == 1:
-        return f"along the {side(sides[0])} of {places.patch(rights[0], the=True)} in {name}"
-    return f"through {name}{_how_far(places, bits, [name])}"
+        return _by_side(sides[0], f"{places.patch(rights[0], the=True)} in {name}")
+    here = places.top.patches[lefts[0]].place
+    return Course(f"through {name}{_how_far(places, bits, [here])}")
 
 
-def _between(places: Places, left: int, right: int, sides: tuple[FloatArray, FloatArray]) -> str:
+def _between(places: Places, left: int, right: int, sides: tuple[FloatArray, FloatArray]) -> Course:
     """Word a way with one unit on either side: told by the side of the smaller kind of unit."""
     patches = places.top.patches
     order = [(places.rank(i), patches[i].polygon.area) for i in (left, right)]
     if order[0][0] == order[1][0] and patches[left].part in ("block", "border"):
-        return f"between {places.unit(left)} and {places.unit(right)}"
+        return Course(f"between {places.unit(left)} and {places.unit(right)}")
     if order[0] <= order[1]:
-        return f"along the {side(sides[1])} of {places.unit(left)}"
-    return f"along the {side(sides[0])} of {places.unit(right)}"
+        return _by_side(sides[1], places.unit(left))
+    return _by_side(sides[0], places.unit(right))
 
 
-def _past_many(places: Places, bits: Sequence[Bit], sides: tuple[FloatArray, FloatArray]) -> str:
+def _past_many(places: Places, bits: Sequence[Bit], sides: tuple[FloatArray, FloatArray]) -> Course:
     """Word a way past several blocks, or through them."""
     patches = places.top.patches
     left, right = (
@@ -136,33 +152,34 @@ def _past_many(places: Places, bits: Sequence[Bit], sides: tuple[FloatArray, Flo
     )
     if not left and not right:
         longest = max(bits, key=lambda bit: bit.length)
-        return f"between {places.unit(longest.left)} and {places.unit(longest.right)}"
+        return Course(f"between {places.unit(longest.left)} and {places.unit(longest.right)}")
     if not left:
-        return f"along the {side(sides[0])} of {_listed(right)}"
+        return _by_side(sides[0], _listed(right))
     if not right:
-        return f"along the {side(sides[1])} of {_listed(left)}"
+        return _by_side(sides[1], _listed(left))
     if not any(_one_block(patches[b.left], patches[b.right]) for b in bits):
         return _between_lines(left, right)
     blocks = blocks_beside(places, bits)
-    return f"through {_listed(blocks)}{_how_far(places, bits, blocks)}"
+    return Course(f"through {_listed(blocks)}{_how_far(places, bits, blocks)}")
 
 
 def _one_block(left: LaidPatch, right: LaidPatch) -> bool:
     return left.part == right.part == "block" and left.place == right.place
 
 
-def _between_lines(left: Sequence[str], right: Sequence[str]) -> str:
+def _between_lines(left: Sequence[Place], right: Sequence[Place]) -> Course:
     """Word a way between two rows or columns of blocks."""
-    names = [[_PLACE.fullmatch(place) for place in found] for found in (left, right)]
-    for group, word in ((1, "rows"), (2, "columns")):
-        found = [{m[group] if m else "" for m in some} for some in names]
-        if all(len(some) == 1 for some in found) and found[0] != found[1] and "" not in found[0]:
-            one, other = (next(iter(some)) for some in found)
-            return f"between {word} {one} and {other}"
-    return f"between {_listed(left)} and {_listed(right)}"
+    one, other = ({place.row for place in some} for some in (left, right))
+    if len(one) == len(other) == 1 and one != other and -1 not in one | other:
+        names = [row_letter(row) for row in (*one, *other)]
+        return Course(f"between rows {names[0]} and {names[1]}")
+    one, other = ({place.column for place in some} for some in (left, right))
+    if len(one) == len(other) == 1 and one != other and -1 not in one | other:
+        return Course(f"between columns {one.pop() + 1} and {other.pop() + 1}")
+    return Course(f"between {_listed(left)} and {_listed(right)}")
 
 
-def _how_far(places: Places, bits: Sequence[Bit], blocks: Sequence[str]) -> str:
+def _how_far(places: Places, bits: Sequence[Bit], blocks: Sequence[Place]) -> str:
     """Tell how far from a side of its blocks a level or upright way is."""
     start, stop = bits[0].start, bits[-1].stop
     across, down = np.abs(stop - start)
@@ -173,14 +190,14 @@ def _how_far(places: Places, bits: Sequence[Bit], blocks: Sequence[str]) -> str:
     return ", " + places.from_side(blocks[0], start, upright=bool(across < down), whose=whose)
 
 
-def _same_box(places: Places, blocks: Sequence[str], *, upright: bool) -> bool:
+def _same_box(places: Places, blocks: Sequence[Place], *, upright: bool) -> bool:
     """Tell whether all blocks lie in one row, or one column."""
     boxes = np.round([places.box(block) for block in blocks], 2)
     spans = boxes[:, [0, 2]] if upright else boxes[:, [1, 3]]
     return bool(np.all(spans == spans[0]))
 
 
-def _listed(blocks: Sequence[str]) -> str:
+def _listed(blocks: Sequence[Place]) -> str:
     if len(blocks) <= _MANY:
-        return join_words(list(blocks))
-    return f"{blocks[0]} to {blocks[-1]} ({len(blocks)} blocks)"
+        return join_words([block.name for block in blocks])
+    return f"{blocks[0].name} to {blocks[-1].name} ({len(blocks)} blocks)"

@@ -7,6 +7,7 @@ from stitchpath.check_pieces import check_pieces
 from stitchpath.design.model import Design
 from stitchpath.finding import Check, Level
 from stitchpath.lines.model import Line
+from stitchpath.places import Places
 from stitchpath.route.model import Proof
 from stitchpath.top import Top
 
@@ -71,10 +72,11 @@ def _open_seams(top: Top, lines: Sequence[Line]) -> Iterator[Check]:
     if seams:
         many = f" and {len(seams) - 1} more" if len(seams) > 1 else ""
         x, y = (float(v) for v in seams[0].points.mean(axis=0))
+        name = Places(top).subject(seams[0].of)
         yield Check(
             "warning",
             "open-seam",
-            f"The seam of {seams[0].place}{many} is pressed open: stitching in its ditch rests on "
-            "the seam thread alone. Press it to one side, or leave it out.",
+            f"The seam of {name}{many} is pressed open: stitching in its ditch rests on the seam "
+            "thread alone. Press it to one side, or leave it out.",
             (x, y),
         )

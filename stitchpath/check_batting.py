@@ -35,6 +35,9 @@ _LISTED = 20  # so many uneven neighbours are named; the rest are counted
 class LooseGround:
     """Loose places that are alike: in patches of one name in the same block, wherever it lies.
 
+    Strips of sashing, cornerstones, setting triangles and borders are alike where their fabric and
+    their shape are the same.
+
     Attributes
     ----------
     patches
@@ -64,7 +67,9 @@ def loose_of(design: Design, top: Top, lines: Sequence[Line]) -> list[LoosePlace
     return loose_places(top.outline, [line.points for line in lines], limit)
 
 
-def loose_ground(top: Top, places: Sequence[LoosePlace]) -> list[LooseGround]:
+def loose_ground(
+    top: Top, places: Sequence[LoosePlace], words: Places | None = None
+) -> list[LooseGround]:
     """Sort loose places by the patches they lie in, and those by their likeness.
 
     Parameters
@@ -73,6 +78,8 @@ def loose_ground(top: Top, places: Sequence[LoosePlace]) -> list[LooseGround]:
         The finished top.
     places
         The biggest first (`loose_of`).
+    words
+        For the places of the top, where they are at hand.
 
     Returns
     -------
@@ -85,37 +92,48 @@ def loose_ground(top: Top, places: Sequence[LoosePlace]) -> list[LooseGround]:
     tree = shapely.STRtree([p.polygon for p in top.patches])
     at, within = tree.query(centres, predicate="dwithin", distance=1e-6)
     block_at = {b.place: b.block.name for b in top.blocks}
-    words = Places(top)
+    words = words or Places(top)
     alike: dict[tuple[object, ...], list[tuple[int, int]]] = {}
     seen: set[int] = set()
     for k, i in sorted(zip(at.tolist(), within.tolist(), strict=True)):
         if k not in seen:  # a centre on a seam lies in two patches: the first has it
             seen.add(k)
             patch = top.patches[i]
-            unit = block_at.get(patch.place, patch.place)
-            alike.setdefault((unit, words.patch(i)), []).append((k, i))
+            key: tuple[object, ...] = block_at.get(patch.place), words.patch(i)
+            if patch.part != "block":
+                key = patch.part, patch.fabric, *_size(patch.polygon)
+            alike.setdefault(key, []).append((k, i))
     return [
         LooseGround(tuple(dict.fromkeys(i for _, i in found)), places[found[0][0]], len(found))
         for found in alike.values()
     ]
 
 
+def _size(polygon: Polygon) -> tuple[float, float]:
+    """Tell shapes apart, however they are turned: area and way round."""
+    return round(polygon.area), round(polygon.length, 1)
+
+
 def widest_place(top: Top, lines: Sequence[Line]) -> str:
     """Say how wide the widest unquilted place of the whole top is, and where."""
     widest = widest_gap(top.outline, [line.points for line in lines])
-    (ground,) = loose_ground(top, [widest])
-    where = ground_words(top, ground)
+    words = Places(top)
+    (ground,) = loose_ground(top, [widest], words)
+    where = ground_words(words, ground)
     return f"widest unquilted place: {format_length(widest.diameter, top.unit)}, in {where}"
 
 
-def ground_words(top: Top, ground: LooseGround) -> str:
+def ground_words(words: Places, ground: LooseGround) -> str:
     """Name the patches of loose ground, as in "the star in A1, A3 and B2"."""
-    words = Places(top)
+    patches = words.top.patches
     first = ground.patches[0]
-    units = list(dict.fromkeys(words.unit(i) for i in sorted(ground.patches)))
-    if len(units) > _NAMED:
-        units = [*units[: _NAMED - 1], f"{len(units) - _NAMED + 1} more"]
-    if top.patches[first].part != "block":
+    by_unit = {patches[i].place: i for i in sorted(ground.patches, reverse=True)}
+    members = sorted(by_unit.values())
+    shown = members if len(members) <= _NAMED else members[: _NAMED - 1]
+    units = list(dict.fromkeys(words.unit(i) for i in shown))
+    if len(members) > len(shown):
+        units.append(f"{len(members) - len(shown)} more")
+    if patches[first].part != "block":
         return join_words(units)
     return f"{words.patch(first, the=True)} in {join_words(units)}"
 
@@ -128,7 +146,9 @@ def region_densities(top: Top, lines: Sequence[Line]) -> list[tuple[str, float]]
     list of (name, metres of stitching per square metre)
         In reading order.
     """
-    names, shapes = _units(top)
+    words = Places(top)
+    members, shapes = _units(top)
+    names = [_capital(words.unit(i)) for i in members]
     dense = density(shapes, [line.points for line in lines])
     return list(zip(names, dense.tolist(), strict=True))
 
@@ -148,40 +168,43 @@ def check_batting(
     cure
         Says what would hold loose ground.
     """
-    yield from _loose(design, top, lines, cure)
-    yield from _uneven(design, top, lines)
+    words = Places(top)
+    yield from _loose(design, words, lines, cure)
+    yield from _uneven(design, words, lines)
 
 
 def _loose(
     design: Design,
-    top: Top,
+    words: Places,
     lines: Sequence[Line],
     cure: Callable[[LooseGround], str] | None,
 ) -> Iterator[Check]:
+    top = words.top
     limit = design.batting.holds
     if limit is None:
         return
     kind = design.batting.kind if design.batting.distance is None else None
     allows = f"{kind} usually allows" if kind else "the batting allows"
     most = format_length(limit, top.unit)
-    for ground in loose_ground(top, loose_of(design, top, lines)):
+    for ground in loose_ground(top, loose_of(design, top, lines), words):
         wide = format_length(ground.place.diameter, top.unit)
         many = "a circle" if ground.count == 1 else f"{ground.count} circles, the widest"
         yield Check(
             "warning",
             "loose-ground",
-            f"Loose ground in {ground_words(top, ground)}: {many} {wide} wide without stitching, "
+            f"Loose ground in {ground_words(words, ground)}: {many} {wide} wide without stitching, "
             f"where {allows} {most}.{' ' + cure(ground) if cure else ''}",
             (ground.place.x, ground.place.y),
         )
 
 
-def _uneven(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
+def _uneven(design: Design, words: Places, lines: Sequence[Line]) -> Iterator[Check]:
     """Warn of neighbours of which one is much denser.
 
     The edge counts as stitched, as for loose ground: else a narrow border would seem open.
     """
-    names, shapes = _units(top)
+    top = words.top
+    members, shapes = _units(top)
     edge = np.array(top.outline.exterior.coords)
     dense = density(shapes, [edge, *(line.points for line in lines)])
     uneven = uneven_neighbours(shapes, dense, design.batting.uneven)
@@ -190,10 +213,11 @@ def _uneven(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
         held = f"is quilted {ratio:.1f} times as densely as"
         if not np.isfinite(ratio):
             held = "is quilted, but not"
+        one, other = (_capital(words.unit(members[k])) for k in (i, j))
         yield Check(
             "warning",
             "uneven-density",
-            f"{names[i]} {held} {names[j]} beside it: the quilt may ripple there.",
+            f"{one} {held} {other} beside it: the quilt may ripple there.",
             (point.x, point.y),
         )
     if len(uneven) > _LISTED:
@@ -204,14 +228,16 @@ def _uneven(design: Design, top: Top, lines: Sequence[Line]) -> Iterator[Check]:
         )
 
 
-def _units(top: Top) -> tuple[list[str], list[BaseGeometry]]:
-    """Name and area of every block, strip and side of a border."""
-    patches: dict[str, list[int]] = {}
+def _capital(name: str) -> str:
+    return name[0].upper() + name[1:]
+
+
+def _units(top: Top) -> tuple[list[int], list[BaseGeometry]]:
+    """First patch and area of every block, strip and side of a border."""
+    patches: dict[object, list[int]] = {}
     for i, patch in enumerate(top.patches):
         patches.setdefault(patch.place, []).append(i)
-    words = Places(top)
-    names = [words.unit(members[0]) for members in patches.values()]
-    squares = {block.place: Polygon(block.corners) for block in top.blocks}
+    squares: dict[object, Polygon] = {block.place: Polygon(block.corners) for block in top.blocks}
     shapes: list[BaseGeometry] = []
     for place, members in patches.items():
         polygons = [top.patches[i].polygon for i in members]
@@ -219,4 +245,4 @@ def _units(top: Top) -> tuple[list[str], list[BaseGeometry]]:
         # A block whose patches fill it is its square: no need to join hundreds of patches.
         filled = square and math.isclose(square.area, sum(p.area for p in polygons), rel_tol=1e-6)
         shapes.append(square if square and filled else shapely.union_all(polygons, grid_size=0.001))
-    return [name[0].upper() + name[1:] for name in names], shapes
+    return [members[0] for members in patches.values()], shapes

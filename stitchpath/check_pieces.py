@@ -8,9 +8,12 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Design
 from stitchpath.finding import Check
+from stitchpath.lines.applique import stage_of
 from stitchpath.lines.model import Line
 from stitchpath.paths import path_lengths
+from stitchpath.places import Places
 from stitchpath.top import Piece, Top
+from stitchpath.typing import Geometries
 from stitchpath.units import format_length, format_place
 
 __all__ = ["check_pieces"]
@@ -30,19 +33,33 @@ def check_pieces(design: Design, top: Top, lines: Sequence[Line]) -> list[Check]
     design, top
         The design and its top.
     lines
-        Lines to quilt; those of a piece bear its label as their place.
+        Lines to quilt.
     """
-    own: dict[str, list[Line]] = {}
+    if not top.pieces:
+        return []
+    words = Places(top)
+    own: dict[int, list[Line]] = {}
     for line in lines:
-        if line.seam < 0:
-            own.setdefault(line.place, []).append(line)
+        for number in line.of.pieces:
+            own.setdefault(number, []).append(line)
+    # Ditches come up to a raw edge and end there, they do not run along it.
+    beside = [line for line in lines if line.seam < 0]
+    paths = np.array([shapely.LineString(line.points) for line in beside])
+    stage = np.array([line.stage for line in beside])
+    tree = shapely.STRtree(paths)
     found: list[Check] = []
     for piece in top.pieces:
-        mine = own.get(piece.label, [])
-        found += _early(design, top, piece)
-        found += _unheld(design, piece, mine)
-        found += _raw_edge(design, piece, mine)
-        found += _narrow(design, piece, mine)
+        inside = [line for line in own.get(piece.number, []) if not line.of.echo]
+        name = words.piece(piece.number)
+        found += _early(design, top, piece, name)
+        found += _unheld(design, piece, name, inside)
+        if inside:
+            edge = piece.shape.boundary
+            near = np.sort(tree.query(edge, predicate="dwithin", distance=_FRAYS))
+            # What was stitched before a piece is fused on does not hold it.
+            held = near[stage[near] >= stage_of(piece.asked)]
+            found += _raw_edge(design, piece, name, paths[held])
+        found += _narrow(design, piece, name, inside)
     return found
 
 
@@ -51,7 +68,7 @@ def _at(shape: BaseGeometry) -> tuple[float, float]:
     return point.x, point.y
 
 
-def _early(design: Design, top: Top, piece: Piece) -> Iterator[Check]:
+def _early(design: Design, top: Top, piece: Piece, name: str) -> Iterator[Check]:
     """Look at pieces that are in place before blocks are joined or the top is quilted.
 
     A piece fused to a block before joining must keep the seam allowance away from the raw edge,
@@ -70,15 +87,14 @@ def _early(design: Design, top: Top, piece: Piece) -> Iterator[Check]:
             if top.patches[i].polygon.intersection(piece.shape).area > 0.1  # noqa: PLR2004 - mm²
         )
     )
-    if piece.asked.on != "top":
-        place = piece.label.rsplit(" on ", 1)[-1]
-        own = [top.patches[i].polygon for i in under if top.patches[i].place == place]
+    if piece.host is not None:
+        own = [top.patches[i].polygon for i in under if top.patches[i].place == piece.host]
         outside = piece.shape.difference(shapely.union_all(own).buffer(0.01))
         if not outside.is_empty:
             yield Check(
                 "warning",
                 "piece-over-seam",
-                f"{piece.label} is fused before quilting and leaves its block: it comes within "
+                f"{name} is fused before quilting and leaves its block: it comes within "
                 f"{allowance} of the raw edge. Fuse it after the blocks are joined, or make it "
                 "smaller.",
                 _at(outside),
@@ -87,33 +103,30 @@ def _early(design: Design, top: Top, piece: Piece) -> Iterator[Check]:
         yield Check(
             "note",
             "piece-after-joining",
-            f"{piece.label} lies across the seam between {places[0]} and {places[1]}: fuse it "
+            f"{name} lies across the seam between {places[0].name} and {places[1].name}: fuse it "
             "after they are joined.",
             _at(piece.shape),
         )
 
 
-def _unheld(design: Design, piece: Piece, lines: Sequence[Line]) -> Iterator[Check]:
+def _unheld(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> Iterator[Check]:
     """Warn of parts of a piece that no stitching holds."""
-    inside = [line for line in lines if line.kind != "echo"]
-    stitched = shapely.union_all([shapely.LineString(line.points) for line in inside])
+    stitched = shapely.union_all([shapely.LineString(line.points) for line in lines])
     for part in shapely.get_parts(piece.shape):
         if not part.intersects(stitched):
             yield Check(
                 "warning",
                 "piece-not-held",
-                f"No line of stitching holds {piece.label} at "
+                f"No line of stitching holds {name} at "
                 f"{format_place(*_at(part), design.unit)}: only the fusing does. Stitch its edge, "
                 "or make it wider.",
                 _at(part),
             )
 
 
-def _raw_edge(design: Design, piece: Piece, lines: Sequence[Line]) -> Iterator[Check]:
+def _raw_edge(design: Design, piece: Piece, name: str, paths: Geometries) -> Iterator[Check]:
     """Tell of raw edges with no stitching near, which fray sooner (common practice)."""
-    if not lines:
-        return
-    near = shapely.union_all([shapely.LineString(line.points) for line in lines]).buffer(_FRAYS)
+    near = shapely.union_all(paths).buffer(_FRAYS)
     loose = piece.shape.boundary.difference(near)
     if loose.length < _LEAST:
         return
@@ -124,7 +137,7 @@ def _raw_edge(design: Design, piece: Piece, lines: Sequence[Line]) -> Iterator[C
     yield Check(
         "note",
         "raw-edge",
-        f"{share:.0%} of the edge of {piece.label} has no stitching within "
+        f"{share:.0%} of the edge of {name} has no stitching within "
         f"{format_length(_FRAYS, design.unit)} and will fray sooner, the longest bit at "
         f"{format_place(middle.x, middle.y, design.unit)}. Stitch its edge too, or let it fray as "
         "part of its charm.",
@@ -132,7 +145,7 @@ def _raw_edge(design: Design, piece: Piece, lines: Sequence[Line]) -> Iterator[C
     )
 
 
-def _narrow(design: Design, piece: Piece, lines: Sequence[Line]) -> Iterator[Check]:
+def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> Iterator[Check]:
     """Warn of arms too narrow to hold a line of stitching, but for their tips."""
     centre = [line.points for line in lines if line.kind == "centre"]
     if not centre:
@@ -157,7 +170,7 @@ def _narrow(design: Design, piece: Piece, lines: Sequence[Line]) -> Iterator[Che
         yield Check(
             "warning",
             "narrow-arm",
-            f"An arm of {piece.label} is narrower than {format_length(_NARROW, design.unit)} at "
+            f"An arm of {name} is narrower than {format_length(_NARROW, design.unit)} at "
             f"{format_place(place.x, place.y, design.unit)}: it hardly holds a line of stitching. "
             "Widen it, or stitch it by hand.",
             (place.x, place.y),

@@ -129,16 +129,20 @@ def plan(  # noqa: PLR0913 - the options of a command
     loaded = _on(load_design(design).priced(price or []), batting)
     settings = pen_settings(pen or [], loaded.unit)
     check_places(loaded, output, wanted, force=force)
+    looked = None
     if closed:
-        from stitchpath.cures import close_gaps  # noqa: PLC0415
+        from stitchpath.cures import closed_gaps  # noqa: PLC0415
 
         with _Watch() as watch:
             watch.now("looking for what would hold the batting")
-            loaded, said = close_gaps(loaded)
+            looked, said = closed_gaps(loaded)
+        loaded = looked.design
         for each in said or ["nothing to add: the batting is held"]:
             say(each)
     with _Watch() as watch:
-        made = make_plan(loaded, time_limit=time_limit, progress=watch.tell, now=watch.now)
+        made = make_plan(
+            loaded, time_limit=time_limit, progress=watch.tell, now=watch.now, looked=looked
+        )
         written = save_plan(made, output, wanted, settings, force=force, now=watch.now)
     _print_plan(made)
     if set(FORMATS) <= {"json", *wanted}:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from stitchpath.cures import Survey
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
 from stitchpath.plan import Plan, make_plan
@@ -72,16 +73,19 @@ def compare(design: Design, *, time_limit: float = 10.0) -> tuple[list[Choice], 
     """
     choices: list[Choice] = []
     left_out: list[str] = []
+    try:
+        looked = Survey.of(design)
+    except StitchpathError as error:
+        raise StitchpathError(f"{design.source}: {error}") from None
     for ditch, lines in _LINES:
+        chosen = design.lines.model_copy(update={"ditch": ditch})
+        looked = looked.changed(design.model_copy(update={"lines": chosen}))
         for retrace, how in _RETRACE:
-            asked = design.model_copy(
-                update={
-                    "lines": design.lines.model_copy(update={"ditch": ditch}),
-                    "route": design.route.model_copy(update={"retrace": retrace}),
-                }
-            )
+            route = design.route.model_copy(update={"retrace": retrace})
+            asked = looked.design.model_copy(update={"route": route})
             try:
-                choices.append(_choice(make_plan(asked, time_limit=time_limit), lines, how))
+                made = make_plan(asked, time_limit=time_limit, looked=looked)
+                choices.append(_choice(made, lines, how))
             except StitchpathError as error:
                 left_out.append(f"{lines}, {how}: {error}")
     if not choices:

@@ -7,25 +7,28 @@ from functools import cached_property
 import numpy as np
 import shapely
 from shapely import LineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from stitchpath.check_batting import LooseGround, ground_words, loose_ground
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError
 from stitchpath.finding import Check
-from stitchpath.lines.collect import collect_lines
+from stitchpath.lines.collect import Collected, collect_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams, seam_bits
-from stitchpath.lines.filling import Filler, fill_regions
+from stitchpath.lines.filling import Filler
 from stitchpath.lines.model import Line
 from stitchpath.lines.regions import Region, faces
 from stitchpath.loose import LoosePlace, loose_places
 from stitchpath.needs import pace_of, stitching_of
 from stitchpath.paths import path_lengths
+from stitchpath.places import Places
+from stitchpath.thread import Pace, Stitching
 from stitchpath.top import Top, build_top
 from stitchpath.turning import PIVOT, turn_angle
 from stitchpath.typing import BoolArray, FloatArray
 from stitchpath.units import format_length
 
-__all__ = ["Cure", "Survey", "cheapest_cure", "close_gaps", "cure_words", "survey"]
+__all__ = ["Cure", "Survey", "cheapest_cure", "close_gaps", "closed_gaps", "cure_words", "survey"]
 
 _STYLES = ("parallel", "spiral", "meander")  # straight, round, wandering: one of each kind
 _STEPS = (1.0, 0.75, 0.5, 0.375, 0.25)  # spacings tried, as shares of the batting's distance
@@ -65,35 +68,101 @@ class Cure:
     seconds: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Survey:
-    """A design with its lines, and what of it may still be stitched.
+    """A design with its lines, and what of it may still be stitched; made when first asked for.
 
     Attributes
     ----------
-    design, top, lines
-        As planned, lines not noded.
-    bits
-        The seams, cut beside fused pieces.
-    stitched, allowed
-        Which seams are stitched; which may be: all but those left out by hand.
-    faces
-        Ground between stitched seams.
-    regions
-        Of each fill.
-    left_out
-        What had to be left out of the lines.
+    design, top
+        The design and its top.
     """
 
     design: Design
     top: Top
-    lines: tuple[Line, ...]
-    bits: tuple[SeamBit, ...]
-    stitched: BoolArray
-    allowed: BoolArray
-    faces: tuple[Region, ...]
-    regions: tuple[tuple[Region, ...], ...]
-    left_out: tuple[Check, ...]
+
+    @classmethod
+    def of(cls, design: Design) -> "Survey":
+        """Look over a design.
+
+        Raises
+        ------
+        StitchpathError
+            When it does not make a top.
+        """
+        return cls(design, build_top(design))
+
+    def changed(self, design: Design) -> "Survey":
+        """Look over a design that makes the same top."""
+        return self if design is self.design else Survey(design, self.top)
+
+    @cached_property
+    def words(self) -> Places:
+        """Words for the places of the top."""
+        return Places(self.top)
+
+    @cached_property
+    def bits(self) -> tuple[SeamBit, ...]:
+        """The seams, cut beside fused pieces."""
+        return tuple(seam_bits(self.top))
+
+    @cached_property
+    def collected(self) -> Collected:
+        """The lines, and what they were made from."""
+        return collect_lines(self.design, self.top, self.bits)
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """Lines to quilt, not noded."""
+        return self.collected.lines
+
+    @property
+    def left_out(self) -> tuple[Check, ...]:
+        """What had to be left out of the lines."""
+        return self.collected.found
+
+    @property
+    def stitched(self) -> BoolArray:
+        """Which seams are stitched."""
+        return self.collected.stitched
+
+    @property
+    def regions(self) -> tuple[tuple[Region, ...], ...]:
+        """Regions of each fill."""
+        return self.collected.regions
+
+    @cached_property
+    def allowed(self) -> BoolArray:
+        """Which seams may be stitched as well: all but those left out by hand."""
+        freely = self.design.lines.model_copy(update={"ditch": "all", "include": []})
+        return chosen_seams(self.top, freely) & ~self.stitched
+
+    @cached_property
+    def faces(self) -> tuple[Region, ...]:
+        """Ground between stitched seams."""
+        return tuple(faces(self.top, self.stitched))
+
+    @cached_property
+    def filler(self) -> Filler:
+        """Makes fills; equal regions share their work."""
+        return Filler(self.design, self.top, self.bits, self.stitched)
+
+    @cached_property
+    def stitching(self) -> Stitching:
+        """How it is stitched."""
+        return stitching_of(self.design)
+
+    @cached_property
+    def pace(self) -> Pace:
+        """How fast."""
+        return pace_of(self.design)
+
+    @cached_property
+    def taken(self) -> tuple[list[BaseGeometry], shapely.STRtree]:
+        """Areas that no new fill may take: those of other fills, and pieces fused before."""
+        taken: list[BaseGeometry] = [r.shape for regions in self.regions for r in regions]
+        taken += [p.shape for p in self.top.pieces if p.asked.fused == "before"]
+        return taken, shapely.STRtree(taken)
 
     @property
     def limit(self) -> float:
@@ -105,6 +174,7 @@ class Survey:
             )
         return limit
 
+    @cached_property
     def loose(self) -> list[LoosePlace]:
         """List the loose places of the whole top, the biggest first."""
         return loose_places(self.top.outline, [x.points for x in self.lines], self.limit)
@@ -131,39 +201,22 @@ class Survey:
         return [bit.points for bit in self.bits if bit.seam in wanted]
 
 
-def survey(design: Design, top: Top | None = None) -> Survey:
+def survey(design: Design) -> Survey:
     """Build the lines of a design, and see where more could be stitched.
 
     Parameters
     ----------
     design
         The design.
-    top
-        Its top, where that is at hand.
 
     Raises
     ------
     StitchpathError
         As `make_plan`.
     """
-    top = top or build_top(design)
-    bits = seam_bits(top)
-    stitched = chosen_seams(top, design.lines)
-    freely = design.lines.model_copy(update={"ditch": "all", "include": []})
-    lines, left_out = collect_lines(design, top, bits)
-    others = [line for line in lines if line.kind != "fill"]
-    regions = fill_regions(design, top, stitched, others)
-    return Survey(
-        design,
-        top,
-        tuple(lines),
-        tuple(bits),
-        stitched,
-        chosen_seams(top, freely) & ~stitched,
-        tuple(faces(top, stitched)),
-        tuple(tuple(mine) for mine in regions),
-        left_out,
-    )
+    found = Survey.of(design)
+    _ = found.lines  # what cannot be stitched is told of now
+    return found
 
 
 def cheapest_cure(found: Survey, place: LoosePlace) -> Cure | None:
@@ -230,25 +283,29 @@ def close_gaps(design: Design) -> tuple[Design, list[str]]:
     StitchpathError
         When the design names no batting, or cannot be planned.
     """
+    closed, said = closed_gaps(design)
+    return closed.design, said
+
+
+def closed_gaps(design: Design) -> tuple[Survey, list[str]]:
+    """As `close_gaps`, with the lines of the design as it is then."""
     try:
-        top = build_top(design)
-        design, seams = _add_seams(design, top)
-        design, fills = _add_fills(design, top)
-        found = survey(design, top)
-        left = loose_ground(found.top, found.loose())
+        found, seams = _add_seams(Survey.of(design))
+        found, fills = _add_fills(found)
+        left = loose_ground(found.top, found.loose, found.words)
     except StitchpathError as error:
         raise StitchpathError(f"{design.source}: {error}") from None
-    open_still = [f"still loose: {ground_words(found.top, ground)}" for ground in left]
-    return design, [*seams, *fills, *open_still]
+    open_still = [f"still loose: {ground_words(found.words, ground)}" for ground in left]
+    return found, [*seams, *fills, *open_still]
 
 
-def _add_seams(design: Design, top: Top) -> tuple[Design, list[str]]:
+def _add_seams(found: Survey) -> tuple[Survey, list[str]]:
     """Stitch, for each loose place, the allowed seam that passes nearest to its middle."""
     said: list[str] = []
     for _ in range(_ROUNDS):
-        found = survey(design, top)
+        design = found.design
         new: dict[int, None] = {}
-        for place in found.loose():
+        for place in found.loose:
             seam = _nearest_seam(found, place)
             if seam is not None:
                 new[seam] = None
@@ -257,18 +314,18 @@ def _add_seams(design: Design, top: Top) -> tuple[Design, list[str]]:
         pairs = [_pair(found.top, seam) for seam in new]
         asked = [*design.lines.include, *pairs]
         lines = design.lines.model_copy(update={"include": asked})
-        design = design.model_copy(update={"lines": lines})
+        found = found.changed(design.model_copy(update={"lines": lines}))
         said += [f"added the seam of {one} and {other}" for one, other in dict.fromkeys(pairs)]
-    return design, said
+    return found, said
 
 
-def _add_fills(design: Design, top: Top) -> tuple[Design, list[str]]:
+def _add_fills(found: Survey) -> tuple[Survey, list[str]]:
     """Fill what is loose still, each kind of ground with its cheapest fill; then tighten."""
     said: list[str] = []
     for _ in range(_ROUNDS):
-        found = survey(design, top)
+        design = found.design
         fills = list(design.fills)
-        for key, (place, grounds) in _kinds_of_ground(found).items():
+        for place, grounds in _kinds_of_ground(found):
             cures = _fill_cures(found, grounds[0], place)
             cure = min(cures, key=lambda cure: (cure.seconds, cure.length), default=None)
             if cure is None or cure.fill is None:
@@ -279,51 +336,51 @@ def _add_fills(design: Design, top: Top) -> tuple[Design, list[str]]:
                     fills[cure.tightened] = cure.fill
                     said.append(f"tightened fills[{cure.tightened + 1}]: {how}")
                 continue
-            for names in _names(found, key, grounds):
+            for names in _names(found, grounds):
                 region = names[0] if len(names) == 1 else names
                 fills.append(cure.fill.model_copy(update={"region": region}))
                 said.append(f"added a fill: {how} in {', '.join(names)}")
         if fills == list(design.fills):
             break
-        design = design.model_copy(update={"fills": fills})
-    return design, said
+        found = found.changed(design.model_copy(update={"fills": fills}))
+    return found, said
 
 
-def _kinds_of_ground(
-    found: Survey,
-) -> dict[tuple[str, ...], tuple[LoosePlace, list[Region]]]:
+def _kinds_of_ground(found: Survey) -> list[tuple[LoosePlace, list[Region]]]:
     """Sort loose faces by the patches of the block they are made of; the widest place of each."""
-    top = found.top
-    blocks = {b.place: b.block.name for b in top.blocks}
-    kinds: dict[tuple[str, ...], tuple[LoosePlace, list[Region]]] = {}
-    for place in found.loose():
+    blocks = {b.place: b.block.name for b in found.top.blocks}
+    kinds: dict[tuple[object, ...], tuple[LoosePlace, list[Region]]] = {}
+    for place in found.loose:
         face = _face_at(found, place)
         if face is None:
             continue
-        parts = [top.patches[i] for i in face.patches[: _NAMED + 1]]
-        key = tuple(f"{blocks[p.place]}.{p.name}" if p.part == "block" else p.place for p in parts)
+        parts = [found.top.patches[i] for i in face.patches[: _NAMED + 1]]
+        key = tuple((blocks.get(p.place, p.place), p.name) for p in parts)
         _, grounds = kinds.setdefault(key, (place, []))
         if not any(face is other for other in grounds):
             grounds.append(face)
-    return kinds
+    return list(kinds.values())
 
 
-def _names(found: Survey, key: tuple[str, ...], grounds: Sequence[Region]) -> list[tuple[str, ...]]:
+def _names(found: Survey, grounds: Sequence[Region]) -> list[tuple[str, ...]]:
     """Name ground in a design: by block where every such block has it loose, else by place."""
     top = found.top
-    if len(key) > _NAMED:
+    first = grounds[0].patches
+    if len(first) > _NAMED:
         return [("rest",)]
     units = {top.patches[i].place for face in grounds for i in face.patches}
-    blocks = {key[0].split(".")[0]}
-    whole = {b.place for b in top.blocks if b.block.name in blocks}
+    here = top.patches[first[0]].place
+    block = next((b.block.name for b in top.blocks if b.place == here), None)
+    whole = {b.place for b in top.blocks if b.block.name == block}
     if all(len({top.patches[i].place for i in f.patches}) == 1 for f in grounds) and units == whole:
-        return [key]
+        return [tuple(f"{block}.{top.patches[i].name}" for i in first)]
     return [tuple(_patch_name(top, i) for i in face.patches) for face in grounds]
 
 
 def _patch_name(top: Top, i: int) -> str:
     patch = top.patches[i]
-    return f"{patch.place}.{patch.name}" if patch.part == "block" else patch.place
+    name = patch.place.name
+    return f"{name}.{patch.name}" if patch.part == "block" else name
 
 
 def _pair(top: Top, seam: int) -> tuple[str, str]:
@@ -386,13 +443,14 @@ def _fill_cures(found: Survey, face: Region, place: LoosePlace) -> Iterator[Cure
             if region.shape.dwithin(middle, 1e-6):
                 yield from _tighter(found, face, region, k)
                 return
-    taken = [r.shape for regions in found.regions for r in regions]
-    taken += [p.shape for p in found.top.pieces if p.asked.fused == "before"]
-    shape = face.shape.difference(shapely.union_all(taken)) if taken else face.shape
+    taken, tree = found.taken
+    near = sorted(tree.query(face.shape, predicate="intersects").tolist())
+    over = shapely.union_all([taken[k] for k in near])
+    shape = face.shape.difference(over) if near else face.shape
     parts = [p for p in shapely.get_parts(shape) if isinstance(p, Polygon)]
     if not parts:
         return
-    region = Region(face.label, MultiPolygon(parts) if len(parts) > 1 else parts[0], face.patches)
+    region = Region(face.of, MultiPolygon(parts) if len(parts) > 1 else parts[0], face.patches)
     paths = _near(found, face)
     cheapest = np.inf
     for style in _STYLES:
@@ -404,7 +462,7 @@ def _fill_cures(found: Survey, face: Region, place: LoosePlace) -> Iterator[Cure
         ]
         cure = _first_that_holds(found, face, region, asked, paths)
         if cure is not None:
-            cheapest = min(cheapest, cure.seconds * pace_of(found.design).speed.fill)
+            cheapest = min(cheapest, cure.seconds * found.pace.speed.fill)
             yield cure
 
 
@@ -440,9 +498,8 @@ def _first_that_holds(
     tightened: int | None = None,
 ) -> Cure | None:
     """Try fills, the widest first, until one holds the whole ground of the face."""
-    filler = Filler(found.design, found.top, found.bits, found.stitched)
     for fill in asked:
-        made = [line.points for line in filler.fill(fill, region, "close-gaps")]
+        made = [line.points for line in found.filler.fill(fill, region, "close-gaps")]
         if made and _widest(face, [*paths, *made], found.limit) is None:
             return _cure(found, "fill", made, fill=fill, tightened=tightened)
     return None
@@ -459,7 +516,7 @@ def _cure(
 ) -> Cure:
     """Reckon what stitching some paths takes."""
     length = float(path_lengths(list(paths)).sum())
-    stitching, pace = stitching_of(found.design), pace_of(found.design)
+    stitching, pace = found.stitching, found.pace
     per_mm: float = getattr(stitching.per_mm, kind)
     speed: float = getattr(pace.speed, kind)
     thread = sum(stitching.per_seam(per_mm)) * length

@@ -4,29 +4,28 @@ Turns and sides are those of the one who sews, left and right of the needle's wa
 across are those of the quilt as it hangs on the wall.
 """
 
-import re
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal, NamedTuple
 
 import numpy as np
-import shapely
-from shapely import LineString
 
-from stitchpath.alongside import Bit, along, blocks_beside
+from stitchpath.alongside import Bit, Course, along, blocks_beside
+from stitchpath.lines.model import Line
 from stitchpath.paths import path_lengths
-from stitchpath.places import Places, clock, heading, join_words
-from stitchpath.plan import Plan
-from stitchpath.rolling import rolling_words
+from stitchpath.place import Place, Subject
+from stitchpath.places import TOP, Places, Spot, clock, heading, join_words
+from stitchpath.plan import Plan, once
+from stitchpath.rolling import Rolling, rolling_words
 from stitchpath.route.model import Leg, Run, Where
-from stitchpath.thread import BobbinChange, Place
+from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.turning import PIVOT, Hand, hand, turn_angle
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import format_distance, format_length
 
-__all__ = ["RunDirections", "Step", "Teller", "change_place", "directions"]
+__all__ = ["RunDirections", "Step", "Teller", "change_place", "directions", "teller_of"]
 
 _LISTED = 12  # changes of side that come in no measure, told one by one
 _MANY = 3  # corners and changes of side told one by one
@@ -36,7 +35,6 @@ _BEATS = (1, 2, 4)  # changes of side after which the measures between them come
 _STITCH = 2.0  # mm: what is shorter is no length to measure off
 _METRE = 1000.0  # mm
 _ON_LEVEL = 0.02  # mm: so near to where a strip ends, a line ends there
-_ECHO = re.compile(r"echo \d+ of ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +51,10 @@ class Step:
         How one turns into it; None at the start of a run.
     low
         Where the low side of the seam is at first; "" where there is none.
+    lead
+        The first words of the text, which say what to do; "" where it has none such.
+    brief
+        The text for print, where "your" left and right are explained once: "Low side left".
     """
 
     text: str
@@ -60,6 +62,8 @@ class Step:
     last_leg: int
     turn: Hand | None = None
     low: Literal["left", "right", ""] = ""
+    lead: str = ""
+    brief: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +89,7 @@ class RunDirections:
         return next(k for k, s in enumerate(self.steps, 1) if s.first_leg <= leg <= s.last_leg)
 
 
-@lru_cache(maxsize=1)  # several exports of one plan ask for them
+@once
 def directions(plan: Plan) -> tuple[RunDirections, ...]:
     """Tell a plan in words.
 
@@ -103,11 +107,17 @@ def directions(plan: Plan) -> tuple[RunDirections, ...]:
     tuple of RunDirections
         One for each run, in stitching order.
     """
-    teller = Teller(plan, Places(plan.top))
+    teller = teller_of(plan)
     return tuple(
         RunDirections(run.number, teller.headline(run), tuple(teller.steps(run)))
         for run in plan.runs
     )
+
+
+@once
+def teller_of(plan: Plan) -> "Teller":
+    """Give the teller of a plan."""
+    return Teller(plan)
 
 
 def change_place(change: BobbinChange, told: Sequence[RunDirections]) -> str:
@@ -140,16 +150,34 @@ class _Way:
     """A leg, how long it is, and what lies beside it.
 
     `what` is a kind of line, "travel" along a seam, or "margin" for all that is off the top;
-    `place` is its line's; `bit` is None off the seams; `low` is the low side as one goes, -1 left,
-    +1 right.
+    `of` is what its line belongs to, None where it has none; `bit` is None off the seams; `low` is
+    the low side as one goes, -1 left, +1 right.
     """
 
     leg: Leg
     length: float
     what: Kind | Literal["travel", "margin"]
-    place: str = ""
+    of: Subject | None = None
     bit: Bit | None = None
     low: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What is said in full, and shortly for print; what one goes along, where it says so."""
+
+    full: str
+    brief: str
+    by: str = ""
+
+    def led(self, before: str) -> "_Said":
+        return _Said(before + self.full, before + self.brief, self.by)
+
+    def then(self, after: str) -> "_Said":
+        return _Said(self.full + after, self.brief + after, self.by)
+
+    def capital(self) -> "_Said":
+        return _Said(_capital(self.full), _capital(self.brief), self.by)
 
 
 class _Web(NamedTuple):
@@ -162,10 +190,14 @@ class _Web(NamedTuple):
 
 @dataclass(frozen=True)
 class Teller:
-    """Tells a plan; `places` are those of its top."""
+    """Tells a plan."""
 
     plan: Plan
-    places: Places
+
+    @property
+    def places(self) -> Places:
+        """Words for the places of its top."""
+        return self.plan.places
 
     def headline(self, run: Run) -> str:
         """Sum a run up in a line."""
@@ -187,13 +219,17 @@ class Teller:
             mine = ways[first : last + 1]
             turn = _turn(ways[first - 1].leg, mine[0].leg) if k else None
             before = ways[spans[k - 1][0] : first] if k else []
-            said = [self._start(run, mine)] if k == 0 else [self._told(mine, turn, before)]
+            lead, said = self._start(run, mine) if k == 0 else self._told(mine, turn, before)
             change = self._bobbins(run, ways, (first, last), done)
-            said += [_END[run.end_where], *change] if k == len(spans) - 1 else change
+            for more in [_END[run.end_where], *change] if k == len(spans) - 1 else change:
+                said = said.then(f" {more}")
             if k == 0 and run.number in self._rolling:
-                said.insert(0, self._rolling[run.number])
+                lead, said = (
+                    self._rolling[run.number].lead,
+                    said.led(f"{self._rolling[run.number]} "),
+                )
             low = next((w.low for w in mine if w.bit), 0)
-            yield Step(" ".join(said), first, last, turn, _LOW[low])
+            yield Step(said.full, first, last, turn, _LOW[low], lead, said.brief)
 
     def ends(self, run: Run) -> tuple[str, str]:
         """Name the places where a run begins and ends."""
@@ -212,39 +248,45 @@ class Teller:
         if where == "inside":
             return self._spot(ways, point)
         edge, at = self.places.door(point)
-        edge = edge if where == "edge" else f"the margin at {edge}"
-        return f"{edge}, {at}" if at else edge
+        said = f"{edge}" if where == "edge" else f"the margin at {edge}"
+        return f"{said}, {at}" if at else said
 
-    def spot(self, place: Place) -> str:
+    def spot(self, place: RunPoint) -> str:
         """Name a place on a run: a corner, what one goes along, or the margin."""
         leg = self.plan.runs[place.run - 1].legs[place.leg]
         point = np.array(place.point)
         if leg.along == "margin":
             return f"the margin at {self.places.edge(point)}"
         if leg.along == "edge":
-            return self.places.edge(point)
+            return f"{self.places.edge(point)}"
         way = self._way(leg, _METRE)
         tips = np.abs(leg.points[[0, -1]] - point).max(axis=1)
         if tips.min() < _STITCH:
             return self._spot([way], leg.points[-int(np.argmin(tips))])
         if way.bit:
-            return along(self.places, [way.bit])
+            return along(self.places, [way.bit]).text
         if leg.line < 0:
-            return self._at(point)
-        return f"{_WHAT[self.plan.lines[leg.line].kind]} of {self.places.piece(way.place)}"
+            return f"{self._at(point)}"
+        return self._line(self.plan.lines[leg.line])
 
-    def _at(self, point: FloatArray, near: str = "") -> str:
+    def _line(self, line: Line) -> str:
+        """Name a line that shows, and what it belongs to."""
+        if line.kind != "echo":
+            return f"{_WHAT[line.kind]} of {self.places.subject(line.of, the=True)}"
+        return "the " * (line.of.echoes < 2) + self.places.subject(line.of)  # noqa: PLR2004 - one
+
+    def _at(self, point: FloatArray, near: Place | None = None) -> Spot:
         """Name a place on the top; where a strip ends off the blocks, by that."""
         said = self.places.at(point, near)
         strip = int(np.searchsorted(self.plan.strips, point[1] - _ON_LEVEL)) + 1
         level = self.plan.strips[strip - 1] if strip <= len(self.plan.strips) else np.inf
-        if not said.endswith(" of the top") or abs(point[1] - level) > _ON_LEVEL:
+        if said.article == "the" or said.of != TOP or abs(point[1] - level) > _ON_LEVEL:
             return said
         across = format_length(float(point[0]), self.plan.top.unit)
-        return f"the end of strip {strip}, {across} from the left edge"
+        return Spot(f"end of strip {strip}", measure=f"{across} from the left edge")
 
     @cached_property
-    def _rolling(self) -> dict[int, str]:
+    def _rolling(self) -> dict[int, Rolling]:
         return rolling_words(self.plan)
 
     # What lies beside each leg
@@ -258,52 +300,49 @@ class Teller:
             return _Way(leg, length, "margin")
         line = self.plan.lines[leg.line] if leg.line >= 0 else None
         what = line.kind if line else "travel"
-        at = line.seam if line else self._seam_under(leg.points)
-        place = line.place if line else ""
-        if at < 0:
-            return _Way(leg, length, what, place)
-        seam = self.plan.top.seams[at]
+        of = line.of if line else None
+        if leg.seam < 0:
+            return _Way(leg, length, what, of)
+        seam = self.plan.top.seams[leg.seam]
         low, left, right = seam.low, seam.left, seam.right
-        if not _runs_along(leg.points, seam.points):
+        if not leg.ahead:
             low, left, right = -low, right, left
         bit = Bit(left, right, leg.points[0], leg.points[-1], length)
-        return _Way(leg, length, what, place, bit, low)
-
-    def _seam_under(self, points: FloatArray) -> int:
-        """Find the seam that a travel lies on."""
-        middle = LineString(points).interpolate(0.5, normalized=True)
-        found = self._seams.query_nearest(middle, max_distance=1.0, all_matches=False)
-        return int(found[0]) if len(found) else -1
-
-    @cached_property
-    def _seams(self) -> shapely.STRtree:
-        return shapely.STRtree([LineString(seam.points) for seam in self.plan.top.seams])
+        return _Way(leg, length, what, of, bit, low)
 
     # Sentences
 
-    def _start(self, run: Run, ways: Sequence[_Way]) -> str:
+    def _start(self, run: Run, ways: Sequence[_Way]) -> tuple[str, _Said]:
         """Tell where a run starts, and its first way."""
         point = run.legs[0].points[0]
         off = next((k for k, way in enumerate(ways) if way.what != "margin"), len(ways))
-        said = _capital(self._way_on(ways[off:])) if off < len(ways) else ""
+        said = self._way_on(ways[off:]).capital() if off < len(ways) else _Said("", "")
         if run.start_where == "edge" and off == 0:
-            return f"Start on {' '.join(self.places.door(point)).rstrip()}. {said}"
+            return "Start", said.led(f"Start on {self._door(point)}. ")
         if off == 0:
-            return f"Start inside the top, at {self._spot(ways, point)}. {said}"
+            return "Start", said.led(f"Start inside the top, at {self._spot(ways, point)}. ")
         far = self._far(ways[0].length)
         edge, where = self.places.door(ways[off - 1].leg.points[-1])
-        if where and where not in said:
-            edge = f"{edge}, {where}"
-        turn = _turn(ways[off - 1].leg, ways[off].leg) if said else "straight"
-        lead = "" if turn == "straight" else f" and pivot {turn}"
-        return f"Start in the margin, {far} outside {edge}. Sew in over the edge{lead}. {said}"
+        at = f"{edge}, {where}" if where and where != said.by else f"{edge}"
+        turn = _turn(ways[off - 1].leg, ways[off].leg) if said.full else "straight"
+        pivot = "" if turn == "straight" else f" and pivot {turn}"
+        return "Start", said.led(
+            f"Start in the margin, {far} outside {at}. Sew in over the edge{pivot}. "
+        )
 
-    def _told(self, ways: Sequence[_Way], turn: Hand | None, before: Sequence[_Way]) -> str:
-        """Tell a way that is not the first."""
+    def _door(self, point: FloatArray) -> str:
+        edge, where = self.places.door(point)
+        return f"{edge} {where}".rstrip()
+
+    def _told(
+        self, ways: Sequence[_Way], turn: Hand | None, before: Sequence[_Way]
+    ) -> tuple[str, _Said]:
+        """Tell a way that is not the first: the words that lead it, and all of it."""
         if ways[0].what == "margin":
-            return self._off(ways)
+            off = self._off(ways)
+            return "", _Said(off, off)
         if before[-1].what == "margin" and turn == "straight":
-            return _capital(self._way_on(ways))
+            return "", self._way_on(ways).capital()
         lead = {
             "straight": "Straight on",
             "left": "Pivot left",
@@ -311,17 +350,17 @@ class Teller:
             "back": "Turn back",
         }[turn or "straight"]
         over = sum(way.length for way in before) if turn == "back" else 0.0
-        return f"{lead}: {self._way_on(ways, over=over, before=before[-1])}"
+        return lead, self._way_on(ways, over=over, before=before[-1]).led(f"{lead}: ")
 
     def _way_on(
         self, ways: Sequence[_Way], *, over: float = 0.0, before: _Way | None = None
-    ) -> str:
+    ) -> _Said:
         """Tell a way, and how it leaves the top where it does; `over` mm of it just come."""
         out = [way for way in ways if way.what == "margin"]
         on = ways[: len(ways) - len(out)]
         said = self._seam(on, over) if on[0].bit else self._shown(on, before)
         if out:
-            said += f" Go on over the edge into the margin, {self._far(out[-1].length)}."
+            said = said.then(f" Go on over the edge into the margin, {self._far(out[-1].length)}.")
         return said
 
     def _off(self, ways: Sequence[_Way]) -> str:
@@ -331,7 +370,7 @@ class Teller:
         way = heading(end - begin)
         if self.places.edge(begin) != self.places.edge(end):
             way = "round the corner"
-        door = " ".join(self.places.door(end)).rstrip()
+        door = self._door(end)
         if ways[0].leg.along == "edge":
             return f"Along the edge, {way}, to {door}, {far}."
         out = f"Out over {self.places.edge(begin)} into the margin"
@@ -339,38 +378,40 @@ class Teller:
             return f"{out}, {far}."
         return f"{out}, {way}, and in again at {door}: {far} of margin."
 
-    def _seam(self, ways: Sequence[_Way], over: float) -> str:
+    def _seam(self, ways: Sequence[_Way], over: float) -> _Said:
         """Tell a way along seams."""
         bits = [way.bit for way in ways if way.bit]
         begin, end = bits[0].start, bits[-1].stop
         blocks = blocks_beside(self.places, bits[-1:]) or blocks_beside(self.places, bits)
-        near = blocks[-1] if blocks else ""
+        near = blocks[-1] if blocks else None
         word = heading(end - begin if np.any(end != begin) else _leave(ways[0].leg))
         travel = "travel " if ways[0].what == "travel" else ""
         by = along(self.places, bits)
         length = sum(way.length for way in ways)
         if over:
-            by = "over the same seam" + ("" if length < over + _STITCH else f" and on {by}")
+            on = length >= over + _STITCH
+            again = "over the same seam"
+            by = replace(by, text=f"{again} and on {by.text}") if on else Course(again)
         bends = _bends(ways)
         to = _its(self._at(end, near), by)
-        return (
-            f"{travel}{word} {by}{bends}, to {to}, {self._far(length)}{self._again(ways)}. "
-            f"{self._low(ways, near)}"
-        )
+        way = f"{travel}{word} {by.text}{bends}, to {to}, {self._far(length)}{self._again(ways)}. "
+        low, shortly = (self._low(ways, near, on) for on in (_ON, _SHORTLY))
+        return _Said(way + low, way + shortly, by.text)
 
-    def _low(self, ways: Sequence[_Way], near: str) -> str:
-        """Tell where the low side is, and where it changes."""
+    def _low(self, ways: Sequence[_Way], near: Place | None, on: Mapping[int, str]) -> str:
+        """Tell where the low side is, and where it changes, each side in the words of `on`."""
         begin = ways[0].low
         changes = [k for k in range(1, len(ways)) if ways[k].low != ways[k - 1].low]
         if not changes:
             if begin == 0:
                 return "The seam is pressed open: stay right on it."
-            return f"Low side {_ON[begin]}."
+            return f"Low side{on[begin]}."
         done = np.cumsum([way.length for way in ways])
         if len(changes) > _MANY:
             sides = [begin, *(ways[k].low for k in changes)]
-            return f"Low side {_ON[begin]}{self._changing(sides, done[np.array(changes) - 1])}."
-        said = [f"Low side {_ON[begin]}"]
+            measures = done[np.array(changes) - 1]
+            return f"Low side{on[begin]}{self._changing(sides, measures, on)}."
+        said = [f"Low side{on[begin]}"]
         for k in changes:
             sewn, left = float(done[k - 1]), float(done[-1] - done[k - 1])
             if sewn <= _SHORT:
@@ -379,10 +420,10 @@ class Teller:
                 where = f"for the last {self._far(left)}"
             else:
                 where = f"from {self._at(ways[k].leg.points[0], near)} it is"
-            said.append(f"{where} {_ON[ways[k].low]}")
+            said.append(f"{where}{on[ways[k].low]}")
         return ", ".join(said) + "."
 
-    def _changing(self, sides: Sequence[int], at: FloatArray) -> str:
+    def _changing(self, sides: Sequence[int], at: FloatArray, on: Mapping[int, str]) -> str:
         """Tell many changes of side, the first side told already, by the measure they keep."""
         first, gaps = self._far(float(at[0])), np.diff(at)
         over = next((n for n in _BEATS if len(gaps) > n and _repeats(gaps, n)), 0)
@@ -390,9 +431,10 @@ class Teller:
             return f" first, then it changes {len(at)} times: feel for it at each crossing"
         if 0 in sides:
             lasts = zip(gaps.tolist(), sides[1:], strict=False)
-            told = [f"{self._far(gap)} {_ON[where]}" for gap, where in lasts]
-            return f" for {first}, then {join_words([*told, f'{_ON[sides[-1]]} to the end'])}"
-        then = f"after {first} {_ON[sides[1]]}, then it changes"
+            told = [f"{self._far(gap)}{on[where]}" for gap, where in lasts]
+            told.append(f"{on[sides[-1]].strip()} to the end")
+            return f" for {first}, then {join_words(told)}"
+        then = f"after {first}{on[sides[1]]}, then it changes"
         if not over:
             return f", {then} after {join_words([self._far(float(gap)) for gap in gaps])}"
         if over > 1:
@@ -447,20 +489,23 @@ class Teller:
 
     # Lines that show: the middle of a piece, outlines, fills
 
-    def _shown(self, ways: Sequence[_Way], before: _Way | None) -> str:
+    def _shown(self, ways: Sequence[_Way], before: _Way | None) -> _Said:
+        """Tell a way along lines that show."""
+        said = self._shown_words(ways, before)
+        return _Said(said, said)
+
+    def _shown_words(self, ways: Sequence[_Way], before: _Way | None) -> str:
         line = self.plan.lines[ways[0].leg.line]
         end = ways[-1].leg.points[-1]
         far = f"{self._far(sum(way.length for way in ways))}{self._again(ways)}"
-        known = before is None or before.place == line.place
-        web = self._webs[line.stage, line.thread, line.kind, line.place]
+        known = before is None or before.of == line.of
+        web = self._web_of(line)
         if line.kind == "centre" and web.forks == 1:
-            of = "" if known else f" of {self.places.piece(line.place)}"
+            of = "" if known else f" of {self.places.subject(line.of, the=True)}"
             return f"{self._arms(ways, web)}{of}, {far}."
         what = _WHAT[line.kind]
-        if line.kind == "echo" and line.place.startswith("echo"):
-            what = line.place if _ECHO.match(line.place) else f"the {line.place}"
-        elif not known:
-            what = f"{what} of {self.places.piece(line.place)}"
+        if line.kind == "echo" or not known:
+            what = self._line(line)
         if self._ring(ways):
             return f"once round along {what}, {far}."
         if len(ways) > 1 or _pivots(ways[0].leg):
@@ -488,8 +533,8 @@ class Teller:
         """Name a place on lines that show: a tip by the clock, the middle, or where lines meet."""
         of = self.plan.lines[line]
         if of.kind != "centre":
-            return self._at(point)
-        web = self._webs[of.stage, of.thread, of.kind, of.place]
+            return f"{self._at(point)}"
+        web = self._web_of(of)
         ends = web.degree[_key(point)]
         if ends > 2 and web.forks == 1:  # noqa: PLR2004 - lines branch
             return "the centre"
@@ -504,28 +549,32 @@ class Teller:
         of = self.plan.lines[first.line]
         if len(ways) == 1 or of.kind not in ("echo", "outline"):
             return len(ways) == 1
-        degree = self._webs[of.stage, of.thread, of.kind, of.place].degree
-        return all(way.place == of.place and degree[_key(way.leg.points[0])] == 2 for way in ways)  # noqa: PLR2004 - two ends
+        degree = self._web_of(of).degree
+        return all(way.of == of.of and degree[_key(way.leg.points[0])] == 2 for way in ways)  # noqa: PLR2004 - two ends
 
     def _spot(self, ways: Sequence[_Way], point: FloatArray) -> str:
         """Name the place where a run starts inside the top."""
         leg = ways[0].leg
         line = self.plan.lines[leg.line] if leg.line >= 0 else None
         if line is None or line.seam >= 0:
-            return self._at(point)
+            return f"{self._at(point)}"
+        subject = self.places.subject(line.of, the=True)
         if self._ring(ways):
-            web = self._webs[line.stage, line.thread, line.kind, line.place]
-            inmost = " (echo 1 is the inmost)" if _ECHO.match(line.place) else ""
-            return f"{clock(point - web.middle)} on {self.places.piece(line.place)}{inmost}"
+            inmost = " (echo 1 is the inmost)" if line.of.echoes > 1 else ""
+            return f"{clock(point - self._web_of(line).middle)} on {subject}{inmost}"
         mark = self._mark(leg.line, point)
-        return f"{mark} of {self.places.piece(line.place)}" if line.kind == "centre" else mark
+        return f"{mark} of {subject}" if line.kind == "centre" else mark
+
+    def _web_of(self, line: Line) -> _Web:
+        """Give the lines that show and belong together with one."""
+        return self._webs[line.stage, line.thread, line.kind, line.of]
 
     @cached_property
-    def _webs(self) -> dict[tuple[int, str, Kind, str], _Web]:
-        found: dict[tuple[int, str, Kind, str], list[FloatArray]] = defaultdict(list)
+    def _webs(self) -> dict[tuple[int, str, Kind, Subject], _Web]:
+        found: dict[tuple[int, str, Kind, Subject], list[FloatArray]] = defaultdict(list)
         for line in self.plan.lines:
             if line.seam < 0:
-                found[line.stage, line.thread, line.kind, line.place].append(line.points)
+                found[line.stage, line.thread, line.kind, line.of].append(line.points)
         return {key: _web(paths) for key, paths in found.items()}
 
     def _far(self, length: float) -> str:
@@ -534,7 +583,8 @@ class Teller:
         return format_length(length, self.plan.top.unit)
 
 
-_ON = {-1: "on your left", 0: "on neither side", 1: "on your right"}
+_ON = {-1: " on your left", 0: " on neither side", 1: " on your right"}
+_SHORTLY = {-1: "\N{NO-BREAK SPACE}left", 0: " on neither side", 1: "\N{NO-BREAK SPACE}right"}
 _LOW: dict[int, Literal["left", "right", ""]] = {-1: "left", 0: "", 1: "right"}
 _FOLLOWED = ("margin", "outline", "echo", "fill", "drawn")  # one step, whatever their turns
 _END = {
@@ -588,7 +638,7 @@ def _turn_in(ways: Sequence[_Way], k: int) -> Hand:
 
 def _parts(before: _Way, after: _Way) -> bool:
     if before.what == after.what and before.what in _FOLLOWED:
-        return before.leg.line >= 0 and before.place != after.place
+        return before.leg.line >= 0 and before.of != after.of
     return (
         before.what != after.what
         or (before.bit is None) != (after.bit is None)
@@ -634,27 +684,14 @@ def _repeats(gaps: FloatArray, over: int) -> bool:
     return bool(np.all(np.abs(gaps[over:] - gaps[:-over]) < _STITCH / 2))
 
 
-def _its(place: str, by: str) -> str:
+def _its(spot: Spot, by: Course) -> str:
     """Say "its" for the unit just named, and a measure alone along the side just named."""
-    on, comma, measure = place.partition(", ")
-    if comma and by.endswith(f" {on}"):
-        return measure
-    corner, of, unit = place.partition(" of ")
-    return f"its {corner.removeprefix('the ')}" if of and by.endswith(f" of {unit}") else place
+    if not by.of or spot.of != by.of:
+        return f"{spot}"
+    if spot.measure:
+        return spot.measure if spot.what == by.side else f"{spot}"
+    return f"its {spot.what}" if spot.article == "the" else f"{spot}"
 
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _runs_along(points: FloatArray, line: FloatArray) -> bool:
-    """Tell whether a leg runs the way of the line that it lies on."""
-    way = points[1] - points[0]
-    if len(line) == 2:  # noqa: PLR2004 - straight
-        return bool(way @ (line[1] - line[0]) > 0)
-    middle = (points[0] + points[1]) / 2
-    step = np.diff(line, axis=0)
-    share = ((middle - line[:-1]) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-12)
-    foot = line[:-1] + np.clip(share, 0, 1)[:, None] * step
-    nearest = int(np.argmin(np.hypot(*(foot - middle).T)))
-    return bool(way @ step[nearest] > 0)

@@ -3,7 +3,6 @@
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
 
 import numpy as np
 import shapely
@@ -13,12 +12,11 @@ from stitchpath.design.blocks import DrawnBlock
 from stitchpath.design.model import Border, Layout, Sashing
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.paths import GRID
+from stitchpath.place import Part, Place, Side, row_letter
 from stitchpath.typing import FloatArray, Geometries
 from stitchpath.units import Unit, format_length
 
-__all__ = ["LaidBlock", "LaidPatch", "lay_out", "row_letter"]
-
-Part: TypeAlias = Literal["block", "sashing", "cornerstone", "setting", "border"]
+__all__ = ["LaidBlock", "LaidPatch", "lay_out"]
 
 _EIGHTH = np.array([[1.0, -1.0], [1.0, 1.0]]) / np.sqrt(2)  # turns 45 degrees clockwise
 _SAME = 0.01  # mm: sizes so near to each other are one
@@ -34,28 +32,33 @@ class LaidPatch:
 
     Attributes
     ----------
-    part
-        What kind of unit it belongs to.
     place
-        The unit: "A2" (row letter and column number), "sashing A1-A2", "border 1" and so on.
+        The unit that it belongs to.
     name
         Its name within the unit, empty where the unit is one patch.
     fabric
         Name of its fabric.
     polygon
         Finished shape, mm from the top left corner of the top.
+    named
+        Whether its name was given, rather than made of its row and column in the block.
     """
 
-    part: Part
-    place: str
+    place: Place
     name: str
     fabric: str
     polygon: Polygon
+    named: bool = False
+
+    @property
+    def part(self) -> Part:
+        """What kind of unit it belongs to."""
+        return self.place.part
 
     @property
     def label(self) -> str:
-        """Place and name in one, as in "A2 sail"."""
-        return f"{self.place} {self.name}".strip()
+        """What a design calls its unit and it, as in "A2 sail"."""
+        return f"{self.place.name} {self.name}".strip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,14 +68,14 @@ class LaidBlock:
     Attributes
     ----------
     place
-        Such as "A2".
+        Its row and column.
     block
         The block drawn.
     frame
         Matrix, shape (2, 3): block coordinates to top coordinates, mm.
     """
 
-    place: str
+    place: Place
     block: DrawnBlock
     frame: FloatArray
 
@@ -98,7 +101,7 @@ class _Cell:
         width, height = self.block.width, self.block.height
         return (height, width) if self.turn in (90, 270) else (width, height)
 
-    def laid(self, place: str, x: float, y: float) -> LaidBlock:
+    def laid(self, place: Place, x: float, y: float) -> LaidBlock:
         """Lay the block with its top left corner at x, y."""
         width, height = self.block.width, self.block.height
         flip = np.array([[-1.0, 0, width], [0, 1, 0]]) if self.mirror else np.eye(2, 3)
@@ -111,16 +114,6 @@ class _Cell:
         frame = np.column_stack([quarter[:, :2] @ flip[:, :2], quarter[:, :2] @ flip[:, 2]])
         frame[:, 2] += quarter[:, 2] + (x, y)
         return LaidBlock(place, self.block, frame)
-
-
-def row_letter(row: int) -> str:
-    """Name a row, counted from 0: A to Z, then AA, AB and so on."""
-    text = ""
-    row += 1
-    while row:
-        row, rest = divmod(row - 1, 26)
-        text = chr(ord("A") + rest) + text
-    return text
 
 
 def lay_out(
@@ -191,7 +184,7 @@ def _read_row(index: int, row: str, blocks: Mapping[str, DrawnBlock]) -> list[_C
 def _block_patches(laid: LaidBlock) -> Iterator[LaidPatch]:
     polygons = np.array([p.polygon for p in laid.block.patches])
     for patch, polygon in zip(laid.block.patches, _moved(polygons, laid), strict=True):
-        yield LaidPatch("block", laid.place, patch.name, patch.fabric, polygon)
+        yield LaidPatch(laid.place, patch.name, patch.fabric, polygon, patch.named)
 
 
 def _moved(polygons: Geometries, laid: LaidBlock) -> Geometries:
@@ -206,10 +199,8 @@ def _one_size(where: str, what: str, sizes: Sequence[float], unit: Unit) -> floa
     return sizes[0]
 
 
-def _rectangle(
-    part: Part, place: str, fabric: str, box: tuple[float, float, float, float]
-) -> LaidPatch:
-    return LaidPatch(part, place, "", fabric, shapely.box(*box))
+def _rectangle(place: Place, fabric: str, box: tuple[float, float, float, float]) -> LaidPatch:
+    return LaidPatch(place, "", fabric, shapely.box(*box))
 
 
 def _lay_straight(
@@ -231,7 +222,7 @@ def _lay_straight(
     _one_size("layout.rows", "rows of one length", [float(e[-1]) for e in edges], unit)
     tops = border + around + _starts(heights, gap)
     blocks = [
-        cell.laid(f"{row_letter(i)}{j + 1}", float(edges[i][j]), float(tops[i]))
+        cell.laid(Place("block", i, j), float(edges[i][j]), float(tops[i]))
         for i, row in enumerate(rows)
         for j, cell in enumerate(row)
     ]
@@ -254,7 +245,7 @@ def _sash(
         for j, x in enumerate(xs):
             if 0 < j < len(xs) - 1 or around:
                 box = (float(x) - width, float(tops[i]), float(x), float(tops[i + 1]) - width)
-                yield _rectangle("sashing", _beside(i, j, len(xs) - 1), sashing.fabric, box)
+                yield _rectangle(_beside(i, j, len(xs) - 1), sashing.fabric, box)
     if sashing.cornerstone is not None:
         lengths = [len(xs) for xs in edges]
         if min(lengths) != max(lengths):
@@ -271,43 +262,36 @@ def _sash(
             yield from _crosswise(sashing, i, len(tops) - 1, xs, float(y))
 
 
-def _beside(row: int, column: int, columns: int) -> str:
-    letter = row_letter(row)
+def _beside(row: int, column: int, columns: int) -> Place:
+    """Place the strip to the left of a column of blocks, or beyond the last."""
     if column == 0:
-        return f"sashing left of {letter}1"
-    if column == columns:
-        return f"sashing right of {letter}{columns}"
-    return f"sashing {letter}{column}-{letter}{column + 1}"
+        return Place("sashing", row, 0, "left")
+    return Place("sashing", row, column - 1, "right", between=column < columns)
+
+
+def _above(row: int, rows: int, column: int = -1) -> Place:
+    """Place the strip above a row of blocks, or a block of it, or below the last row."""
+    if row == 0:
+        return Place("sashing", 0, column, "top")
+    return Place("sashing", row - 1, column, "bottom", between=row < rows)
 
 
 def _crosswise(
     sashing: Sashing, row: int, rows: int, xs: FloatArray, bottom: float
 ) -> Iterator[LaidPatch]:
     top, width = bottom - sashing.width, sashing.width
-    above, below = row_letter(row - 1) if row else "", row_letter(row)
     if sashing.cornerstone is None:
-        name = (
-            f"sashing {above}-{below}"
-            if 0 < row < rows
-            else f"sashing {'above A' if not row else f'below {above}'}"
-        )
         out = 0.0 if sashing.around else width
         box = (float(xs[0]) - width + out, top, float(xs[-1]) - out, bottom)
-        yield _rectangle("sashing", name, sashing.fabric, box)
+        yield _rectangle(_above(row, rows), sashing.fabric, box)
         return
     for j, x in enumerate(xs):
         if 0 < j < len(xs) - 1 or sashing.around:
             box = (float(x) - width, top, float(x), bottom)
-            yield _rectangle("cornerstone", f"cornerstone {row}.{j}", sashing.cornerstone, box)
+            yield _rectangle(Place("cornerstone", row, j), sashing.cornerstone, box)
         if j < len(xs) - 1:
-            if row == 0:
-                name = f"sashing above A{j + 1}"
-            elif row == rows:
-                name = f"sashing below {above}{j + 1}"
-            else:
-                name = f"sashing {above}{j + 1}-{below}{j + 1}"
             box = (float(x), top, float(xs[j + 1]) - width, bottom)
-            yield _rectangle("sashing", name, sashing.fabric, box)
+            yield _rectangle(_above(row, rows, j), sashing.fabric, box)
 
 
 def _lay_on_point(
@@ -335,7 +319,7 @@ def _lay_on_point(
     for i, row in enumerate(rows):
         for j, cell in enumerate(row):
             middle = border + np.array([(j + (1 + i % 2) / 2) * pitch, (i + 1) / 2 * pitch])
-            blocks.append(_on_corner(cell, f"{row_letter(i)}{j + 1}", middle))
+            blocks.append(_on_corner(cell, Place("block", i, j), middle))
     whole = shapely.box(
         border, border, border + counts[0] * pitch, border + (len(rows) + 1) / 2 * pitch
     )
@@ -348,7 +332,7 @@ def _lay_on_point(
     parts = [p for p in shapely.get_parts(rest) if p.area > side * side / 100]
     parts.sort(key=lambda p: (round(p.centroid.y, 3), round(p.centroid.x, 3)))
     patches += [
-        LaidPatch("setting", f"setting {k + 1}", "", layout.setting, _straightened(p))
+        LaidPatch(Place("setting", number=k + 1), "", layout.setting, _straightened(p))
         for k, p in enumerate(parts)
     ]
     return blocks, patches
@@ -360,7 +344,7 @@ def _straightened(polygon: Polygon) -> Polygon:
     return simple if isinstance(simple, Polygon) else polygon
 
 
-def _on_corner(cell: _Cell, place: str, middle: FloatArray) -> LaidBlock:
+def _on_corner(cell: _Cell, place: Place, middle: FloatArray) -> LaidBlock:
     flat = cell.laid(place, 0.0, 0.0).frame
     width, height = cell.size
     frame = np.column_stack([_EIGHTH @ flat[:, :2], _EIGHTH @ flat[:, 2]])
@@ -376,11 +360,11 @@ def _sash_on_point(
     side = pitch / np.sqrt(2) - width
     strips: dict[tuple[int, int], LaidPatch] = {}
     stones: dict[tuple[int, int], LaidPatch] = {}
-    frame = {
-        "above": (0.0, -width, side, 0.0),
-        "left of": (-width, 0.0, 0.0, side),
-        "below": (0.0, side, side, side + width),
-        "right of": (side, 0.0, side + width, side),
+    frame: dict[Side, tuple[float, float, float, float]] = {
+        "top": (0.0, -width, side, 0.0),
+        "left": (-width, 0.0, 0.0, side),
+        "bottom": (0.0, side, side, side + width),
+        "right": (side, 0.0, side + width, side),
     }
     corners = [(-width, -width), (side, -width), (-width, side), (side, side)]
     for laid in blocks:
@@ -388,15 +372,15 @@ def _sash_on_point(
         for way, box in frame.items():
             shape = _moved(np.array([shapely.box(*box)]), straight)[0]
             key = _grid_key(shape)
-            place = f"sashing {way} {laid.place}"
-            strips.setdefault(key, LaidPatch("sashing", place, "", sashing.fabric, shape))
+            place = Place("sashing", laid.place.row, laid.place.column, way)
+            strips.setdefault(key, LaidPatch(place, "", sashing.fabric, shape))
         for x, y in corners:
             square = shapely.box(x, y, x + width, y + width)
             shape = _moved(np.array([square]), straight)[0]
             key = _grid_key(shape)
             cut = shape.intersection(whole)
-            name = f"cornerstone {len(stones) + 1}"
-            stone = LaidPatch("cornerstone", name, "", sashing.cornerstone or "", cut)
+            place = Place("cornerstone", number=len(stones) + 1)
+            stone = LaidPatch(place, "", sashing.cornerstone or "", cut)
             stones.setdefault(key, stone)
     return [*strips.values(), *stones.values()]
 
@@ -417,7 +401,7 @@ def _lay_freely(layout: Layout, blocks: Mapping[str, DrawnBlock], border: float)
         if placed.block not in blocks:
             raise unknown_name(f"layout.place[{i + 1}].block", "block", placed.block, blocks)
         cell = _Cell(blocks[placed.block], placed.turn, placed.mirror)
-        laid.append(cell.laid(f"P{i + 1}", placed.x, placed.y))
+        laid.append(cell.laid(Place("block", number=i + 1), placed.x, placed.y))
     boxes = [
         _moved(np.array([shapely.box(0, 0, b.block.width, b.block.height)]), b)[0] for b in laid
     ]
@@ -438,31 +422,36 @@ def _borders(borders: Sequence[Border], patches: Sequence[LaidPatch]) -> Iterato
     for i, border in enumerate(borders):
         w = border.width
         box = (left, top, right, bottom)
-        yield from _border(border, f"border {i + 1}", box)
+        yield from _border(border, i + 1, box)
         left, top, right, bottom = left - w, top - w, right + w, bottom + w
 
 
 def _border(
-    border: Border, name: str, box: tuple[float, float, float, float]
+    border: Border, number: int, box: tuple[float, float, float, float]
 ) -> Iterator[LaidPatch]:
     left, top, right, bottom = box
     w, fabric = border.width, border.fabric
+
+    def at(side: Side, end: Side = "") -> Place:
+        return Place("border", side=side, end=end, number=number)
+
     if border.corners == "mitred":
         inner = [(left, top), (right, top), (right, bottom), (left, bottom)]
         outer = [(x + (w if x == right else -w), y + (w if y == bottom else -w)) for x, y in inner]
-        for k, side in enumerate(("top", "right", "bottom", "left")):
+        sides: tuple[Side, ...] = ("top", "right", "bottom", "left")
+        for k, side in enumerate(sides):
             n = (k + 1) % 4
             strip = Polygon([outer[k], outer[n], inner[n], inner[k]])
-            yield LaidPatch("border", f"{name} {side}", "", fabric, strip)
+            yield LaidPatch(at(side), "", fabric, strip)
         return
     out = 0.0 if border.corners == "squares" else w
-    yield _rectangle("border", f"{name} left", fabric, (left - w, top, left, bottom))
-    yield _rectangle("border", f"{name} right", fabric, (right, top, right + w, bottom))
-    for side, y in (("top", top - w), ("bottom", bottom)):
-        strip_box = (left - out, y, right + out, y + w)
-        yield _rectangle("border", f"{name} {side}", fabric, strip_box)
+    yield _rectangle(at("left"), fabric, (left - w, top, left, bottom))
+    yield _rectangle(at("right"), fabric, (right, top, right + w, bottom))
+    rows: tuple[tuple[Side, float], ...] = (("top", top - w), ("bottom", bottom))
+    ends: tuple[tuple[Side, float], ...] = (("left", left - w), ("right", right))
+    for side, y in rows:
+        yield _rectangle(at(side), fabric, (left - out, y, right + out, y + w))
         if border.corners == "squares":
-            for end, x in (("left", left - w), ("right", right)):
+            for end, x in ends:
                 corner = border.corner_fabric or fabric
-                square = (x, y, x + w, y + w)
-                yield _rectangle("border", f"{name} {side} {end}", corner, square)
+                yield _rectangle(at(side, end), corner, (x, y, x + w, y + w))

@@ -40,6 +40,8 @@ class Network:
         Polyline of each edge, from tail to head.
     line
         Index of the line that the edge is, -1 where it is travel.
+    seam
+        Number of the seam of the top that it lies on, which it runs the way of; else -1.
     along
         For travel, what it runs along; None for lines.
     length
@@ -63,6 +65,7 @@ class Network:
     head: IntArray
     paths: tuple[FloatArray, ...]
     line: IntArray
+    seam: IntArray
     along: tuple[Along | None, ...]
     length: FloatArray
     again: FloatArray
@@ -102,10 +105,12 @@ def build_networks(
 class _Edges:
     paths: list[FloatArray]
     line: list[int]
+    seam: list[int]
     along: list[Along | None]
 
-    def add(self, path: FloatArray, along: Along | None, line: int = -1) -> None:
+    def add(self, path: FloatArray, along: Along | None, line: int = -1, seam: int = -1) -> None:
         self.paths.append(path)
+        self.seam.append(seam)
         self.along.append(along)
         self.line.append(line)
 
@@ -119,12 +124,12 @@ def _network(
     bits: Sequence[SeamBit],
     levels: Sequence[Level],
 ) -> Network:
-    edges = _Edges([], [], [])
+    edges = _Edges([], [], [], [])
     for i in members:
-        edges.add(lines[i].points, None, i)
+        edges.add(lines[i].points, None, i, lines[i].seam)
     if _may_travel(design, *key):
         for bit in bits:
-            edges.add(bit.points, "seam")
+            edges.add(bit.points, "seam", seam=bit.seam)
     ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
     points = np.unique(np.rint(ends / GRID), axis=0) * GRID
     on_edge = np.asarray(shapely.dwithin(top.outline.exterior, shapely.points(points), GRID))
@@ -212,6 +217,7 @@ def _assemble(
         head=index[1::2],
         paths=tuple(edges.paths),
         line=line,
+        seam=np.array(edges.seam, dtype=np.int64),
         along=tuple(edges.along),
         length=length,
         again=np.asarray(again),

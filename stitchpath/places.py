@@ -1,21 +1,32 @@
-"""Places on a top in a quilter's words: units, corners, edges, directions."""
+"""Places on a top in a quilter's words: units, corners, edges, directions, what lines belong to.
 
+The one room where places become words. What others have to compare stays a value: `Place` and
+`Subject` (`place.py`), and `Spot` for a point.
+"""
+
+import itertools
 import math
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 import shapely
 from shapely import Polygon
 
 from stitchpath.layout import LaidBlock, LaidPatch
-from stitchpath.top import Top
+from stitchpath.place import BESIDE, Place, Side, Subject
+from stitchpath.top import Piece, Top
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
-__all__ = ["Places", "clock", "heading", "join_words", "plain_name", "side"]
+__all__ = ["TOP", "Places", "Spot", "clock", "heading", "join_words", "side"]
+
+TOP = "the top"
+"""What a spot belongs to that lies on no block."""
 
 _NEAR = 0.02  # mm: corners so near to each other are one
 _TURNED = 5.0  # degrees: an outline that turns less has no corner there
@@ -30,6 +41,7 @@ _SIDES = (
     "top",
     "upper right side",
 )
+_CORNERS = {1: "lower right", 3: "lower left", 5: "upper left", 7: "upper right"}
 _HEADINGS = (
     "across to the right",
     "slanting down to the right",
@@ -40,9 +52,9 @@ _HEADINGS = (
     "up",
     "slanting up to the right",
 )
-_GRID_NAME = re.compile(r"r\d+c\d+[ab]?")
 _WAY_WORD = re.compile(r"\b(top|bottom|left|right|upper|lower)\b")
 _NUMBERED = re.compile(r"(\d+|\b[a-z])$")
+_NAMED = 4  # so many pieces of one echo are named; the rest are counted
 _RANK = {"block": 0, "cornerstone": 1, "sashing": 2, "setting": 3, "border": 4}
 
 
@@ -90,19 +102,42 @@ def clock(way: Sequence[float] | FloatArray) -> str:
     return f"{hour or 12} o'clock"
 
 
-def plain_name(name: str) -> bool:
-    """Tell whether a patch has a name of its own, and not one by row and column."""
-    return bool(name) and not _GRID_NAME.fullmatch(name)
-
-
 def join_words(words: Sequence[str]) -> str:
     """Join words with commas and an "and"."""
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A point of the top, by what is there.
+
+    Attributes
+    ----------
+    what
+        Such as "left edge", "bottom right corner", "place 1 in from the left and 2 in from the
+        top".
+    of
+        What that belongs to, as in "A2" or "the sail"; "" where it needs no more.
+    measure
+        Where on it, as in "2 in from its top"; "" where it is a point.
+    article
+        "the", or "a" where only the measure from a corner tells it.
+    """
+
+    what: str
+    of: str = ""
+    measure: str = ""
+    article: Literal["the", "a"] = "the"
+
+    def __str__(self) -> str:
+        """Say it, as in "the bottom right corner of A2"."""
+        of = f" of {self.of}" if self.of else ""
+        return f"{self.article} {self.what}{of}" + (f", {self.measure}" if self.measure else "")
+
+
 @dataclass(frozen=True)
 class Places:
-    """Names the places of a top.
+    """Names the places of a top; made once for a plan, for it keeps what it has worded.
 
     Attributes
     ----------
@@ -114,8 +149,10 @@ class Places:
 
     def unit(self, patch: int) -> str:
         """Name the unit that a patch belongs to, as in "A2", "the sashing between A1 and A2"."""
-        found = self.top.patches[patch]
-        return found.place if found.part == "block" else self._units[found.place]
+        place = self.top.patches[patch].place
+        if place not in self._units:
+            self._units[place] = self._unit_words(self.top.patches[patch])
+        return self._units[place]
 
     def rank(self, patch: int) -> int:
         """Tell how readily one would name a patch's unit, 0 a block first."""
@@ -145,25 +182,30 @@ class Places:
         """Tell whether a point lies on the top, its edge included, rather than in the margin."""
         return bool(shapely.dwithin(self.top.outline, shapely.Point(point), _NEAR))
 
-    def edge(self, point: FloatArray) -> str:
-        """Name the edge of the top that lies nearest to a point, as in "the left edge"."""
+    def edge(self, point: FloatArray) -> Spot:
+        """Name the edge of the top that lies nearest to a point, or the corner where it lies."""
+        sides = self._sides(point)
+        if len(sides) > 1:
+            return Spot(f"{' '.join(sides)} corner", TOP)
+        return Spot(f"{sides[0]} edge")
+
+    def _sides(self, point: FloatArray) -> list[Side]:
+        """Tell on which sides of the top a point lies, else the nearest."""
         left, top, right, bottom = self.top.outline.bounds
         x, y = float(point[0]), float(point[1])
-        away = {
+        away: dict[Side, float] = {
             "top": abs(y - top),
             "bottom": abs(bottom - y),
             "left": abs(x - left),
             "right": abs(right - x),
         }
         near = [name for name, distance in away.items() if distance < _NEAR]
-        if len(near) > 1:
-            return f"the {' '.join(near)} corner of the top"
-        return f"the {min(away, key=lambda name: round(away[name], 2))} edge"
+        return near if len(near) > 1 else [min(away, key=lambda name: round(away[name], 2))]
 
-    def door(self, point: FloatArray) -> tuple[str, str]:
+    def door(self, point: FloatArray) -> tuple[Spot, str]:
         """Name a place on the edge: the edge, and where on it, as in "between A1 and B1"."""
-        edge = self.edge(point)
-        if "corner" in edge:
+        edge, sides = self.edge(point), self._sides(point)
+        if len(sides) > 1:
             return edge, ""
         found = self.meeting(point)
         units = list(dict.fromkeys(self.unit(i) for i in found))
@@ -171,13 +213,13 @@ class Places:
             return edge, f"between {join_words(units)}"
         if not found or self.top.patches[found[0]].part != "block":
             return edge, ""
-        left, top, _, _ = self.box(units[0])
-        upright = edge in ("the left edge", "the right edge")
+        left, top, _, _ = self.box(self.top.patches[found[0]].place)
+        upright = sides[0] in ("left", "right")
         far = float(point[1]) - top if upright else float(point[0]) - left
         down = "down" if upright else "from its left side"
         return edge, f"at {units[0]}, {format_length(far, self.top.unit)} {down}"
 
-    def at(self, point: FloatArray, near: str = "") -> str:
+    def at(self, point: FloatArray, near: Place | None = None) -> Spot:
         """Name a place on the top.
 
         Parameters
@@ -185,12 +227,12 @@ class Places:
         point
             mm, shape (2,).
         near
-            Place of the block one comes along, such as "A2": it is named first, and not again
-            where the place lies within it.
+            The block one comes along: it is named first, and not again where the place lies
+            within it.
 
         Returns
         -------
-        str
+        Spot
             Such as "the left edge", "the top left corner of A2", "the bottom corner of the sail".
         """
         at = shapely.Point(point)
@@ -209,22 +251,24 @@ class Places:
             or self._measured(point, blocks)
         )
 
-    def _spot(self, block: str, point: FloatArray) -> str:
+    def _spot(self, block: Place, point: FloatArray) -> Spot | None:
         """Name a corner of a block, the middle of a side, or its centre."""
         square = np.array(self._square(block).exterior.coords)[:4]
         middle = square.mean(axis=0)
         for corner in square:
             if math.dist(corner, point) < _NEAR:
-                return f"the {_corner_word(corner, square)} of {block}"
+                return Spot(_corner_word(corner, square), block.name)
         for k in range(4):
             half = (square[k] + square[(k + 1) % 4]) / 2
             if math.dist(half, point) < _NEAR:
-                return f"the middle of the {side(half - middle)} of {block}"
-        return f"the centre of {block}" if math.dist(middle, point) < _NEAR else ""
+                return Spot("middle", f"the {side(half - middle)} of {block.name}")
+        return Spot("centre", block.name) if math.dist(middle, point) < _NEAR else None
 
-    def _patch_corner(self, point: FloatArray, found: Sequence[int], near: str) -> str:
+    def _patch_corner(
+        self, point: FloatArray, found: Sequence[int], near: Place | None
+    ) -> Spot | None:
         """Name the corner of a patch, of the one that is most telling."""
-        best: tuple[tuple[float, ...], str] | None = None
+        best: tuple[tuple[float, ...], Spot] | None = None
         for i in found:
             patch = self.top.patches[i]
             in_block = patch.part == "block"
@@ -243,21 +287,91 @@ class Places:
                 name = self.unit(i)
                 if in_block:
                     name = self.patch(i, the=True)
-                    name += "" if patch.place == near else f" in {patch.place}"
-                best = order, f"the {word} of {name}"
-        return best[1] if best else ""
+                    name += "" if patch.place == near else f" in {patch.place.name}"
+                best = order, Spot(word, name)
+        return best[1] if best else None
 
-    def piece(self, label: str) -> str:
-        """Name an appliqué piece by its label: "the starfish on A2", but "star 1 on A2".
+    def subject(self, of: Subject, *, the: bool = False) -> str:
+        """Name what a line belongs to, as in "A2 sail and A2 mast" or "echo 1 of starfish on A2".
 
-        What is no piece's label is given back as it is.
+        Parameters
+        ----------
+        of
+            What the line belongs to.
+        the
+            With "the" where it is one appliqué piece: "the starfish on A2", but "star 1 on A2".
         """
-        known = any(
-            p.label == label and not _NUMBERED.search(p.asked.name) for p in self.top.pieces
-        )
-        return f"the {label}" if known else label
+        if of.seam >= 0:
+            seam = self.top.seams[of.seam]
+            left, right = self.top.patches[seam.left], self.top.patches[seam.right]
+            return f"{left.label} and {right.label}"
+        if of.echo:
+            number = f"echo {of.echo}" if of.echoes > 1 else "echo"
+            return f"{number} of {self._owner(of)}"
+        if the and len(of.pieces) == 1:
+            return self.piece(of.pieces[0], the=True)
+        return self._owner(of)
 
-    def _piece_edge(self, at: shapely.Point) -> str:
+    def _owner(self, of: Subject) -> str:
+        """Name the pieces, the motif or the ground that a line belongs to."""
+        if of.pieces:
+            return _listed([self.piece(k) for k in of.pieces])
+        if of.place is not None:
+            name = of.place.name
+            if of.echo:
+                return f"the motif in {name}"
+            return f"the ground of {name}" if of.around else name
+        if of.patch < 0:
+            return "motif" if of.motif >= 0 else "line"
+        unit = self.unit(of.patch)
+        in_block = self.top.patches[of.patch].part == "block"
+        return f"{self.patch(of.patch, the=True)} in {unit}" if in_block else unit
+
+    def piece(self, number: int, *, the: bool = False) -> str:
+        """Name an appliqué piece by its number, so that no other is called the same.
+
+        Parameters
+        ----------
+        number
+            Its index.
+        the
+            With "the" before a plain noun: "the starfish on A2", but "star 1 on A2".
+        """
+        name, counted = self._pieces[number]
+        return f"the {name}" if the and not counted else name
+
+    @cached_property
+    def _pieces(self) -> list[tuple[str, bool]]:
+        """Names of all pieces, and whether they end in a number.
+
+        Where two would be called the same, the ground tells them apart, or else a number.
+        """
+        hosts = [piece.host.name if piece.host else "" for piece in self.top.pieces]
+        asked = [piece.asked.name for piece in self.top.pieces]
+        names = list(map(_piece_name, asked, hosts))
+        twice = _twice(names)
+        for k, piece in enumerate(self.top.pieces):
+            if names[k] in twice:
+                hosts[k] = hosts[k] or self._ground(piece)
+        names = list(map(_piece_name, asked, hosts))
+        taken, twice = set(names), _twice(names)
+        for k, name in enumerate(names):
+            if name in twice:
+                numbers = itertools.count(1)
+                told = (_piece_name(f"{asked[k]} {n}", hosts[k]) for n in numbers)
+                names[k] = next(each for each in told if each not in taken)
+                taken.add(names[k])
+        return [
+            (new, new != old or bool(_NUMBERED.search(name)))
+            for new, old, name in zip(names, map(_piece_name, asked, hosts), asked, strict=True)
+        ]
+
+    def _ground(self, piece: Piece) -> str:
+        """Name the unit under the middle of a piece."""
+        found = self.meeting(np.array([piece.shape.centroid.x, piece.shape.centroid.y]))
+        return self.unit(found[0]) if found else ""
+
+    def _piece_edge(self, at: shapely.Point) -> Spot | None:
         """Name the outline of an appliqué piece, inner or outer where it has holes."""
         for piece in self.top.pieces:
             if not shapely.dwithin(piece.shape.boundary, at, 10 * _NEAR):
@@ -265,25 +379,25 @@ class Places:
             holes = [hole for part in piece.shape.geoms for hole in part.interiors]
             inner = any(shapely.dwithin(hole, at, 10 * _NEAR) for hole in holes)
             which = ("inner " if inner else "outer ") if holes else ""
-            return f"the {which}edge of {self.piece(piece.label)}"
-        return ""
+            return Spot(f"{which}edge", self.piece(piece.number, the=True))
+        return None
 
-    def _measured(self, point: FloatArray, blocks: Sequence[str]) -> str:
+    def _measured(self, point: FloatArray, blocks: Sequence[Place]) -> Spot:
         """Name a place by its distance from the top left of its block, or of the top."""
-        name = blocks[0] if blocks else "the top"
+        name = blocks[0].name if blocks else TOP
         box = self.box(blocks[0]) if blocks else self.top.outline.bounds
         x, y = float(point[0]), float(point[1])
         right, down = (format_length(v, self.top.unit) for v in (x - box[0], y - box[1]))
         near = [abs(v - edge) < _NEAR for v, edge in zip((x, y, x, y), box, strict=True)]
         if near[0] or near[2]:
-            return f"the {'left' if near[0] else 'right'} side of {name}, {down} from its top"
+            return Spot(f"{'left' if near[0] else 'right'} side", name, f"{down} from its top")
         if near[1] or near[3]:
-            return f"the {'top' if near[1] else 'bottom'} of {name}, {right} from its left side"
-        return f"a place {right} from the left and {down} from the top of {name}"
+            return Spot("top" if near[1] else "bottom", name, f"{right} from its left side")
+        return Spot(f"place {right} from the left and {down} from the top", name, article="a")
 
     def _telling(self, patch: LaidPatch) -> bool:
         """Tell whether a patch's name says which it is, as the block lies on the top."""
-        if not plain_name(patch.name):
+        if not patch.named:
             return False
         return patch.place not in self._turned or not _WAY_WORD.search(patch.name)
 
@@ -302,7 +416,7 @@ class Places:
         return {}
 
     @cached_property
-    def _turned(self) -> frozenset[str]:
+    def _turned(self) -> frozenset[Place]:
         """Blocks that lie turned or mirrored."""
         upright = np.eye(2)
         return frozenset(
@@ -310,7 +424,7 @@ class Places:
         )
 
     @cached_property
-    def _blocks(self) -> dict[str, LaidBlock]:
+    def _blocks(self) -> dict[Place, LaidBlock]:
         return {block.place: block for block in self.top.blocks}
 
     @cached_property
@@ -318,17 +432,19 @@ class Places:
         return shapely.STRtree([patch.polygon for patch in self.top.patches])
 
     @cached_property
-    def _squares(self) -> dict[str, Polygon]:
+    def _squares(self) -> dict[Place, Polygon]:
         return {block.place: Polygon(block.corners) for block in self.top.blocks}
 
-    def _square(self, block: str) -> Polygon:
+    def _square(self, block: Place) -> Polygon:
         return self._squares[block]
 
-    def box(self, block: str) -> tuple[float, float, float, float]:
+    def box(self, block: Place) -> tuple[float, float, float, float]:
         """Give the box round a block: left, top, right, bottom, mm."""
         return self._square(block).bounds
 
-    def from_side(self, block: str, point: FloatArray, *, upright: bool, whose: str = "its") -> str:
+    def from_side(
+        self, block: Place, point: FloatArray, *, upright: bool, whose: str = "its"
+    ) -> str:
         """Tell how far a line is from the nearer side of a block, as in "2 in from its top".
 
         Parameters
@@ -351,39 +467,46 @@ class Places:
         return f"{format_length(far, self.top.unit)} from {whose} {word}"
 
     @cached_property
-    def _units(self) -> dict[str, str]:
-        """Words for every unit that is no block."""
-        borders = [p.place for p in self.top.patches if p.part == "border"]
-        count = max((int(place.split()[1]) for place in borders), default=0)
-        words: dict[str, str] = {}
-        for patch in self.top.patches:
-            if patch.part == "border":
-                words[patch.place] = _border_words(patch.place, count)
-            elif patch.part == "cornerstone":
-                words[patch.place] = self._beside_blocks("cornerstone", patch.polygon, 0.0)
-            elif patch.part == "sashing":
-                words[patch.place] = _sashing_words(patch.place)
-            elif patch.part == "setting":
-                named = self._beside_blocks("setting triangle", patch.polygon, 1.0)
-                number = patch.place.split()[-1]
-                words[patch.place] = named or f"setting triangle {number}"
-        return words
+    def _units(self) -> dict[Place, str]:
+        """Words for the units asked for so far."""
+        return {}
+
+    def _unit_words(self, patch: LaidPatch) -> str:
+        """Word the unit of a patch."""
+        place = patch.place
+        if place.part == "border":
+            return _border_words(place, self._borders)
+        if place.part == "sashing":
+            return _sashing_words(place)
+        if place.part == "cornerstone":
+            return self._beside_blocks("cornerstone", patch.polygon, 0.0)
+        if place.part == "setting":
+            named = self._beside_blocks("setting triangle", patch.polygon, 1.0)
+            return named or f"setting triangle {place.number}"
+        return place.name
+
+    @cached_property
+    def _borders(self) -> int:
+        """How many borders lie round the top."""
+        return max((p.place.number for p in self.top.patches if p.part == "border"), default=0)
 
     def _beside_blocks(self, what: str, shape: Polygon, shared: float) -> str:
         """Name a shape by the blocks that it touches, along `shared` mm of edge at least."""
         near = self._block_tree.query(shape, predicate="dwithin", distance=_NEAR)
-        around = shape.buffer(_NEAR)
-        found = [self.top.blocks[i].place for i in sorted(int(i) for i in near)]
-        blocks = [
-            b for b in found if self._square(b).boundary.intersection(around).length >= shared
-        ]
+        blocks = [self.top.blocks[i].place for i in sorted(int(i) for i in near)]
+        if shared:
+            around = shape.buffer(_NEAR)
+            blocks = [
+                b for b in blocks if self._square(b).boundary.intersection(around).length >= shared
+            ]
         if not blocks:
             return f"a {what}" if not shared else ""
         way = _middle(shape) - np.mean([_middle(self._square(b)) for b in blocks], axis=0)
+        names = [block.name for block in blocks]
         if len(blocks) > 2 or math.hypot(*way) < _NEAR:  # noqa: PLR2004 - inside: name two across
-            return f"the {what} between {blocks[0]} and {blocks[-1]}"
+            return f"the {what} between {names[0]} and {names[-1]}"
         where = {0: "right of", 2: "below", 4: "left of", 6: "above"}.get(_eighth(way))
-        return f"the {what} {where or f'at the {_side_name(way)} of'} {join_words(blocks)}"
+        return f"the {what} {where or f'at the {_CORNERS[_eighth(way)]} of'} {join_words(names)}"
 
     @cached_property
     def _block_tree(self) -> shapely.STRtree:
@@ -394,10 +517,19 @@ def _middle(shape: Polygon) -> FloatArray:
     return np.array([shape.centroid.x, shape.centroid.y])
 
 
-def _side_name(way: FloatArray) -> str:
-    """Word a side so that "of" can follow: "left side", but "upper left"."""
-    name = side(way)
-    return name.removesuffix(" side") if " " in name.removesuffix(" side") else name
+def _piece_name(name: str, on: str) -> str:
+    return f"{name} on {on}" if on else name
+
+
+def _twice(names: Sequence[str]) -> set[str]:
+    return {name for name, count in Counter(names).items() if count > 1}
+
+
+def _listed(names: Sequence[str]) -> str:
+    """List the first of some names, and count the rest."""
+    if len(names) <= _NAMED:
+        return ", ".join(names)
+    return f"{', '.join(names[: _NAMED - 1])} and {len(names) - _NAMED + 1} more"
 
 
 def _corner_word(corner: FloatArray, corners: FloatArray) -> str:
@@ -421,25 +553,20 @@ def _corners(polygon: Polygon) -> list[tuple[str, tuple[float, float]]]:
     return [(_corner_word(c, corners), (float(c[0]), float(c[1]))) for c in corners]
 
 
-def _border_words(place: str, count: int) -> str:
+def _border_words(place: Place, count: int) -> str:
     """Name a border; of several, by how far out it lies."""
-    _, number, *sides = place.split()
     layers = {1: "inner ", count: "outer "} if count > 1 else {1: ""}
     if count == 3:  # noqa: PLR2004 - one lies in the middle
         layers[2] = "middle "
-    layer = layers.get(int(number), f"number {number} ")
-    where = " ".join(sides)
-    if len(sides) > 1:
-        return f"the {where} corner square of the {layer}border"
-    return f"the {layer}{where} border"
+    layer = layers.get(place.number, f"number {place.number} ")
+    if place.end:
+        return f"the {place.side} {place.end} corner square of the {layer}border"
+    return f"the {layer}{place.side} border"
 
 
-def _sashing_words(place: str) -> str:
-    rest = place.removeprefix("sashing ")
-    if "-" in rest:
-        one, other = rest.split("-")
-        rows = "" if one[-1].isdigit() else "rows "
-        return f"the sashing between {rows}{one} and {other}"
-    if rest.split()[-1].isalpha():
-        return f"the sashing {rest.rsplit(' ', 1)[0]} row {rest.split()[-1]}"
-    return f"the sashing {rest}"
+def _sashing_words(place: Place) -> str:
+    """Name a strip by the block or row where it lies, and the one beyond it."""
+    of_row = place.column < 0
+    if place.between:
+        return f"the sashing between {'rows ' * of_row}{place.at} and {place.beyond}"
+    return f"the sashing {BESIDE[place.side]} {'row ' * of_row}{place.at}"

@@ -3,9 +3,9 @@
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, wraps
 from math import inf
-from typing import Any
+from typing import Any, TypeVar, cast
 
 import numpy as np
 
@@ -14,29 +14,28 @@ from stitchpath.check_batting import LooseGround
 from stitchpath.cures import Survey, cheapest_cure, cure_words, survey
 from stitchpath.design.model import Design
 from stitchpath.errors import InternalError, StitchpathError
-from stitchpath.lines.collect import collect_lines
-from stitchpath.lines.ditch import seam_bits
 from stitchpath.lines.levels import Level, frame_levels
 from stitchpath.lines.model import Line
 from stitchpath.needs import Needs, needs_of, pace_of, stitching_of
 from stitchpath.network import Network, build_networks
 from stitchpath.noding import node_lines
 from stitchpath.paths import path_lengths
+from stitchpath.places import Places
 from stitchpath.proofread import faults_of
 from stitchpath.route.effort import Effort
 from stitchpath.route.model import Proof, Run
-from stitchpath.route.router import Routed, route
+from stitchpath.route.router import Routed, UnreachedError, route
 from stitchpath.route.strips import part_by_strips
 from stitchpath.thread import (
     BobbinChange,
-    Place,
+    RunPoint,
     RunThread,
     RunTime,
     ThreadPlan,
     plan_thread,
     run_times,
 )
-from stitchpath.top import Top, build_top
+from stitchpath.top import Top
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
@@ -48,6 +47,7 @@ __all__ = [
     "lines_of",
     "look_over",
     "make_plan",
+    "once",
     "plan_json",
     "stitching_of",
 ]
@@ -56,6 +56,8 @@ _FORMAT = "stitchpath-plan/1"
 _LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams come first
 _NEAR = 0.02  # mm
 _PIXELS = (1, 10, 50)  # µm: how finely lines are noded; more coarsely where a plan does not hold
+
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +83,8 @@ class Anchoring:
 class Plan:
     """A planned quilt: every export is drawn from this.
 
-    Plans are told apart by identity, so that what several exports need can be kept for them.
+    Plans are told apart by identity; what several exports need of one is made once (`once`), and
+    the plan holds it.
 
     Attributes
     ----------
@@ -128,6 +131,16 @@ class Plan:
     checks: tuple[Check, ...]
 
     @cached_property
+    def places(self) -> Places:
+        """Words for the places of the top."""
+        return Places(self.top)
+
+    @cached_property
+    def made(self) -> dict[object, object]:
+        """What has been made of the plan, by the function that makes it (`once`)."""
+        return {}
+
+    @cached_property
     def totals(self) -> Totals:
         """Sums over all legs."""
         legs = [leg for run in self.runs for leg in run.legs]
@@ -144,12 +157,31 @@ class Plan:
         )
 
 
+def once(make: Callable[[Plan], _T]) -> Callable[[Plan], _T]:
+    """Keep what a function makes of a plan, for as long as the plan lives.
+
+    Parameters
+    ----------
+    make
+        A function of a plan alone.
+    """
+
+    @wraps(make)
+    def kept(plan: Plan) -> _T:
+        if make not in plan.made:
+            plan.made[make] = make(plan)
+        return cast("_T", plan.made[make])
+
+    return kept
+
+
 def make_plan(
     design: Design,
     *,
     time_limit: float = 10.0,
     progress: Callable[[str, float, float], None] | None = None,
     now: Callable[[str], None] | None = None,
+    looked: Survey | None = None,
 ) -> Plan:
     """Plan a design: top, lines, graphs, runs, thread, checks.
 
@@ -164,6 +196,8 @@ def make_plan(
         Called now and then with stage and thread, cost and bound while the route is searched.
     now
         Called with what is being done.
+    looked
+        From `look_over`, where it is at hand: of this design, or one that differs in `route` only.
 
     Raises
     ------
@@ -177,7 +211,7 @@ def make_plan(
             f"time_limit: found {time_limit:g}, expected a number of seconds, 0 or more"
         )
     try:
-        return _make_plan(design, time_limit, progress, now or _silent)
+        return _make_plan(design, looked, time_limit, progress, now or _silent)
     except StitchpathError as error:
         raise StitchpathError(f"{design.source}: {error}") from None
     except InternalError as error:
@@ -190,6 +224,7 @@ def _silent(_: str) -> None:
 
 def _make_plan(
     design: Design,
+    looked: Survey | None,
     time_limit: float,
     progress: Callable[[str, float, float], None] | None,
     now: Callable[[str], None],
@@ -197,20 +232,18 @@ def _make_plan(
     """Plan, and read the plan through; what does not hold is noded more coarsely and done again."""
     stitching_of(design)
     now("laying out the top")
-    top = build_top(design)
-    bits = seam_bits(top)
+    looked = looked or Survey.of(design)
     now("finding lines and fills")
-    collected, left_out = collect_lines(design, top, bits)
-    levels = frame_levels(design, top, collected)
+    levels = frame_levels(design, looked.top, looked.lines)
     faults: tuple[str, ...] = ()
     for pixel in _PIXELS:
         now("joining lines where they meet")
-        lines, ways = node_lines(collected, bits, levels, pixel=pixel)
-        networks = part_by_strips(build_networks(design, top, lines, ways, levels), levels)
+        lines, ways = node_lines(looked.lines, looked.bits, levels, pixel=pixel)
+        networks = build_networks(design, looked.top, lines, ways, levels)
         now("searching the route")
-        routed = _route_all(design, top, lines, networks, time_limit, progress)
+        routed = _all_reached(looked, lines, part_by_strips(networks, levels), time_limit, progress)
         now("reckoning thread and time, looking for what could go wrong")
-        plan = _put_together(design, top, lines, routed, levels, left_out)
+        plan = _put_together(design, looked, lines, routed, levels)
         faults = faults_of(plan)
         if not faults:
             return plan
@@ -220,16 +253,32 @@ def _make_plan(
     )
 
 
+def _all_reached(
+    looked: Survey,
+    lines: Sequence[Line],
+    networks: Sequence[Network],
+    time_limit: float,
+    progress: Callable[[str, float, float], None] | None,
+) -> list[Routed]:
+    """Route all; a line that no run may reach is told by its place."""
+    try:
+        return _route_all(looked.design, looked.top, lines, networks, time_limit, progress)
+    except UnreachedError as error:
+        if error.line < 0:
+            raise
+        place = looked.words.subject(lines[error.line].of)
+        raise UnreachedError(error.line, place) from None
+
+
 def _put_together(
     design: Design,
-    top: Top,
+    looked: Survey,
     lines: Sequence[Line],
     routed: Sequence[Routed],
     levels: Sequence[Level],
-    left_out: Sequence[Check],
 ) -> Plan:
     """Make the plan of what has been routed: thread, times, needs, checks."""
-    stitching = stitching_of(design)
+    stitching, top = stitching_of(design), looked.top
     runs = tuple(run for r in routed for run in r.runs)
     thread = plan_thread(runs, lines, stitching)
     times = run_times(runs, lines, pace=pace_of(design), thread=thread)
@@ -254,7 +303,7 @@ def _put_together(
         thread=thread,
         times=times,
         needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),
-        checks=check_plan(design, top, lines, proof, left_out),
+        checks=check_plan(design, top, lines, proof, looked.left_out),
     )
 
 
@@ -319,20 +368,12 @@ def _anchoring(routed: Sequence[Routed]) -> Anchoring | None:
 def _start(design: Design, top: Top, network: Network) -> int:
     """Find the vertex that the design asks the first run to begin at."""
     asked = design.route.start or ""
-    place, _, corner = asked.partition(" ")
-    across = {"left": 0, "right": 2}
-    down = {"top": 1, "bottom": 3}
-    words = corner.split()
-    block = next((p for p in top.blocks if p.place == place), None)
-    if block is None or len(words) != 2 or words[0] not in down or words[1] not in across:  # noqa: PLR2004
+    corner_at = _corner_called(top, asked)
+    if corner_at is None:
         raise StitchpathError(
             f"route.start: found {asked[:40]!r}, expected a corner of a block, such as "
             '"A1 top left"'
         )
-    size = block.block.width, block.block.height
-    square = block.to_top(np.array([[0, 0], [size[0], 0], size, [0, size[1]]]))
-    box = (*square.min(axis=0), *square.max(axis=0))
-    corner_at = np.array([box[across[words[1]]], box[down[words[0]]]])
     away = np.hypot(*(network.points - corner_at).T)
     nearest = int(np.argmin(away))
     if network.strip and corner_at[1] > network.points[:, 1].max() + _NEAR:
@@ -349,6 +390,20 @@ def _start(design: Design, top: Top, network: Network) -> int:
     return nearest
 
 
+def _corner_called(top: Top, asked: str) -> FloatArray | None:
+    """Find the corner of a block by the name that a design has for it; None where none is so."""
+    asked = " ".join(asked.split())
+    for block in top.blocks:
+        if not asked.startswith(block.place.name):
+            continue
+        low, high = block.corners.min(axis=0), block.corners.max(axis=0)
+        for down, y in (("top", low[1]), ("bottom", high[1])):
+            for across, x in (("left", low[0]), ("right", high[0])):
+                if asked == f"{block.place.name} {down} {across}":
+                    return np.array([x, y])
+    return None
+
+
 def lines_of(design: Design) -> tuple[Top, list[Line]]:
     """Build the top and its lines, without a route.
 
@@ -358,8 +413,8 @@ def lines_of(design: Design) -> tuple[Top, list[Line]]:
         As `make_plan`.
     """
     try:
-        top = build_top(design)
-        return top, collect_lines(design, top, seam_bits(top))[0]
+        looked = Survey.of(design)
+        return looked.top, list(looked.lines)
     except StitchpathError as error:
         raise StitchpathError(f"{design.source}: {error}") from None
 
@@ -434,7 +489,7 @@ def plan_json(plan: Plan) -> str:
     }
     lists = {
         "lines": [
-            _line_json(f"L{i + 1}", line, points)
+            _line_json(f"L{i + 1}", line, plan.places.subject(line.of), points)
             for i, (line, points) in enumerate(
                 zip(plan.lines, _xys([line.points for line in plan.lines]), strict=True)
             )
@@ -448,7 +503,7 @@ def plan_json(plan: Plan) -> str:
              "waste": u.waste}
             for u in plan.thread.uses
         ],
-        "bobbin_changes": [_change_json(change) for change in plan.thread.changes],
+        "bobbin_changes": [_change_json(plan, change) for change in plan.thread.changes],
         "to_buy": [
             {"thread": p.thread, "need": p.need,
              "spools": [{"metres": metres, "count": n} for metres, n in p.spools]}
@@ -498,24 +553,25 @@ def _cloth_json(plan: Plan) -> dict[str, object]:
     }  # fmt: skip
 
 
-def _change_json(change: BobbinChange) -> dict[str, object]:
+def _change_json(plan: Plan, change: BobbinChange) -> dict[str, object]:
     """Write where a bobbin is changed, and where it would have given out."""
     return {
         "thread": change.thread,
         "bobbin": change.bobbin,
         "where": change.where,
-        "stop": _place_json(change.stop),
-        "gives_out": change.gives_out and _place_json(change.gives_out),
+        "stop": _place_json(plan, change.stop),
+        "gives_out": change.gives_out and _place_json(plan, change.gives_out),
         "waste": change.waste,
     }
 
 
-def _place_json(place: Place) -> dict[str, object]:
+def _place_json(plan: Plan, place: RunPoint) -> dict[str, object]:
+    sewn = plan.places.subject(plan.lines[place.line].of) if place.line >= 0 else ""
     return {
         "run": place.run,
         "along": round(place.along, 3),
         "point": [round(v, 3) for v in place.point],
-        "place": place.name,
+        "place": sewn,
     }
 
 
@@ -530,13 +586,13 @@ def _text(data: Mapping[str, Any]) -> Iterator[str]:
     yield "\n}\n"
 
 
-def _line_json(name: str, line: Line, points: list[list[float]]) -> dict[str, object]:
+def _line_json(name: str, line: Line, place: str, points: list[list[float]]) -> dict[str, object]:
     return {
         "id": name,
         "kind": line.kind,
         "stage": line.stage,
         "thread": line.thread,
-        "place": line.place,
+        "place": place,
         "low": {-1: "left", 0: None, 1: "right"}[line.low],
         "points": points,
     }

@@ -1,6 +1,7 @@
 """A quilt in a frame, told in words: which strip is stitched, and when the quilt is rolled on."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 import numpy as np
@@ -9,10 +10,22 @@ from stitchpath.plan import Plan
 from stitchpath.route.model import Run
 from stitchpath.units import format_length
 
-__all__ = ["rolled_times", "rolling_words"]
+__all__ = ["Rolling", "rolled_times", "rolling_words"]
 
 
-def rolling_words(plan: Plan) -> dict[int, str]:
+@dataclass(frozen=True, slots=True)
+class Rolling:
+    """What is done before a strip: the first words, and the rest of the sentence."""
+
+    lead: str
+    rest: str
+
+    def __str__(self) -> str:
+        """Say it."""
+        return f"{self.lead} {self.rest}"
+
+
+def rolling_words(plan: Plan) -> dict[int, Rolling]:
     """Tell by its number, for each run that begins a strip, what is done before it.
 
     Parameters
@@ -22,19 +35,21 @@ def rolling_words(plan: Plan) -> dict[int, str]:
 
     Returns
     -------
-    dict of int to str
+    dict of int to Rolling
         Whole sentences, such as "Roll the quilt on to strip 2 of 5, from 15 in to 31 in below the
         top edge."; none without strips.
     """
-    words: dict[int, str] = {}
+    words: dict[int, Rolling] = {}
     before = 0
     for (_, strip), group in groupby(plan.runs, key=lambda run: (run.stage, run.strip)):
         runs = list(group)
         if strip != before:
             to = f"strip {strip} of {len(plan.strips) + 1}, {_reach(plan, strip, runs)}."
-            words[runs[0].number] = f"Roll the quilt {'on' if strip > before else 'back'} to {to}"
+            way = "on" if strip > before else "back"
+            said = Rolling(f"Roll the quilt {way}", f"to {to}")
             if not before:
-                words[runs[0].number] = f"Load the quilt with its top edge first: {to}"
+                said = Rolling("Load the quilt", f"with its top edge first: {to}")
+            words[runs[0].number] = said
         before = strip
     return words
 

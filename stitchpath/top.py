@@ -16,6 +16,7 @@ from stitchpath.design.mend import mend_outline
 from stitchpath.design.model import Applique, Design, Fabric
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.layout import LaidBlock, LaidPatch, lay_out
+from stitchpath.place import Place
 from stitchpath.seams import Meeting, Overlap, meet
 from stitchpath.typing import FloatArray, Geometries
 from stitchpath.units import Unit, format_place
@@ -60,17 +61,20 @@ class Piece:
 
     Attributes
     ----------
-    label
-        Its name, with the place where it lies.
+    number
+        Its index among the pieces of the top.
     shape
         Its area, mm.
     asked
         What the design says of it.
+    host
+        The block that it was laid on, None where it was laid on the whole top.
     """
 
-    label: str
+    number: int
     shape: MultiPolygon
     asked: Applique
+    host: Place | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,9 +234,9 @@ def find_patches(
     index: dict[str, list[int]] = {}
     for i, patch in enumerate(patches):
         if patch.part != "block":
-            index.setdefault(patch.place, []).append(i)
+            index.setdefault(patch.place.name, []).append(i)
             continue
-        index.setdefault(f"{patch.place}.{patch.name}", []).append(i)
+        index.setdefault(f"{patch.place.name}.{patch.name}", []).append(i)
         index.setdefault(f"{block_at[patch.place]}.{patch.name}", []).append(i)
     return {name: tuple(found) for name, found in index.items()}
 
@@ -303,8 +307,9 @@ def _seams(
             found = pair_seams(where, seam.between, index, sides, patches)
             special |= dict.fromkeys(found, seam.press)
     dark = {name: darkness(fabric) for name, fabric in design.fabrics.items()}
-    for place, rule in {**press_at, "press.default": design.press.default}.items():
-        _known_rule(place, rule, design)
+    for place, rule in press_at.items():
+        _known_rule(place.name, rule, design)
+    _known_rule("press.default", design.press.default, design)
     seams = []
     for k, (i, (a, b)) in enumerate(zip(inner, sides, strict=True)):
         left, right = patches[a], patches[b]
@@ -315,11 +320,11 @@ def _seams(
     return seams
 
 
-def _known_rule(place: str, rule: str | None, design: Design) -> None:
+def _known_rule(whose: str, rule: str | None, design: Design) -> None:
     if rule and rule.startswith("toward "):
         fabric = rule.removeprefix("toward ")
         if fabric not in design.fabrics:
-            raise unknown_name(f"press rule of {place}", "fabric", fabric, design.fabrics)
+            raise unknown_name(f"press rule of {whose}", "fabric", fabric, design.fabrics)
 
 
 def _high_side(
@@ -342,15 +347,16 @@ def _high_side(
 
 
 def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> list[Piece]:
-    pieces = []
-    top = LaidBlock("top", DrawnBlock("top", *outline.bounds[2:], (), None), np.eye(2, 3))
+    pieces: list[Piece] = []
+    top = DrawnBlock("top", *outline.bounds[2:], (), None)
+    whole = LaidBlock(Place("block"), top, np.eye(2, 3))
     for i, asked in enumerate(design.applique):
         where = f'applique[{i + 1}], "{asked.name}"'
         if asked.fabric not in design.fabrics:
             raise unknown_name(where, "fabric", asked.fabric, design.fabrics)
         shape = _piece_shape(where, asked, design)
-        hosts = [top] if asked.on == "top" else [b for b in blocks if b.block.name == asked.on]
-        hosts = hosts or [b for b in blocks if b.place == asked.on]
+        hosts = [whole] if asked.on == "top" else [b for b in blocks if b.block.name == asked.on]
+        hosts = hosts or [b for b in blocks if b.place.name == asked.on]
         if not hosts and asked.on in design.blocks:
             raise StitchpathError(
                 f"{where}, on: found the block {asked.on!r}, which is not in the layout, expected "
@@ -358,9 +364,12 @@ def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> li
             )
         if not hosts:
             places = ["top", *dict.fromkeys(b.block.name for b in blocks)]
-            places += [b.place for b in blocks]
+            places += [b.place.name for b in blocks]
             raise unknown_name(f"{where}, on", "block or place", asked.on, places)
-        pieces += [_place_piece(where, asked, shape, h, outline, design.unit) for h in hosts]
+        for host in hosts:
+            placed = _place_piece(where, asked, shape, host, outline, design.unit)
+            on = None if host is whole else host.place
+            pieces.append(Piece(len(pieces), placed, asked, on))
     return pieces
 
 
@@ -398,10 +407,11 @@ def _place_piece(
     host: LaidBlock,
     outline: Polygon,
     unit: Unit,
-) -> Piece:
+) -> MultiPolygon:
     at = asked.at or (host.block.width / 2, host.block.height / 2)
-    placed = shapely.transform(shape, lambda points: host.to_top(points + np.array(at)))
-    label = asked.name if host.place == "top" else f"{asked.name} on {host.place}"
+    placed: MultiPolygon = shapely.transform(
+        shape, lambda points: host.to_top(points + np.array(at))
+    )
     outside = placed.difference(outline.buffer(_SAME))
     if not outside.is_empty:
         point = outside.representative_point()
@@ -409,4 +419,4 @@ def _place_piece(
             f"{where}: found a piece that leaves the top at "
             f"{format_place(point.x, point.y, unit)}, expected it to lie within the top"
         )
-    return Piece(label, placed, asked)
+    return placed

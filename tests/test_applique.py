@@ -147,7 +147,7 @@ def test_echoes_stop_at_the_seams_and_merge_between_neighbours():
         assert min(path.distance(s) for s in shapes) > 12.5
         assert two.top.outline.buffer(0.01).covers(path)
         away = min(path.distance(s) for s in shapes)  # told by its number from the inmost out
-        assert line.place.startswith(f"echo {round(away / 12.7)} of ")
+        assert line.of.echo == round(away / 12.7)
     check_laws(two)
     verify(two)
 
@@ -164,8 +164,8 @@ def test_echoes_of_neighbours_that_ask_for_something_else_stop_and_do_not_cross(
         rest='[lines]\nditch = "none"\n[threads.grey]\n[threads.dark]\n',
     )
     one, other = (
-        shapely.MultiLineString([x.points for x in two.lines if x.place.endswith(f" of {name}")])
-        for name in ("piece", "b")
+        shapely.MultiLineString([x.points for x in two.lines if x.of.pieces == (number,)])
+        for number in (0, 1)
     )
     assert not one.crosses(other)
     first, second = (piece.shape for piece in two.top.pieces)
@@ -200,7 +200,7 @@ def test_an_echo_stops_at_the_seam_and_does_not_run_on_to_a_neighbour_beyond():
     )
     for line in plan.lines:
         left, right = line.points[:, 0].min(), line.points[:, 0].max()
-        assert right < 254.001 if "A1" in line.place else left > 253.999
+        assert right < 254.001 if line.of.pieces == (0,) else left > 253.999
 
 
 @pytest.mark.parametrize("passes", [False, True])

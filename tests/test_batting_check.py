@@ -101,7 +101,7 @@ def test_density_by_region_adds_up_to_all_that_is_stitched():
 def test_the_picture_rings_what_is_loose():
     found = survey(design(OPEN + '[batting]\ndistance = "4 in"\n'))
     plain = draw_top(found.top, found.lines, "svg")
-    ringed = draw_top(found.top, found.lines, "svg", loose=found.loose())
+    ringed = draw_top(found.top, found.lines, "svg", loose=found.loose)
     (rings,) = re.findall(rb'<path d="([^"]+)"[^>]*#c2185b', ringed)
     assert rings.count(b"M ") == 2
     assert b"#c2185b" not in plain
@@ -116,7 +116,7 @@ def test_the_cheapest_cure_of_a_block_is_told_with_thread_and_minutes():
 
 def test_a_cure_holds_and_none_that_was_tried_takes_less_time():
     found = survey(design(OPEN + '[batting]\ndistance = "4 in"\n'))
-    place = found.loose()[0]
+    place = found.loose[0]
     cure = cheapest_cure(found, place)
     seams = cheapest_cure(survey(design(TWO + '[batting]\ndistance = "2 in"\n')), place)
     assert cure is not None

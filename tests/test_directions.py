@@ -19,10 +19,11 @@ from quilts import DESIGNS, SQUARES, STARFISH, layouts, planned
 from stitchpath.design.read import load_design
 from stitchpath.directions import RunDirections, Step, change_place, directions
 from stitchpath.errors import StitchpathError
+from stitchpath.place import Place
 from stitchpath.places import Places, clock, heading, side
 from stitchpath.plan import make_plan
 from stitchpath.route.model import Leg, Run
-from stitchpath.thread import BobbinChange, Place, ThreadPlan
+from stitchpath.thread import BobbinChange, RunPoint, ThreadPlan
 from stitchpath.top import darkness
 
 law = settings(max_examples=12, deadline=None)
@@ -59,11 +60,12 @@ def walked(plan, *points, ends=("inside", "inside")):
     points = [np.array(p, dtype=float) * INCH for p in points]
     seen, legs = set(), []
     for start, stop in pairwise(points):
-        line, way = _line_between(plan, start, stop)
+        line, way, ahead = _line_between(plan, start, stop)
         if line < 0:
             legs.append(Leg("travel", np.array([start, stop]), along="margin"))
         else:
-            legs.append(Leg("retrace" if line in seen else "stitch", way, line))
+            do = "retrace" if line in seen else "stitch"
+            legs.append(Leg(do, way, line, seam=plan.lines[line].seam, ahead=ahead))
             seen.add(line)
     run = Run(1, 1, plan.runs[0].thread, *ends, tuple(legs))
     return replace(plan, runs=(run,), thread=ThreadPlan((), (), ()))
@@ -71,10 +73,10 @@ def walked(plan, *points, ends=("inside", "inside")):
 
 def _line_between(plan, start, stop):
     for k, line in enumerate(plan.lines):
-        for way in (line.points, line.points[::-1]):
+        for way, ahead in ((line.points, True), (line.points[::-1], False)):
             if np.allclose(way[0], start, atol=0.1) and np.allclose(way[-1], stop, atol=0.1):
-                return k, way
-    return -1, None
+                return k, way, ahead
+    return -1, None, True
 
 
 def told(plan, *points, **options):
@@ -287,14 +289,14 @@ def test_places_that_a_quilter_would_point_at_have_names(sashed):
         (3, 8): "the bottom of A1, 1 in from its left side",
     }
     for point, name in named.items():
-        assert places.at(np.array(point) * INCH) == name
+        assert str(places.at(np.array(point) * INCH)) == name
 
 
 def test_a_place_by_which_one_comes_is_named_by_that_block():
     places = Places(planned(SQUARES.replace('["squares"]', '["squares squares"]')).top)
     at = np.array([6.0, 3.0]) * INCH
-    assert places.at(at, near="A2") == "the middle of the left side of A2"
-    assert places.at(at, near="A1") == "the middle of the right side of A1"
+    assert str(places.at(at, near=Place("block", 0, 1))) == "the middle of the left side of A2"
+    assert str(places.at(at, near=Place("block", 0, 0))) == "the middle of the right side of A1"
 
 
 def test_borders_and_setting_triangles_have_names_that_can_be_found():
@@ -307,7 +309,7 @@ def test_borders_and_setting_triangles_have_names_that_can_be_found():
     )
     top = planned(text, time_limit=0.5).top
     places = Places(top)
-    units = {p.place: places.unit(i) for i, p in enumerate(top.patches)}
+    units = {p.place.name: places.unit(i) for i, p in enumerate(top.patches)}
     assert units["border 1 left"] == "the inner left border"
     assert units["border 2 top"] == "the middle top border"
     assert units["border 3 right"] == "the outer right border"
@@ -502,5 +504,5 @@ def test_a_big_top_is_told_pass_by_pass():
 )
 def test_a_bobbin_change_is_told_by_the_step_that_it_falls_in(where, said):
     told = RunDirections(3, "", (Step("", 0, 1), Step("", 2, 4)))
-    stop = Place(3, 3, 10.0, (0.0, 0.0), "")
+    stop = RunPoint(3, 3, 10.0, (0.0, 0.0))
     assert change_place(BobbinChange("grey", 1, stop, where, None, 0.0), [told]) == said

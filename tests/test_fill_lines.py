@@ -225,7 +225,7 @@ def test_a_line_that_crosses_itself_is_cut_there_and_nothing_is_lost(points):
     points = points[np.concatenate([[True], steps])]
     assume(len(points) > 1)
     whole = shapely.LineString(points)
-    cut, _ = node_lines([Line("fill", 1, "thread", points, "place")], [])
+    cut, _ = node_lines([Line("fill", 1, "thread", points)], [])
     # Each straight stretch is stitched once, though the line may run over it again.
     assert sum(shapely.LineString(x.points).length for x in cut) == pytest.approx(
         shapely.union_all([whole], grid_size=0.001).length, abs=0.05

@@ -37,7 +37,7 @@ from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.pdf.letters import broken, text_width, typeset
 from stitchpath.export.pdf.sheet import Box, Sheet
 from stitchpath.plan import make_plan
-from stitchpath.thread import BobbinChange, Place
+from stitchpath.thread import BobbinChange, RunPoint
 
 pdfium = pytest.importorskip("pypdfium2")
 
@@ -438,7 +438,7 @@ def test_the_map_shows_where_each_bobbin_is_changed():
     plan = planned(SQUARES, time_limit=0)
     run = plan.runs[0]
     point = tuple(run.legs[1].points[0])
-    stop = Place(run.number, 1, 10.0, point, "here")
+    stop = RunPoint(run.number, 1, 10.0, point)
     change = BobbinChange("grey", 6, stop, "pivot", None, 0.0)
     changed = replace(plan, thread=replace(plan.thread, changes=(change,)))
     before, after = ([w.text for w in map_page(scene_of(p), A4).words] for p in (plan, changed))

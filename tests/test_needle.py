@@ -30,7 +30,7 @@ def sewn(*pieces):
             legs.append(Leg("travel", points, along="seam"))
         else:
             legs.append(Leg("stitch", points, len(lines)))
-            lines.append(Line(kind, 1, "grey", points, kind))
+            lines.append(Line(kind, 1, "grey", points))
     return [Run(1, 1, "grey", "margin", "margin", tuple(legs))], lines
 
 

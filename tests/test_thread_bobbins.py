@@ -36,7 +36,7 @@ def path(kind, *corners, thread="grey", number=1, where=("margin", "margin")):
     lines, legs = [], []
     for a, b in pairwise(corners):
         points = np.array([a, b], dtype=float)
-        lines.append(Line(kind, 1, thread, points, f"side {len(lines) + 1}"))
+        lines.append(Line(kind, 1, thread, points))
         legs.append(Leg("stitch", points, len(lines) - 1))
     return Run(number, 1, thread, *where, tuple(legs)), lines
 
@@ -80,7 +80,7 @@ def test_stop_at_the_end_of_a_run_rather_than_within_the_next():
     assert change.waste == 20
     assert (change.gives_out.run, change.gives_out.along) == (2, pytest.approx(20))
     assert change.gives_out.point == pytest.approx((20, 9))
-    assert change.gives_out.name == "side 1"
+    assert change.gives_out.line == 1
 
 
 def test_within_a_run_stop_at_the_last_pivot_before_the_bobbin_gives_out():
@@ -88,7 +88,7 @@ def test_within_a_run_stop_at_the_last_pivot_before_the_bobbin_gives_out():
     (change,) = bobbin_changes([run], lines, holding(110))
     assert (change.where, change.stop.leg, change.stop.along) == ("pivot", 1, 90)
     assert change.stop.point == (50, 40)
-    assert change.stop.name == "side 2"
+    assert change.stop.line == 1
     assert change.gives_out.point == pytest.approx((70, 40))
     assert change.waste == 20
 
@@ -110,7 +110,7 @@ def test_a_stop_in_the_margin_is_better_than_a_later_one_inside_the_top():
 
 def test_a_pivot_inside_a_line_is_a_stop_too_but_a_gentle_bend_is_none():
     points = np.array([[0, 0], [50, 0], [98, 14], [98, 60]], dtype=float)  # bends 16°, turns 74°
-    lines = [Line("ditch", 1, "grey", points, "sail")]
+    lines = [Line("ditch", 1, "grey", points)]
     run = Run(1, 1, "grey", "margin", "margin", (Leg("stitch", points, 0),))
     (change,) = bobbin_changes([run], lines, holding(130))
     assert change.where == "pivot"

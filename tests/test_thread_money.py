@@ -40,7 +40,7 @@ def rows(*ys, thread="grey", length=600, where="margin"):
         levels = y if isinstance(y, tuple) else (y, y)
         x = np.linspace(0, length, len(levels))
         points = np.column_stack([x, levels]).astype(float)
-        lines.append(Line("ditch", 1, thread, points, f"row {number}"))
+        lines.append(Line("ditch", 1, thread, points))
         leg = Leg("stitch", points, number - 1)
         runs.append(Run(number, 1, thread, where, where, (leg,)))
     return runs, lines
@@ -48,7 +48,7 @@ def rows(*ys, thread="grey", length=600, where="margin"):
 
 def test_time_of_a_run_is_what_its_prices_say():
     points = np.array([[0, 0], [100, 0], [100, 100]], dtype=float)
-    lines = [Line("ditch", 1, "grey", points, "sail")]
+    lines = [Line("ditch", 1, "grey", points)]
     run = Run(1, 1, "grey", "margin", "inside", (Leg("stitch", points, 0),))
     pace = Pace(
         speed=ByKind.of(10), pivot=3, start=7, end_inside=50, end_trimmed=4, bobbin=80, thread=100
@@ -61,7 +61,7 @@ def test_time_of_a_run_is_what_its_prices_say():
 
 def test_a_bobbin_change_within_a_run_takes_its_change_and_two_secured_ends():
     points = np.array([[0, 0], [100, 0], [100, 100]], dtype=float)
-    lines = [Line("ditch", 1, "grey", points, "sail")]
+    lines = [Line("ditch", 1, "grey", points)]
     run = Run(1, 1, "grey", "margin", "margin", (Leg("stitch", points, 0),))
     (long,) = run_times([run], lines)
     small = Stitching(thread=ThreadKind("any", per_bobbin=400))

@@ -42,7 +42,7 @@ def sewn(*runs, where=("margin", "margin")):
                 legs.append(Leg("travel", points, along="seam"))
             else:
                 legs.append(Leg("stitch", points, len(lines)))
-                lines.append(Line(kind, 1, thread, points, f"sail {number}, {kind}"))
+                lines.append(Line(kind, 1, thread, points))
             x += length
         out.append(Run(number, 1, thread, *where, tuple(legs)))
     return out, lines

@@ -130,7 +130,7 @@ def test_a_mirrored_block_has_its_left_patch_on_the_right():
 
 def test_rows_are_lettered_and_columns_numbered():
     made = top(SQUARES.replace('["squares"]', '["squares*2", "squares*2"]'))
-    assert [b.place for b in made.blocks] == ["A1", "A2", "B1", "B2"]
+    assert [b.place.name for b in made.blocks] == ["A1", "A2", "B1", "B2"]
 
 
 @pytest.mark.parametrize("corners", ["butted", "squares", "mitred"])

@@ -1,7 +1,7 @@
 """From a block as written to its patches in millimetres."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -24,11 +24,15 @@ _CELL_PARTS = 2
 
 @dataclass(frozen=True, slots=True)
 class BlockPatch:
-    """A patch of a block: a polygon in mm from the block's top left corner."""
+    """A patch of a block: a polygon in mm from the block's top left corner.
+
+    `named` tells whether its name was given, rather than made of its row and column.
+    """
 
     name: str
     fabric: str
     polygon: Polygon
+    named: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +89,7 @@ def draw_block(
         patches = _drawn_patches(where, drawing, scale)
         _check_fill(where, patches, width, height, unit)
     if roles is not None:
-        patches = [BlockPatch(p.name, roles[p.fabric], p.polygon) for p in patches]
+        patches = [replace(p, fabric=roles[p.fabric]) for p in patches]
     press = spec.press or drawing.press
     if press and roles and not spec.press and press.startswith("toward "):
         press = f"toward {roles[press.removeprefix('toward ')]}"
@@ -193,7 +197,7 @@ def _drawn_patch(where: str, patch: Patch, scale: FloatArray) -> BlockPatch:
             f"{where}: found {corners} points that enclose no simple area, expected an outline "
             "that does not cross itself"
         )
-    return BlockPatch(patch.name, patch.fabric, polygon)
+    return BlockPatch(patch.name, patch.fabric, polygon, named=True)
 
 
 def _polygon(rings: list[FloatArray]) -> Polygon | None:

@@ -10,12 +10,11 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from stitchpath.directions import Teller
+from stitchpath.directions import Teller, teller_of
 from stitchpath.needs import pace_of
-from stitchpath.places import Places
-from stitchpath.plan import Plan
+from stitchpath.plan import Plan, once
 from stitchpath.rolling import rolled_times, rolling_words
-from stitchpath.thread import Backing, BobbinChange, Place, RunTime
+from stitchpath.thread import Backing, BobbinChange, RunPoint, RunTime
 from stitchpath.thread.amounts import whole_parts
 from stitchpath.units import format_count, format_distance, format_length
 
@@ -55,6 +54,10 @@ class JobRow:
         Whole numbers.
     note
         In words.
+    what
+        The note without its prices, of "time"; without "or", of "backing".
+    other
+        Whether it is another way of what the row before it says.
     """
 
     kind: str
@@ -67,6 +70,8 @@ class JobRow:
     bobbin: int | None = None
     seconds: int | None = None
     note: str = ""
+    what: str = ""
+    other: bool = False
 
 
 def clock_time(seconds: int) -> str:
@@ -81,7 +86,8 @@ def clock_time(seconds: int) -> str:
     return f"{minutes // 60}:{minutes % 60:02}:{rest:02}"
 
 
-def job_rows(plan: Plan) -> list[JobRow]:
+@once
+def job_rows(plan: Plan) -> tuple[JobRow, ...]:
     """Make the rows of the job sheet.
 
     Every column adds up: the runs give the total, the threads give it too, and so do the parts of
@@ -93,15 +99,15 @@ def job_rows(plan: Plan) -> list[JobRow]:
         The plan.
     """
     sewn = whole_parts(np.array([run.seam for run in plan.thread.runs])).tolist()
-    teller = Teller(plan, Places(plan.top))
-    return [
+    teller = teller_of(plan)
+    return (
         *_runs(plan, sewn, teller),
         *_threads(plan, sewn),
         *_times(plan),
         *_cloth(plan),
         *_charges(plan),
         *(JobRow("note", note=check.message) for check in plan.checks),
-    ]
+    )
 
 
 def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
@@ -113,7 +119,7 @@ def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
     rows = []
     for run, uses, spent, length in zip(plan.runs, plan.thread.runs, plan.times, sewn, strict=True):
         if run.number in rolling:
-            yield JobRow("strip", run.number, run.stage, note=rolling[run.number])
+            yield JobRow("strip", run.number, run.stage, note=f"{rolling[run.number]}")
         begin, end = teller.ends(run)
         rows.append(
             JobRow(
@@ -148,7 +154,7 @@ def _told(change: BobbinChange, teller: Teller) -> str:
     return f"bobbin {change.bobbin} out, {where}; it would give out {run}{_spot(dry, teller)}"
 
 
-def _spot(place: Place, teller: Teller) -> str:
+def _spot(place: RunPoint, teller: Teller) -> str:
     return f"after {place.along / 1000:.2f} m ({teller.spot(place)})"
 
 
@@ -193,7 +199,8 @@ def _times(plan: Plan) -> Iterator[JobRow]:
     for part, words in _PARTS.items():
         seconds = sum(getattr(spent, part) for spent in plan.times)
         if seconds:
-            yield JobRow("time", seconds=seconds, note=f"{words} ({prices[part]})")
+            note = f"{words} ({prices[part]})"
+            yield JobRow("time", seconds=seconds, note=note, what=words)
 
 
 def _prices(plan: Plan) -> dict[str, str]:
@@ -223,8 +230,9 @@ def _cloth(plan: Plan) -> Iterator[JobRow]:
     width, height = (format_length(v, unit) for v in (needs.batting.width, needs.batting.height))
     yield JobRow("batting", note=f"cut {width} by {height}")
     cloth = format_length(plan.design.backing.width, unit)
-    for backing, word in zip(needs.backings, ("", "or "), strict=True):
-        yield JobRow("backing", note=word + _joined(plan, backing) + f", from fabric {cloth} wide")
+    for backing, other in zip(needs.backings, (False, True), strict=True):
+        what = f"{_joined(plan, backing)}, from fabric {cloth} wide"
+        yield JobRow("backing", note="or " * other + what, what=what, other=other)
 
 
 def _joined(plan: Plan, backing: Backing) -> str:

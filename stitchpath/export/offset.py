@@ -45,16 +45,8 @@ def _side(leg: Leg, lines: Sequence[Line]) -> float:
     """Tell the low side along the leg: -1 left, +1 right, 0 none."""
     if leg.line < 0 or lines[leg.line].low == 0:
         return 0.0
-    line = lines[leg.line]
-    return float(line.low if _runs_along(leg.points, line.points) else -line.low)
-
-
-def _runs_along(points: FloatArray, line: FloatArray) -> bool:
-    """Tell whether a leg over a whole line runs its way, a closed line by its second corner."""
-    start, second = points[0], points[1]
-    if np.all(line[0] == line[-1]):
-        return bool(np.all(second == line[1]))
-    return bool(np.all(start == line[0]))
+    low = lines[leg.line].low
+    return float(low if leg.ahead else -low)
 
 
 def _moved(points: FloatArray, right: FloatArray) -> FloatArray:

@@ -134,7 +134,7 @@ def _rows(plan: Plan) -> Iterator[_Row]:
     yield from _thread_rows(found)
     yield from _listed("Time", [row for row in found if row.kind == "time"])
     cloth = [
-        JobRow(row.kind, note=f"{row.kind}: {row.note}".replace(": or ", ", or: "))
+        JobRow(row.kind, note=f"{row.kind}{', or' * row.other}: {row.what or row.note}")
         for row in found
         if row.kind in ("batting", "backing")
     ]

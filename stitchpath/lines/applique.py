@@ -1,6 +1,7 @@
 """Lines of appliqué pieces and of pieced motifs: through the middle, inside the edge, echoes."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import shapely
@@ -13,6 +14,8 @@ from stitchpath.finding import Check
 from stitchpath.lines.model import Line
 from stitchpath.lines.regions import covering
 from stitchpath.lines.threads import thread_for
+from stitchpath.place import Place, Subject
+from stitchpath.places import Places
 from stitchpath.top import Piece, Top
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import Unit, format_length, format_place
@@ -26,7 +29,6 @@ _TOUCH = 1.0  # mm²: a piece that covers less of a patch does not lie on it
 _NEAR = 0.01  # mm: as good as there
 _HELD = 25.4 / 8  # mm: a narrow place with stitching as near as this is held all the same
 _HAIR = 0.01  # mm
-_NAMED = 4  # so many pieces of one echo are named; the rest are counted
 
 
 def stage_of(asked: Applique) -> int:
@@ -53,14 +55,15 @@ def applique_lines(design: Design, top: Top) -> tuple[list[Line], list[Check]]:
             raise unknown_name(f'applique[{i + 1}], "{asked.name}"', "thread", asked.thread, known)
     lines: list[Line] = []
     found: list[Check] = []
+    words = Places(top)
     for piece in top.pieces:
-        mine, said = _piece_lines(design, piece)
+        mine, said = _piece_lines(design, piece, words.piece(piece.number))
         lines += mine
         found += said
     return lines + _echoes(design, top), found
 
 
-def _piece_lines(design: Design, piece: Piece) -> tuple[list[Line], list[Check]]:
+def _piece_lines(design: Design, piece: Piece, name: str) -> tuple[list[Line], list[Check]]:
     asked = piece.asked
     lines: list[Line] = []
     notes: Sequence[CentreNote] = ()
@@ -69,7 +72,7 @@ def _piece_lines(design: Design, piece: Piece) -> tuple[list[Line], list[Check]]
         try:
             centre = _centre(piece.shape, asked)
         except StitchpathError as error:
-            raise StitchpathError(f"{piece.label}: {error}") from None
+            raise StitchpathError(f"{name}: {error}") from None
         lines += _lines(design, piece, "centre", centre.lines)
         notes = centre.notes
     if asked.edge_line is not None:
@@ -77,12 +80,12 @@ def _piece_lines(design: Design, piece: Piece) -> tuple[list[Line], list[Check]]
 
         paths = outline_lines(piece.shape, asked.edge_line, corner=asked.corner)
         lines += _lines(design, piece, "outline", paths)
-        found += _no_edge_line(piece, asked.edge_line, paths, design.unit)
-    return lines, _narrow_places(piece, notes, lines, design.unit) + found
+        found += _no_edge_line(piece, name, asked.edge_line, paths, design.unit)
+    return lines, _narrow_places(piece, name, notes, lines, design.unit) + found
 
 
 def _narrow_places(
-    piece: Piece, notes: "Sequence[CentreNote]", lines: Sequence[Line], unit: Unit
+    piece: Piece, name: str, notes: "Sequence[CentreNote]", lines: Sequence[Line], unit: Unit
 ) -> list[Check]:
     """Tell where a piece has no room for its lines, one finding for places of one kind.
 
@@ -103,7 +106,7 @@ def _narrow_places(
             Check(
                 "warning" if bare else "note",
                 "too-narrow",
-                f"{piece.label}: {text} ({format_length(first.width, unit)} wide, at "
+                f"{name}: {text} ({format_length(first.width, unit)} wide, at "
                 f"{format_place(*first.at, unit)}){more}.",
                 first.at,
             )
@@ -112,7 +115,7 @@ def _narrow_places(
 
 
 def _no_edge_line(
-    piece: Piece, edge_line: float, paths: Sequence[FloatArray], unit: Unit
+    piece: Piece, name: str, edge_line: float, paths: Sequence[FloatArray], unit: Unit
 ) -> list[Check]:
     """Tell of parts of a piece that have no room for a line inside their edge."""
     stitched = shapely.union_all([shapely.LineString(path) for path in paths])
@@ -125,7 +128,7 @@ def _no_edge_line(
         Check(
             "warning",
             "too-narrow",
-            f"{piece.label}: the piece has no room for a line {format_length(edge_line, unit)} "
+            f"{name}: the piece has no room for a line {format_length(edge_line, unit)} "
             f"inside its edge, at {format_place(point.x, point.y, unit)}{more}.",
             (point.x, point.y),
         )
@@ -147,7 +150,8 @@ def _centre(shape: MultiPolygon, asked: Applique) -> "CentreLines":
 def _lines(design: Design, piece: Piece, kind: Kind, paths: Sequence[FloatArray]) -> list[Line]:
     thread = piece.asked.thread or thread_for(design, kind)
     stage = stage_of(piece.asked)
-    return [Line(kind, stage, thread, points, piece.label) for points in paths]
+    of = Subject(pieces=(piece.number,))
+    return [Line(kind, stage, thread, points, of) for points in paths]
 
 
 class _Wish(NamedTuple):
@@ -189,8 +193,7 @@ def _echoes(design: Design, top: Top) -> list[Line]:
                 if k not in own
             ]
             done += own
-            label = _listed([top.pieces[k].label for k in own])
-            lines += _echo_lines(shapes, wish, clip, label, others)
+            lines += _echo_lines(shapes, wish, clip, Subject(pieces=tuple(own)), others)
     return lines
 
 
@@ -213,18 +216,11 @@ def _echo_grounds(top: Top) -> list[tuple[tuple[int, ...], BaseGeometry]]:
     ]
 
 
-def _listed(labels: Sequence[str]) -> str:
-    """List the first of some labels, and count the rest."""
-    if len(labels) <= _NAMED:
-        return ", ".join(labels)
-    return f"{', '.join(labels[: _NAMED - 1])} and {len(labels) - _NAMED + 1} more"
-
-
 def _echo_lines(
     shapes: Sequence[Polygon | MultiPolygon],
     wish: _Wish,
     clip: BaseGeometry,
-    place: str,
+    of: Subject,
     others: Sequence[BaseGeometry] = (),
 ) -> list[Line]:
     from stitchpath.lines.outline import echo_lines  # noqa: PLC0415
@@ -233,10 +229,15 @@ def _echo_lines(
     step, count = wish.echo.step, wish.echo.count
     paths = echo_lines(shapes, step, count, clip=ground, others=others, corner=wish.corner)
     away = shapely.distance(shapely.union_all(shapes), [shapely.LineString(p) for p in paths])
-    names = [f"echo {max(round(d / step), 1)}" if count > 1 else "echo" for d in away.tolist()]
     return [
-        Line("echo", wish.stage, wish.thread, path, f"{name} of {place}")
-        for path, name in zip(paths, names, strict=True)
+        Line(
+            "echo",
+            wish.stage,
+            wish.thread,
+            path,
+            replace(of, echo=max(round(d / step), 1), echoes=count),
+        )
+        for path, d in zip(paths, away.tolist(), strict=True)
     ]
 
 
@@ -270,10 +271,11 @@ def motif_lines(design: Design, top: Top) -> list[Line]:
     lines: list[Line] = []
     if asked.edge_line is not None:
         thread = thread_for(design, "outline")
-        for motif in motifs:
+        for k, motif in enumerate(motifs):
             clip = _area(motif.intersection(free)) if before else None
             paths = outline_lines(motif, asked.edge_line, corner=asked.corner, clip=clip)
-            lines += [Line("outline", 1, thread, points, "motif") for points in paths]
+            of = Subject(motif=k)
+            lines += [Line("outline", 1, thread, points, of) for points in paths]
     if asked.echo is not None:
         lines += _motif_echoes(design, top, motifs, asked.echo, free)
     return lines
@@ -285,7 +287,7 @@ def _motif_echoes(
     """Echo motifs within the ground of their own unit: block by block, so that seams stop them."""
     wish = _Wish(1, thread_for(design, "echo"), echo, design.lines.corner)
     feature = set(design.lines.feature)
-    grounds: dict[str, list[Polygon]] = {}
+    grounds: dict[Place, list[Polygon]] = {}
     for patch in top.patches:
         if patch.fabric not in feature:
             grounds.setdefault(patch.place, []).append(patch.polygon)
@@ -297,5 +299,5 @@ def _motif_echoes(
         if near:
             shapes = [MultiPolygon([motifs[k]]) for k in near]
             clip = ground.intersection(free)
-            lines += _echo_lines(shapes, wish, clip, f"the motif in {place}")
+            lines += _echo_lines(shapes, wish, clip, Subject(place=place))
     return lines

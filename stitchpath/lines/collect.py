@@ -1,6 +1,7 @@
 """All lines of a design: what has to be stitched, at which stage, with which thread."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
@@ -8,16 +9,37 @@ from stitchpath.finding import Check
 from stitchpath.lines.applique import applique_lines, motif_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams
 from stitchpath.lines.model import Line
+from stitchpath.lines.regions import Region
 from stitchpath.lines.threads import thread_for
+from stitchpath.place import Subject
 from stitchpath.top import Top
 from stitchpath.typing import BoolArray
 
-__all__ = ["collect_lines"]
+__all__ = ["Collected", "collect_lines"]
 
 
-def collect_lines(
-    design: Design, top: Top, bits: Sequence[SeamBit]
-) -> tuple[list[Line], tuple[Check, ...]]:
+class Collected(NamedTuple):
+    """The lines of a design, and what they were made from.
+
+    Attributes
+    ----------
+    lines
+        To quilt, not noded.
+    found
+        Findings on what had to be left out.
+    stitched
+        Which seams of the top are stitched.
+    regions
+        Of each fill.
+    """
+
+    lines: tuple[Line, ...]
+    found: tuple[Check, ...]
+    stitched: BoolArray
+    regions: tuple[tuple[Region, ...], ...] = ()
+
+
+def collect_lines(design: Design, top: Top, bits: Sequence[SeamBit]) -> Collected:
     """Collect the lines to quilt, and findings on what had to be left out.
 
     Parameters
@@ -35,17 +57,19 @@ def collect_lines(
     chosen = chosen_seams(top, design.lines)
     pieces, found = applique_lines(design, top)
     lines = [*_ditch_lines(design, top, bits, chosen), *motif_lines(design, top), *pieces]
+    regions: tuple[tuple[Region, ...], ...] = ()
     if design.fills:
         from stitchpath.lines.filling import fill_lines  # noqa: PLC0415 - slow to import
 
         fills = fill_lines(design, top, bits, chosen, lines)
         lines += fills.lines
         found += fills.found
+        regions = fills.regions
     if not lines:
         raise StitchpathError(
             "lines: found nothing to stitch, expected at least one seam, fill or appliqué line"
         )
-    return lines, tuple(found)
+    return Collected(tuple(lines), tuple(found), chosen, regions)
 
 
 def _ditch_lines(
@@ -56,9 +80,6 @@ def _ditch_lines(
     for bit in bits:
         if chosen[bit.seam]:
             seam = top.seams[bit.seam]
-            left, right = top.patches[seam.left].label, top.patches[seam.right].label
-            place = f"{left} and {right}"
-            lines.append(
-                Line("ditch", 1, thread, bit.points, place, seam.low, bit.seam, seam.joining)
-            )
+            of = Subject(seam=bit.seam)
+            lines.append(Line("ditch", 1, thread, bit.points, of, seam.low, seam.joining))
     return lines

@@ -105,5 +105,22 @@ def seam_bits(top: Top) -> list[SeamBit]:
 
 
 def _beside(bit: SeamBit, rest: shapely.Geometry) -> Sequence[SeamBit]:
+    """Give what is left of a seam, each part the way of the seam."""
+    line = LineString(bit.points)
     parts = [p for p in shapely.get_parts(rest) if p.length > _SHORTEST]
-    return [SeamBit(bit.seam, on_grid(shapely.get_coordinates(p))) for p in parts]
+    paths = [on_grid(shapely.get_coordinates(p)) for p in parts]
+    # A first and a second point tell the way of a part, over the place too where a ring begins.
+    ahead = [_runs_along(path, line) for path in paths]
+    return [SeamBit(bit.seam, p if a else p[::-1]) for p, a in zip(paths, ahead, strict=True)]
+
+
+def _runs_along(path: FloatArray, line: LineString) -> bool:
+    """Tell whether a path cut out of a line runs its way: its two first points, midway and after.
+
+    The difference of a line and an area promises no way.
+    """
+    middle = (path[0] + path[1]) / 2
+    first, second = (
+        float(line.project(shapely.Point(at))) for at in ((path[0] + middle) / 2, middle)
+    )
+    return first < second

@@ -22,6 +22,7 @@ from stitchpath.lines.regions import Region, bare_regions, named_regions
 from stitchpath.lines.threads import thread_for
 from stitchpath.loose import loose_places
 from stitchpath.paths import GRID
+from stitchpath.places import Places
 from stitchpath.top import Top
 from stitchpath.typing import BoolArray, FloatArray
 from stitchpath.units import Unit, format_length, format_place
@@ -46,10 +47,13 @@ class Fills:
         To stitch.
     found
         What had to stay empty, a finding for each fill and kind of place.
+    regions
+        Of each fill.
     """
 
     lines: tuple[Line, ...]
     found: tuple[Check, ...]
+    regions: tuple[tuple[Region, ...], ...] = ()
 
 
 def fill_thread(design: Design, asked: Fill, where: str) -> str:
@@ -110,6 +114,7 @@ def fill_lines(
     return Fills(
         tuple(line for fills in inorder for line in fills.lines),
         tuple(check for fills in inorder for check in fills.found),
+        tuple(map(tuple, regions)),
     )
 
 
@@ -138,11 +143,12 @@ def _one_fill(filler: "Filler", k: int, regions: Sequence[Region]) -> Fills:
     lines: list[Line] = []
     found: list[Check] = []
     noted: dict[str, list[tuple[str, FillNote]]] = {}
-    parts = Counter(region.label for region in regions)
+    parts = Counter(region.of for region in regions)
     for region in regions:
         made, notes = filler.fill_noted(asked, region, where)
         lines += made
-        label = region.label if parts[region.label] == 1 else f"a part of {region.label}"
+        name = filler.words.subject(region.of)
+        label = name if parts[region.of] == 1 else f"a part of {name}"
         for note in notes:
             noted.setdefault(note.kind, []).append((label, note))
     if not regions:
@@ -208,6 +214,7 @@ def fill_regions(
             found[k] = bare_regions(top, stitched, filled, lines, wide)
         else:
             found[k] = named_regions(top, asked, f"fills[{k + 1}]", stitched)
+        found[k] = [replace(region, of=replace(region.of, fill=k)) for region in found[k]]
         filled += [region.shape for region in found[k]]
     return [found[k] for k in range(len(design.fills))]
 
@@ -232,25 +239,28 @@ class Filler:
 
     def __post_init__(self) -> None:
         """Note where seams are stitched."""
+        self.words = Places(self.top)
         held = [b.points[[0, -1]] for b in self.bits if self.stitched[b.seam]]
         self._vertices = np.unique(np.concatenate([np.zeros((0, 2)), *held]), axis=0)
         self._tree = shapely.STRtree(np.asarray(shapely.points(self._vertices)))
         self._ditch = thread_for(self.design, "ditch")
 
     def fill(self, asked: Fill, region: Region, where: str) -> list[Line]:
-        """Fill one region.
+        """Fill one region, as if it were the first of its shape.
 
         Raises
         ------
         StitchpathError
             When the fill can't be made.
         """
-        return self.fill_noted(asked, region, where)[0]
+        return self.fill_noted(asked, region, where, turn=0)[0]
 
     def fill_noted(
-        self, asked: Fill, region: Region, where: str
+        self, asked: Fill, region: Region, where: str, turn: int | None = None
     ) -> tuple[list[Line], list[FillNote]]:
         """Fill one region, and tell what of it is left empty, places on the top.
+
+        Equal regions take turns at a few meanders, unless one is chosen by its number as `turn`.
 
         Raises
         ------
@@ -262,7 +272,8 @@ class Filler:
             least = format_length(np.sqrt(region.shape.area / _MOST), "mm")
             raise StitchpathError(
                 f"{where}, spacing: found {format_length(asked.spacing, 'mm')}, expected at least "
-                f"{least} on {region.label}, for it would be more stitching than anyone does"
+                f"{least} on {self.words.subject(region.of)}, for it would be more stitching than "
+                "anyone does"
             )
         door = self._door(region.shape, asked, thread)
         corner = np.array(region.shape.bounds[:2])
@@ -272,17 +283,19 @@ class Filler:
         gate = None if door is None else (door[0] - corner[0], door[1] - corner[1])
         snapped = None if gate is None else tuple(round(v / GRID) for v in gate)
         shape_key = (asked, rings.tobytes())
-        turn = self._turn.get(shape_key, 0)
-        self._turn[shape_key] = turn + 1
+        if turn is None:
+            turn = self._turn.get(shape_key, 0)
+            self._turn[shape_key] = turn + 1
         key = (*shape_key, snapped, turn % _VARIANTS if asked.style == "meander" else 0)
         if key not in self._made:
             seed = asked.seed + 1000 * (turn % _VARIANTS)
-            self._made[key] = self._filled(asked, local, gate, seed, f"{where}, {region.label}")
+            told = f"{where}, {self.words.subject(region.of)}"
+            self._made[key] = self._filled(asked, local, gate, seed, told)
         made = self._made[key]
         left, top = corner.tolist()
         notes = [replace(n, at=(n.at[0] + left, n.at[1] + top)) for n in made.notes]
         paths = [path + corner for path in made.paths]
-        return [Line("fill", 1, thread, path, region.label) for path in paths], notes
+        return [Line("fill", 1, thread, path, region.of) for path in paths], notes
 
     def _filled(
         self,

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from stitchpath.place import NOTHING, Subject
 from stitchpath.typing import FloatArray, Kind
 
 __all__ = ["Line"]
@@ -22,13 +23,11 @@ class Line:
     points
         Polyline, shape (n, 2), mm, x to the right and y down; curves flattened to
         0.05 mm or better.
-    place
-        Where it is, in a quilter's words: "A2 sail, ditch", "border 1 left".
+    of
+        What it belongs to: a seam, pieces, a motif or ground, and which echo it is.
     low
         On which side of the line, as one walks along `points`, the low side of the seam lies: -1
         left, +1 right (y points down), 0 where there is none.
-    seam
-        Index of the seam of the top that it lies on, or -1.
     anchor
         Whether it is an anchoring seam: one between blocks, sashing or borders, whose stitching
         holds the layers before anything else is quilted.
@@ -38,7 +37,11 @@ class Line:
     stage: int
     thread: str
     points: FloatArray
-    place: str
+    of: Subject = NOTHING
     low: int = 0
-    seam: int = -1
     anchor: bool = False
+
+    @property
+    def seam(self) -> int:
+        """Number of the seam of the top that it lies on, or -1."""
+        return self.of.seam

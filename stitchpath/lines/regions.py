@@ -15,7 +15,7 @@ from stitchpath.errors import unknown_name
 from stitchpath.lines.model import Line
 from stitchpath.loose import loose_places
 from stitchpath.paths import GRID
-from stitchpath.places import Places
+from stitchpath.place import Place, Subject
 from stitchpath.top import Top, find_patches
 from stitchpath.typing import BoolArray
 
@@ -30,15 +30,15 @@ class Region:
 
     Attributes
     ----------
-    label
-        Its name in a quilter's words.
+    of
+        What lines that fill it belong to.
     shape
         mm, without the pieces that lie on it.
     patches
         Indices of the patches that it is made of.
     """
 
-    label: str
+    of: Subject
     shape: Polygon | MultiPolygon
     patches: tuple[int, ...]
 
@@ -89,7 +89,7 @@ def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> lis
             continue
         if len(names) > 1:  # only patches can be filled as one
             raise unknown_name(where, "patch", each, index)
-        blocks = {b.block.name for b in top.blocks} | {b.place for b in top.blocks}
+        blocks = {b.block.name for b in top.blocks} | {b.place.name for b in top.blocks}
         raise unknown_name(where, "region", each, ["ground", "rest", *sorted(blocks), *index])
     patches = [i for each in names for i in index[each]]
     return list(_cut_out(_merged(top, patches, stitched, across=len(names) > 1), before))
@@ -141,23 +141,26 @@ def wide_regions(regions: Iterable[Region], lines: Sequence[Line], wide: float) 
     return found
 
 
-def _units_called(top: Top, name: str) -> list[str]:
-    """Places of all blocks of a name, of a place, or of a border."""
-    blocks = [b.place for b in top.blocks if name in (b.block.name, b.place)]
+def _units_called(top: Top, name: str) -> list[Place]:
+    """Places of all blocks of a name, of a place, or of a border with all its sides."""
+    blocks = [b.place for b in top.blocks if name in (b.block.name, b.place.name)]
     if blocks:
         return blocks
-    borders = [p.place for p in top.patches if p.part == "border"]
-    return [name] if any(place.startswith(f"{name} ") for place in borders) else []
+    borders = dict.fromkeys(_all_round(p.place) for p in top.patches if p.part == "border")
+    return [border for border in borders if border.name == name]
 
 
-def _whole(top: Top, units: Sequence[str]) -> Iterator[Region]:
+def _all_round(place: Place) -> Place:
+    """Give the whole border that a side belongs to; else the place itself."""
+    return replace(place, side="", end="") if place.part == "border" else place
+
+
+def _whole(top: Top, units: Sequence[Place]) -> Iterator[Region]:
+    members: dict[Place, list[int]] = {}
+    for i, patch in enumerate(top.patches):
+        members.setdefault(_all_round(patch.place), []).append(i)
     for unit in units:
-        mine = [
-            i
-            for i, p in enumerate(top.patches)
-            if p.place == unit or p.place.startswith(f"{unit} ")
-        ]
-        yield _region(top, unit, mine)
+        yield _region(top, Subject(place=unit), members[unit])
 
 
 def _grounds(top: Top) -> Iterator[Region]:
@@ -180,7 +183,7 @@ def _grounds(top: Top) -> Iterator[Region]:
     for members in groups.values():
         mine = {units[k] for k in members}
         patches = [i for i, p in enumerate(top.patches) if p.place in mine]
-        yield _region(top, f"the ground of {units[members[0]]}", patches)
+        yield _region(top, Subject(place=units[members[0]], around=True), patches)
 
 
 def _merged(
@@ -210,13 +213,8 @@ def _merged(
     groups: dict[int, list[int]] = {}
     for i in np.flatnonzero(chosen).tolist():
         groups.setdefault(int(label[i]), []).append(i)
-    words = Places(top)
     for members in groups.values():
-        first = members[0]
-        unit = words.unit(first)
-        in_block = top.patches[first].part == "block"
-        name = f"{words.patch(first, the=True)} in {unit}" if in_block else unit
-        yield _region(top, name, members)
+        yield _region(top, Subject(patch=members[0]), members)
 
 
 def _labels(
@@ -227,11 +225,11 @@ def _labels(
     return np.asarray(connected_components(links, directed=False)[1], dtype=np.int64)
 
 
-def _region(top: Top, label: str, patches: Sequence[int]) -> Region:
+def _region(top: Top, of: Subject, patches: Sequence[int]) -> Region:
     shapes = [top.patches[i].polygon for i in patches]
     joined = shapes[0] if len(shapes) == 1 else shapely.union_all(shapes, grid_size=GRID)
     parts = [p for p in shapely.get_parts(joined) if isinstance(p, Polygon)]
-    return Region(label, MultiPolygon(parts) if len(parts) > 1 else parts[0], tuple(patches))
+    return Region(of, MultiPolygon(parts) if len(parts) > 1 else parts[0], tuple(patches))
 
 
 def _cut_out(regions: Iterable[Region], taken: Sequence[BaseGeometry]) -> Iterator[Region]:

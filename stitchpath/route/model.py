@@ -25,12 +25,18 @@ class Leg:
         Index of the line stitched or retraced, -1 for travel.
     along
         What a travel leg runs along; None for the others.
+    seam
+        Number of the seam of the top that it lies on, or -1.
+    ahead
+        Whether it goes the way of that seam, or of its line off the seams.
     """
 
     do: Do
     points: FloatArray
     line: int = -1
     along: Along | None = None
+    seam: int = -1
+    ahead: bool = True
 
 
 @dataclass(frozen=True, slots=True)

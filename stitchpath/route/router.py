@@ -17,17 +17,34 @@ from stitchpath.lines.model import Line
 from stitchpath.network import Network
 from stitchpath.paths import joined_paths
 from stitchpath.route.effort import Effort
-from stitchpath.route.model import Leg, Proof, Run
+from stitchpath.route.model import Do, Leg, Proof, Run
 from stitchpath.route.order import Stretch, follow_runs, order_runs
 from stitchpath.route.postman import PROVEN, Problem, Tour, UnreachableError, proof_of, solve
 from stitchpath.route.trails import Turning
 from stitchpath.route.useful import Walked, useful_trails
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Routed", "route"]
+__all__ = ["Routed", "UnreachedError", "route"]
 
 _FREE = 1e-9  # csgraph takes a zero for no edge
 _PEG = -2  # stands for a line in a network: the edge that holds a run to a chosen start
+
+
+class UnreachedError(StitchpathError):
+    """No run may reach a line.
+
+    Attributes
+    ----------
+    line
+        Its number; below 0 where it is the chosen start.
+    """
+
+    def __init__(self, line: int, place: str = "") -> None:
+        place = place or (f"line {line + 1}" if line >= 0 else "the chosen start")
+        super().__init__(
+            f"route: no run may reach {place}, expected a way of travel or an end there"
+        )
+        self.line = line
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +109,7 @@ def route(
 
     Raises
     ------
-    StitchpathError
+    UnreachedError
         When a line cannot be reached: the prices forbid every end and every way to it.
     """
     anchors = network.required & np.array([i >= 0 and lines[i].anchor for i in network.line])
@@ -103,7 +120,7 @@ def route(
     routed: list[Routed] = []
     for k, required in enumerate(passes):
         size = int(required.sum())
-        task = _Task(network, required, lines, effort.part(size / left), progress)
+        task = _Task(network, required, effort.part(size / left), progress)
         left -= size
         way = _walk(task) if start is None or k else _walk_from(task, start)
         runs = _runs(way, required, lines, centre, first_number)
@@ -122,7 +139,6 @@ class _Task:
 
     network: Network
     required: BoolArray
-    lines: Sequence[Line]
     effort: Effort
     progress: Callable[[float, float], None] | None
 
@@ -224,6 +240,7 @@ def _peg(network: Network, start: int, lead: "_Walk | None" = None) -> Network:
         head=np.append(network.head, peg),
         paths=(*network.paths, path),
         line=np.append(network.line, _PEG),
+        seam=np.append(network.seam, -1),
         along=(*network.along, None),
         length=np.append(network.length, 0.0),
         again=np.append(network.again, np.inf),
@@ -256,11 +273,7 @@ def _solve(task: _Task, problem: Problem) -> Tour:
         return solve(problem, effort=task.effort, progress=tell)
     except UnreachableError as error:
         held = error.edge == len(task.required)  # the edge beyond those of the network
-        line = -1 if held else task.network.line[error.edge]
-        place = task.lines[line].place if line >= 0 else "the chosen start"
-        raise StitchpathError(
-            f"route: no run may reach {place}, expected a way of travel or an end there"
-        ) from None
+        raise UnreachedError(-1 if held else int(task.network.line[error.edge])) from None
 
 
 def _runs(
@@ -347,14 +360,15 @@ class _Walk:
         legs: list[Leg] = []
         for e, ahead in zip(self.edges.tolist(), self.forward.tolist(), strict=True):
             path = net.paths[e] if ahead else net.paths[e][::-1]
-            line, along = int(net.line[e]), net.along[e]
+            line, along, seam = int(net.line[e]), net.along[e], int(net.seam[e])
             if line >= 0:
-                legs.append(Leg("stitch" if open_lines[e] else "retrace", path, line))
+                do: Do = "stitch" if open_lines[e] else "retrace"
+                legs.append(Leg(do, path, line, seam=seam, ahead=ahead))
                 open_lines[e] = False
             elif line != _PEG:
                 if legs and legs[-1].along == along != "seam":  # one way in the margin is one leg
                     path = np.concatenate([legs.pop().points, path[1:]])
-                legs.append(Leg("travel", path, -1, along))
+                legs.append(Leg("travel", path, -1, along, seam, ahead))
         start, end = (net.where[self.tip(last=last)] for last in (False, True))
         return Run(number, net.stage, net.thread, start, end, tuple(legs), net.strip)
 

@@ -80,6 +80,7 @@ def _cut_out(network: Network, kept: BoolArray, required: BoolArray, number: int
         head=head.astype(np.int64),
         paths=tuple(network.paths[e] for e in edges),
         line=network.line[kept],
+        seam=network.seam[kept],
         along=tuple(network.along[e] for e in edges),
         length=network.length[kept],
         again=network.again[kept],

@@ -1,7 +1,7 @@
 """Stitches, thread, bobbins, time and money, as pure functions over runs."""
 
 from stitchpath.thread.bobbin import BOBBINS, CLASS_15, Bobbin, bobbin_room
-from stitchpath.thread.bobbins import BobbinChange, Place, bobbin_changes
+from stitchpath.thread.bobbins import BobbinChange, RunPoint, bobbin_changes
 from stitchpath.thread.cloth import (
     Backing,
     Cut,
@@ -59,10 +59,10 @@ __all__ = [
     "Cut",
     "NeedlePoints",
     "Pace",
-    "Place",
     "Purchase",
     "Range",
     "Ratio",
+    "RunPoint",
     "RunThread",
     "RunTime",
     "Sample",

@@ -16,7 +16,7 @@ from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.walk import KINDS, Walk, walk
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["BobbinChange", "Place", "bobbin_changes", "choose_stops"]
+__all__ = ["BobbinChange", "RunPoint", "bobbin_changes", "choose_stops"]
 
 
 _WHERE: tuple[StopWhere, ...] = ("run end", "margin", "pivot", "line")
@@ -26,7 +26,7 @@ _UM = 1000  # whole micrometres inside: sums are exact and ties fall the same wa
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class RunPoint:
     """A place in the stitching.
 
     Attributes
@@ -39,15 +39,15 @@ class Place:
         Distance stitched since the run began, mm.
     point
         x, y in mm.
-    name
-        What the quilter calls the line sewn there, or sewn last before a travel.
+    line
+        Number of the line sewn there, or sewn last before a travel; -1 where there is none.
     """
 
     run: int
     leg: int
     along: float
     point: tuple[float, float]
-    name: str
+    line: int = -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +74,9 @@ class BobbinChange:
 
     thread: str
     bobbin: int
-    stop: Place
+    stop: RunPoint
     where: StopWhere
-    gives_out: Place | None
+    gives_out: RunPoint | None
     waste: int
 
 
@@ -197,12 +197,11 @@ def bobbin_changes(
         By thread in order of first use, then in stitching order.
     """
     way = walk(runs, lines)
-    return find_changes(runs, lines, way, amounts(runs, way, stitching), stitching)
+    return find_changes(runs, way, amounts(runs, way, stitching), stitching)
 
 
 def find_changes(
     runs: Sequence[Run],
-    lines: Sequence[Line],
     way: Walk,
     amount: Amounts,
     stitching: Stitching,
@@ -226,9 +225,9 @@ def find_changes(
                 BobbinChange(
                     thread=kind.name,
                     bobbin=number,
-                    stop=_place(runs, lines, way, int(stops.step[j]), float(stops.share[j])),
+                    stop=_place(runs, way, int(stops.step[j]), float(stops.share[j])),
                     where=_WHERE[stops.where[j]],
-                    gives_out=_place(runs, lines, way, *dry) if dry else None,
+                    gives_out=_place(runs, way, *dry) if dry else None,
                     waste=(begin + full - at - ends) // _UM,
                 )
             )
@@ -236,23 +235,23 @@ def find_changes(
     return tuple(found)
 
 
-def _place(runs: Sequence[Run], lines: Sequence[Line], way: Walk, step: int, share: float) -> Place:
-    """Put a share of a step in a quilter's words."""
+def _place(runs: Sequence[Run], way: Walk, step: int, share: float) -> RunPoint:
+    """Find the place of a share of a step."""
     place = way.step_leg[step]
     run = runs[way.leg_run[place]]
     number = int(way.leg_number[place])
     first = np.searchsorted(way.step_leg, place - number)  # the run's first step
     along = float(way.step_length[first:step].sum()) + share * float(way.step_length[step])
     x, y = way.step_start[step] + share * (way.step_end[step] - way.step_start[step])
-    # Travel has no name: the line sewn last, or else the one to come, tells where one is.
+    # Travel is no line: the line sewn last, or else the one to come, tells where one is.
     near = chain(range(number, -1, -1), range(number, len(run.legs)))
-    named = (lines[run.legs[k].line].place for k in near if run.legs[k].line >= 0)
-    return Place(
+    sewn = (run.legs[k].line for k in near if run.legs[k].line >= 0)
+    return RunPoint(
         run=run.number,
         leg=number,
         along=along,
         point=(float(x), float(y)),
-        name=next(named, ""),
+        line=next(sewn, -1),
     )
 
 

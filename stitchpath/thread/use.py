@@ -169,7 +169,7 @@ def plan_thread(
     stitching = stitching or Stitching()
     way = walk(runs, lines)
     amount = amounts(runs, way, stitching)
-    changes = find_changes(runs, lines, way, amount, stitching)
+    changes = find_changes(runs, way, amount, stitching)
     stops: dict[int, list[StopWhere]] = {run.number: [] for run in runs}
     for change in changes:
         if change.where != "run end":

@@ -23,7 +23,7 @@ def rows(n, per_run):
         for a, b in pairwise(xs):
             points = np.array([[a, i * PATCH], [b, i * PATCH]])
             legs.append(Leg("stitch", points, len(lines)))
-            lines.append(Line("ditch", 1, "grey", points, f"row {i + 1}"))
+            lines.append(Line("ditch", 1, "grey", points))
         down = np.array([[xs[-1], i * PATCH], [xs[-1], (i + 1) * PATCH]])
         legs.append(Leg("travel", down, along="seam"))
     runs = [

@@ -15,7 +15,7 @@ from stitchpath.export.pdf.letters import POINT, shortened, text_width
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.sheet import GREY, Box, Paper, Sheet
 from stitchpath.layout import LaidBlock
-from stitchpath.places import join_words, plain_name
+from stitchpath.places import join_words
 from stitchpath.plan import Plan
 
 __all__ = ["block_pages"]
@@ -33,7 +33,7 @@ def block_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     plan = scene.plan
     blocks: dict[str, DrawnBlock] = {}
     for laid in plan.top.blocks:
-        if any(plain_name(patch.name) for patch in laid.block.patches):
+        if any(patch.named for patch in laid.block.patches):
             blocks.setdefault(laid.block.name, laid.block)
     shown = list(blocks.values())[:_MOST]
     if not shown:
@@ -76,7 +76,7 @@ def _block(sheet: Sheet, plan: Plan, block: DrawnBlock, room: Box) -> None:
         colour = faded(plan.top.fabrics[patch.fabric].colour, _TINT)
         sheet.fill([np.array(shape.exterior.coords)], colour, edge=GREY, width=0.15)
     for patch, shape in zip(block.patches, shapes, strict=True):
-        if plain_name(patch.name) and not _fitted(sheet, shape, patch.name):
+        if patch.named and not _fitted(sheet, shape, patch.name):
             legend.append(patch.name)
             _fitted(sheet, shape, f"{len(legend)}", sizes=(7.0, 5.5, 4.5))
     if legend:
@@ -85,7 +85,7 @@ def _block(sheet: Sheet, plan: Plan, block: DrawnBlock, room: Box) -> None:
 
 
 def _where(laid: Sequence[LaidBlock]) -> str:
-    places = [b.place for b in laid]
+    places = [b.place.name for b in laid]
     if len(places) <= _NAMED:
         return join_words(places)
     return f"{', '.join(places[:_NAMED])} and {len(places) - _NAMED} more"

@@ -124,8 +124,14 @@ def long_way(length: float, unit: Unit) -> str:
     >>> long_way(13650.0, "in"), long_way(334516.0, "cm")
     ('13.7 m (14.9 yd)', '335 m')
     """
-    metres, yards = (_rounded(length / MM_PER[name]) for name in ("m", "yd"))
-    return f"{metres} m ({yards} yd)" if unit == "in" else f"{metres} m"
+    metres, yards = _shop_lengths(length)
+    return f"{metres} ({yards})" if unit == "in" else metres
+
+
+def _shop_lengths(length: float) -> tuple[str, str]:
+    """Write a length, mm, in metres and in yards."""
+    metres, yards = (f"{_rounded(length / MM_PER[name])} {name}" for name in ("m", "yd"))
+    return metres, yards
 
 
 def _rounded(value: float) -> str:
@@ -141,8 +147,8 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
     bobbins = sum(use.bobbins for use in plan.thread.uses)
 
     def far(length: float, what: str) -> tuple[str, str]:
-        metres, _, yards = long_way(length, unit).removesuffix(")").partition(" (")
-        return metres, f"{what}, {yards}" if yards else what
+        metres, yards = _shop_lengths(length)
+        return metres, f"{what}, {yards}" if unit == "in" else what
 
     return [
         (f"{width} × {height}", "finished size"),  # noqa: RUF001 - the sign

@@ -19,6 +19,7 @@ from stitchpath.export.pdf.letters import shortened
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
 from stitchpath.layout import LaidBlock
+from stitchpath.place import row_letter
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
@@ -101,19 +102,20 @@ def _rulers(view: View, plan: Plan) -> None:
     blocks = plan.top.blocks
     if plan.design.layout.on_point or plan.design.layout.place:
         return
-    rows: dict[str, float] = {}
-    columns: dict[str, list[float]] = {}
+    rows: dict[int, float] = {}
+    columns: dict[int, list[float]] = {}
     for block in blocks:
-        letter = block.place.rstrip("0123456789")
         x, y = view.onto(_middle(block)[None])[0]
-        rows[letter] = float(y)
-        columns.setdefault(block.place[len(letter) :], []).append(float(x))
-    for letter, y in rows.items():
-        view.sheet.write((view.box.left - 2.0, y + 1.3), letter, 10.5, "bold", align="right")
-    for number, xs in columns.items():
+        rows[block.place.row] = float(y)
+        columns.setdefault(block.place.column, []).append(float(x))
+    for row, y in rows.items():
+        view.sheet.write(
+            (view.box.left - 2.0, y + 1.3), row_letter(row), 10.5, "bold", align="right"
+        )
+    for column, xs in columns.items():
         if max(xs) - min(xs) < 1:
             at = xs[0], view.box.top - 1.6
-            view.sheet.write(at, number, 10.5, "bold", align="centre")
+            view.sheet.write(at, f"{column + 1}", 10.5, "bold", align="centre")
 
 
 def _middle(block: LaidBlock) -> FloatArray:

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -11,7 +11,7 @@ import shapely
 from stitchpath.directions import RunDirections, directions
 from stitchpath.lines.model import Line
 from stitchpath.paths import joined_paths, path_keys
-from stitchpath.plan import Plan
+from stitchpath.plan import Plan, once
 from stitchpath.route.model import Do
 from stitchpath.typing import FloatArray
 
@@ -110,7 +110,7 @@ def _boxes(paths: Sequence[FloatArray]) -> FloatArray:
     return np.hstack([low, high])
 
 
-@lru_cache(maxsize=1)
+@once
 def scene_of(plan: Plan) -> Scene:
     """Make a plan ready to be drawn."""
     told = directions(plan)

@@ -228,11 +228,7 @@ def _change(change: BobbinChange, told: Sequence[RunDirections]) -> str:
 
 def _time(flow: _Flow, plan: Plan) -> None:
     flow.section("Time at the machine", 12)
-    rows = [
-        (row.note.partition(" (")[0], hours(row.seconds or 0))
-        for row in job_rows(plan)
-        if row.kind == "time"
-    ]
+    rows = [(row.what, hours(row.seconds or 0)) for row in job_rows(plan) if row.kind == "time"]
     total = hours(sum(spent.total for spent in plan.times))
     parts = ", ".join(f"{what} {time}" for what, time in rows)
     flow.text(f"**{total}** in all: {parts}. An easy pace; time yourself on a run and scale it.")

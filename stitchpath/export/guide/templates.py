@@ -13,7 +13,7 @@ from stitchpath.export.guide.tiles import INCH, TileGrid, draw_joins, joins_to, 
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width
 from stitchpath.export.pdf.page import RIGHT, new_page
 from stitchpath.export.pdf.sheet import GREY, Box, Paper, Sheet
-from stitchpath.places import join_words, plain_name
+from stitchpath.places import join_words
 from stitchpath.plan import Plan
 from stitchpath.turning import turn_angle
 from stitchpath.typing import FloatArray
@@ -214,6 +214,11 @@ def _pieces(plan: Plan) -> Iterator[_Template]:
     counts: dict[int, int] = {}
     for piece in plan.top.pieces:
         counts[id(piece.asked)] = counts.get(id(piece.asked), 0) + 1
+    own: dict[int, list[FloatArray]] = {}
+    for line in plan.lines:
+        if not line.of.echo:
+            for number in line.of.pieces:
+                own.setdefault(number, []).append(line.points)
     done: set[int] = set()
     for piece in plan.top.pieces:
         if id(piece.asked) in done:
@@ -221,10 +226,10 @@ def _pieces(plan: Plan) -> Iterator[_Template]:
         done.add(id(piece.asked))
         left, top, right, bottom = piece.shape.bounds
         corner = np.array([left, top])
-        lines = [x.points - corner for x in plan.lines if x.place == piece.label and x.seam < 0]
+        lines = [points - corner for points in own.get(piece.number, ())]
         many = counts[id(piece.asked)]
         yield _Template(
-            piece.label if many == 1 else piece.asked.name,
+            plan.places.piece(piece.number) if many == 1 else piece.asked.name,
             f"cut {many} of {piece.asked.fabric}",
             [ring - corner for ring in _rings(piece.shape)],
             [],
@@ -272,7 +277,7 @@ def _shapes(plan: Plan) -> list[_Shape]:
     found: dict[tuple[tuple[float, float], ...], _Shape] = {}
     for laid in plan.top.blocks:
         for patch in laid.block.patches:
-            name = patch.name if plain_name(patch.name) else patch.fabric
+            name = patch.name if patch.named else patch.fabric
             fresh = _Shape(f"{laid.block.name}: {name}", patch.polygon, {})
             shape = found.setdefault(_signature(patch.polygon), fresh)
             shape.fabrics[patch.fabric] = None

@@ -12,7 +12,7 @@ from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import shortened, text_width
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.sheet import GREY, INK, PALE, Box, Paper, Sheet
-from stitchpath.layout import row_letter
+from stitchpath.place import row_letter
 
 __all__ = [
     "INCH",
@@ -167,7 +167,7 @@ def _places(view: View, scene: Scene) -> None:
         labels.block(mark.grown(2.0))
     labels.block_lines(view.onto(scene.strokes[i].points) for i in view.seen(scene.stroke_boxes))
     for i in view.seen(scene.block_boxes):
-        name = scene.plan.top.blocks[i].place
+        name = scene.plan.top.blocks[i].place.name
         low, high = view.onto(scene.block_boxes[i].reshape(2, 2))
         upper = np.maximum(low, [inner.left, inner.top])
         room = np.minimum(high, [inner.right, inner.bottom]) - upper

@@ -146,7 +146,9 @@ def _groups(blocks: Sequence[LaidBlock], boxes: FloatArray) -> list[_Window]:
     pitch = np.median(boxes[:, 2:] - boxes[:, :2], axis=0)
     cells = np.rint((middles - middles.min(axis=0)) / pitch).astype(np.int64)
     if len(blocks) <= _MOST_WINDOWS:
-        return [_Window(b.place, Box(*box)) for b, box in zip(blocks, boxes.tolist(), strict=True)]
+        return [
+            _Window(b.place.name, Box(*box)) for b, box in zip(blocks, boxes.tolist(), strict=True)
+        ]
     side = 2
     while len(np.unique(cells // side, axis=0)) > _MOST_WINDOWS:
         side += 1
@@ -157,7 +159,7 @@ def _groups(blocks: Sequence[LaidBlock], boxes: FloatArray) -> list[_Window]:
 
 
 def _group(blocks: Sequence[LaidBlock], boxes: FloatArray, found: Sequence[int]) -> _Window:
-    first, last = blocks[found[0]].place, blocks[found[-1]].place
+    first, last = (blocks[k].place.name for k in (found[0], found[-1]))
     low, high = boxes[found, :2].min(axis=0), boxes[found, 2:].max(axis=0)
     box = Box(*map(float, (*low, *high)))
     return _Window(first if first == last else f"{first} to {last}", box)

@@ -1,7 +1,6 @@
 """The directions, in two columns of numbered steps."""
 
 import logging
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -25,10 +24,6 @@ _LEADING = 1.2
 _GUTTER = 8.0
 _INDENT = 13.2  # mm: number and arrow before the words
 _MOST_STEPS = 8000  # 200 pages
-_LEAD = re.compile(
-    r"^(Pivot left|Pivot right|Turn back|Straight on|Start|Load the quilt|Roll the quilt \w+)\b"
-)
-_SIDE = re.compile(r"(\S+) on your (left|right)")
 _HOW = (
     "**Left, right, your left and your right** are yours as you sew, whichever way the quilt lies: "
     "they follow the needle. **Up, down and across** are those of the quilt as it hangs on the "
@@ -181,8 +176,8 @@ class _Flow(Flow):
 
 def _led(step: Step) -> str:
     """Give a step's words, its turn in bold, the low side shortly."""
-    text = _LEAD.sub(r"**\1**", step.text)
-    return _SIDE.sub(lambda found: f"{found[1]}\u00a0{found[2]}", text)
+    rest = step.brief[len(step.lead) :]
+    return f"**{step.lead}**{rest}" if step.lead else rest
 
 
 def _arrow(sheet: Sheet, at: tuple[float, float], turn: Hand | None) -> None:
