@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
-from stitchpath.design.drawing import read_outline_file
+from stitchpath.design.drawings.outlines import read_lines
 from stitchpath.export.guide.letters import POINT, broken, text_width
 from stitchpath.export.guide.page import RIGHT, new_page, shortened
 from stitchpath.export.guide.sheet import GREY, Box, Paper, Sheet
@@ -242,7 +242,7 @@ def _motifs(plan: Plan) -> Iterator[_Template]:
             continue
         seen.add(key)
         path = plan.design.folder / fill.motif
-        lines = read_outline_file(path, fill.id, f"fills[{k + 1}]", _SHARE, closed=False)
+        lines = read_lines(path, fill.id, f"fills[{k + 1}]", _SHARE)
         points = np.concatenate(lines)
         low, size = points.min(axis=0), np.ptp(points, axis=0)
         scale = fill.spacing / max(float(size[1]), 1e-9)
