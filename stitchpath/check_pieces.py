@@ -38,6 +38,7 @@ def check_pieces(design: Design, top: Top, lines: Sequence[Line]) -> list[Check]
             own.setdefault(line.place, []).append(line)
     found: list[Check] = []
     for piece in top.pieces:
+        found += [Check("note", "drawing-taken", each) for each in piece.told]
         mine = own.get(piece.label, [])
         found += _early(design, top, piece)
         found += _unheld(design, piece, mine)

@@ -2,7 +2,9 @@
 
 import gc
 import json
+import logging
 import sys
+import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Self
 
@@ -10,6 +12,7 @@ import typer
 
 from stitchpath.cli_thread import thread
 from stitchpath.errors import StitchpathError
+from stitchpath.export.escape import terminal
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -43,19 +46,28 @@ OnBatting = Annotated[
 ]
 
 
+Outside = Annotated[
+    bool,
+    typer.Option("--outside", help="Let the design name drawings outside its own folder."),
+]
+
+
 def main() -> None:
     """Run the command line; what the user got wrong is one sentence and exit code 1."""
+    # What a library warns of is for us, not for her: tests run with every warning an error.
+    warnings.simplefilter("ignore")
+    logging.disable(logging.ERROR)
     # A plan is many small objects that hold no rings: looking for some takes a tenth of the time.
     gc.set_threshold(200_000, 50, 50)
     try:
         app()
     except StitchpathError as error:
-        print(f"stitchpath: {error}", file=sys.stderr)  # noqa: T201
+        print(f"stitchpath: {terminal(str(error))}", file=sys.stderr)  # noqa: T201
         sys.exit(1)
 
 
 @app.command()
-def plan(
+def plan(  # noqa: PLR0913 - each is an option of its own
     design: DesignFile,
     output: Annotated[Path, typer.Option("--output", "-o", help="Folder to write to.")] = Path(
         "exports"
@@ -80,6 +92,7 @@ def plan(
         ),
     ] = None,
     *,
+    outside: Outside = False,
     closed: Annotated[
         bool,
         typer.Option("--close-gaps", help="Add seams, then fills, until the batting is held."),
@@ -92,7 +105,7 @@ def plan(
     from stitchpath.plan import make_plan  # noqa: PLC0415
 
     wanted = known_formats(formats)
-    loaded = _on(load_design(design).priced(price or []), batting)
+    loaded = _on(load_design(design, outside=outside).priced(price or []), batting)
     settings = pen_settings(pen or [], loaded.unit)
     if closed:
         from stitchpath.cures import close_gaps  # noqa: PLC0415
@@ -115,6 +128,7 @@ def check(
     design: DesignFile,
     batting: OnBatting = None,
     *,
+    outside: Outside = False,
     density: Annotated[
         bool, typer.Option("--density", help="List how densely each block and border is quilted.")
     ] = False,
@@ -124,7 +138,7 @@ def check(
     from stitchpath.design.read import load_design  # noqa: PLC0415
     from stitchpath.plan import check_design, look_over  # noqa: PLC0415
 
-    loaded = _on(load_design(design), batting)
+    loaded = _on(load_design(design, outside=outside), batting)
     looked = look_over(loaded)
     _say(widest_place(looked.top, looked.lines))
     for name, dense in region_densities(looked.top, looked.lines) if density else ():
@@ -143,6 +157,8 @@ def compare(
     time_limit: TimeLimit = 10.0,
     price: Prices = None,
     batting: OnBatting = None,
+    *,
+    outside: Outside = False,
 ) -> None:
     """Compare what the choice of seams, and of retracing, costs."""
     from rich.console import Console  # noqa: PLC0415
@@ -151,7 +167,7 @@ def compare(
     from stitchpath.compare import compare  # noqa: PLC0415
     from stitchpath.design.read import load_design  # noqa: PLC0415
 
-    loaded = _on(load_design(design).priced(price or []), batting)
+    loaded = _on(load_design(design, outside=outside).priced(price or []), batting)
     choices, left_out = compare(loaded, time_limit=time_limit)
     table = Table(box=None, pad_edge=False)
     for name in ("lines", "retracing", "runs", "breaks", "sewn", "thread", "minutes", "proven"):
@@ -170,6 +186,8 @@ def draw(
     design: DesignFile,
     output: Annotated[Path, typer.Option("--output", "-o", help="Picture to write, .svg or .png.")],
     batting: OnBatting = None,
+    *,
+    outside: Outside = False,
 ) -> None:
     """Draw the top: fabrics, low sides, lines, and rings where the batting is not held."""
     from stitchpath.check_batting import loose_of  # noqa: PLC0415
@@ -179,9 +197,12 @@ def draw(
     from stitchpath.plan import lines_of  # noqa: PLC0415
 
     kind = _picture_kind(output)
-    loaded = _on(load_design(design), batting)
+    loaded = _on(load_design(design, outside=outside), batting)
     top, lines = lines_of(loaded)
     write_whole({output: draw_top(top, lines, kind, loose=loose_of(loaded, top, lines))})
+    for piece in top.pieces:
+        for each in piece.told:
+            _say(f"note: {each}")
     _say(f"wrote {output}")
 
 
@@ -293,7 +314,7 @@ class _Watch:
 
 
 def _say(text: str) -> None:
-    typer.echo(text)
+    typer.echo(terminal(text))
 
 
 def _print_plan(made: "Plan") -> None:

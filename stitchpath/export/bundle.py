@@ -1,9 +1,9 @@
 """The index of a folder with everything that a plan can be written as."""
 
 from collections.abc import Iterable, Mapping
-from html import escape
 from urllib.parse import quote
 
+from stitchpath.export.escape import html_text
 from stitchpath.export.summary import summary_rows
 from stitchpath.plan import Plan
 
@@ -71,7 +71,7 @@ def plan_index(plan: Plan, files: Mapping[str, str]) -> str:
     str
         An HTML page that points to the files beside it.
     """
-    title = escape(plan.top.name)
+    title = html_text(plan.top.name)
     head = (
         '<!DOCTYPE html>\n<html lang="en">\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width">\n'
@@ -79,10 +79,10 @@ def plan_index(plan: Plan, files: Mapping[str, str]) -> str:
     parts = [f"{head}<title>{title}</title>\n<style>{_STYLE}</style>\n<h1>{title}</h1>\n"]
     if "picture-svg" in files:
         parts.append(f'<p><img src="{quote(files["picture-svg"])}" alt="The top, quilted"></p>\n')
-    parts.append(_table((name, escape(value)) for name, value in summary_rows(plan)))
+    parts.append(_table((name, html_text(value)) for name, value in summary_rows(plan)))
     for group, kinds in _GROUPS.items():
         entries = [
-            (f'<a href="{quote(files[kind])}">{escape(files[kind])}</a>', escape(ABOUT[kind]))
+            (f'<a href="{quote(files[kind])}">{html_text(files[kind])}</a>', html_text(ABOUT[kind]))
             for kind in kinds
             if kind in files
         ]

@@ -6,6 +6,7 @@ from itertools import count, groupby
 
 import numpy as np
 
+from stitchpath.export.escape import dxf_layer
 from stitchpath.export.svg import thread_colour
 from stitchpath.plan import Plan
 from stitchpath.route.model import Leg
@@ -15,7 +16,6 @@ __all__ = ["plan_dxf"]
 
 _MM = 4  # $INSUNITS and $MEASUREMENT, as published in the DXF reference
 _METRIC = 1
-_BARRED = str.maketrans(dict.fromkeys("<>/\\\":;?*|=`,'", "_"))  # in names of layers
 
 
 def plan_dxf(plan: Plan) -> str:
@@ -71,7 +71,7 @@ def _polylines(plan: Plan) -> Iterator[tuple[str, str, FloatArray]]:
 
 def _layer_name(name: str, taken: set[str]) -> str:
     """Make a name fit for a layer, and unlike the others, whatever their capitals."""
-    plain = "".join(c if c.isprintable() else "_" for c in name.translate(_BARRED))[:200]
+    plain = dxf_layer(name)
     others = {other.lower() for other in taken}
     fits = (plain if k == 1 else f"{plain} {k}" for k in count(1))
     return next(fit for fit in fits if fit.lower() not in others)

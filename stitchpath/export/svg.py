@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Iterator
 from itertools import groupby
-from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 from shapely import Polygon
 
 from stitchpath.export.curve import as_curves
+from stitchpath.export.escape import xml_name, xml_text
 from stitchpath.export.offset import offset_run
 from stitchpath.export.pen import TOLERANCE, simplified
 from stitchpath.plan import Plan
@@ -50,7 +50,7 @@ class Sheet:
             '<?xml version="1.0" encoding="UTF-8"?>\n'
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{_mm(self.width)}mm" '
             f'height="{_mm(self.height)}mm" viewBox="{box}">\n'
-            f"<title>{escape(title)}</title>\n"
+            f"<title>{xml_text(title)}</title>\n"
         )
 
     def data(self, points: FloatArray) -> str:
@@ -131,9 +131,9 @@ def plan_plotter_svg(
     layers = groupby(plan.runs, key=lambda run: run.thread)
     for number, (thread, runs) in enumerate(layers, 1):
         parts.append(
-            f'<g id="layer-{number}-{_name(thread)}" fill="none" '
+            f'<g id="layer-{number}-{xml_name(thread)}" fill="none" '
             f'stroke="{thread_colour(plan, thread)}" stroke-width="0.3">\n'
-            f"<title>{number} {escape(thread)}</title>\n"
+            f"<title>{number} {xml_text(thread)}</title>\n"
         )
         for run in runs:
             points = offset_run(run, plan.lines, low_side)
@@ -183,20 +183,14 @@ def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterable[str]:
             stage_thread = run.stage, run.thread
             colour = thread_colour(plan, run.thread)
             yield (
-                f'<g id="stage-{run.stage}-{_name(run.thread)}" fill="none" stroke="{colour}" '
+                f'<g id="stage-{run.stage}-{xml_name(run.thread)}" fill="none" stroke="{colour}" '
                 'stroke-width="0.5" stroke-linecap="round" stroke-linejoin="round">\n'
             )
         points = offset_run(run, plan.lines, low_side)
-        title = escape(f"run {run.number}, stage {run.stage}, {run.thread}")
+        title = xml_text(f"run {run.number}, stage {run.stage}, {run.thread}")
         yield (
             f'<path id="run-{run.number}" class="run stage-{run.stage} '
-            f'thread-{_name(run.thread)}" d="{sheet.data(points)}">'
+            f'thread-{xml_name(run.thread)}" d="{sheet.data(points)}">'
             f"<title>{title}</title></path>\n"
         )
     yield "</g>\n"
-
-
-def _name(thread: str) -> str:
-    """Make a thread's name fit for ids and classes."""
-    plain = "".join(c if c.isalnum() and c.isascii() else "-" for c in thread)
-    return quoteattr(plain)[1:-1]

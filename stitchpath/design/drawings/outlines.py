@@ -470,7 +470,7 @@ class _Taking:
         if self._moved:
             told.append(
                 f"{self._file}: the outline of {self._traced:,} points was traced and is "
-                f"simplified by up to {self._moved * self._mm:.2f} mm."
+                f"simplified by about {self._moved * self._mm:.2f} mm."
             )
         told += [f"{self._file}: {each}" for each in (*self._told, *self._passed())]
         shape: MultiPolygon = shapely.transform(area, lambda points: points * self._mm)

@@ -244,7 +244,7 @@ class _Walk:
         names = Names(mine, state.names) if mine else state.names
         inside = state._replace(matrix=matrix, style=style, names=names, shown=False)
         if own.get("mask", "none").lower() != "none" and "url" in own.get("mask", ""):
-            self.drawing.tell("mask")
+            self.drawing.tell("a mask")
         if "clip-path" in own:
             inside = self._clipped(element, own["clip-path"], inside)
         return inside
@@ -253,7 +253,7 @@ class _Walk:
         """Read a transform; one that is wrong is passed over as a whole, as the standard asks."""
         matrix = None if text.strip().lower() == "none" else _transform(text)
         if matrix is None and text.strip().lower() != "none":
-            self.drawing.tell("transform that could not be read")
+            self.drawing.tell("a transform that cannot be read")
         return matrix
 
     def _use(self, element: Element, state: _State) -> Iterator[tuple[Element, _State]]:
@@ -261,10 +261,10 @@ class _Walk:
         href = attributes.get("href") or attributes.get("{http://www.w3.org/1999/xlink}href") or ""
         target = self._ids.get(href.strip()[1:]) if href.strip().startswith("#") else None
         if target is None:
-            self.drawing.tell("copy of something that is not in the file")
+            self.drawing.tell("a copy of something that is not in the file")
             return
         if id(target) in state.uses or _within(element, target):
-            self.drawing.tell("copy of itself")
+            self.drawing.tell("a copy of itself")
             return
         width, height = state.view
         x = length(attributes.get("x"), width) or 0.0
@@ -319,7 +319,7 @@ class _Walk:
         match = _URL.fullmatch(text.strip())
         target = self._ids.get(match[1]) if match else None
         if match is None:
-            self.drawing.tell("clip path that could not be read")
+            self.drawing.tell("a clip path that cannot be read")
         if target is None or target.tag != "clipPath":
             return state
         area = self._clip_area(target, element, state, 0)
@@ -335,7 +335,7 @@ class _Walk:
         if attributes.get("clipPathUnits") == "objectBoundingBox":
             strands = self._strands(element, state)
             if not strands:
-                self.drawing.tell("clip path that could not be read")
+                self.drawing.tell("a clip path that cannot be read")
                 return None
             points = np.concatenate([flatten(s, max(extent([s]), 1e-9) / 100) for s in strands])
             low, size = points.min(axis=0), np.ptp(points, axis=0)
@@ -373,7 +373,7 @@ class _Walk:
                 )
             strands, wrong = read_path_data(data)
             if wrong:
-                self.drawing.tell("path that could not be read to its end")
+                self.drawing.tell("a path that cannot be read to its end")
             return [s for s in strands if len(s.curves) > 1 or len(s.curves[0].points) > 1]
         return make(element.attributes, state.view)
 

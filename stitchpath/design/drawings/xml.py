@@ -78,9 +78,7 @@ class _Parser(DefusedXMLParser):  # type: ignore[misc]
 
     _entities = 0
 
-    def defused_entity_decl(
-        self, name: str, parameter: bool, value: str | None, *rest: Any
-    ) -> None:  # noqa: ANN401, FBT001, E501 - as expat calls it
+    def defused_entity_decl(self, name: str, parameter: int, value: str | None, *rest: str) -> None:
         """Let through what is short and plain."""
         self._entities += 1
         plain = value is not None and not parameter and not set(value) & set("&%<")
