@@ -89,8 +89,8 @@ def design_from_text(
         )
     try:
         data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
-        said = str(error)[:120] or "nested too deeply"
+    except (ValueError, RecursionError) as error:
+        said = "nested too deeply" if isinstance(error, RecursionError) else str(error)[:120]
         raise StitchpathError(f"{source}: {said}; expected a design written in TOML") from None
     _plain_text(data, source)
     unit = _unit(data, source)

@@ -79,7 +79,7 @@ def json_in_html(data: object) -> str:
     Examples
     --------
     >>> json_in_html("</script>")
-    '"\\\\u003c/script\\\\u003e"'
+    '"\\u003c/script\\u003e"'
     """
     text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     for letter in "<>&\u2028\u2029":

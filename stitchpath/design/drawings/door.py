@@ -55,6 +55,8 @@ def read_file(path: Path, where: str, expected: str, most: int = MOST_BYTES) -> 
     except OSError as error:
         reason = (error.strerror or "unreadable").lower()
         raise StitchpathError(f"{place}: {reason}, expected {expected}") from None
+    except StitchpathError:
+        raise
     except ValueError:
         raise StitchpathError(f"{place!r}: found no file name, expected {expected}") from None
     if size > most:

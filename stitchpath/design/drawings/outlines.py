@@ -42,6 +42,8 @@ _PAGE = 0.98  # share of the page that a background covers
 _OVER = 0.5  # share of a shape that lies on others of another colour, to be told of
 _MOST_PARTS = 300
 _MOST_POINTS = 4000  # of an outline: beyond it the lines through its middle take too long
+_HAIR = 0.5  # mm: no arm or slit so narrow can be cut from cloth (our measure)
+_MOST_HAIRS = 200  # with more of them, lines through the middle take many seconds
 _FINE = 1 / 4000  # how far that simplifying begins, as a share of the size
 
 
@@ -227,8 +229,7 @@ class _Taking:
         areas, count = self._areas()
         if not areas:
             areas, count = self._enclosed()
-        area = shapely.union_all(areas)
-        area = self._cleaned(self._eased(area))
+        area = self._eased(self._cleaned(self._steadied(shapely.union_all(areas))))
         bounds = area.bounds
         size = max(bounds[2] - bounds[0], bounds[3] - bounds[1])
         self._mm = self._scale(size)
@@ -396,7 +397,7 @@ class _Taking:
         joined, left = _joined(loose, _JOINED / self._mm)
         rings += joined
         if not rings:
-            found = f"{format_count(len(loose), 'open line')} and no area"
+            found = f"{format_count(len(loose), 'open line')} and no area" if loose else "no area"
             raise StitchpathError(f"found {found}, expected a closed outline")
         count = len(rings)
         kept, twice = _once(rings, _TWICE / self._mm)
@@ -408,27 +409,45 @@ class _Taking:
             area = shapely.intersection(area, shapely.union_all(clips))
         return [area], count - twice
 
-    def _eased(self, area: BaseGeometry) -> BaseGeometry:
-        """Steady what was traced, and simplify what has too many points for its lines."""
-        if self._moved:
-            # whiskers and slits as narrow as what a trace was moved by
-            reach = 2 * self._moved
-            for step in (reach, -2 * reach, reach):
-                area = shapely.buffer(area, step, quad_segs=4)
-            area = shapely.simplify(area, self._moved / 2)
+    def _steadied(self, area: BaseGeometry) -> BaseGeometry:
+        """Cut off whiskers and fill slits of a trace as narrow as what it was moved by."""
+        if not self._moved:
+            return area
+        reach = 2 * self._moved
+        for step in (reach, -2 * reach, reach):
+            area = shapely.buffer(area, step, quad_segs=4)
+        return shapely.simplify(area, self._moved / 2)
+
+    def _eased(self, area: MultiPolygon) -> MultiPolygon:
+        """Simplify what has too many points, or too many hair-thin arms, for its lines."""
         moved = _FINE * self._size
-        fine = area
+        fine: BaseGeometry = area
+        points = int(shapely.get_num_coordinates(area))
         while shapely.get_num_coordinates(fine) > _MOST_POINTS and moved < self._size / 100:
             fine = shapely.simplify(area, moved)
             self._moved = max(self._moved, moved)
-            self._traced = self._traced or int(shapely.get_num_coordinates(area))
+            self._traced = self._traced or points
             moved *= 2
         if shapely.get_num_coordinates(fine) > 2 * _MOST_POINTS:
-            raise StitchpathError(
-                f"found an outline of {shapely.get_num_coordinates(area):,} points, expected a "
-                "simpler one"
-            )
-        return fine
+            raise StitchpathError(f"found an outline of {points:,} points, expected a simpler one")
+        if shapely.get_num_coordinates(fine) > _MOST_HAIRS:
+            fine = self._without_hairs(fine)
+        return _polygons(fine)
+
+    def _without_hairs(self, area: BaseGeometry) -> BaseGeometry:
+        """Leave out arms and slits too narrow to cut, where there are hundreds of them."""
+        reach = _HAIR / 2 / self._mm
+        filled_up = shapely.buffer(shapely.buffer(area, reach), -1.5 * reach)
+        closed = shapely.union(area, filled_up)
+        opened = shapely.buffer(shapely.buffer(closed, -reach), 1.5 * reach)
+        kept = shapely.intersection(closed, opened)
+        hairs = len(shapely.get_parts(shapely.symmetric_difference(area, kept)))
+        if hairs <= _MOST_HAIRS or kept.is_empty:
+            return area
+        self._told.append(
+            f"{hairs:,} arms and slits narrower than {_HAIR} mm left out: they cannot be cut."
+        )
+        return shapely.simplify(kept, reach / 4)
 
     def _cleaned(self, area: BaseGeometry) -> MultiPolygon:
         """Leave out specks and pinholes."""
@@ -473,7 +492,7 @@ class _Taking:
                 f"simplified by about {self._moved * self._mm:.2f} mm."
             )
         told += [f"{self._file}: {each}" for each in (*self._told, *self._passed())]
-        shape: MultiPolygon = shapely.transform(area, lambda points: points * self._mm)
+        shape = _polygons(shapely.transform(area, lambda points: points * self._mm))
         return Outline(shape, size * self._mm, tuple(told))
 
     def _passed(self) -> Iterator[str]:
@@ -482,6 +501,14 @@ class _Taking:
             yield f"{format_count(text, 'text')} left out: turn text into paths if it is wanted."
         if told:
             yield f"passed over: {_counted(told)}."
+
+
+def _polygons(area: BaseGeometry) -> MultiPolygon:
+    """Make a valid area of what simplifying left, without lines and points."""
+    if not area.is_valid:
+        area = shapely.union_all(shapely.get_parts(shapely.make_valid(area)))
+    parts = [p for p in shapely.get_parts(area) if isinstance(p, Polygon) and p.area > 0]
+    return MultiPolygon(parts)
 
 
 def _box(shape: Shape) -> Polygon:

@@ -20,10 +20,10 @@ __all__ = ["Curve", "Strand", "ellipse", "extent", "flatten", "moved_by", "read_
 _MOST_NUMBERS = 500_000  # in one path
 _MOST_CHORDS = 10_000  # for one curve
 _LARGEST = 1e9  # units: beyond this a number is a slip or a trap
-_TOKEN = re.compile(r"[A-Za-z]|[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?|[^\s,]")
+_TOKEN = re.compile(r"[A-Za-z]|[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?|[^\s,]", re.ASCII)
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 _FLAGS = (3, 4)  # which numbers of an arc are flags: one digit, with or without a space after it
-_CORNERS = 3
+_STEPS = 16  # of a curve, to see how far it reaches
 
 Matrix: TypeAlias = FloatArray
 """Shape (2, 3): the last column moves."""
@@ -298,14 +298,11 @@ def _moved(matrix: Matrix, curve: Curve) -> Curve:
 
 
 def extent(strands: Sequence[Strand]) -> float:
-    """Measure about how large something is: the larger side of the box of its control points."""
+    """Measure how large something is: the larger side of its box, curves looked at in 16 steps."""
     ends = []
     for strand in strands:
         for curve in strand.curves:
-            points = curve.points
-            if curve.kind == "arc":
-                reach = np.abs(points[1]) + np.abs(points[2])
-                points = np.array([points[0] - reach, points[0] + reach])
+            points = curve.points if curve.kind == "line" else _stepped(curve, _STEPS)
             ends.append(points.min(axis=0))
             ends.append(points.max(axis=0))
     return float(np.ptp(np.array(ends), axis=0).max()) if ends else 0.0
@@ -355,17 +352,25 @@ def _sampled(curve: Curve, tolerance: float) -> FloatArray:
     if curve.kind == "line":
         return points
     if curve.kind == "arc":
-        # No point of an ellipse lies farther out than its two vectors together.
+        # No point of an ellipse lies farther out than its longer axis.
         radius = max(float(np.linalg.svd(points[1:], compute_uv=False)[0]), tolerance, 1e-300)
         step = 2 * math.acos(max(1 - tolerance / radius, 0.0))
         angle = curve.turn[1] - curve.turn[0]
-        chords = abs(angle) / step if step > 0 else _MOST_CHORDS
-        around = np.linspace(*curve.turn, _count(chords) + 1)[:, None]
-        return np.asarray(points[0] + points[1] * np.cos(around) + points[2] * np.sin(around))
+        return _stepped(curve, _count(abs(angle) / step if step > 0 else math.inf))
     degree = len(points) - 1
     bend = float(np.hypot(*np.diff(points, n=2, axis=0).T).max())
     chords = math.sqrt(degree * (degree - 1) / 8 * bend / tolerance) if tolerance > 0 else math.inf
-    t = np.linspace(0, 1, _count(chords) + 1)[:, None]
+    return _stepped(curve, _count(chords))
+
+
+def _stepped(curve: Curve, steps: int) -> FloatArray:
+    """Give the points of a curve at even steps, shape (steps + 1, 2)."""
+    points = curve.points
+    if curve.kind == "arc":
+        around = np.linspace(*curve.turn, steps + 1)[:, None]
+        return np.asarray(points[0] + points[1] * np.cos(around) + points[2] * np.sin(around))
+    degree = len(points) - 1
+    t = np.linspace(0, 1, steps + 1)[:, None]
     out = np.zeros((len(t), 2))
     for k, point in enumerate(points):
         out += math.comb(degree, k) * (1 - t) ** (degree - k) * t**k * point

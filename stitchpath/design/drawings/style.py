@@ -7,6 +7,7 @@ types, classes, ids and attributes with descendant and child combinators; rules 
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from typing import Any, NamedTuple
 
 import tinycss2
@@ -51,7 +52,9 @@ _PX = {
     "rem": 16.0,
 }
 """CSS pixels to a unit (CSS Values and Units 3, section 6.2)."""
-_LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]{0,4}|%)\s*")
+_LENGTH = re.compile(
+    r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z]{0,4}|%)\s*", re.ASCII
+)
 
 
 class Node(NamedTuple):
@@ -172,7 +175,8 @@ def _declared(content: Any) -> dict[str, tuple[str, bool]]:  # noqa: ANN401 - te
     found = {}
     for each in tinycss2.parse_declaration_list(content, skip_comments=True, skip_whitespace=True):
         if each.type == "declaration" and each.lower_name in _KNOWN:
-            found[each.lower_name] = tinycss2.serialize(each.value).strip(), each.important
+            with suppress(RecursionError):  # brackets a thousand deep are no value
+                found[each.lower_name] = tinycss2.serialize(each.value).strip(), each.important
     return found
 
 

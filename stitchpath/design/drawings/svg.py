@@ -53,9 +53,9 @@ _JOINS: dict[str, Literal["mitre", "round", "bevel"]] = {
     "round": "round",
     "bevel": "bevel",
 }
-_URL = re.compile(r"""url\(\s*['"]?#([^'")]{1,200})['"]?\s*\)""")
-_STEP = re.compile(r"\s*,?\s*([a-zA-Z]{1,10})\s?\(([^()]*)\)")
-_NUMBER = re.compile(r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)([a-z%]{0,5})")
+_URL = re.compile(r"""url\(\s*['"]?#([^'")]{1,200})['"]?\s*\)""", re.ASCII)
+_STEP = re.compile(r"\s*,?\s*([a-zA-Z]{1,10})\s?\(([^()]*)\)", re.ASCII)
+_NUMBER = re.compile(r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)([a-z%]{0,5})", re.ASCII)
 _DEGREES = {"": 1.0, "deg": 1.0, "rad": 180 / math.pi, "turn": 360.0, "grad": 0.9}
 
 
