@@ -54,7 +54,7 @@ Outside = Annotated[
 
 def main() -> None:
     """Run the command line; what the user got wrong is one sentence and exit code 1."""
-    # What a library warns of is for us, not for her: tests run with every warning an error.
+    # What a library warns of is for us, not for her.
     warnings.simplefilter("ignore")
     logging.disable(logging.ERROR)
     # A plan is many small objects that hold no rings: looking for some takes a tenth of the time.

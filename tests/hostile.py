@@ -50,11 +50,14 @@ def path(data, more=""):
     return svg(f'<path d="{data}" {more}/>')
 
 
+_VERSION = "  9\n$ACADVER\n  1\nAC1015\n"
+
+
 def dxf(*entities, header="", blocks="", tables=""):
     def section(name, text):
         return f"  0\nSECTION\n  2\n{name}\n{text}  0\nENDSEC\n"
 
-    parts = [("HEADER", header), ("TABLES", tables), ("BLOCKS", blocks)]
+    parts = [("HEADER", _VERSION + header), ("TABLES", tables), ("BLOCKS", blocks)]
     text = "".join(section(name, inside) for name, inside in parts if inside)
     return (text + section("ENTITIES", "".join(entities)) + "  0\nEOF\n").encode()
 
@@ -188,7 +191,7 @@ def _paths():
     yield "polygon-odd", svg('<polygon points="0,0 10,0 10,10 5"/>'), READS
     yield "polygon-words", svg('<polygon points="one two"/>'), "nothing that shows"
     yield "polygon-one", svg('<polygon points="3,3"/>'), "found"
-    for count in (3_000, 20_000):
+    for count in (3_000, 9_000):
         yield f"scribble-{count}", scribble(count), "found"
         yield f"scribble-filled-{count}", scribble(count, ""), "runs to and fro"
     yield "scribble-1900", scribble(1900, ""), "found"
@@ -339,7 +342,7 @@ def _documents():  # a list
 
 
 def _copies():
-    for levels, each in ((8, 10), (25, 2), (4, 30)):
+    for levels, each in ((8, 10), (25, 2)):
         yield f"use-bomb-{levels}", nested_use(levels, each), "expected fewer"
     yield (
         "use-chain",
@@ -651,7 +654,7 @@ def main(folder):
             said = read(folder, name, data)
         except KeyboardInterrupt:
             said = f"took over {SECONDS} s"
-        except Exception as error:  # what the report is for
+        except Exception as error:  # noqa: BLE001 - what the report is for
             said = f"TRACEBACK {error!r}"[:300]
         signal.setitimer(signal.ITIMER_PROF, 0)
         report[name] = said, round(sum(os.times()[:2]) - began, 2)

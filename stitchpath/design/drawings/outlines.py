@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -13,7 +14,7 @@ from stitchpath.design.drawings.areas import filled, refuse_scribble, simplified
 from stitchpath.design.drawings.door import read_file, told_as
 from stitchpath.design.drawings.dxf import read_dxf
 from stitchpath.design.drawings.model import Drawing, Shape
-from stitchpath.design.drawings.pathdata import extent, flatten
+from stitchpath.design.drawings.pathdata import bounds, extent, flatten
 from stitchpath.design.drawings.svg import read_svg
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.typing import FloatArray
@@ -38,6 +39,7 @@ _THICK = 0.02  # a stroke wider than this share of the drawing is an area, else 
 _JOINED = 0.1  # mm: ends this near each other are one point
 _SPECK = 1.5  # mm: what is smaller both ways is no piece and no hole
 _TWICE = 1.5  # mm: two rings all the way this near each other are one line drawn twice
+_BEYOND = 0.01  # of its size that a drawing may reach over its page untold
 _PAGE = 0.98  # share of the page that a background covers
 _OVER = 0.5  # share of a shape that lies on others of another colour, to be told of
 _MOST_PARTS = 300
@@ -230,8 +232,7 @@ class _Taking:
         if not areas:
             areas, count = self._enclosed()
         area = self._eased(self._cleaned(self._steadied(shapely.union_all(areas))))
-        bounds = area.bounds
-        size = max(bounds[2] - bounds[0], bounds[3] - bounds[1])
+        size = _span(area)
         self._mm = self._scale(size)
         return self._finish(area, size, count)
 
@@ -255,11 +256,17 @@ class _Taking:
     def _leave_page(self) -> None:
         """Leave out a background, a frame round the page, and what lies off the page."""
         page = self._drawing.page
-        if page is None or len(self._shapes) < 2:  # noqa: PLR2004 - one alone is the piece
+        if page is None:
             return
         sheet = shapely.box(*page)
-        boxes = [_box(shape) for shape in self._shapes]
+        boxes = [shapely.box(*bounds(shape.strands)) for shape in self._shapes]
         off = [not box.intersects(sheet) for box in boxes]
+        ample = sheet.buffer(_BEYOND * self._size)
+        beyond = sum(not box.within(ample) for box in boxes) - sum(off)
+        if beyond:
+            self._told.append(
+                f"{format_count(beyond, 'shape')} beyond the edge of the page taken whole."
+            )
         if any(off) and not all(off):
             self._told.append(f"{format_count(sum(off), 'shape')} off the page left out.")
         kept = [k for k, away in enumerate(off) if not away or all(off)]
@@ -362,23 +369,21 @@ class _Taking:
         """Outline a stroke."""
         lines = self._rings(shape)
         refuse_scribble(lines)
-        parts = []
+        parts: list[BaseGeometry] = []
         for line in lines:
             closed = np.array_equal(line[0], line[-1]) and len(line) > _CORNERS
             made = (
                 shapely.LinearRing(line) if closed else LineString(line) if len(line) > 1 else None
             )
-            if made is not None:
-                parts.append(
-                    shapely.buffer(
-                        made,
-                        shape.width / 2,
-                        quad_segs=16,
-                        cap_style=shape.cap,
-                        join_style=shape.join,
-                        mitre_limit=shape.mitre,
-                    )
-                )
+            if made is None:
+                continue
+            reach = shape.width / 2
+            join: Literal["round", "bevel"] = "bevel" if shape.join == "mitre" else shape.join
+            parts.append(
+                shapely.buffer(made, reach, quad_segs=16, cap_style=shape.cap, join_style=join)
+            )
+            if shape.join == "mitre":
+                parts += _mitres(line, reach, shape.mitre, closed=closed)
         return shapely.union_all(parts)
 
     def _enclosed(self) -> tuple[list[BaseGeometry], int]:
@@ -511,10 +516,30 @@ def _polygons(area: BaseGeometry) -> MultiPolygon:
     return MultiPolygon(parts)
 
 
-def _box(shape: Shape) -> Polygon:
-    points = np.concatenate([flatten(strand, 1e9) for strand in shape.strands])
-    made: Polygon = shapely.box(*points.min(axis=0), *points.max(axis=0))
-    return made
+def _mitres(line: FloatArray, reach: float, limit: float, *, closed: bool) -> list[BaseGeometry]:
+    """Fill the corners of a stroke out to their points, but for those too sharp.
+
+    One whose mitre is longer than the limit times the stroke stays cut off at the corner (SVG 2,
+    section 13.5.5), where a buffer would cut it off at the limit.
+    """
+    way = np.diff(line, axis=0)
+    way /= np.hypot(way[:, 0], way[:, 1])[:, None]
+    before, after, corner = way[:-1], way[1:], line[1:-1]
+    if closed:
+        before = np.concatenate([before, way[-1:]])
+        after = np.concatenate([after, way[:1]])
+        corner = np.concatenate([corner, line[:1]])
+    turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    along = np.sum(before * after, axis=1)
+    # the mitre's length over the width is 1 / sin(half the angle between the sides)
+    ratio = np.sqrt(2 / np.maximum(1 + along, 1e-12))
+    some = (ratio <= limit) & (np.abs(turn) > 1e-9)  # noqa: PLR2004 - straight on
+    side = np.where(turn > 0, 1.0, -1.0)[:, None] * reach
+    one = np.column_stack([before[:, 1], -before[:, 0]]) * side
+    other = np.column_stack([after[:, 1], -after[:, 0]]) * side
+    tip = (one + other) / np.maximum(1 + along, 1e-12)[:, None]
+    rings = np.stack([corner, corner + one, corner + tip, corner + other], axis=1)[some]
+    return list(shapely.polygons(rings)) if len(rings) else []
 
 
 def _is_rectangle(shape: Shape, box: Polygon) -> bool:

@@ -15,7 +15,16 @@ import numpy as np
 from stitchpath.errors import StitchpathError
 from stitchpath.typing import FloatArray
 
-__all__ = ["Curve", "Strand", "ellipse", "extent", "flatten", "moved_by", "read_path_data"]
+__all__ = [
+    "Curve",
+    "Strand",
+    "bounds",
+    "ellipse",
+    "extent",
+    "flatten",
+    "moved_by",
+    "read_path_data",
+]
 
 _MOST_NUMBERS = 500_000  # in one path
 _MOST_CHORDS = 10_000  # for one curve
@@ -297,15 +306,24 @@ def _moved(matrix: Matrix, curve: Curve) -> Curve:
     return curve._replace(points=points)
 
 
-def extent(strands: Sequence[Strand]) -> float:
-    """Measure how large something is: the larger side of its box, curves looked at in 16 steps."""
+def bounds(strands: Sequence[Strand]) -> tuple[float, float, float, float]:
+    """Give left, top, right and bottom of subpaths, curves looked at in 16 steps."""
     ends = []
     for strand in strands:
         for curve in strand.curves:
             points = curve.points if curve.kind == "line" else _stepped(curve, _STEPS)
             ends.append(points.min(axis=0))
             ends.append(points.max(axis=0))
-    return float(np.ptp(np.array(ends), axis=0).max()) if ends else 0.0
+    corners = np.array(ends or [(0.0, 0.0)])
+    left, top = corners.min(axis=0).tolist()
+    right, bottom = corners.max(axis=0).tolist()
+    return left, top, right, bottom
+
+
+def extent(strands: Sequence[Strand]) -> float:
+    """Measure how large subpaths are: the larger side of their box."""
+    left, top, right, bottom = bounds(strands)
+    return max(right - left, bottom - top)
 
 
 def flatten(strand: Strand, tolerance: float) -> FloatArray:
