@@ -36,9 +36,9 @@ def check_pieces(design: Design, top: Top, lines: Sequence[Line]) -> list[Check]
     for line in lines:
         if line.seam < 0:
             own.setdefault(line.place, []).append(line)
-    found: list[Check] = []
+    told = dict.fromkeys(each for piece in top.pieces for each in piece.told)
+    found = [Check("note", "drawing-taken", each) for each in told]
     for piece in top.pieces:
-        found += [Check("note", "drawing-taken", each) for each in piece.told]
         mine = own.get(piece.label, [])
         found += _early(design, top, piece)
         found += _unheld(design, piece, mine)

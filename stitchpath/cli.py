@@ -200,9 +200,8 @@ def draw(
     loaded = _on(load_design(design, outside=outside), batting)
     top, lines = lines_of(loaded)
     write_whole({output: draw_top(top, lines, kind, loose=loose_of(loaded, top, lines))})
-    for piece in top.pieces:
-        for each in piece.told:
-            _say(f"note: {each}")
+    for each in dict.fromkeys(each for piece in top.pieces for each in piece.told):
+        _say(f"note: {each}")
     _say(f"wrote {output}")
 
 
