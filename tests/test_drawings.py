@@ -18,7 +18,7 @@ from quilts import DESIGNS
 from shapely import LineString, Point, Polygon
 
 from stitchpath import StitchpathError
-from stitchpath.design.drawings.outlines import take_outline
+from stitchpath.design.drawings.outlines import read_lines, take_outline
 from stitchpath.design.drawings.pathdata import flatten, read_path_data
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"'
@@ -420,6 +420,18 @@ def test_specks_and_pinholes_are_left_out_in_one_sentence(take):
     assert "9 specks and 9 pinholes under 1.5 mm left out" in told
     shape, told = take(f'<path d="{SQUARE}M20 30v1.6h1.6v-1.6z"/>')
     assert shape.area == pytest.approx(6400 - 1.6**2)
+
+
+@pytest.mark.parametrize("points", [4000, 4001])
+def test_a_motif_is_one_line_of_no_more_points_than_rows_of_it_can_bear(tmp_path, points):
+    file = tmp_path / "wave.svg"
+    data = "M0 0" + "".join(f"L{k} {k % 2}" for k in range(1, points))
+    file.write_text(f'{HEAD}><g display="none"><path d="M0 0h9"/></g><path d="{data}"/></svg>')
+    if points == 4000:
+        assert len(read_lines(file, None, "fills[1]", 1e-3)[0]) == 4000
+    else:
+        with pytest.raises(StitchpathError, match="a line of 4,001 points"):
+            read_lines(file, None, "fills[1]", 1e-3)
 
 
 def test_text_and_pictures_are_told_of(take):

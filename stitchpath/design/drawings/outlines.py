@@ -131,7 +131,13 @@ def read_lines(path: Path, wanted: str | None, where: str, share: float) -> list
     shapes = _wanted(drawing, wanted, place, "a line")[:1]
     with told_as(place, "a line"):
         size = max(extent(shapes[0].strands), 1e-9)
-        return [flatten(strand, size * share) for strand in shapes[0].strands]
+        lines = [flatten(strand, size * share) for strand in shapes[0].strands]
+    points = sum(map(len, lines))
+    if points > _MOST_POINTS:
+        raise StitchpathError(
+            f"{place}: found a line of {points:,} points, expected at most {_MOST_POINTS:,}"
+        )
+    return lines
 
 
 def take_outline(
