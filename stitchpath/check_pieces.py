@@ -47,7 +47,8 @@ def check_pieces(design: Design, top: Top, lines: Sequence[Line]) -> list[Check]
     paths = np.array([shapely.LineString(line.points) for line in beside])
     stage = np.array([line.stage for line in beside])
     tree = shapely.STRtree(paths)
-    found: list[Check] = []
+    told = dict.fromkeys(each for piece in top.pieces for each in piece.told)
+    found = [Check("note", "drawing-taken", each) for each in told]
     for piece in top.pieces:
         inside = [line for line in own.get(piece.number, []) if not line.of.echo]
         name = words.piece(piece.number)

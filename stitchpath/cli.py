@@ -4,6 +4,7 @@ import gc
 import json
 import logging
 import sys
+import warnings
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Self
 
@@ -12,6 +13,7 @@ import typer
 from stitchpath import interrupt
 from stitchpath.cli_thread import thread
 from stitchpath.errors import InternalError, StitchpathError
+from stitchpath.export.escape import terminal
 from stitchpath.screen import ready, say, seconds, settle, show
 
 if TYPE_CHECKING:
@@ -54,21 +56,28 @@ OnBatting = Annotated[
 ]
 
 
+Outside = Annotated[
+    bool,
+    typer.Option("--outside", help="Let the design name drawings outside its own folder."),
+]
+
+
 def main() -> None:
     """Run the command line; what the user got wrong is one sentence and exit code 1.
 
     After Ctrl-C nothing is written, and the exit code is 130, as is common practice.
     """
     ready()
-    # Without a home folder matplotlib says where it keeps its fonts, which helps no one here.
-    logging.getLogger("matplotlib").setLevel(logging.ERROR)
+    # What a library warns of is for us, not for her.
+    warnings.simplefilter("ignore")
+    logging.disable(logging.ERROR)
     # A plan is many small objects that hold no rings: looking for some takes a tenth of the time.
     gc.set_threshold(200_000, 50, 50)
     try:
         with interrupt.listen():
             app()
     except StitchpathError as error:
-        print(f"stitchpath: {error}", file=sys.stderr)  # noqa: T201
+        print(f"stitchpath: {terminal(str(error))}", file=sys.stderr)  # noqa: T201
         sys.exit(1)
     except InternalError as error:
         print(f"stitchpath: {error}", file=sys.stderr)  # noqa: T201
@@ -105,6 +114,7 @@ def plan(  # noqa: PLR0913 - the options of a command
         ),
     ] = None,
     *,
+    outside: Outside = False,
     closed: Annotated[
         bool,
         typer.Option("--close-gaps", help="Add seams, then fills, until the batting is held."),
@@ -126,7 +136,7 @@ def plan(  # noqa: PLR0913 - the options of a command
 
     seconds(time_limit)
     wanted = known_formats(formats)
-    loaded = _on(load_design(design).priced(price or []), batting)
+    loaded = _on(load_design(design, outside=outside).priced(price or []), batting)
     settings = pen_settings(pen or [], loaded.unit)
     check_places(loaded, output, wanted, force=force)
     looked = None
@@ -159,6 +169,7 @@ def check(
     design: DesignFile,
     batting: OnBatting = None,
     *,
+    outside: Outside = False,
     density: Annotated[
         bool, typer.Option("--density", help="List how densely each block and border is quilted.")
     ] = False,
@@ -168,7 +179,7 @@ def check(
     from stitchpath.design.read import load_design  # noqa: PLC0415
     from stitchpath.plan import check_design, look_over  # noqa: PLC0415
 
-    loaded = _on(load_design(design), batting)
+    loaded = _on(load_design(design, outside=outside), batting)
     looked = look_over(loaded)
     say(widest_place(looked.top, looked.lines))
     for name, dense in region_densities(looked.top, looked.lines) if density else ():
@@ -187,6 +198,8 @@ def compare(
     time_limit: TimeLimit = 10.0,
     price: Prices = None,
     batting: OnBatting = None,
+    *,
+    outside: Outside = False,
 ) -> None:
     """Compare what the choice of seams, and of retracing, costs."""
     from rich.table import Table  # noqa: PLC0415
@@ -195,7 +208,7 @@ def compare(
     from stitchpath.design.read import load_design  # noqa: PLC0415
 
     seconds(time_limit)
-    loaded = _on(load_design(design).priced(price or []), batting)
+    loaded = _on(load_design(design, outside=outside).priced(price or []), batting)
     with _Watch() as watch:
         watch.now("planning it in several ways")
         choices, left_out = compare(loaded, time_limit=time_limit)
@@ -218,6 +231,7 @@ def draw(
     batting: OnBatting = None,
     *,
     force: Force = False,
+    outside: Outside = False,
 ) -> None:
     """Draw the top: fabrics, low sides, lines, and rings where the batting is not held."""
     from stitchpath.check_batting import loose_of  # noqa: PLC0415
@@ -228,11 +242,13 @@ def draw(
     from stitchpath.plan import lines_of  # noqa: PLC0415
 
     kind = _picture_kind(output)
-    loaded = _on(load_design(design), batting)
+    loaded = _on(load_design(design, outside=outside), batting)
     check_place(output, never=loaded.reads, force=force)
     top, lines = lines_of(loaded)
     drawn = draw_top(top, lines, kind, loose=loose_of(loaded, top, lines))
     write_whole({output: stamp(output.name, drawn)}, never=loaded.reads, force=force)
+    for each in dict.fromkeys(each for piece in top.pieces for each in piece.told):
+        say(f"note: {each}")
     say(f"wrote {output}")
 
 

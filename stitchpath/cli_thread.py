@@ -61,6 +61,11 @@ def reckon(
     time_limit: Annotated[
         float, typer.Option(help="Seconds for the proof of a design's route, counted in work.")
     ] = 10.0,
+    *,
+    outside: Annotated[
+        bool,
+        typer.Option("--outside", help="Let the design name drawings outside its own folder."),
+    ] = False,
 ) -> None:
     """Reckon a design, or a size. The word "reckon" may be left out."""
     seconds(time_limit)
@@ -71,7 +76,7 @@ def reckon(
         for name, value in (("fill", fill), ("spacing", spacing), ("like", like)):
             if value is not None:
                 raise StitchpathError(f"--{name}: found a design too, expected it with --size only")
-        _print_design(design, time_limit)
+        _print_design(design, time_limit, outside=outside)
     elif size is not None:
         _print_size(size, fill, spacing, ditch, like)
 
@@ -99,11 +104,11 @@ def calibrate(
     say(ratio_text(ratio, len(samples)))
 
 
-def _print_design(path: Path, time_limit: float) -> None:
+def _print_design(path: Path, time_limit: float, *, outside: bool) -> None:
     from stitchpath.export.thread_tables import plan_tables  # noqa: PLC0415
     from stitchpath.plan import make_plan  # noqa: PLC0415
 
-    _print_tables(plan_tables(make_plan(_loaded(path), time_limit=time_limit)))
+    _print_tables(plan_tables(make_plan(_loaded(path, outside=outside), time_limit=time_limit)))
 
 
 def _print_size(
@@ -117,10 +122,10 @@ def _print_size(
     _print_tables(size_tables(asked))
 
 
-def _loaded(path: Path) -> "Design":
+def _loaded(path: Path, *, outside: bool = False) -> "Design":
     from stitchpath.design.read import load_design  # noqa: PLC0415
 
-    return load_design(path)
+    return load_design(path, outside=outside)
 
 
 def _print_tables(tables: "Sequence[tuple[tuple[str, ...], list[tuple[str, ...]]]]") -> None:

@@ -7,6 +7,7 @@ import unicodedata
 from typing import TYPE_CHECKING, TextIO
 
 from stitchpath.errors import StitchpathError
+from stitchpath.export.escape import terminal
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
@@ -45,7 +46,7 @@ def _plain(error: UnicodeError) -> tuple[str, int]:
 def say(text: str) -> None:
     """Print a line."""
     try:
-        print(text, flush=True)  # noqa: T201 - this is where it is done
+        print(terminal(text), flush=True)  # noqa: T201 - this is where it is done
     except BrokenPipeError:
         _let_go(sys.stdout)
 

@@ -10,7 +10,9 @@ from PIL import ImageColor
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from stitchpath.design.blocks import DrawnBlock, draw_block
-from stitchpath.design.drawing import flatten_path, read_outline_file
+from stitchpath.design.drawing import flatten_path
+from stitchpath.design.drawings.door import found_file
+from stitchpath.design.drawings.outlines import take_outline
 from stitchpath.design.library import library_block
 from stitchpath.design.mend import mend_outline
 from stitchpath.design.model import Applique, Design, Fabric
@@ -23,7 +25,7 @@ from stitchpath.units import Unit, format_place
 
 __all__ = ["Piece", "Seam", "Top", "build_top", "darkness", "find_patches", "pair_seams"]
 
-_OUTLINE_SHARE = 1e-4  # flattening of a piece's outline, as a share of its size: 0.02 mm at 8 in
+_OUTLINE_SHARE = 1e-4  # flattening of an outline, as a share of its size: 0.02 mm at 8 in
 _SAME = 0.01  # mm
 
 
@@ -69,12 +71,15 @@ class Piece:
         What the design says of it.
     host
         The block that it was laid on, None where it was laid on the whole top.
+    told
+        What was taken from its drawing: sentences, on the first piece of several alike.
     """
 
     number: int
     shape: MultiPolygon
     asked: Applique
     host: Place | None
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -354,7 +359,7 @@ def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> li
         where = f'applique[{i + 1}], "{asked.name}"'
         if asked.fabric not in design.fabrics:
             raise unknown_name(where, "fabric", asked.fabric, design.fabrics)
-        shape = _piece_shape(where, asked, design)
+        shape, told = _piece_shape(where, asked, design)
         hosts = [whole] if asked.on == "top" else [b for b in blocks if b.block.name == asked.on]
         hosts = hosts or [b for b in blocks if b.place.name == asked.on]
         if not hosts and asked.on in design.blocks:
@@ -366,24 +371,30 @@ def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> li
             places = ["top", *dict.fromkeys(b.block.name for b in blocks)]
             places += [b.place.name for b in blocks]
             raise unknown_name(f"{where}, on", "block or place", asked.on, places)
-        for host in hosts:
+        for k, host in enumerate(hosts):
             placed = _place_piece(where, asked, shape, host, outline, design.unit)
             on = None if host is whole else host.place
-            pieces.append(Piece(len(pieces), placed, asked, on))
+            pieces.append(Piece(len(pieces), placed, asked, on, told if k == 0 else ()))
     return pieces
 
 
-def _piece_shape(where: str, asked: Applique, design: Design) -> MultiPolygon:
-    """Make the outline at its size and turn, its middle at (0, 0)."""
+def _piece_shape(
+    where: str, asked: Applique, design: Design
+) -> tuple[MultiPolygon, tuple[str, ...]]:
+    """Make the outline at its size and turn, its middle at (0, 0), and say what was taken."""
+    size = asked.size
+    told: tuple[str, ...] = ()
     if asked.outline is not None:
         rings = flatten_path(asked.outline, where, _path_tolerance(where, asked.outline))
+        shape = mend_outline(rings, where)
     else:
-        path = design.folder / (asked.file or "")
-        rings = read_outline_file(path, asked.id, where, _OUTLINE_SHARE)
-    shape = mend_outline(rings, where)
+        path = found_file(design.folder, asked.file or "", where, outside=design.outside)
+        taken = take_outline(path, asked.id, where, size=size, unit=design.unit)
+        shape, told = taken.shape, taken.told
+        size = size or taken.size
     left, top, right, bottom = shape.bounds
     middle = np.array([(left + right) / 2, (top + bottom) / 2])
-    scale = asked.size / max(right - left, bottom - top)
+    scale = (size or 0) / max(right - left, bottom - top)
     angle = np.radians(asked.turn)
     turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
     flip = np.diag([-scale if asked.mirror else scale, scale])
@@ -392,7 +403,7 @@ def _piece_shape(where: str, asked: Applique, design: Design) -> MultiPolygon:
         return np.asarray((points - middle) @ (turn @ flip).T)
 
     placed: MultiPolygon = shapely.transform(shape, place)
-    return placed
+    return placed, told
 
 
 def _path_tolerance(where: str, data: str) -> float:

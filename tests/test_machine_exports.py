@@ -335,8 +335,8 @@ def test_a_bed_that_would_take_too_many_tiles_is_refused(plan):
 
 def test_names_cannot_break_out_of_a_comment(plan):
     named = replace(plan, top=replace(plan.top, name='Quay) G0 X0 (";IN;\nM2 é'))
-    assert "(Quay] G0 X0 ['.IN.?M2 ?: the" in plan_gcode(named)
-    assert "\"Quay] G0 X0 ['.IN.?M2 ?, tile" in plan_hpgl(named)
+    assert "(Quay] G0 X0 ['.IN.?M2 e: the" in plan_gcode(named)
+    assert "\"Quay] G0 X0 ['.IN.?M2 e, tile" in plan_hpgl(named)
     ((_, lines),) = interpret(plan_gcode(named))
     assert len(lines) == len(plan.runs)
 

@@ -329,15 +329,15 @@ class Applique(_Part):
     outline: str | None = None
     """SVG path data of the outline."""
     file: str | None = None
-    """Or an SVG file, relative to the design."""
+    """Or an SVG or DXF file, in the design's folder."""
     id: str | None = None
-    """Id of the path in that file (default its first closed path)."""
+    """Id of a shape, group or layer in that file; "all" or left out, all that shows."""
     on: Name = "top"
     """A block name (each one of it), a place such as "A2", or "top"."""
     at: tuple[Coordinate, Coordinate] | None = None
     """Where the middle of the outline lies, from the top left corner of block or top."""
-    size: Size
-    """The larger side of its bounding box."""
+    size: Size | None = None
+    """The larger side of its bounding box; left out, the size that the file says."""
     turn: Annotated[float, Field(ge=-360, le=360)] = 0.0
     """Degrees clockwise."""
     mirror: bool = False
@@ -379,6 +379,8 @@ class Applique(_Part):
         if (self.outline is None) == (self.file is None):
             found = "both" if self.outline else "neither"
             raise StitchpathError(f"found {found}, expected either outline or file")
+        if self.outline is not None and self.size is None:
+            raise StitchpathError('found no size, expected one, such as size = "7 in"')
         return self
 
 
@@ -424,9 +426,9 @@ class Fill(_Part):
     thread: Name | None = None
     """Thread that stitches it (default by kind of line)."""
     motif: str | None = None
-    """For motif rows: an SVG file, relative to the design, with one line from left to right."""
+    """For motif rows: a file in the design's folder, with one line from left to right."""
     id: str | None = None
-    """Id of the line in that file (default its first path)."""
+    """Id of the line in that file (default the first that shows)."""
 
     @model_validator(mode="after")
     def _one_region(self) -> "Fill":
@@ -651,6 +653,7 @@ class Design(_Part):
 
     _source: str = PrivateAttr("the design")
     _folder: Path = PrivateAttr(Path())
+    _outside: bool = PrivateAttr(default=False)
 
     @model_validator(mode="before")
     @classmethod
@@ -679,6 +682,11 @@ class Design(_Part):
         """Every file that it is made from: its own, and the drawings that it names."""
         drawn = [piece.file for piece in self.applique] + [fill.motif for fill in self.fills]
         return Path(self._source), *(self._folder / name for name in drawn if name)
+
+    @property
+    def outside(self) -> bool:
+        """Whether files that it names may lie outside that folder."""
+        return self._outside
 
     def priced(self, changes: Sequence[str]) -> "Design":
         """Give the same design at other prices.
@@ -730,8 +738,9 @@ class Design(_Part):
             raise StitchpathError(f"--batting: {error}") from None
         return self.model_copy(update={"batting": self.batting.model_copy(update=asked)})
 
-    def from_file(self, source: str, folder: Path) -> "Design":
-        """Give the same design, told where it was read from."""
+    def from_file(self, source: str, folder: Path, *, outside: bool = False) -> "Design":
+        """Give the same design, told where it was read from, and where its files may lie."""
         design = self.model_copy()
         design._source, design._folder = source, folder  # noqa: SLF001 - its own kind
+        design._outside = outside  # noqa: SLF001
         return design

@@ -1,7 +1,9 @@
 """Read a design file: TOML in, a checked `Design` out, errors in a quilter's words."""
 
+import re
 import tomllib
 import typing
+import unicodedata
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -9,23 +11,36 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from stitchpath.design.drawings.door import read_file
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError, nearest_name, shown
 from stitchpath.units import Unit
 
 __all__ = ["design_from_text", "design_schema", "load_design"]
 
-_FILE_LIMIT = 10_000_000  # bytes
+_FILE_LIMIT = 4_000_000  # bytes: some ten thousand patches; a larger text takes seconds to read
 _SHOWN = 60
+_DEEP = 40  # dots in a key, tables in each other: no design comes near
+_QUOTED = re.compile(
+    r'"""(?:[^\\]|\\.)*?"""|' + r"'''.*?'''" + r'|"(?:[^"\\\n]|\\.)*"|' + r"'[^'\n]*'|#[^\n]*",
+    re.DOTALL,
+)
+_DOTTED = re.compile(rf"(?:\.\s{{0,9}}(?:\"\"|[\w-]{{1,40}})\s{{0,9}}){{{_DEEP}}}")
+_UTF16 = (b"\xff\xfe", b"\xfe\xff")
+# What turns a line of text about, or ends it: it reaches files and the terminal.
+_TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+_PATHS = ("outline", "path")  # keys that may run over several lines
 
 
-def load_design(path: str | Path) -> Design:
+def load_design(path: str | Path, *, outside: bool = False) -> Design:
     """Read a design file.
 
     Parameters
     ----------
     path
         A TOML file.
+    outside
+        Whether drawings that it names may lie outside its own folder.
 
     Raises
     ------
@@ -34,24 +49,23 @@ def load_design(path: str | Path) -> Design:
         file, the place, what was found and what was expected.
     """
     path = Path(path)
+    data = read_file(path, "", "a design file in TOML", _FILE_LIMIT)
+    if data[:2] in _UTF16:
+        raise StitchpathError(
+            f"{path}: found text in UTF-16, expected UTF-8: save it again with that encoding"
+        )
     try:
-        size = path.stat().st_size
-        if size > _FILE_LIMIT:
-            raise StitchpathError(
-                f"{path}: found a file of {size / 1e6:.0f} MB, expected a design of at most 10 MB"
-            )
-        text = path.read_bytes().decode("utf-8")
-    except OSError as error:
-        reason = (error.strerror or "unreadable").lower()
-        raise StitchpathError(f"{path}: {reason}, expected a design file in TOML") from None
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise StitchpathError(
             f"{path}: found a byte that is no UTF-8 at place {error.start}, expected a text file"
         ) from None
-    return design_from_text(text, str(path), path.parent)
+    return design_from_text(text, str(path), path.parent, outside=outside)
 
 
-def design_from_text(text: str, source: str, folder: Path = Path()) -> Design:
+def design_from_text(
+    text: str, source: str, folder: Path = Path(), *, outside: bool = False
+) -> Design:
     """Read a design from TOML text.
 
     Parameters
@@ -62,23 +76,64 @@ def design_from_text(text: str, source: str, folder: Path = Path()) -> Design:
         What to call it in errors, such as the file's name.
     folder
         Where files that it names lie.
+    outside
+        Whether they may lie outside that folder.
 
     Raises
     ------
     StitchpathError
         As `load_design`.
     """
+    if _DOTTED.search(_QUOTED.sub('""', text)):
+        raise StitchpathError(
+            f"{source}: found a key of over {_DEEP} parts, expected a design written in TOML"
+        )
     try:
         data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, ValueError, RecursionError) as error:
-        said = str(error)[:120] or "nested too deeply"
+    except (ValueError, RecursionError) as error:
+        said = "nested too deeply" if isinstance(error, RecursionError) else str(error)[:120]
         raise StitchpathError(f"{source}: {said}; expected a design written in TOML") from None
+    _plain_text(data, source)
     unit = _unit(data, source)
     try:
         design = Design.model_validate(data, context={"unit": unit})
     except ValidationError as error:
         raise StitchpathError(f"{source}: {_sentence(error, data)}") from None
-    return design.from_file(source, folder)
+    return design.from_file(source, folder, outside=outside)
+
+
+def _plain_text(data: object, source: str) -> None:
+    """Refuse names and texts that would break a file or turn the terminal about."""
+    stack: list[tuple[str, object, int]] = [("", data, 0)]
+    while stack:
+        key, value, depth = stack.pop()
+        if depth > _DEEP:
+            raise StitchpathError(
+                f"{source}: found over {_DEEP} tables one in another, expected a design"
+            )
+        if isinstance(value, dict):
+            stack += [(name, inner, depth + 1) for name, inner in value.items()]
+            stack += [("", name, depth) for name in value]
+        elif isinstance(value, list):
+            stack += [(key, inner, depth + 1) for inner in value]
+        elif isinstance(value, str) and not value.isprintable():
+            kept = "\t\r\n" if key in _PATHS else ""
+            bad = next((c for c in value if _unwanted(c) and c not in kept), None)
+            if bad is not None:
+                raise StitchpathError(
+                    f"{source}: found the character U+{ord(bad):04X} in {shown(value)}, expected "
+                    "plain text without control characters, line breaks or turns of direction"
+                )
+
+
+def _unwanted(letter: str) -> bool:
+    code = ord(letter)
+    return (
+        unicodedata.category(letter) in ("Cc", "Zl", "Zp", "Cs")
+        or letter in _TURNING
+        or code & 0xFFFE == 0xFFFE  # noqa: PLR2004 - U+FFFE, U+FFFF: no characters, and no XML
+        or 0xFDD0 <= code <= 0xFDEF  # noqa: PLR2004
+    )
 
 
 def design_schema() -> dict[str, Any]:

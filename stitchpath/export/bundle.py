@@ -1,9 +1,9 @@
 """The index of a folder with everything that a plan can be written as."""
 
 from collections.abc import Iterable, Mapping
-from html import escape
 from urllib.parse import quote
 
+from stitchpath.export.escape import html_text
 from stitchpath.export.summary import summary_rows
 from stitchpath.plan import Plan
 
@@ -83,7 +83,7 @@ def plan_index(
     str
         An HTML page that points to the files beside it.
     """
-    title = escape(plan.top.name)
+    title = html_text(plan.top.name)
     head = (
         '<!DOCTYPE html>\n<html lang="en">\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width">\n'
@@ -91,10 +91,10 @@ def plan_index(
     parts = [f"{head}<title>{title}</title>\n<style>{_STYLE}</style>\n<h1>{title}</h1>\n"]
     if "picture-svg" in files:
         parts.append(f'<p><img src="{quote(files["picture-svg"])}" alt="The top, quilted"></p>\n')
-    parts.append(_table((name, escape(value)) for name, value in summary_rows(plan)))
+    parts.append(_table((name, html_text(value)) for name, value in summary_rows(plan)))
     for group, kinds in _GROUPS.items():
         entries = [
-            (_link(files[kind], (bare or {}).get(kind)), escape(ABOUT[kind]))
+            (_link(files[kind], (bare or {}).get(kind)), html_text(ABOUT[kind]))
             for kind in kinds
             if kind in files
         ]
@@ -111,7 +111,7 @@ def plan_index(
 
 def _link(name: str, digest: str | None) -> str:
     told = f' data-sha256="{digest}"' if digest else ""
-    return f'<a href="{quote(name)}"{told}>{escape(name)}</a>'
+    return f'<a href="{quote(name)}"{told}>{html_text(name)}</a>'
 
 
 def _table(rows: Iterable[tuple[str, str]]) -> str:

@@ -7,6 +7,7 @@ from itertools import count
 
 import numpy as np
 
+from stitchpath.export.escape import dxf_layer
 from stitchpath.export.svg import thread_colour
 from stitchpath.paths import path_lengths
 from stitchpath.plan import Plan
@@ -20,7 +21,6 @@ _STRING, _REAL, _WHOLE = 1000, 1040, 1071  # group codes of extended data, the s
 _LONGEST = 200  # characters of a name; extended data and layers take 255
 _APPLICATION = "STITCHPATH"
 _FAINT = "#b8b8b8"
-_BARRED = str.maketrans(dict.fromkeys("<>/\\\":;?*|=`,'", "_"))  # in names of layers
 
 
 def plan_dxf(plan: Plan) -> str:
@@ -129,7 +129,7 @@ def _plain(text: str) -> str:
 
 def _layer_name(name: str, taken: set[str]) -> str:
     """Make a name fit for a layer, and unlike the others, whatever their capitals."""
-    plain = _plain(name.translate(_BARRED))
+    plain = dxf_layer(name)
     others = {other.lower() for other in taken}
     fits = (plain if k == 1 else f"{plain} {k}" for k in count(1))
     return next(fit for fit in fits if fit.lower() not in others)

@@ -7,7 +7,8 @@ from typing import Literal
 import numpy as np
 
 from stitchpath.errors import StitchpathError
-from stitchpath.export.pen import TOLERANCE, Tile, pen_layers, pen_tiles, plain_text
+from stitchpath.export.escape import gcode_comment, gcode_comments
+from stitchpath.export.pen import TOLERANCE, Tile, pen_layers, pen_tiles
 from stitchpath.paths import moving_on
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
@@ -107,20 +108,30 @@ def _header(
         return [f"{round(value * factor, decimals) + 0.0:.{decimals}f}" for value in values]
 
     width, height = shown(*tiles[0].size)
-    yield f"({plain_text(plan.top.name)}: the stitching path, drawn with a pen)"
+    yield from gcode_comments(f"{plan.top.name}: the stitching path, drawn with a pen")
     if first_pass_up:
-        yield "(THE FIRST PASS IS PEN UP: watch it go all the way, hands clear. It stops, start it)"
-        yield "(again only when it lies right and hits nothing. The second pass draws.)"
+        yield from gcode_comments(
+            "THE FIRST PASS IS PEN UP: watch it go all the way, hands clear. It stops, start it "
+            "again only when it lies right and hits nothing. The second pass draws."
+        )
     else:
-        yield "(THERE IS NO PASS WITH THE PEN UP: make the first run of this program with the pen)"
-        yield "(taken out, and watch it go all the way, hands clear.)"
-    yield "(What the machine's own manual and the rules of the place say comes before this.)"
-    yield f"({unit}, X right, Y up. X0 Y0 is the {origin} corner. {width} by {height})"
+        yield from gcode_comments(
+            "THERE IS NO PASS WITH THE PEN UP: make the first run of this program with the pen "
+            "taken out, and watch it go all the way, hands clear."
+        )
+    yield from gcode_comments(
+        "What the machine's own manual and the rules of the place say comes before this."
+    )
+    yield from gcode_comments(
+        f"{unit}, X right, Y up. X0 Y0 is the {origin} corner. {width} by {height}"
+    )
     if len(tiles) == 1:
         x, y = shown(*-np.array(tiles[0].corner) * (1, -1))
-        yield f"(the finished top's top left corner lies at X{x} Y{y})"
+        yield from gcode_comments(f"the finished top's top left corner lies at X{x} Y{y}")
     else:
-        yield f"({len(tiles)} tiles: move the quilt at each stop as the comment there says)"
+        yield from gcode_comments(
+            f"{len(tiles)} tiles: move the quilt at each stop as the comment there says"
+        )
 
 
 class _Writer:
@@ -146,7 +157,7 @@ class _Writer:
         for number, layer in enumerate(tile.layers):
             watched = first_pass_up and number == 0
             said = "the next pass draws, " if watched else ""
-            yield f"({said}pen {layer.pen}: {plain_text(layer.thread)})"
+            yield gcode_comment(f"{said}pen {layer.pen}: {layer.thread}")
             if watched or self._pen not in (0, layer.pen):
                 yield "M0"
             self._pen = layer.pen
@@ -175,5 +186,9 @@ def _lay(tile: Tile) -> Iterator[str]:
     """Say where the quilt has to lie for a tile."""
     x, y = (round(value, 2) + 0.0 for value in tile.corner)
     sides = "right" if x >= 0 else "left", "below" if y >= 0 else "above"
-    yield f"(tile {tile.number} of {tile.of}: bring to X0 Y0 the point of the quilt that lies)"
-    yield f"({abs(x)} mm {sides[0]} of, {abs(y)} mm {sides[1]} the top left corner of the top)"
+    yield gcode_comment(
+        f"tile {tile.number} of {tile.of}: bring to X0 Y0 the point of the quilt that lies"
+    )
+    yield gcode_comment(
+        f"{abs(x)} mm {sides[0]} of, {abs(y)} mm {sides[1]} the top left corner of the top"
+    )

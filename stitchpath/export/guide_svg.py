@@ -5,12 +5,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from typing import Literal, TypeAlias
-from xml.sax.saxutils import escape
 
 import numpy as np
 import shapely
 from shapely import LineString
 
+from stitchpath.export.escape import xml_text
 from stitchpath.export.svg import Sheet, path_data, thread_colour
 from stitchpath.plan import Plan
 from stitchpath.route.model import Leg, Run
@@ -99,7 +99,7 @@ def _run(plan: Plan, sheet: Sheet, run: Run, text: float, room: _Room) -> Iterat
     yield (
         f'<g id="run-{run.number}" fill="none" stroke="{colour}" stroke-width="{text / 6:.3f}" '
         'stroke-linejoin="round">\n'
-        f"<title>{escape(f'run {run.number}, stage {run.stage}, {run.thread}')}</title>\n"
+        f"<title>{xml_text(f'run {run.number}, stage {run.stage}, {run.thread}')}</title>\n"
     )
     drawn = [_drawn(leg, text / 2.5) for leg in run.legs]
     dashes = {
@@ -214,5 +214,5 @@ def _key(sheet: Sheet, text: float) -> Iterator[str]:
     yield f'<g font-family="sans-serif" font-size="{text:.3f}" fill="#303030">\n'
     for number, line in enumerate(_KEY):
         y = sheet.top + sheet.height - (len(_KEY) - number) * 1.6 * text
-        yield f'<text x="{sheet.left + text:.3f}" y="{y:.3f}">{escape(line)}</text>\n'
+        yield f'<text x="{sheet.left + text:.3f}" y="{y:.3f}">{xml_text(line)}</text>\n'
     yield "</g>\n"

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from stitchpath.export.pen import TOLERANCE, Tile, pen_layers, pen_tiles, plain_text
+from stitchpath.export.escape import hpgl_text
+from stitchpath.export.pen import TOLERANCE, Tile, pen_layers, pen_tiles
 from stitchpath.paths import moving_on
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
@@ -55,7 +56,7 @@ def plan_hpgl(
 def _plot(plan: Plan, tile: Tile, *, first_pass_up: bool) -> Iterator[str]:
     width, height = (int(np.ceil(side * _PER_MM)) for side in tile.size)
     yield f"IN;PS{width},{height};"
-    yield f'CO"{plain_text(plan.top.name)}, tile {tile.number} of {tile.of}";'
+    yield f'CO"{hpgl_text(plan.top.name)}, tile {tile.number} of {tile.of}";'
     if tile.of > 1:
         x, y = tile.corner
         yield f'CO"its origin lies on the quilt at {x:.2f} mm right, {y:.2f} mm down";'

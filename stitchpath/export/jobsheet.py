@@ -11,6 +11,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from stitchpath.directions import Teller, teller_of
+from stitchpath.export.escape import csv_cell
 from stitchpath.needs import pace_of
 from stitchpath.plan import Plan, once
 from stitchpath.rolling import rolled_times, rolling_words
@@ -276,16 +277,11 @@ def plan_job_csv(plan: Plan) -> str:
     writer.writerow(HEADER)
     for row in job_rows(plan):
         writer.writerow(
-            [row.kind, row.run, row.stage, _plain(row.thread), _metres(row.sewn), row.stitches,
-             _metres(row.top), _metres(row.bobbin), row.seconds, _plain(row.note)]
+            [row.kind, row.run, row.stage, csv_cell(row.thread), _metres(row.sewn), row.stitches,
+             _metres(row.top), _metres(row.bobbin), row.seconds, csv_cell(row.note)]
         )  # fmt: skip
     return text.getvalue()
 
 
 def _metres(length: int | None) -> str:
     return "" if length is None else f"{length / 1000:.3f}"
-
-
-def _plain(text: str) -> str:
-    """Keep a spreadsheet from taking a name for a formula (common practice: a leading quote)."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text

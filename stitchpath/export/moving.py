@@ -2,7 +2,6 @@
 
 import base64
 import hashlib
-import html
 import json
 import re
 from collections import Counter
@@ -13,6 +12,7 @@ import numpy as np
 from shapely import Polygon
 
 from stitchpath.directions import RunDirections, change_place, directions
+from stitchpath.export.escape import html_text, json_in_html
 from stitchpath.needs import pace_of
 from stitchpath.plan import Plan
 from stitchpath.route.model import Run
@@ -52,19 +52,11 @@ def plan_moving(plan: Plan) -> str:
     assert script is not None  # noqa: S101 - the template is ours
     digest = hashlib.sha256(script[1].encode()).digest()
     filled = {
-        "title": html.escape(plan.top.name),
+        "title": html_text(plan.top.name),
         "policy": f"'sha256-{base64.b64encode(digest).decode()}'",
-        "plan": _inline_json(_page_data(plan)),
+        "plan": json_in_html(_page_data(plan)),
     }
     return _SLOT.sub(lambda slot: filled[slot[1]], template)
-
-
-def _inline_json(data: object) -> str:
-    """Write JSON that no HTML parser can take for markup."""
-    text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    for sign in "<>&\u2028\u2029":
-        text = text.replace(sign, f"\\u{ord(sign):04x}")
-    return text
 
 
 def _page_data(plan: Plan) -> object:

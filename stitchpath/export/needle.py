@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from stitchpath.export.escape import csv_cell
 from stitchpath.plan import Plan, stitching_of
 from stitchpath.thread import needle_points
 
@@ -28,7 +29,7 @@ def plan_needle_csv(plan: Plan) -> str:
     """
     found = needle_points(plan.runs, plan.lines, stitching_of(plan.design))
     # Text that many rows share is written once: a king takes a quarter of a million rows.
-    begins = [_row((run.stage, run.thread)).rstrip("\r\n") for run in plan.runs]
+    begins = [_row((run.stage, csv_cell(run.thread))).rstrip("\r\n") for run in plan.runs]
     lines = [f"L{k},{line.kind}" for k, line in enumerate(plan.lines, 1)]
     lines.append(",")  # travel, whose line is -1
     legs = [

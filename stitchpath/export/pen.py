@@ -22,7 +22,6 @@ __all__ = [
     "Tile",
     "pen_layers",
     "pen_tiles",
-    "plain_text",
     "simplified",
 ]
 
@@ -189,12 +188,6 @@ def pen_tiles(
         Tile(number, len(tiles), tuple(size.tolist()), tuple(at.tolist()), mine)
         for number, (at, mine) in enumerate(tiles, 1)
     ]
-
-
-def plain_text(text: str) -> str:
-    """Bring a name to letters that every controller reads, and that end no comment."""
-    plain = "".join(c if c.isascii() and c.isprintable() else "?" for c in text)
-    return plain.translate(str.maketrans('()";%', "[]'.."))
 
 
 def _extent(plan: Plan, layers: Sequence[PenLayer]) -> tuple[FloatArray, FloatArray]:

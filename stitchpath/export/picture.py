@@ -85,7 +85,9 @@ def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
         colour = _PALETTE[roles.index(patch.fabric) % len(_PALETTE)]
         _fill(axes, [patch.polygon], colour, edge="#3a3a3a")
         point = patch.polygon.representative_point()
-        axes.text(point.x, point.y, patch.name, ha="center", va="center", fontsize=6)
+        axes.text(
+            point.x, point.y, patch.name, ha="center", va="center", fontsize=6, parse_math=False
+        )
     return _bytes(figure, kind)
 
 

@@ -3,12 +3,12 @@
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from itertools import count, groupby
-from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 from shapely import Polygon
 
 from stitchpath.export.curve import as_curves
+from stitchpath.export.escape import xml_name, xml_text
 from stitchpath.export.offset import offset_run
 from stitchpath.export.pen import TOLERANCE, simplified
 from stitchpath.plan import Plan
@@ -61,7 +61,7 @@ class Sheet:
             '<?xml version="1.0" encoding="UTF-8"?>\n'
             f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="{_LAYERS}" '
             f'width="{_mm(self.width)}mm" height="{_mm(self.height)}mm" viewBox="{box}">\n'
-            f"<title>{escape(title)}</title>\n"
+            f"<title>{xml_text(title)}</title>\n"
         )
 
     def data(self, points: FloatArray) -> str:
@@ -155,9 +155,9 @@ def plan_plotter_svg(
     layers = groupby(zip(plan.runs, drawn, strict=True), key=lambda each: each[0].thread)
     for number, (thread, runs) in enumerate(layers, 1):
         parts.append(
-            f'<g id="layer-{number}-{_name(thread)}" {_layer(f"{number} {thread}")} fill="none" '
+            f'<g id="layer-{number}-{xml_name(thread)}" {_layer(f"{number} {thread}")} fill="none" '
             f'stroke="{thread_colour(plan, thread)}" stroke-width="0.3">\n'
-            f"<title>{number} {escape(thread)}</title>\n"
+            f"<title>{number} {xml_text(thread)}</title>\n"
         )
         for run, pieces in runs:
             parts.append(f'<path id="run-{run.number}" d="{_curve_data(pieces)}"/>\n')
@@ -228,7 +228,7 @@ def _straight(points: FloatArray) -> FloatArray:
 
 def _layer(label: str) -> str:
     """Tell drawing programs that a group is a layer, and what it is called."""
-    return f'inkscape:groupmode="layer" inkscape:label={quoteattr(label)}'
+    return f'inkscape:groupmode="layer" inkscape:label="{xml_text(label)}"'
 
 
 def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterator[str]:
@@ -237,15 +237,15 @@ def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterator[str]:
     for (stage, thread), runs in groupby(drawn, key=lambda each: (each[0].stage, each[0].thread)):
         colour = thread_colour(plan, thread)
         yield (
-            f'<g id="{_unlike(f"stage-{stage}-{_name(thread)}", taken)}" '
+            f'<g id="{_unlike(f"stage-{stage}-{xml_name(thread)}", taken)}" '
             f'{_layer(f"stage {stage}, {thread}")} fill="none" stroke="{colour}" '
             'stroke-width="0.5" stroke-linecap="round" stroke-linejoin="round">\n'
         )
         for run, pieces in runs:
-            title = escape(f"run {run.number}, stage {run.stage}, {run.thread}")
+            title = xml_text(f"run {run.number}, stage {run.stage}, {run.thread}")
             yield (
                 f'<path id="run-{run.number}" class="run stage-{run.stage} '
-                f'thread-{_name(run.thread)}" d="{sheet.curved(pieces)}">'
+                f'thread-{xml_name(run.thread)}" d="{sheet.curved(pieces)}">'
                 f"<title>{title}</title></path>\n"
             )
         yield "</g>\n"

@@ -10,7 +10,8 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.design.drawing import read_outline_file
+from stitchpath.design.drawings.door import found_file
+from stitchpath.design.drawings.outlines import read_lines
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.finding import Check
@@ -336,8 +337,9 @@ class Filler:
             return None
         key = asked.motif, asked.id
         if key not in self._motifs:
-            path = self.design.folder / asked.motif
-            self._motifs[key] = read_outline_file(path, asked.id, where, _MOTIF_SHARE, closed=False)
+            outside = self.design.outside
+            path = found_file(self.design.folder, asked.motif, where, outside=outside)
+            self._motifs[key] = read_lines(path, asked.id, where, _MOTIF_SHARE)
         return self._motifs[key]
 
     def _door(self, shape: BaseGeometry, asked: Fill, thread: str) -> tuple[float, float] | None:

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
-from stitchpath.design.drawing import read_outline_file
+from stitchpath.design.drawings.outlines import read_lines
 from stitchpath.export.guide.tiles import INCH, TileGrid, draw_joins, joins_to, measuring_marks
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width
 from stitchpath.export.pdf.page import RIGHT, new_page
@@ -248,7 +248,7 @@ def _motifs(plan: Plan) -> Iterator[_Template]:
             continue
         seen.add(key)
         path = plan.design.folder / fill.motif
-        lines = read_outline_file(path, fill.id, f"fills[{k + 1}]", _SHARE, closed=False)
+        lines = read_lines(path, fill.id, f"fills[{k + 1}]", _SHARE)
         points = np.concatenate(lines)
         low, size = points.min(axis=0), np.ptp(points, axis=0)
         scale = fill.spacing / max(float(size[1]), 1e-9)

@@ -1,0 +1,94 @@
+"""A drawing as read: what shows in it, in the order in which it is painted."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Literal, NamedTuple
+
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.design.drawings.pathdata import Strand
+
+__all__ = ["Drawing", "Names", "Shape"]
+
+
+class Names(NamedTuple):
+    """What an element may be called by, and what it stands in."""
+
+    own: tuple[str, ...]
+    parent: "Names | None"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shape:
+    """Something that shows.
+
+    Attributes
+    ----------
+    kind
+        The element or entity, such as "path" or "SPLINE".
+    strands
+        Its subpaths, in the drawing's units, x to the right and y down.
+    names
+        Ids, classes and layers: its own and those of the groups it stands in.
+    fill, stroke
+        Paint as written; None where there is none.
+    even_odd
+        Whether the even-odd rule fills it; else the nonzero rule.
+    width
+        Of the stroke, in the drawing's units.
+    cap, join, mitre
+        How the stroke ends and turns, in shapely's words, and its mitre limit.
+    dashed
+        Whether the stroke is dashed.
+    clip
+        Where it shows, if not everywhere.
+    """
+
+    kind: str
+    strands: tuple[Strand, ...]
+    names: Names | None = None
+    fill: str | None = None
+    even_odd: bool = False
+    stroke: str | None = None
+    width: float = 0.0
+    cap: Literal["flat", "round", "square"] = "flat"
+    join: Literal["mitre", "round", "bevel"] = "mitre"
+    mitre: float = 4.0
+    dashed: bool = False
+    clip: BaseGeometry | None = None
+
+    def called(self) -> Iterator[str]:
+        """Go through its names, its own first."""
+        at = self.names
+        while at is not None:
+            yield from at.own
+            at = at.parent
+
+
+@dataclass(slots=True)
+class Drawing:
+    """What a file draws.
+
+    Attributes
+    ----------
+    shapes
+        What shows, in the order of painting.
+    page
+        Left, top, right and bottom of its page, in its units; None where there is none.
+    mm
+        Millimetres to a unit; None where the file does not say.
+    told
+        What was passed over, in words: how many of each.
+    hidden
+        Ids of what is there and does not show.
+    """
+
+    shapes: list[Shape] = field(default_factory=list)
+    page: tuple[float, float, float, float] | None = None
+    mm: float | None = None
+    told: dict[str, int] = field(default_factory=dict)
+    hidden: dict[str, str] = field(default_factory=dict)
+
+    def tell(self, what: str) -> None:
+        """Count something that was passed over."""
+        self.told[what] = self.told.get(what, 0) + 1
