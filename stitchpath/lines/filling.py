@@ -14,6 +14,7 @@ from stitchpath.design.drawing import read_outline_file
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.finding import Check
+from stitchpath.limits import MOST_MEANDER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.fills.model import Filled, FillNote
 from stitchpath.lines.levels import frame_levels
@@ -30,7 +31,6 @@ __all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 
 _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
 _TRIES = 4
-_MOST = 250_000  # squares of the spacing in one region: a king-size top at 1/4 in has 187,000
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
 _ROOM = 3.0  # spacings of a region that have to lie beyond a level for a meander to turn there
 _MOTIF_SHARE = 1e-3  # flattening of a motif, as a share of its size: 0.05 mm at 2 in
@@ -94,6 +94,15 @@ def fill_lines(
     """
     filler = Filler(design, top, bits, stitched)
     regions = fill_regions(design, top, stitched, lines)
+    squares = 0.0
+    for k, mine in enumerate(regions):
+        squares += sum(region.shape.area for region in mine) / design.fills[k].spacing ** 2
+        if sum(map(len, regions)) > 1 and squares > MOST_SQUARES:
+            raise StitchpathError(
+                f"fills[{k + 1}], spacing: found fills that up to here come to {squares:.0f} "
+                f"squares of their spacing, expected at most {MOST_SQUARES}: a wider spacing, or "
+                "less filled"
+            )
     made: dict[int, Fills] = {}
     free = [k for k, asked in enumerate(design.fills) if asked.style == "meander"]
     for k in [k for k in range(len(regions)) if k not in free]:
@@ -258,11 +267,12 @@ class Filler:
             When the fill can't be made.
         """
         thread = fill_thread(self.design, asked, where)
-        if region.shape.area > _MOST * asked.spacing**2:
-            least = format_length(np.sqrt(region.shape.area / _MOST), "mm")
+        most = MOST_MEANDER if asked.style == "meander" else MOST_SQUARES
+        if region.shape.area > most * asked.spacing**2:
+            least = format_length(np.sqrt(region.shape.area / most), "mm")
             raise StitchpathError(
                 f"{where}, spacing: found {format_length(asked.spacing, 'mm')}, expected at least "
-                f"{least} on {region.label}, for it would be more stitching than anyone does"
+                f"{least} on {region.label}, for more would take too long to plan"
             )
         door = self._door(region.shape, asked, thread)
         corner = np.array(region.shape.bounds[:2])
