@@ -6,9 +6,9 @@ What keeps to each of the limits was measured to be planned within 60 s of proce
 from stitchpath.errors import StitchpathError
 
 __all__ = [
+    "DEARER",
     "MOST_BORDERS",
     "MOST_FILLS",
-    "MOST_MEANDER",
     "MOST_PATCHES",
     "MOST_PIECES",
     "MOST_SQUARES",
@@ -22,7 +22,7 @@ MOST_BORDERS = 100
 MOST_PIECES = 2_000  # of appliqué, each place counted
 MOST_FILLS = 100
 MOST_SQUARES = 250_000  # of the spacing, in all fills: a king-size top at 1/4 in has 187,000
-MOST_MEANDER = 60_000  # of them in one region of a meander: 60 by 60 in at 1/4 in has 57,600
+DEARER = {"meander": 4, "crosshatch": 2}  # styles whose squares count so many times
 MOST_THREADS = 100
 WIDEST = 10_000.0  # mm: a king-size top is 2,743 mm wide
 

@@ -23,7 +23,7 @@ def refused(text, said):
 def test_the_manual_names_every_limit_as_it_is():
     section = (DESIGNS / "README.md").read_text("utf-8").split("## How large it may be")[1]
     told = [row.replace(",", "") for row in re.findall(r"\| ([\d,]+(?: m)?) \|", section)]
-    names = ["PATCHES", "BORDERS", "PIECES", "FILLS", "SQUARES", "MEANDER", "THREADS"]
+    names = ["PATCHES", "BORDERS", "PIECES", "FILLS", "SQUARES", "THREADS"]
     expected = [str(getattr(limits, f"MOST_{name}")) for name in names]
     assert told == [*expected, f"{limits.WIDEST / 1000:g} m"]
 
@@ -98,10 +98,10 @@ def test_10000_borders_are_refused_at_once():
             r"fills\[1\], spacing: .* come to 18 squares of their spacing, expected at most 17",
         ),
         (
-            "filling.MOST_MEANDER",
-            9,
+            "filling.MOST_SQUARES",
+            36,
             SQUARES + "[[fills]]\nregion = 'A1.r1c1'\nstyle = 'meander'\nspacing = 1\n",
-            r"fills\[1\], spacing: found 25 mm, expected at least 27 mm on the sand in A1",
+            r"fills\[1\], spacing: found 25 mm, expected at least 25.8 mm on the sand in A1",
         ),
         ("top.WIDEST", 152.4, SQUARES, r"layout: found a top 6 in long, expected at most 6 in"),
     ],
@@ -117,6 +117,25 @@ def test_at_the_limit_it_is_planned_and_past_it_refused(monkeypatch, name, most,
     assert planned(text)
     monkeypatch.setattr(f"stitchpath.{where}.{constant}", most - step)
     refused(text, said)
+
+
+@pytest.mark.parametrize(("style", "most"), [("crosshatch", 18), ("parallel", 9)])
+def test_a_crosshatch_counts_twice(monkeypatch, style, most):
+    text = SQUARES + f"[[fills]]\nregion = 'A1.r1c1'\nstyle = '{style}'\nspacing = 1\n"
+    monkeypatch.setattr("stitchpath.lines.filling.MOST_SQUARES", most + 1e-6)
+    assert planned(text)
+    monkeypatch.setattr("stitchpath.lines.filling.MOST_SQUARES", most - 1)
+    refused(text, f"expected at least {26.2 if most > 9 else 27} mm on the sand in A1")
+
+
+def test_a_meander_in_many_blocks_alike_counts_four_of_them(monkeypatch):
+    text = SQUARES.replace('"squares"]', '"squares*4"]') + (
+        "[[fills]]\nfabric = 'sea'\nstyle = 'meander'\nspacing = 1\n"
+    )
+    monkeypatch.setattr("stitchpath.lines.filling.MOST_SQUARES", 4 * 4 * 9 + 1e-6)
+    assert planned(text)
+    monkeypatch.setattr("stitchpath.lines.filling.MOST_SQUARES", 4 * 4 * 9 - 1)
+    refused(text, "come to 144 squares of their spacing, expected at most 143")
 
 
 def test_more_stitches_than_a_needle_can_set_are_refused():

@@ -1,5 +1,6 @@
 """Fill lines: each region of a design's fills, hung on the seams that its thread stitches."""
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -14,7 +15,7 @@ from stitchpath.design.drawing import read_outline_file
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.finding import Check
-from stitchpath.limits import MOST_MEANDER, MOST_SQUARES
+from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.fills.model import Filled, FillNote
 from stitchpath.lines.levels import frame_levels
@@ -94,15 +95,7 @@ def fill_lines(
     """
     filler = Filler(design, top, bits, stitched)
     regions = fill_regions(design, top, stitched, lines)
-    squares = 0.0
-    for k, mine in enumerate(regions):
-        squares += sum(region.shape.area for region in mine) / design.fills[k].spacing ** 2
-        if sum(map(len, regions)) > 1 and squares > MOST_SQUARES:
-            raise StitchpathError(
-                f"fills[{k + 1}], spacing: found fills that up to here come to {squares:.0f} "
-                f"squares of their spacing, expected at most {MOST_SQUARES}: a wider spacing, or "
-                "less filled"
-            )
+    _refuse_too_much(design, regions)
     made: dict[int, Fills] = {}
     free = [k for k, asked in enumerate(design.fills) if asked.style == "meander"]
     for k in [k for k in range(len(regions)) if k not in free]:
@@ -120,6 +113,37 @@ def fill_lines(
         tuple(line for fills in inorder for line in fills.lines),
         tuple(check for fills in inorder for check in fills.found),
     )
+
+
+def _refuse_too_much(design: Design, regions: Sequence[Sequence[Region]]) -> None:
+    """Refuse fills that come to more than can be planned.
+
+    Raises
+    ------
+    StitchpathError
+        When they do.
+    """
+    squares, alike = 0.0, Counter[tuple[int, ...]]()
+    for k, mine in enumerate(regions):
+        asked = design.fills[k]
+        for region in mine:
+            left, low, right, high = region.shape.bounds
+            key = (k, *(round(v) for v in (region.shape.area, right - left, high - low)))
+            alike[key] += 1
+            if asked.style == "meander" and alike[key] > _VARIANTS:
+                continue  # its work is done already
+            squares += _squares(asked, region)
+        if sum(map(len, regions)) > 1 and squares > MOST_SQUARES:
+            raise StitchpathError(
+                f"fills[{k + 1}], spacing: found fills that up to here come to {squares:.0f} "
+                f"squares of their spacing, expected at most {MOST_SQUARES}: a wider spacing, or "
+                "less filled"
+            )
+
+
+def _squares(asked: Fill, region: Region) -> float:
+    """Count the squares of its spacing in a region, those of a dearer style several times."""
+    return float(region.shape.area) / asked.spacing**2 * DEARER.get(asked.style, 1)
 
 
 def _parts(region: Region, levels: Sequence[float], spacing: float) -> list[Region]:
@@ -267,12 +291,13 @@ class Filler:
             When the fill can't be made.
         """
         thread = fill_thread(self.design, asked, where)
-        most = MOST_MEANDER if asked.style == "meander" else MOST_SQUARES
-        if region.shape.area > most * asked.spacing**2:
-            least = format_length(np.sqrt(region.shape.area / most), "mm")
+        squares = _squares(asked, region)
+        if squares > MOST_SQUARES:
+            # Rounded up: at what is named it can be planned.
+            least = math.ceil(10 * asked.spacing * math.sqrt(squares / MOST_SQUARES)) / 10
             raise StitchpathError(
                 f"{where}, spacing: found {format_length(asked.spacing, 'mm')}, expected at least "
-                f"{least} on {region.label}, for more would take too long to plan"
+                f"{least:g} mm on {region.label}, for more would take too long to plan"
             )
         door = self._door(region.shape, asked, thread)
         corner = np.array(region.shape.bounds[:2])
