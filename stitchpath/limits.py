@@ -22,7 +22,7 @@ MOST_BORDERS = 100
 MOST_PIECES = 2_000  # of appliqué, each place counted
 MOST_FILLS = 100
 MOST_SQUARES = 250_000  # of the spacing, in all fills: a king-size top at 1/4 in has 187,000
-DEARER = {"meander": 4, "crosshatch": 2}  # styles whose squares count so many times
+DEARER = {"meander": 5, "crosshatch": 2}  # styles whose squares count so many times
 MOST_THREADS = 100
 WIDEST = 10_000.0  # mm: a king-size top is 2,743 mm wide
 

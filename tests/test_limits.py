@@ -99,9 +99,9 @@ def test_10000_borders_are_refused_at_once():
         ),
         (
             "filling.MOST_SQUARES",
-            36,
+            45,
             SQUARES + "[[fills]]\nregion = 'A1.r1c1'\nstyle = 'meander'\nspacing = 1\n",
-            r"fills\[1\], spacing: found 25 mm, expected at least 25.8 mm on the sand in A1",
+            r"fills\[1\], spacing: found 25 mm, expected at least 25.7 mm on the sand in A1",
         ),
         ("top.WIDEST", 152.4, SQUARES, r"layout: found a top 6 in long, expected at most 6 in"),
     ],
@@ -132,10 +132,10 @@ def test_a_meander_in_many_blocks_alike_counts_four_of_them(monkeypatch):
     text = SQUARES.replace('"squares"]', '"squares*4"]') + (
         "[[fills]]\nfabric = 'sea'\nstyle = 'meander'\nspacing = 1\n"
     )
-    monkeypatch.setattr("stitchpath.lines.filling.MOST_SQUARES", 4 * 4 * 9 + 1e-6)
+    monkeypatch.setattr("stitchpath.lines.filling.MOST_SQUARES", 4 * 5 * 9 + 1e-6)
     assert planned(text)
-    monkeypatch.setattr("stitchpath.lines.filling.MOST_SQUARES", 4 * 4 * 9 - 1)
-    refused(text, "come to 144 squares of their spacing, expected at most 143")
+    monkeypatch.setattr("stitchpath.lines.filling.MOST_SQUARES", 4 * 5 * 9 - 1)
+    refused(text, "come to 180 squares of their spacing, expected at most 179")
 
 
 def test_more_stitches_than_a_needle_can_set_are_refused():
