@@ -100,6 +100,8 @@ def calibrate(
     from stitchpath.thread import measured_ratio, parse_sample  # noqa: PLC0415
 
     samples = [parse_sample(text) for text in sample]
+    if per_inch is not None and not 0 < per_inch < float("inf"):
+        raise StitchpathError(f"--per-inch: found {per_inch:g}, expected a number over 0")
     ratio = measured_ratio(samples, per_inch / 25.4 if per_inch is not None else None)
     say(ratio_text(ratio, len(samples)))
 

@@ -11,6 +11,7 @@ from shapely import Polygon
 from stitchpath.design.blocks import DrawnBlock
 from stitchpath.design.model import Border, Layout, Sashing
 from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.limits import MOST_BORDERS, MOST_PATCHES, at_most
 from stitchpath.paths import GRID
 from stitchpath.place import Part, Place, Side, row_letter
 from stitchpath.typing import FloatArray, Geometries
@@ -20,7 +21,6 @@ __all__ = ["LaidBlock", "LaidPatch", "lay_out"]
 
 _EIGHTH = np.array([[1.0, -1.0], [1.0, 1.0]]) / np.sqrt(2)  # turns 45 degrees clockwise
 _SAME = 0.01  # mm: sizes so near to each other are one
-_MOST_PATCHES = 250_000
 _TOKEN = re.compile(
     r"(?P<block>[^:*]+)(?::(?P<turn>0|90|180|270)?(?P<mirror>m)?)?(?:\*(?P<n>\d+))?"
 )
@@ -140,6 +140,7 @@ def lay_out(
     StitchpathError
         When names are unknown or sizes do not fit.
     """
+    at_most("layout.borders", len(layout.borders), "borders", MOST_BORDERS)
     border = sum(b.width for b in layout.borders)
     if bool(layout.rows) == bool(layout.place):
         found = "both" if layout.rows else "neither"
@@ -150,15 +151,13 @@ def lay_out(
     else:
         rows = [_read_row(i, row, blocks) for i, row in enumerate(layout.rows)]
         count = sum(len(c.block.patches) for row in rows for c in row) * layout.repeat
-        if count > _MOST_PATCHES:
-            raise StitchpathError(
-                f"layout: found {count} patches, expected at most {_MOST_PATCHES}"
-            )
+        at_most("layout", count, "patches", MOST_PATCHES)
         lay = _lay_on_point if layout.on_point else _lay_straight
         laid, patches = lay(layout, rows * layout.repeat, border, unit)
     patches = [p for block in laid for p in _block_patches(block)] + patches
     if layout.borders:
         patches += _borders(layout.borders, patches)
+    at_most("layout", len(patches), "patches", MOST_PATCHES)
     return laid, patches
 
 
@@ -397,10 +396,13 @@ def _grid_key(shape: Polygon) -> tuple[int, int]:
 
 def _lay_freely(layout: Layout, blocks: Mapping[str, DrawnBlock], border: float) -> list[LaidBlock]:
     laid = []
+    count = 0
     for i, placed in enumerate(layout.place):
         if placed.block not in blocks:
             raise unknown_name(f"layout.place[{i + 1}].block", "block", placed.block, blocks)
         cell = _Cell(blocks[placed.block], placed.turn, placed.mirror)
+        count += len(cell.block.patches)
+        at_most(f"layout.place[{i + 1}]", count, "patches up to it", MOST_PATCHES)
         laid.append(cell.laid(Place("block", number=i + 1), placed.x, placed.y))
     boxes = [
         _moved(np.array([shapely.box(0, 0, b.block.width, b.block.height)]), b)[0] for b in laid

@@ -10,6 +10,7 @@ from stitchpath.design.model import Backing as BackingAsked
 from stitchpath.design.model import Batting as BattingAsked
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.limits import WIDEST
 from stitchpath.lines.levels import strip_levels, way_round
 from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread import (
@@ -39,7 +40,7 @@ from stitchpath.thread import (
     thickness_through,
     thread_to_buy,
 )
-from stitchpath.units import Unit, parse_length, parse_size
+from stitchpath.units import Unit, format_length, parse_length, parse_size
 
 __all__ = ["Needs", "SizeEstimate", "estimate_of", "needs_of", "pace_of", "stitching_of"]
 
@@ -267,6 +268,15 @@ def estimate_of(
     width, height = _said("size", lambda: parse_size(size, unit))
     apart = _said("spacing", lambda: parse_length(spacing, unit, least=0.1)) if spacing else None
     seams = _said("ditch", lambda: parse_length(ditch, unit))
+    if max(width, height) > WIDEST:
+        raise StitchpathError(
+            f"--size: found {size[:40]!r}, expected at most {format_length(WIDEST, unit)} each way"
+        )
+    if apart is not None and apart >= min(width, height):
+        raise StitchpathError(
+            f"--spacing: found {spacing!r}, expected less than the shorter side of the quilt, "
+            f"{format_length(min(width, height), unit)}"
+        )
     stitching = stitching_of(design) if design else Stitching()
     found = estimate_by_area(
         width, height, fill=fill, spacing=apart, ditch=seams, stitching=stitching,

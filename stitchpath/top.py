@@ -18,10 +18,11 @@ from stitchpath.design.mend import mend_outline
 from stitchpath.design.model import Applique, Design, Fabric
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.layout import LaidBlock, LaidPatch, lay_out
+from stitchpath.limits import MOST_FILLS, MOST_PIECES, MOST_THREADS, WIDEST, at_most
 from stitchpath.place import Place
 from stitchpath.seams import Meeting, Overlap, meet
 from stitchpath.typing import FloatArray, Geometries
-from stitchpath.units import Unit, format_place
+from stitchpath.units import Unit, format_length, format_place
 
 __all__ = ["Piece", "Seam", "Top", "build_top", "darkness", "find_patches", "pair_seams"]
 
@@ -139,6 +140,8 @@ def build_top(design: Design) -> Top:
         When the design does not make a top: an unknown name, sizes that do not fit, a gap, a piece
         that leaves the top.
     """
+    at_most("threads", len(design.threads), "threads", MOST_THREADS)
+    at_most("fills", len(design.fills), "fills", MOST_FILLS)
     drawn = {
         name: draw_block(
             name,
@@ -166,6 +169,12 @@ def build_top(design: Design) -> Top:
     except StitchpathError:  # blocks askew over each other have no one edge: say what they have
         _refuse_overlap(polygons, patches, design.unit)
         raise
+    wide = max(outline.bounds[2] - outline.bounds[0], outline.bounds[3] - outline.bounds[1])
+    if wide > WIDEST:
+        raise StitchpathError(
+            f"layout: found a top {format_length(wide, design.unit)} long, expected at most "
+            f"{format_length(WIDEST, design.unit)}"
+        )
     if abs(shapely.area(polygons).sum() - outline.area) > 1:
         _refuse_overlap(polygons, patches, design.unit)
         _refuse_gap(polygons, outline, design.unit)
@@ -371,6 +380,7 @@ def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> li
             places = ["top", *dict.fromkeys(b.block.name for b in blocks)]
             places += [b.place.name for b in blocks]
             raise unknown_name(f"{where}, on", "block or place", asked.on, places)
+        at_most(where, len(pieces) + len(hosts), "pieces up to it", MOST_PIECES)
         for k, host in enumerate(hosts):
             placed = _place_piece(where, asked, shape, host, outline, design.unit)
             on = None if host is whole else host.place

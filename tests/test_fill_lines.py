@@ -238,7 +238,7 @@ def test_a_line_that_crosses_itself_is_cut_there_and_nothing_is_lost(points):
 
 
 def test_a_spacing_that_is_a_slip_of_the_pen_is_refused_at_once():
-    with pytest.raises(StitchpathError, match=r"fills\[1\], spacing: found 0.1 mm, .* 0.3 mm on"):
+    with pytest.raises(StitchpathError, match=r"fills\[1\], spacing: found 0.1 mm, .* 0.7 mm on"):
         lines_of(design(SQUARES + fill(spacing="0.1 mm")))
 
 

@@ -205,3 +205,32 @@ def test_a_gap_is_called_a_gap_and_an_overlap_an_overlap(x, y, found):
         build_top(design(side_by_side(x, y)))
     assert found in str(error.value)
     assert "across" in str(error.value)  # the place
+
+
+@pytest.mark.parametrize(
+    ("written", "sentence"),
+    [
+        ("name = Quay", "line 1, column 8: found a value that is neither a number, true, false, "),
+        ('name = "Quay', "found a text that is not closed, expected its quote"),
+        ('name = "Quay\n', "line 1, column 13: found a text that is not closed"),
+        ("name = '''Quay", "found a text that is not closed, expected its quote"),
+        ('grid = ["a\\sea"]', "found a backslash in double quotes, expected single quotes"),
+        ("rows = ['a'", "found a list that is not closed, expected ]"),
+        ("a = { b = 1 ", "found a table that is not closed, expected }"),
+        ("a = { b = 1, b = 2 }", "found a key for the second time"),
+        ("a = 1\na = 2", "end of document: found a key for the second time"),
+        ("[a]\nb = 1\n[a]", "found a table for the second time"),
+        ("name", "found a key with no = after it"),
+        ("a = 1 b = 2", "line 1, column 7: found more after a value, expected a new line"),
+        ("[layout", "found a table's name that is not closed"),
+        ("[[fills]", "found a table's name that is not closed"),
+        ("= 3", "line 1, column 1: found no key, expected KEY = VALUE"),
+        ("a = \x01", "found a value that is neither"),
+        ("# \x01", "found a sign that cannot stand here"),
+    ],
+)
+def test_a_slip_in_writing_is_told_with_its_line(written, sentence):
+    with pytest.raises(StitchpathError) as error:
+        design(written)
+    assert sentence in str(error.value)
+    assert not re.search(r"Invalid|Expected|Illegal|Cannot|Un[a-z]+ed", str(error.value))

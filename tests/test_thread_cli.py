@@ -160,7 +160,19 @@ def test_a_sample_is_three_lengths():
         (["none.toml"], "none.toml: no such file"),
         (["calibrate", "--sample", "10in 9in 12in"], "expected at least the length of the seam"),
         (["calibrate", "--sample", "10in 12in"], "expected three lengths"),
-        (["calibrate", "--sample", "10in 12in 12in", "--per-inch", "0"], "stitches"),
+        (
+            ["calibrate", "--sample", "10in 12in 12in", "--per-inch", "0"],
+            "--per-inch: found 0, expected a number over 0",
+        ),
+        (
+            ["calibrate", "--sample", "10in 12in 12in", "--per-inch", "nan"],
+            "--per-inch: found nan, expected a number over 0",
+        ),
+        (
+            ["--size", "60x80in", "--fill", "meander", "--spacing", "60in"],
+            "--spacing: found '60in', expected less than the shorter side of the quilt, 60 in",
+        ),
+        (["--size", "11x1m", "--fill", "meander", "--spacing", "1"], "--size: found '11x1m'"),
         (["calibrate", "--sample", "0in 12in 12in"], "expected a length above nothing"),
     ],
 )

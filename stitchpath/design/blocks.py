@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.drawing import flatten_path
 from stitchpath.design.model import Block, LibraryBlock, Patch
 from stitchpath.errors import StitchpathError
+from stitchpath.limits import MOST_PATCHES, at_most
 from stitchpath.typing import FloatArray
 from stitchpath.units import MM_PER, Unit, format_length, format_place
 
@@ -18,7 +19,6 @@ __all__ = ["BlockPatch", "DrawnBlock", "draw_block"]
 
 FIT = 0.01  # mm: how exactly patches have to fill a block
 _CURVE = 0.004  # mm: curves are flattened so closely that either side of a seam stays within FIT
-_MOST_CELLS = 250_000
 _CELL_PARTS = 2
 
 
@@ -126,8 +126,7 @@ def _grid_patches(
         raise StitchpathError(
             f"{where}.grid: found rows of {found} cells, expected rows of equally many"
         )
-    if cells > _MOST_CELLS:
-        raise StitchpathError(f"{where}.grid: found {cells} cells, expected at most {_MOST_CELLS}")
+    at_most(f"{where}.grid", cells, "cells", MOST_PATCHES)
     xs = _edges(f"{where}.columns", drawing.columns, len(rows[0]), width)
     ys = _edges(f"{where}.heights", drawing.heights, len(rows), height)
     patches: list[BlockPatch] = []

@@ -134,6 +134,7 @@ Share = Annotated[float, Field(ge=0, le=1)]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 Positive = Annotated[float, Field(gt=0, le=1e6)]
 Units = Annotated[float, Field(ge=-1e6, le=1e6)]
+PerInch = Annotated[float, Field(gt=0, le=100)]
 Price = Annotated[float, Field(ge=0, le=1e6)]
 Seconds = Annotated[float, Field(ge=0, le=86400)]
 ThreadPerSeam = Annotated[float, Field(ge=0.97, le=100)]
@@ -479,7 +480,7 @@ class Ratio(_Part):
 class Stitching(_Part):
     """The stitch and the thread it takes."""
 
-    per_inch: Positive | dict[Kind, Positive] = 10.0
+    per_inch: PerInch | dict[Kind, PerInch] = 10.0
     """Stitches to the inch, one number or by kind of line."""
     thickness: Length | None = None
     """Thickness stitched through, compressed; default by the kind of batting, else 0.04 in."""

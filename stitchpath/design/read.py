@@ -91,8 +91,7 @@ def design_from_text(
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        said = "nested too deeply" if isinstance(error, RecursionError) else str(error)[:120]
-        raise StitchpathError(f"{source}: {said}; expected a design written in TOML") from None
+        raise StitchpathError(f"{source}: {_slip(str(error))}") from None
     _plain_text(data, source)
     unit = _unit(data, source)
     try:
@@ -144,6 +143,38 @@ def design_schema() -> dict[str, Any]:
         **schema,
         "title": "stitchpath design",
     }
+
+
+_SLIPS = {
+    "Invalid value": "found a value that is neither a number, true, false, nor a text in quotes",
+    "Unescaped '\\' in a string": "found a backslash in double quotes, expected single quotes",
+    "Illegal character '\\n'": "found a text that is not closed, expected its quote",
+    "Illegal character": "found a sign that cannot stand here, expected letters that show",
+    "Unterminated string": "found a text that is not closed, expected its quote",
+    'Expected "': "found a text that is not closed, expected its quotes",
+    "Expected '\"": "found a text that is not closed, expected its quotes",
+    "Found invalid character": "found a sign that cannot stand here, expected letters that show",
+    "Unclosed array": "found a list that is not closed, expected ]",
+    "Unclosed inline table": "found a table that is not closed, expected }",
+    "Cannot overwrite a value": "found a key for the second time, expected it once",
+    "Duplicate inline table key": "found a key for the second time, expected it once",
+    "Cannot declare": "found a table for the second time, expected it once, or [[ ]] for several",
+    "Expected '=' after a key": "found a key with no = after it, expected KEY = VALUE",
+    "Expected newline or end of document": "found more after a value, expected a new line",
+    "Expected ']": "found a table's name that is not closed, expected [NAME] or [[NAME]]",
+    "Invalid initial character for a key part": "found no key, expected KEY = VALUE or [TABLE]",
+    "Invalid statement": "found no key, expected KEY = VALUE or [TABLE]",
+}
+"""What is said of slips in writing TOML, by how the parser's own words begin."""
+
+
+def _slip(error: str) -> str:
+    """Tell of a slip in writing the file, in a quilter's words, and where."""
+    words = next((said for begins, said in _SLIPS.items() if error.startswith(begins)), None)
+    if words is None:
+        return f"{error[:120] or 'nested too deeply'}; expected a design written in TOML"
+    at = re.search(r"\(at (.*)\)$", error)
+    return f"{at[1]}: {words}" if at else words
 
 
 def _unit(data: Mapping[str, Any], source: str) -> Unit:

@@ -1,5 +1,6 @@
 """Fill lines: each region of a design's fills, hung on the seams that its thread stitches."""
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -15,6 +16,7 @@ from stitchpath.design.drawings.outlines import read_lines
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.finding import Check
+from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.fills.model import Filled, FillNote
 from stitchpath.lines.levels import frame_levels
@@ -32,7 +34,6 @@ __all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 
 _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
 _TRIES = 4
-_MOST = 250_000  # squares of the spacing in one region: a king-size top at 1/4 in has 187,000
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
 _ROOM = 3.0  # spacings of a region that have to lie beyond a level for a meander to turn there
 _MOTIF_SHARE = 1e-3  # flattening of a motif, as a share of its size: 0.05 mm at 2 in
@@ -99,6 +100,7 @@ def fill_lines(
     """
     filler = Filler(design, top, bits, stitched)
     regions = fill_regions(design, top, stitched, lines)
+    _refuse_too_much(design, regions)
     made: dict[int, Fills] = {}
     free = [k for k, asked in enumerate(design.fills) if asked.style == "meander"]
     for k in [k for k in range(len(regions)) if k not in free]:
@@ -117,6 +119,37 @@ def fill_lines(
         tuple(check for fills in inorder for check in fills.found),
         tuple(map(tuple, regions)),
     )
+
+
+def _refuse_too_much(design: Design, regions: Sequence[Sequence[Region]]) -> None:
+    """Refuse fills that come to more than can be planned.
+
+    Raises
+    ------
+    StitchpathError
+        When they do.
+    """
+    squares, alike = 0.0, Counter[tuple[int, ...]]()
+    for k, mine in enumerate(regions):
+        asked = design.fills[k]
+        for region in mine:
+            left, low, right, high = region.shape.bounds
+            key = (k, *(round(v) for v in (region.shape.area, right - left, high - low)))
+            alike[key] += 1
+            if asked.style == "meander" and alike[key] > _VARIANTS:
+                continue  # its work is done already
+            squares += _squares(asked, region)
+        if sum(map(len, regions)) > 1 and squares > MOST_SQUARES:
+            raise StitchpathError(
+                f"fills[{k + 1}], spacing: found fills that up to here come to {squares:.0f} "
+                f"squares of their spacing, expected at most {MOST_SQUARES}: a wider spacing, or "
+                "less filled"
+            )
+
+
+def _squares(asked: Fill, region: Region) -> float:
+    """Count the squares of its spacing in a region, those of a dearer style several times."""
+    return float(region.shape.area) / asked.spacing**2 * DEARER.get(asked.style, 1)
 
 
 def _parts(region: Region, levels: Sequence[float], spacing: float) -> list[Region]:
@@ -269,12 +302,14 @@ class Filler:
             When the fill can't be made.
         """
         thread = fill_thread(self.design, asked, where)
-        if region.shape.area > _MOST * asked.spacing**2:
-            least = format_length(np.sqrt(region.shape.area / _MOST), "mm")
+        squares = _squares(asked, region)
+        if squares > MOST_SQUARES:
+            # Rounded up: at what is named it can be planned.
+            least = math.ceil(10 * asked.spacing * math.sqrt(squares / MOST_SQUARES)) / 10
             raise StitchpathError(
                 f"{where}, spacing: found {format_length(asked.spacing, 'mm')}, expected at least "
-                f"{least} on {self.words.subject(region.of)}, for it would be more stitching than "
-                "anyone does"
+                f"{least:g} mm on {self.words.subject(region.of)}, for more would take too long to "
+                "plan"
             )
         door = self._door(region.shape, asked, thread)
         corner = np.array(region.shape.bounds[:2])
