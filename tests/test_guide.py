@@ -344,6 +344,13 @@ def test_labels_keep_clear_of_each_other_and_of_lines():
     assert not labels.put("14", at, 6, "#000000")
 
 
+def test_no_tick_takes_the_place_of_another():
+    labels = Labels(Sheet(A4), Box(0, 0, 50, 50))
+    places = np.array([[[10.0, 10, 11, 11], [20, 10, 21, 11]]] * 3)
+    assert labels.claimed(places).tolist() == [0, 1, -1]
+    assert labels.claimed(places - 25).tolist() == [-1, -1, -1]  # off the picture
+
+
 def window_words(plan, paper=A4):
     return [word for sheet in window_pages(scene_of(plan), paper) for word in sheet.words]
 

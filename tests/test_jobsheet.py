@@ -143,15 +143,26 @@ def test_the_sheet_is_as_large_as_her_paper_and_the_same_bytes_each_time(paper, 
     assert np.array(page.get_size()) * INCH / 72 == pytest.approx(size, abs=0.01)
 
 
-def test_no_sheet_is_spent_on_a_line_or_two_and_no_row_is_torn_apart():
+@pytest.mark.parametrize(
+    ("every", "gap", "fit"),
+    [(1, 0, 52), (3, 0, 52), (1, 2, 37)],  # (264 - 14) / 4.8, or / 6.8: lines closest
+    ids=["lines alone", "in threes", "apart"],
+)
+def test_no_sheet_is_spent_on_a_line_or_two_and_no_row_is_torn_apart(every, gap, fit):
     for lines in range(30, 60):
-        rows = [_Row((_Cell(14, f"{k}"),), joined=k % 3 == 2) for k in range(lines)]
+        rows = [_Row((_Cell(14, f"{k}"),), joined=k % every > 0, gap=gap) for k in range(lines)]
         pages = _pages(rows, 264.0)
         assert [row for page in pages for _, row in page] == rows
-        assert len(pages) == (1 if lines <= 52 else 2)  # (264 - 14) / 4.8, closest
+        assert (len(pages) == 1) == (lines <= fit)
         assert len(pages) == 1 or len(pages[-1]) >= 6
         assert not any(page[0][1].joined for page in pages)
         assert max(y for page in pages for y, _ in page) <= 264
+
+
+def test_no_heading_of_the_sheet_stands_last_on_its_page():
+    for at in range(40, 60):
+        rows = [_Row((_Cell(14, f"{k}"),), rule=k == at) for k in range(70)]
+        assert not any(page[-1][1].rule for page in _pages(rows, 264.0))
 
 
 def test_every_row_of_the_csv_has_every_column_and_no_name_is_a_formula():

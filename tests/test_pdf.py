@@ -78,7 +78,16 @@ def test_a_name_that_runs_from_right_to_left_is_not_printed_backwards():
 def test_letters_written_in_two_parts_are_printed_as_one():
     whole, parts = "Přístav", "Pr\u030ci\u0301stav"
     assert laid_out(parts, "text") == laid_out(whole, "text")
-    assert text_width("港\u0301", 10) == text_width("港", 10)  # no square for a mark alone
+    assert text_width("港\u3099", 10) == text_width("港", 10)  # no square for a mark alone
+
+
+def test_what_follows_a_fraction_does_not_stand_on_it():
+    runs = laid_out("4\u2009¹³⁄₁₆ in", "text")  # noqa: RUF001
+    for left, right in pairwise(runs):
+        assert right.start == pytest.approx(left.start + left.width)
+    small = [run for run in runs if run.size != 1]
+    assert [run.letters for run in small] == [" ", "13", "16"]
+    assert small[1].width < text_width("13", 1) / (25.4 / 72)
 
 
 @pytest.mark.parametrize("face", FACES)
@@ -258,6 +267,7 @@ def test_lines_beside_the_picture_take_no_room_in_the_file():
     assert len(line) == 32
     sheet.draw([below], clip=Box(0, 0, 30, 20))
     assert file._path(sheet.shapes[1]) == ""  # noqa: SLF001
+    assert "S" not in "".join(file._shape(sheet.shapes[1]))  # noqa: SLF001
 
 
 def parsed(code):
@@ -269,6 +279,15 @@ def parsed(code):
             paths.append([])
         paths[-1].append((int(x) / 100, int(y) / 100))
     return paths
+
+
+def test_dashes_are_as_long_as_the_gaps_between_them():
+    sheet = Sheet(A4)
+    sheet.draw([np.array([[20.0, 20], [120, 20]])], colour="#000000", width=2.0, dash=(4.0, 4.0))
+    page = pdfium.PdfDocument(write_pdf([sheet], ""))[0].render(scale=4, grayscale=True)
+    dots = np.asarray(page.to_numpy()).reshape(page.height, -1)
+    level = 1 - dots[round(20 * page.width / 210)] / 255
+    assert level.sum() * 210 / page.width == pytest.approx(52, abs=1)  # 13 of 25 stretches
 
 
 def test_a_ring_turned_the_other_way_is_a_hole_and_a_clip_holds():

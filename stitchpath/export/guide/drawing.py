@@ -299,7 +299,6 @@ def _feet(starts: IntArray, points: FloatArray) -> tuple[IntArray, FloatArray, F
         Its places, the best first, and which way the line runs there, shape (n, places, 2).
     """
     step = np.diff(points, axis=0)
-    step[starts[1:] - 1] = 0  # from the end of one to the start of the next
     length = np.hypot(step[:, 0], step[:, 1])
     along = np.concatenate([[0.0], np.cumsum(length)])
     total = along[np.append(starts[1:], len(points)) - 1] - along[starts]
