@@ -35,8 +35,8 @@ ROUTE = {
     "router.py": ROUTER, "useful.py": ROUTER, "strips.py": "tests/test_strips.py",
 }  # fmt: skip
 NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} | {
-    "stitchpath/network.py": "tests/test_useful.py tests/test_plan.py tests/test_fill_lines.py "
-    "tests/test_strips.py tests/test_route.py",
+    "stitchpath/network.py": "tests/test_graphs.py tests/test_useful.py tests/test_plan.py "
+    "tests/test_fill_lines.py tests/test_strips.py tests/test_route.py",
     "stitchpath/check_pieces.py": "tests/test_rules.py tests/test_applique.py",
     "stitchpath/top.py": f"{TOP} tests/test_applique.py",
     "stitchpath/turning.py": f"tests/test_rules.py {TRAILS} tests/test_directions.py",
