@@ -12,7 +12,7 @@ from stitchpath.lines.model import Line
 from stitchpath.network import build_networks, node_lines
 from stitchpath.top import build_top
 
-FOUR = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 2')
+FOUR = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 3')
 SOME = '[lines]\nditch = "feature"\nfeature = ["coral"]\n'
 MIXED = FOUR.replace("['sand sea', 'sea sand']", "['sand coral', 'sea sand']") + SOME
 CHARGED = (
@@ -92,13 +92,13 @@ def test_ends_in_the_margin_are_cheap_and_with_no_margin_those_at_the_edge(margi
 def test_every_line_that_reaches_the_edge_has_a_way_out_and_a_way_round():
     (net,), _, top = networks(FOUR)
     doors = {tuple(p) for p, w in zip(net.points, net.where, strict=True) if w == "edge"}
-    assert len(doors) == 3 * 4
+    assert len(doors) == 2 * 3 + 2 * 5
     margin = [k for k, along in enumerate(net.along) if along == "margin"]
     spokes = [k for k in margin if net.where[net.tail[k]] != net.where[net.head[k]]]
     assert len(spokes) == len(doors)
-    assert net.length[spokes] == pytest.approx(np.full(12, 12.7))
+    assert net.length[spokes] == pytest.approx(np.full(16, 12.7))
     ring = sum(net.length[k] for k in margin if k not in spokes)
-    assert ring == pytest.approx(4 * (304.8 + 2 * 12.7))
+    assert ring == pytest.approx(2 * (304.8 + 457.2) + 8 * 12.7)
     for k in margin:
         assert shapely.LineString(net.paths[k]).intersection(top.outline.buffer(-0.01)).length == 0
 
@@ -106,7 +106,7 @@ def test_every_line_that_reaches_the_edge_has_a_way_out_and_a_way_round():
 def test_with_no_margin_the_way_round_is_the_edge():
     (net,), _, _ = networks(FOUR + "[batting]\nmargin = 0\n")
     assert sum(net.length[k] for k, a in enumerate(net.along) if a == "edge") == pytest.approx(
-        4 * 304.8
+        2 * (304.8 + 457.2)
     )
     assert "margin" not in net.along
 
@@ -216,6 +216,11 @@ def test_lines_are_cut_at_a_level_that_they_pass_and_not_where_they_only_touch()
     assert len(cut(drawn((0, 5), (9, 5)), levels=level)) == 1
     assert len(cut(drawn((0, 0), (3, 9), (6, 0)), levels=level)) == 3
     assert len(cut(drawn((0, 5), (0, 10)), levels=level)) == 1
+    for one, two in ((4.5, 5.5), (5.5, 4.5), (4.5, 9), (9, 4.5), (5.5, 0), (0, 5.5)):
+        assert cut(drawn((0, one), (0, two)), levels=level) == [
+            ((0, one), (0, 5)),
+            ((0, 5), (0, two)),
+        ]
 
 
 def test_what_the_frame_reaches_from_both_strips_is_not_cut():

@@ -141,3 +141,17 @@ def test_a_run_that_only_goes_over_others_again_is_left_out_and_not_paid():
     assert found.tour.ends.tolist() == [1, 0, 1]
     assert found.tour.cost == pytest.approx(4.0)
     assert found.tour.optimal
+
+
+def test_the_first_line_on_the_way_is_taken_not_the_last():
+    # Two lines straight through the start, two straight through the place where an end is free.
+    points = [(0, 0), (10, 0), (0, 10), (0, -10), (10, 10), (10, -10)]
+    edges = [(0, 1, -1), (0, 2, 0), (0, 3, 1), (1, 4, 2), (1, 5, 3)]
+    net = web(points, edges, end=[500, 0, 30, 30, 30, 30], again=9)
+    net.again[0] = 1.0
+    routed = walked(net, 4, start=0)
+    assert routed.runs[0].legs[0].do == "stitch"
+    assert routed.runs[0].legs[0].line in {0, 1}
+    # Every end but that at the start is used as it was, and the way is walked by another run.
+    assert routed.proof.cost == pytest.approx(40 + 500 + 1 + 4 * 30)
+    assert routed.proof.optimal
