@@ -82,12 +82,13 @@ def test_from_a_corner_where_nothing_is_stitched_the_first_run_is_led_to_a_line(
     verify(plan)
 
 
-def test_from_a_start_on_a_line_no_run_ends_at_once():
-    # Two lines meet at the start, and ends there are free: the cheapest is to do nothing there.
-    net = web([(0, 0), (10, 0), (20, 0)], [(0, 1, 0), (1, 2, 1)], end=[30, 0, 30], again=9)
+@pytest.mark.parametrize("price", [0, 1])  # for nothing, three runs may end at the start
+def test_from_a_start_on_a_line_no_run_ends_at_once(price):
+    # Two lines meet at the start, and ends there are cheap: the cheapest is to do nothing there.
+    net = web([(0, 0), (10, 0), (20, 0)], [(0, 1, 0), (1, 2, 1)], end=[30, price, 30], again=9)
     routed = walked(net, 2, start=1)
     assert legs(routed.runs[0]) in ([("stitch", 0)], [("stitch", 1)])
-    assert routed.proof.cost == pytest.approx(20 + 60)
+    assert routed.proof.cost == pytest.approx(20 + 60 + 2 * price)
     assert routed.proof.optimal
 
 
