@@ -168,6 +168,11 @@ def test_a_line_that_ends_on_another_cuts_it_within_two_micrometres(gap, cuts):
     assert (len(lines) == 3) == cuts
 
 
+def test_two_bends_that_touch_are_cut_there():
+    lines = cut(drawn((0, 0), (5, 5), (10, 0)), drawn((0, 10), (5, 5), (10, 10)))
+    assert lines == [((0, 0), (5, 5)), ((5, 5), (10, 0)), ((0, 10), (5, 5)), ((5, 5), (10, 10))]
+
+
 def test_ends_that_meet_are_no_cuts():
     assert len(cut(drawn((0, 0), (10, 0)), drawn((10, 0), (10, 9)), drawn((0, 0), (0, 9)))) == 3
 
