@@ -185,8 +185,7 @@ def main():
             alive += lives
             if lives:
                 print(f"alive  {shown}", flush=True)
-            if count % 10 == 0 or count == len(sample):
-                print(f"{count} of {len(sample)} tried, {alive} alive", flush=True)
+            print(f"{count} of {len(sample)} tried, {alive} alive", file=sys.stderr, flush=True)
     print(
         f"{len(every)} mutants, {len(sample)} tried, {100 * (1 - alive / len(sample)):.0f} % dead"
     )

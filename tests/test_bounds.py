@@ -172,6 +172,18 @@ def test_the_stored_least_costs_are_those_of_the_integer_program(number):
     assert known_optima()[number] == pytest.approx(least(made_up(number)), rel=1e-8)
 
 
+def test_no_route_goes_out_and_back_to_where_nothing_is():
+    tried = 0
+    for number, graph, _ in graphs(SMALL[::4]):
+        tree, free = steiner_tree(graph, graph.price), graph.piece < 0
+        for spur in np.flatnonzero(free[graph.tail] | free[graph.head])[:6].tolist():
+            used = complete(graph, np.union1d(tree, [spur])) > 0
+            ends = np.concatenate([graph.tail[used], graph.head[used]])
+            assert not np.any(free & (np.bincount(ends, minlength=len(free)) == 1)), number
+            tried += 1
+    assert tried >= 100
+
+
 # ---- a wrong proof does not pass unseen ----
 
 

@@ -156,3 +156,10 @@ def test_the_first_line_on_the_way_is_taken_not_the_last():
     # Every end but that at the start is used as it was, and the way is walked by another run.
     assert routed.proof.cost == pytest.approx(40 + 500 + 1 + 4 * 30)
     assert routed.proof.optimal
+
+
+def test_runs_go_from_the_centre_outward_by_the_middle_of_their_length():
+    net = web([(1, 0), (11, 0), (595, 0), (605, 0)], [(0, 1, 0), (2, 3, 1)], end=[1] * 4)
+    for x, order in ((0.0, [0, 1]), (600.0, [1, 0])):
+        (routed,) = route(net, lines(2), (x, 0.0), effort=Effort(1))
+        assert [leg.line for run in routed.runs for leg in run.legs] == order
