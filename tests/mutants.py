@@ -22,21 +22,21 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 ROUNDING = 1e-5  # numbers below are there for rounding, and a third more or less is as good
 SECONDS = 90  # of the processor, for each mutant
-BOUNDS = "tests/test_search.py tests/test_bounds.py tests/test_tours.py tests/test_known_routes.py"
+BOUNDS = "tests/test_search.py tests/test_bounds.py"
 TRAILS, ORDER = "tests/test_trails.py", "tests/test_order.py"
-ROUTER = "tests/test_useful.py tests/test_plan.py tests/test_route.py"
+ROUTER = "tests/test_useful.py tests/test_plan.py"
 TOP = "tests/test_rules.py tests/test_top.py"
 # Of each file, or of some of its functions and constants, the tests nearest to it.
 ROUTE = {
     "arcs.py": BOUNDS, "branch.py": BOUNDS, "cuts.py": BOUNDS, "effort.py": BOUNDS,
     "flow.py": BOUNDS, "hubgraph.py": BOUNDS, "joining.py": BOUNDS, "postman.py": BOUNDS,
     "reduce.py": BOUNDS, "relax.py": BOUNDS, "splits.py": BOUNDS, "tjoin.py": BOUNDS,
-    "twoends.py": BOUNDS, "windows.py": BOUNDS, "trails.py": TRAILS, "order.py": ORDER,
+    "twoends.py": BOUNDS, "windows.py": "tests/test_search.py tests/test_tours.py",
+    "trails.py": TRAILS, "order.py": ORDER,
     "router.py": ROUTER, "useful.py": ROUTER, "strips.py": "tests/test_strips.py",
 }  # fmt: skip
 NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} | {
-    "stitchpath/network.py": "tests/test_useful.py tests/test_plan.py tests/test_fill_lines.py "
-    "tests/test_strips.py tests/test_route.py",
+    "stitchpath/network.py": "tests/test_graphs.py tests/test_useful.py",
     "stitchpath/check_pieces.py": "tests/test_rules.py tests/test_applique.py",
     "stitchpath/top.py": f"{TOP} tests/test_applique.py",
     "stitchpath/turning.py": f"tests/test_rules.py {TRAILS} tests/test_directions.py",
@@ -185,8 +185,7 @@ def main():
             alive += lives
             if lives:
                 print(f"alive  {shown}", flush=True)
-            if count % 10 == 0 or count == len(sample):
-                print(f"{count} of {len(sample)} tried, {alive} alive", flush=True)
+            print(f"{count} of {len(sample)} tried, {alive} alive", file=sys.stderr, flush=True)
     print(
         f"{len(every)} mutants, {len(sample)} tried, {100 * (1 - alive / len(sample)):.0f} % dead"
     )

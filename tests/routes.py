@@ -19,6 +19,7 @@ KNOWN = Path(__file__).with_name("known_optima.csv")
 SMALL, LARGE = range(520), range(1000, 1024)
 
 
+@cache
 def made_up(seed):
     """Make a problem of its number: small ones below 1000, larger ones from there."""
     rng = np.random.default_rng(seed)

@@ -3,6 +3,8 @@
 The least costs are those of an integer program of a general library (tests/routes.py).
 """
 
+from functools import cache
+
 import numpy as np
 import pytest
 from routes import LARGE, SMALL, known_optima, least, made_up
@@ -28,7 +30,12 @@ def graphs(numbers):
     for number in numbers:
         best = known_optima()[number]
         if np.isfinite(best):
-            yield number, hub_graph(made_up(number))[0], best
+            yield number, graph_of(number), best
+
+
+@cache
+def graph_of(number):
+    return hub_graph(made_up(number))[0]
 
 
 def begun(graph):
@@ -39,18 +46,6 @@ def begun(graph):
 
 def holds(bound, best):
     return bound <= best * (1 + EXACT) + EXACT
-
-
-def test_the_problems_hold_all_that_a_quilt_asks_for():
-    problems = [made_up(number) for number in SMALL]
-    pieces = [g.pieces for n, g, _ in graphs(SMALL) if made_up(n).end is not None]
-    assert np.isinf(list(known_optima().values())).sum() >= 3
-    assert sum(p.end is None for p in problems) >= 50
-    assert sum(count == 2 for count in pieces) >= 100  # lines that all hang together, and the hub
-    assert sum(count > 3 for count in pieces) >= 75
-    assert sum(np.isinf(p.price).any() for p in problems) >= 50
-    assert sum((~p.required).any() for p in problems) >= 300
-    assert sum(bool((p.price != np.rint(p.price)).any()) for p in problems) >= 450
 
 
 @pytest.mark.parametrize("numbers", [*TENTHS, LARGE], ids=str)
@@ -98,41 +93,34 @@ def test_two_ends_of_a_run_never_claim_more_than_the_least_cost(seconds):
     assert seconds < 1 or met >= 0.9 * met_all
 
 
-def test_the_linear_program_never_claims_more_than_the_least_cost():
-    closed = 0
-    for number, graph, best in graphs([*SMALL, *LARGE]):
-        small = reduce(graph).graph
-        for part in (graph, small):
-            search = begun(part)
-            search.root(Effort(10))
-            assert holds(search.bound, best), number
-            assert search.price >= best * (1 - EXACT), number
-            search.vouch()
-        closed += search.closed
-    assert closed >= 500
-
-
-@pytest.mark.parametrize("nodes", [1, 3, 10**6])
 @pytest.mark.parametrize("weak", [False, True])
-def test_branching_cut_short_never_claims_more_than_the_least_cost(nodes, weak, monkeypatch):
+def test_neither_linear_program_nor_branching_cut_short_claims_more_than_the_least_cost(
+    weak, monkeypatch
+):
     if weak:  # few cuts at the root, so that there is something to branch on
         monkeypatch.setattr(Search, "_more_cuts", lambda *_, **__: [])
         monkeypatch.setattr(branch, "improve", lambda _, passes: passes)
-    seen = 0
-    for number, graph, best in graphs([*SMALL[::2], *LARGE]):
+    closed = nodes = 0
+    for number, graph, best in graphs([*SMALL, *LARGE]):
         search = begun(reduce(graph).graph)
         search.root(Effort(10))
-        search.branch(Effort(10), nodes)
         assert holds(search.bound, best), number
-        assert search.price >= best * (1 - EXACT), number
-        assert nodes < 10 or weak or search.closed, number
-        seen += search.nodes
-    assert seen >= (min(4 * nodes, 20) if weak else 0)
+        closed += search.closed
+        for more in (1, 2, 10**6):  # cut short after one node, after three, and not at all
+            search.branch(Effort(10), more)
+            assert holds(search.bound, best), number
+            assert search.price >= best * (1 - EXACT), number
+        assert weak or search.price <= best * (1 + EXACT), number
+        assert weak or search.closed, number
+        search.vouch()
+        nodes += search.nodes
+    assert closed >= (500 if not weak else 300)
+    assert nodes >= (20 if weak else 0)
 
 
 @pytest.mark.parametrize("seconds", [1e-6, 5e-3, 2e-2])
 def test_however_early_the_search_ends_the_bound_is_true_and_the_route_whole(seconds):
-    for number in [*SMALL[::8], *LARGE]:
+    for number in [*SMALL[::8], *LARGE[::2]]:
         best = known_optima()[number]
         if np.isfinite(best):
             tour = solve(made_up(number), effort=Effort(seconds))
@@ -167,9 +155,33 @@ def _first_seen(n, tail, head):
     return [number[v] for v in range(n)]
 
 
+def test_the_made_up_problems_hold_all_that_a_quilt_asks_for():
+    problems = [made_up(number) for number in SMALL]
+    pieces = [g.pieces for n, g, _ in graphs(SMALL) if made_up(n).end is not None]
+    assert np.isinf(list(known_optima().values())).sum() >= 3
+    assert sum(p.end is None for p in problems) >= 50
+    assert sum(count == 2 for count in pieces) >= 100  # lines that all hang together, and the hub
+    assert sum(count > 3 for count in pieces) >= 75
+    assert sum(np.isinf(p.price).any() for p in problems) >= 50
+    assert sum((~p.required).any() for p in problems) >= 300
+    assert sum(bool((p.price != np.rint(p.price)).any()) for p in problems) >= 450
+
+
 @pytest.mark.parametrize("number", SMALL[::20])
 def test_the_stored_least_costs_are_those_of_the_integer_program(number):
     assert known_optima()[number] == pytest.approx(least(made_up(number)), rel=1e-8)
+
+
+def test_no_route_goes_out_and_back_to_where_nothing_is():
+    tried = 0
+    for number, graph, _ in graphs(SMALL[::4]):
+        tree, free = steiner_tree(graph, graph.price), graph.piece < 0
+        for spur in np.flatnonzero(free[graph.tail] | free[graph.head])[:6].tolist():
+            used = complete(graph, np.union1d(tree, [spur])) > 0
+            ends = np.concatenate([graph.tail[used], graph.head[used]])
+            assert not np.any(free & (np.bincount(ends, minlength=len(free)) == 1)), number
+            tried += 1
+    assert tried >= 100
 
 
 # ---- a wrong proof does not pass unseen ----
@@ -250,10 +262,10 @@ def test_a_cut_that_leaves_out_the_route_itself_is_found_out():
 def test_every_cut_found_on_the_way_lets_the_best_tour_pass(monkeypatch):
     monkeypatch.setattr(Relaxation, "shed", lambda *_: None)  # keep them all
     held = 0
-    for _, graph, best in graphs([*SMALL[::2], *LARGE]):
-        search = begun(graph)
+    for _, graph, best in graphs([*SMALL[::8], *LARGE]):
+        search = begun(graph)  # as it is, not reduced
         search.root(Effort(10))
         search.branch(Effort(10))
         search.vouch()
         held += search.price <= best * (1 + EXACT)
-    assert held >= 250
+    assert held >= 80

@@ -204,6 +204,11 @@ def test_a_turn_is_named_by_its_degrees(degrees, word):
     assert hand(degrees) == word
 
 
+def test_straight_back_is_never_said_to_the_left():
+    assert turn_angle((2, -0.0), (-1, -0.0)) == 180
+    assert turn_angle((2, 0.0), (-1, -0.0)) == 180
+
+
 def test_turns_are_measured_for_one_place_and_for_many():
     angles = np.radians(np.arange(-175, 181, 5))
     leave = 3 * np.stack([np.cos(angles), np.sin(angles)], axis=1)
@@ -264,6 +269,12 @@ def test_a_curve_too_fine_for_her_takes_ten_thousand_pieces_and_no_more():
     assert len(flat) == 10_001
     (coarse,) = flatten_path(CURVES["arc"], "shell", 500.0)
     assert len(coarse) == 2
+
+
+@pytest.mark.parametrize("data", ["L 4 0 L 4 4", "M 0 0 L 4 0 X", "", "4 0"])
+def test_what_is_no_path_is_refused(data):
+    with pytest.raises(StitchpathError, match="expected SVG path data"):
+        flatten_path(data, "shell", 0.05)
 
 
 @pytest.mark.parametrize("data", ["M 0 0 L 2e9 0", "M 0 0 L 1e999 0", "M 0 0 L nan 0"])

@@ -104,6 +104,7 @@ def test_a_stop_in_the_margin_is_better_than_a_later_one_inside_the_top():
     (change,) = plan.changes
     assert (change.where, change.stop.run) == ("margin", 1)
     assert change.stop.along == 110  # the last of the margin, before the pivot at 150
+    assert change.stop.name == "side 1"  # travel has no name: the line sewn last
     assert change.waste == 165 - 5 - 110 - 5
     assert plan.runs[0].bobbin_ends == 2 * 5 + 2 * 5
 
@@ -121,6 +122,7 @@ def test_where_no_pivot_breaks_a_line_the_stop_falls_in_it_and_says_so():
     run, lines = path("fill", (0, 0), (1000, 0), (1000, 1000))  # turns, but in no seam
     changes = bobbin_changes([run], lines, holding(700))
     assert [change.where for change in changes] == ["line", "line"]
+    assert [change.bobbin for change in changes] == [1, 2]
     assert all(change.waste < 2 * 700 / 64 for change in changes)
 
 
@@ -141,6 +143,11 @@ def test_a_bobbin_put_aside_with_its_thread_is_taken_up_again():
     )
     assert sum(use.bobbins for use in shared.uses) == 2
     assert [(change.thread, change.stop.run) for change in shared.changes] == [("grey", 2)]
+
+
+def test_the_first_place_to_stop_may_be_the_one():
+    assert choose_stops(np.array([50]), np.array([0]), (0, 0, 0), 120, 100) == [0]
+    assert choose_stops(np.array([50]), np.array([0]), (0, 0, 0), 100, 100) == []
 
 
 def test_a_stop_inside_a_run_is_paid_for_in_tails():

@@ -82,12 +82,13 @@ def test_from_a_corner_where_nothing_is_stitched_the_first_run_is_led_to_a_line(
     verify(plan)
 
 
-def test_from_a_start_on_a_line_no_run_ends_at_once():
-    # Two lines meet at the start, and ends there are free: the cheapest is to do nothing there.
-    net = web([(0, 0), (10, 0), (20, 0)], [(0, 1, 0), (1, 2, 1)], end=[30, 0, 30], again=9)
+@pytest.mark.parametrize("price", [0, 1])  # for nothing, three runs may end at the start
+def test_from_a_start_on_a_line_no_run_ends_at_once(price):
+    # Two lines meet at the start, and ends there are cheap: the cheapest is to do nothing there.
+    net = web([(0, 0), (10, 0), (20, 0)], [(0, 1, 0), (1, 2, 1)], end=[30, price, 30], again=9)
     routed = walked(net, 2, start=1)
     assert legs(routed.runs[0]) in ([("stitch", 0)], [("stitch", 1)])
-    assert routed.proof.cost == pytest.approx(20 + 60)
+    assert routed.proof.cost == pytest.approx(20 + 60 + 2 * price)
     assert routed.proof.optimal
 
 
@@ -141,3 +142,24 @@ def test_a_run_that_only_goes_over_others_again_is_left_out_and_not_paid():
     assert found.tour.ends.tolist() == [1, 0, 1]
     assert found.tour.cost == pytest.approx(4.0)
     assert found.tour.optimal
+
+
+def test_the_first_line_on_the_way_is_taken_not_the_last():
+    # Two lines straight through the start, two straight through the place where an end is free.
+    points = [(0, 0), (10, 0), (0, 10), (0, -10), (10, 10), (10, -10)]
+    edges = [(0, 1, -1), (0, 2, 0), (0, 3, 1), (1, 4, 2), (1, 5, 3)]
+    net = web(points, edges, end=[500, 0, 30, 30, 30, 30], again=9)
+    net.again[0] = 1.0
+    routed = walked(net, 4, start=0)
+    assert routed.runs[0].legs[0].do == "stitch"
+    assert routed.runs[0].legs[0].line in {0, 1}
+    # Every end but that at the start is used as it was, and the way is walked by another run.
+    assert routed.proof.cost == pytest.approx(40 + 500 + 1 + 4 * 30)
+    assert routed.proof.optimal
+
+
+def test_runs_go_from_the_centre_outward_by_the_middle_of_their_length():
+    net = web([(1, 0), (11, 0), (595, 0), (605, 0)], [(0, 1, 0), (2, 3, 1)], end=[1] * 4)
+    for x, order in ((0.0, [0, 1]), (600.0, [1, 0])):
+        (routed,) = route(net, lines(2), (x, 0.0), effort=Effort(1))
+        assert [leg.line for run in routed.runs for leg in run.legs] == order
