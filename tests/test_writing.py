@@ -12,6 +12,7 @@ import time
 from pathlib import Path
 
 import ezdxf
+import matplotlib as mpl
 import pypdfium2
 import pytest
 from defusedxml import ElementTree
@@ -484,6 +485,15 @@ def test_a_search_cut_off_by_the_clock_is_said_in_plan_and_table(run, long_searc
     assert "cut off by a slow or busy computer" in said
     assert "The search was cut off, since this computer" in said
     assert json.loads((out / "star.plan.json").read_text())["proof"]["cut_off"] is True
+
+
+def test_her_own_settings_for_other_drawings_change_no_picture(plan):
+    kinds = ("picture", "picture-svg")
+    before = [FORMATS[kind][1](plan) for kind in kinds]
+    hers = {"savefig.facecolor": "red", "lines.linewidth": 9, "path.simplify": False}
+    with mpl.rc_context(hers):
+        assert [FORMATS[kind][1](plan) for kind in kinds] == before
+        assert mpl.rcParams["savefig.facecolor"] == "red"
 
 
 def test_each_stage_is_told_while_she_waits(plan, tmp_path):
