@@ -530,6 +530,19 @@ def test_every_format_is_the_same_bytes_in_any_surroundings(beside, tmp_path):
     assert [name for name in first if first[name] != second[name]] == []
 
 
+def test_a_dxf_does_not_hang_on_the_order_of_a_set(plan, monkeypatch):
+    used = ezdxf.entitydb.EntityDB.dxf_types_in_use
+    made = set()
+    for backward in (False, True):
+        monkeypatch.setattr(
+            ezdxf.entitydb.EntityDB,
+            "dxf_types_in_use",
+            lambda each, backward=backward: sorted(used(each), reverse=backward),
+        )
+        made.add(FORMATS["dxf"][1](plan))
+    assert len(made) == 1
+
+
 @pytest.mark.parametrize("code_page", ["ascii", "cp437", "utf-8"])
 def test_an_old_code_page_shows_every_word(beside, code_page):
     beside.write_text(
