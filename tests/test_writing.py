@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 import time
+import types
 from pathlib import Path
 
 import ezdxf
@@ -332,6 +333,28 @@ def test_verify_tells_of_a_plan_that_is_none(run, tmp_path, text):
     code, said, err = run("verify", tmp_path)
     assert (code, err) == (1, "")
     assert "quilt.plan.json: found" in said
+
+
+def _faulty(_):
+    return ("run 1 jumps over open fabric",)
+
+
+def _lacking(_):
+    raise KeyError("runs")
+
+
+@pytest.mark.parametrize(
+    ("reader", "said"), [(_faulty, "run 1 jumps over open fabric"), (_lacking, "lacks something")]
+)
+def test_verify_tells_that_a_plan_does_not_hold(run, plan, tmp_path, monkeypatch, reader, said):
+    save_plan(plan, tmp_path, ("map",))
+    proofread = types.SimpleNamespace(plan_faults=reader)
+    monkeypatch.setattr("stitchpath.export.verify._READER", True)
+    monkeypatch.setattr("stitchpath.export.verify.import_module", lambda _: proofread)
+    code, shown, _ = run("verify", tmp_path)
+    assert code == 1
+    assert "test.plan.json: " in shown
+    assert said in shown
 
 
 def test_verify_of_a_folder_without_a_plan_is_one_sentence(run, tmp_path):
