@@ -1,12 +1,13 @@
 """The way in from the command line."""
 
+import signal
 import sys
 
 from stitchpath import interrupt
 
 
 def main() -> None:
-    """Run the command line, and mind Ctrl-C from the first moment on."""
+    """Run the command line, and mind Ctrl-C from the first moment to the last."""
     try:
         with interrupt.listen():
             from stitchpath.cli import main as run  # noqa: PLC0415
@@ -14,6 +15,9 @@ def main() -> None:
             run()
     except KeyboardInterrupt:
         sys.exit(130)
+    finally:
+        # All is said; while Python tidies up, Ctrl-C would only change the exit code.
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 if __name__ == "__main__":

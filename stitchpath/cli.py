@@ -376,7 +376,8 @@ class _Watch:
     def now(self, what: str) -> None:
         """Tell what is being done, where there is no gap to show."""
         self._label = ""
-        self._bar.update(self._task, description=what, total=None, found="")
+        self._bar.remove_task(self._task)  # one that has a total cannot lose it
+        self._task = self._bar.add_task(what, total=None, found="")
 
     def tell(self, label: str, cost: float, bound: float) -> None:
         gap = cost - bound

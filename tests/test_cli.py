@@ -230,3 +230,14 @@ def test_while_the_route_is_searched_she_sees_how_far_it_is():
         shown = watch._bar.tasks[0]  # noqa: SLF001
         assert shown.percentage == 75
     assert "best 110.00 m, bound 105.00 m, gap 4.55 %" in screen.file.getvalue()
+
+
+def test_while_the_top_is_laid_out_and_files_are_written_she_sees_that_it_goes_on():
+    screen = Console(file=io.StringIO(), force_terminal=True, width=100)
+    with _Watch(screen) as watch:
+        watch.tell("stage 1, sand", 120_000, 100_000)
+        watch.now("writing quilt.guide.pdf")
+        assert watch._bar.tasks[0].total is None  # noqa: SLF001 - a bar that only moves
+    shown = screen.file.getvalue()
+    assert "writing quilt.guide.pdf" in shown
+    assert "gap" not in shown.split("writing quilt.guide.pdf")[-1]

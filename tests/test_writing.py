@@ -9,9 +9,11 @@ import subprocess
 import sys
 import threading
 import time
+import types
 from pathlib import Path
 
 import ezdxf
+import matplotlib as mpl
 import pypdfium2
 import pytest
 from defusedxml import ElementTree
@@ -333,6 +335,28 @@ def test_verify_tells_of_a_plan_that_is_none(run, tmp_path, text):
     assert "quilt.plan.json: found" in said
 
 
+def _faulty(_):
+    return ("run 1 jumps over open fabric",)
+
+
+def _lacking(_):
+    raise KeyError("runs")
+
+
+@pytest.mark.parametrize(
+    ("reader", "said"), [(_faulty, "run 1 jumps over open fabric"), (_lacking, "lacks something")]
+)
+def test_verify_tells_that_a_plan_does_not_hold(run, plan, tmp_path, monkeypatch, reader, said):
+    save_plan(plan, tmp_path, ("map",))
+    proofread = types.SimpleNamespace(plan_faults=reader)
+    monkeypatch.setattr("stitchpath.export.verify._READER", True)
+    monkeypatch.setattr("stitchpath.export.verify.import_module", lambda _: proofread)
+    code, shown, _ = run("verify", tmp_path)
+    assert code == 1
+    assert "test.plan.json: " in shown
+    assert said in shown
+
+
 def test_verify_of_a_folder_without_a_plan_is_one_sentence(run, tmp_path):
     for folder in (tmp_path, tmp_path / "none"):
         code, _, err = run("verify", folder)
@@ -486,6 +510,15 @@ def test_a_search_cut_off_by_the_clock_is_said_in_plan_and_table(run, long_searc
     assert json.loads((out / "star.plan.json").read_text())["proof"]["cut_off"] is True
 
 
+def test_her_own_settings_for_other_drawings_change_no_picture(plan):
+    kinds = ("picture", "picture-svg")
+    before = [FORMATS[kind][1](plan) for kind in kinds]
+    hers = {"savefig.facecolor": "red", "lines.linewidth": 9, "path.simplify": False}
+    with mpl.rc_context(hers):
+        assert [FORMATS[kind][1](plan) for kind in kinds] == before
+        assert mpl.rcParams["savefig.facecolor"] == "red"
+
+
 def test_each_stage_is_told_while_she_waits(plan, tmp_path):
     said = []
     make_plan(plan.design, now=said.append)
@@ -518,6 +551,19 @@ def test_every_format_is_the_same_bytes_in_any_surroundings(beside, tmp_path):
     )
     assert len(first) == len(FORMATS) + 1
     assert [name for name in first if first[name] != second[name]] == []
+
+
+def test_a_dxf_does_not_hang_on_the_order_of_a_set(plan, monkeypatch):
+    used = ezdxf.entitydb.EntityDB.dxf_types_in_use
+    made = set()
+    for backward in (False, True):
+        monkeypatch.setattr(
+            ezdxf.entitydb.EntityDB,
+            "dxf_types_in_use",
+            lambda each, backward=backward: sorted(used(each), reverse=backward),
+        )
+        made.add(FORMATS["dxf"][1](plan))
+    assert len(made) == 1
 
 
 @pytest.mark.parametrize("code_page", ["ascii", "cp437", "utf-8"])

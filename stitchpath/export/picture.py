@@ -2,7 +2,8 @@
 
 import io
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,6 +29,17 @@ _LOW_GAP = 0.9  # mm: how far beside a seam its low side is marked
 _PALETTE = ("#c9d7de", "#7fa3b5", "#e0c9a6", "#b5543c", "#41566b", "#8f9f6d", "#efe6d8", "#5b4a3f")
 
 
+@contextmanager
+def _own_style() -> Iterator[None]:
+    """Draw alike everywhere, whatever settings of matplotlib lie in a home or working folder."""
+    import matplotlib as mpl  # noqa: PLC0415
+
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        yield
+
+
+@_own_style()
 def draw_top(
     top: Top,
     lines: Sequence[Line],
@@ -77,6 +89,7 @@ def draw_top(
     return _POINT_SIZE.sub(rb'\1mm"', made, count=2) if kind == "svg" else made
 
 
+@_own_style()
 def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
     """Draw one block of the library, a colour for each of its fabric roles."""
     figure, axes, _ = _sheet(block.width, block.height)

@@ -143,7 +143,10 @@ def _plan_faults(text: bytes) -> list[str]:
         return ["found another format, expected stitchpath-plan/1"]
     if not _READER:
         return []
-    faults = import_module(_PROOFREAD).plan_faults(data)  # which checks with code of its own
+    try:
+        faults = import_module(_PROOFREAD).plan_faults(data)  # which checks with code of its own
+    except (AttributeError, LookupError, TypeError, ValueError) as error:
+        return [f"found a plan that lacks something ({error!r}), expected it whole"]
     return [str(fault) for fault in faults]
 
 

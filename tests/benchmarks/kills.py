@@ -47,11 +47,14 @@ def stopped(design: Path, folder: Path, how: signal.Signals, after: float) -> tu
 
 def main() -> None:
     """Print the counts."""
+    # An exit code of -2 is a Ctrl-C before Python has begun to run us.
     kills, interrupts = (int(word) for word in [*sys.argv[1:], "60", "40"][:2])
     rng = random.Random(1)
     counts: Counter[str] = Counter()
     with tempfile.TemporaryDirectory() as scratch:
         design, folder = Path(scratch, "quilt.toml"), Path(scratch, "out")
+        for drawing in DESIGNS.glob("*.svg"):
+            shutil.copy(drawing, scratch)
         text = (DESIGNS / "curved-cushion.toml").read_text()
         design.write_text(text)
         subprocess.run(command(design, folder), check=True, capture_output=True)
