@@ -1,8 +1,8 @@
 """Random tops: whole designs that try every key, made from a seed, the same on every machine.
 
-Two ways to make one: `random_top` mixes all that a design can say; `crossing_top` lays pieces with
-edge lines, echoes and lines through their middles over seams and strokes, so that much meets at
-glancing angles or all but lies over each other.
+`random_top` mixes all that a design can say; `crossing_top` lays pieces with edge lines, echoes and
+lines through their middles over seams and strokes, so that much meets at glancing angles or all but
+lies over each other; `heaped_top` lays several pieces of one size over each other, hair by hair.
 """
 
 import json
@@ -81,6 +81,68 @@ def crossing_top(seed):
     if dice.random() < 0.3:
         text += f"[route]\nretrace = {json.dumps(dice.choice(['never', 'ditch', 'allowed']))}\n"
     return text
+
+
+def heaped_top(seed):
+    """Write a design of pieces in a heap, with echoes through each other."""
+    dice = Random(77 * seed + 5)
+    scale = dice.choice([25.4, 50.0, 101.6, 152.4])
+    thirds = ["sand sea coral", "sea coral sand", "coral sand sea"]
+    grid = dice.choice([thirds, ["sand/sea"], ["sand"], ["sea/sand sand/sea"]])
+    text = _head(dice, f"heap {seed}") + _table("[blocks.p]", {"size": scale, "grid": grid})
+    text += _table("[layout]", {"rows": ["p p", "p p"]})
+    if dice.random() < 0.5:
+        border = {"width": scale / dice.choice([4, 10, 100]), "fabric": "sea"}
+        text += _table("[[layout.borders]]", border)
+    base = round(dice.uniform(0.15, 0.45) * scale, 3)
+    for k in range(dice.randint(2, 4)):
+        text += _heaped_piece(dice, k, scale, base)
+    keys = {"ditch": dice.choice(["all", "none", "blocks"]), "feature": ["coral"]}
+    keys |= {"edge_line": dice.choice([0.2, 0.11, 1.588])}
+    keys |= {"echo": {"step": dice.choice([0.4, 1.588]), "count": 2}}
+    text += _table("[lines]", keys)
+    for _ in range(dice.randint(0, 2)):
+        keys = {
+            "region": dice.choice(["rest", "ground", "p"]),
+            "style": dice.choice(["parallel", "crosshatch", "rings", "waves", "spiral"]),
+            "spacing": round(scale / dice.choice([5, 8.0001, 12]), 4),
+            "inset": dice.choice([0, 0, 0.001, 0.05]),
+            "angle": dice.choice([0, 0.001, 45, 44.999, 90, 26.565]),
+        }
+        text += _table("[[fills]]", keys)
+    if dice.random() < 0.4:
+        text += _table("[batting]", {"margin": dice.choice(["0", "0.1 mm", "2 in"])})
+    return text
+
+
+def _heaped_piece(dice, k, scale, base):
+    middle = scale / 2
+    keys = {
+        "name": f"q{k}",
+        "outline": _outline(dice),
+        "on": "A1",
+        "size": base * dice.choice([1, 1, 0.999, 0.7]),
+        "turn": dice.choice([0, 0, 0.01, 180, 30]),
+        "fused": "before",
+        "fabric": "coral",
+        "at": [
+            middle + dice.choice([0, 0, 0.01, 0.1, base / 2, base]),
+            middle + dice.choice([0, 0, 0.02, base / 2]),
+        ],
+        "cut_ditch": dice.random() < 0.3,
+        "cut_fill": dice.random() < 0.3,
+        "edge_line": dice.choice([0.3, 1.5, base / 12]),
+        "centre": dice.random() < 0.7,
+        "tip": dice.choice([0, 0.5, 1.5]),
+    }
+    if dice.random() < 0.6:
+        step = dice.choice([0.5, 1.588, base / 8])
+        keys["echo"] = {"step": step, "count": dice.randint(1, 5)}
+    if dice.random() < 0.4:
+        keys["out_and_back"] = dice.choice([True, 0.1, 0.11, 0.2])
+    if dice.random() < 0.3:
+        keys["corner"] = "mitre"
+    return _table("[[applique]]", keys)
 
 
 def _head(dice, name):

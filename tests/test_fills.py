@@ -12,6 +12,7 @@ from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.fills import STYLES, fill
 from stitchpath.lines.fills.bare import bare_notes
+from stitchpath.lines.fills.rings import rings
 
 INCH = 25.4
 BOAT = [
@@ -438,3 +439,11 @@ def test_a_patch_too_small_for_a_fill_is_left_with_a_word(style):
     filled = fill(box(0, 0, 5, 5), style, 12, motif=BOAT)
     assert filled.paths == () or not filled.notes
     assert filled.paths or filled.notes[0].kind == "empty"
+
+
+def test_a_place_just_wide_enough_to_turn_in_gets_one_ring():
+    # As the rings' own rounding leaves it: a circle of the least radius, drawn in straight pieces.
+    place = Point(0, 0).buffer(1.27, quad_segs=4)
+    found, kept = rings(place, place, 5.08, 1.27, None)
+    assert kept
+    assert shapely.union_all([LineString(path) for path in found]).length > 7.9

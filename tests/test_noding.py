@@ -144,6 +144,13 @@ def test_no_line_is_under_a_twentieth_of_a_millimetre(length, left):
     assert len(cut) == 1 + left
 
 
+@pytest.mark.parametrize(("high", "lines"), [(0.085, 2), (0.11, 3)])
+def test_a_loop_of_next_to_nothing_left_where_a_piece_was_drawn_together_goes_too(high, lines):
+    beside = fill((0, 0), (0.02, high), (0.04, 0))
+    cut, _ = node_lines([fill((-5, 0), (5, 0)), beside], [])
+    assert len(cut) == lines
+
+
 def test_a_seam_keeps_its_corner_where_a_line_ends_beside_it():
     seam = ditch((0, 0), (10, 0))
     cut, _ = node_lines([seam, fill((10.02, 0.02), (15, 5)), fill((9.99, 0.001), (9, -7))], [])

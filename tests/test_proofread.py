@@ -86,6 +86,15 @@ def knot(data):
     data["lines"].append({**data["lines"][0], "id": "L999", "points": points})
 
 
+def touching(data, gap=0.0):
+    """A line that ends on the middle of another, or a little short of it."""
+    (x, y), (u, v) = data["lines"][0]["points"][0], data["lines"][0]["points"][-1]
+    way = np.array([v - y, x - u]) / np.hypot(u - x, v - y)
+    foot = np.array([(x + u) / 2, (y + v) / 2])
+    points = [(foot + gap * way).tolist(), (foot + 3 * way).tolist()]
+    data["lines"].append({**data["lines"][0], "id": "L999", "points": points})
+
+
 def crumb(data, size=0.049):
     points = [[1, 1], [1 + size, 1]]
     data["lines"].append({**data["lines"][0], "id": "L999", "points": points})
@@ -207,6 +216,7 @@ def other_format(data):
         (longer, "is not that line"),
         (cross, "meet off their ends"),
         (overlap, "meet off their ends"),
+        (touching, "meet off their ends"),
         (knot, "crosses itself"),
         (crumb, "0.049 mm long"),
         (forgotten, "stitched 0 times"),
@@ -252,6 +262,12 @@ def test_a_line_of_a_twentieth_of_a_millimetre_is_long_enough():
     assert not any("mm long" in fault for fault in plan_faults(data))
 
 
+def test_lines_that_do_not_touch_do_not_meet():
+    data = written()
+    touching(data, 0.003)
+    assert not any("meet off" in fault for fault in plan_faults(data))
+
+
 def test_a_fault_is_told_with_its_place():
     data = written()
     cross(data)
@@ -259,7 +275,8 @@ def test_a_fault_is_told_with_its_place():
     assert fault.endswith("down")
 
 
-def test_a_way_along_a_seam_that_cuts_across_a_patch_is_found_out():
+@pytest.mark.parametrize(("off", "found"), [(0.09, False), (0.11, True), (5.0, True)])
+def test_a_way_along_a_seam_that_leaves_the_ditch_is_found_out(off, found):
     plan = quilt()
     runs = list(plan.runs)
     k, i = next(
@@ -269,11 +286,12 @@ def test_a_way_along_a_seam_that_cuts_across_a_patch_is_found_out():
         if leg.along == "seam"
     )
     leg = runs[k].legs[i]
-    middle = leg.points.mean(axis=0) + 0.3
-    bent = replace(leg, points=np.insert(leg.points, 1, middle, axis=0))
+    along = leg.points[-1] - leg.points[0]
+    aside = np.array([-along[1], along[0]]) / np.hypot(*along) * off
+    bent = replace(leg, points=np.insert(leg.points, 1, leg.points.mean(axis=0) + aside, axis=0))
     runs[k] = replace(runs[k], legs=(*runs[k].legs[:i], bent, *runs[k].legs[i + 1 :]))
     faults = faults_of(replace(plan, runs=tuple(runs)))
-    assert any("along the seam does not keep to it" in fault for fault in faults)
+    assert any("along the seam does not keep to it" in fault for fault in faults) == found
 
 
 def test_a_cost_that_the_legs_do_not_come_to_is_found_out():

@@ -1,6 +1,6 @@
 """Plan random tops by the hundred: processor time, faults and tracebacks of each seed.
 
-Run: `python tests/benchmarks/random_tops_table.py 0 1000 [--kind random|crossing] [--jobs 2]`.
+Run: `python tests/benchmarks/random_tops_table.py 0 1000 [--kind crossing|heaped] [--jobs 2]`.
 """
 
 import argparse
@@ -19,14 +19,14 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "tests"))
 
 from quilts import VERIFIER  # noqa: E402
-from random_tops import crossing_top, random_top  # noqa: E402
+from random_tops import crossing_top, heaped_top, random_top  # noqa: E402
 
 from stitchpath import StitchpathError, make_plan  # noqa: E402
 from stitchpath.design.read import design_from_text  # noqa: E402
 from stitchpath.paths import path_lengths  # noqa: E402
 from stitchpath.plan import plan_json  # noqa: E402
 
-KINDS = {"random": random_top, "crossing": crossing_top}
+KINDS = {"random": random_top, "crossing": crossing_top, "heaped": heaped_top}
 LIMIT = 120  # s of processor for one seed
 
 

@@ -194,6 +194,8 @@ def rings(
         False if the door wanted could not be reached, so that another one was taken.
     """
     found, _ = snug(part, spacing, radius, strands=1)
+    if not found:  # just wide enough to turn in: once round
+        found = [np.asarray(part.exterior.coords, dtype=np.float64)[:, :2]]
     found += _eyes(part, found, spacing, radius)
     gate, foot, kept = choose_door(region, np.concatenate(found), door, spacing)
     made = hops(found, gate, foot, 2.5 * spacing)
