@@ -357,7 +357,7 @@ class Places:
         taken, twice = set(names), _twice(names)
         for k, name in enumerate(names):
             if name in twice:
-                numbers = itertools.count(1)
+                numbers = (n for n in itertools.count(1) if f"{asked[k]} {n}" not in asked)
                 told = (_piece_name(f"{asked[k]} {n}", hosts[k]) for n in numbers)
                 names[k] = next(each for each in told if each not in taken)
                 taken.add(names[k])
