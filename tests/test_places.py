@@ -102,6 +102,14 @@ def test_a_raw_edge_beside_a_close_echo_is_not_said_to_have_no_stitching_near(st
     assert ("raw-edge" in found) == told
 
 
+def test_a_fill_holds_a_raw_edge_only_where_it_is_stitched_over_the_piece():
+    fill = '[[fills]]\nregion = "A1"\nstyle = "parallel"\nspacing = "1/4 in"\n'
+    before = STARFISH.replace("size = 7", 'size = 7\nfused = "before"\ncut_fill = false')
+    for text, told in ((STARFISH, True), (before, False)):  # under the piece, and over it
+        found = [check.code for check in planned(text + fill, time_limit=1).checks]
+        assert ("raw-edge" in found) == told
+
+
 def test_three_pieces_of_one_name_on_one_block_are_numbered_and_take_no_name_of_another():
     texts = [
         star("[3, 3]", name="star"),
