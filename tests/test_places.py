@@ -10,6 +10,7 @@ from quilts import SQUARES, STARFISH, design, layouts, planned
 
 from stitchpath import compare as comparing
 from stitchpath import cures
+from stitchpath import plan as planning
 from stitchpath.alongside import Course
 from stitchpath.check_batting import loose_ground, loose_of
 from stitchpath.directions import _its, directions
@@ -20,6 +21,7 @@ from stitchpath.export.thread_tables import plan_tables
 from stitchpath.place import Place, Subject
 from stitchpath.places import Places, Spot
 from stitchpath.plan import check_design, make_plan
+from stitchpath.route.router import UnreachedError
 from stitchpath.top import build_top
 
 INCH = 25.4
@@ -326,3 +328,14 @@ def test_one_top_is_compared_and_not_six(count):
     assert len(choices) == 4  # one block has no seams between blocks
     assert len(tops) == 1
     assert len(lines) == 4  # two ways, and twice none to be found
+
+
+def test_a_line_that_no_run_can_reach_is_told_of_by_its_patches(monkeypatch):
+    def unreached(*_, **__):
+        raise UnreachedError(0)
+
+    monkeypatch.setattr(planning, "route", unreached)
+    with pytest.raises(
+        StitchpathError, match=r"no run may reach A1 r\dc\d and A1 r\dc\d, expected"
+    ):
+        planned(SQUARES)
