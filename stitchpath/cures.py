@@ -143,6 +143,16 @@ class Survey:
         return tuple(faces(self.top, self.stitched))
 
     @cached_property
+    def face_of(self) -> dict[int, int]:
+        """The face, by number, that each patch is part of."""
+        return {i: k for k, face in enumerate(self.faces) for i in face.patches}
+
+    @cached_property
+    def fill_cures(self) -> dict[int, list[Cure]]:
+        """New fills found so far, by the first patch of their face."""
+        return {}
+
+    @cached_property
     def filler(self) -> Filler:
         """Makes fills; equal regions share their work."""
         return Filler(self.design, self.top, self.bits, self.stitched)
@@ -247,7 +257,8 @@ def cure_words(found: Survey, ground: LooseGround, cure: Cure | None) -> str:
     """Say a cure in a quilter's words, with thread and time for all places that are alike."""
     if cure is None:
         return "No seam or fill tried holds it: stitch more of the piece itself."
-    many = len(ground.patches)
+    # Patches that run together over seams without stitching are filled as one.
+    many = len({found.face_of[i] for i in ground.patches})
     metres, minutes = cure.thread * many / 1000, cure.seconds * many / 60
     took = f"{metres:.1f} m of thread, {minutes:.1f} minutes"
     if many > 1:
@@ -435,14 +446,21 @@ def _seam_cures(found: Survey, face: Region, place: LoosePlace) -> Iterator[Cure
         yield _cure(found, "ditch", found.seam_paths(seams), seams=tuple(seams))
 
 
-def _fill_cures(found: Survey, face: Region, place: LoosePlace) -> Iterator[Cure]:
+def _fill_cures(found: Survey, face: Region, place: LoosePlace) -> list[Cure]:
     """Fill the ground of a loose place, or tighten the fill that is there."""
     middle = shapely.Point(place.x, place.y)
     for k, regions in enumerate(found.regions):
         for region in regions:
             if region.shape.dwithin(middle, 1e-6):
-                yield from _tighter(found, face, region, k)
-                return
+                return list(_tighter(found, face, region, k))
+    first = face.patches[0]
+    if first not in found.fill_cures:
+        found.fill_cures[first] = list(_new_fills(found, face))
+    return found.fill_cures[first]
+
+
+def _new_fills(found: Survey, face: Region) -> Iterator[Cure]:
+    """Fill the ground of a face, with the widest spacing of each style that holds it."""
     taken, tree = found.taken
     near = sorted(tree.query(face.shape, predicate="intersects").tolist())
     over = shapely.union_all([taken[k] for k in near])

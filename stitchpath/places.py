@@ -354,13 +354,13 @@ class Places:
             if names[k] in twice:
                 hosts[k] = hosts[k] or self._ground(piece)
         names = list(map(_piece_name, asked, hosts))
-        taken, twice = set(names), _twice(names)
+        taken, twice = set(asked), _twice(names)
+        counts = {name: itertools.count(1) for name in twice}
         for k, name in enumerate(names):
             if name in twice:
-                numbers = itertools.count(1)
-                told = (_piece_name(f"{asked[k]} {n}", hosts[k]) for n in numbers)
-                names[k] = next(each for each in told if each not in taken)
-                taken.add(names[k])
+                numbered = (f"{asked[k]} {n}" for n in counts[name])
+                free = next(each for each in numbered if each not in taken)
+                names[k] = _piece_name(free, hosts[k])
         return [
             (new, new != old or bool(_NUMBERED.search(name)))
             for new, old, name in zip(names, map(_piece_name, asked, hosts), asked, strict=True)

@@ -25,6 +25,7 @@ from stitchpath.lines.regions import Region, bare_regions, named_regions
 from stitchpath.lines.threads import thread_for
 from stitchpath.loose import loose_places
 from stitchpath.paths import GRID
+from stitchpath.place import Subject
 from stitchpath.places import Places
 from stitchpath.top import Top
 from stitchpath.typing import BoolArray, FloatArray
@@ -325,8 +326,7 @@ class Filler:
         key = (*shape_key, snapped, turn % _VARIANTS if asked.style == "meander" else 0)
         if key not in self._made:
             seed = asked.seed + 1000 * (turn % _VARIANTS)
-            told = f"{where}, {self.words.subject(region.of)}"
-            self._made[key] = self._filled(asked, local, gate, seed, told)
+            self._made[key] = self._filled(asked, local, gate, seed, where, region.of)
         made = self._made[key]
         left, top = corner.tolist()
         notes = [replace(n, at=(n.at[0] + left, n.at[1] + top)) for n in made.notes]
@@ -340,6 +340,7 @@ class Filler:
         door: tuple[float, float] | None,
         seed: int,
         where: str,
+        of: Subject,
     ) -> Filled:
         from stitchpath.lines.fills import fill  # noqa: PLC0415 - slow to import
 
@@ -359,7 +360,7 @@ class Filler:
                     motif=motif,
                 )
             except StitchpathError as error:
-                raise StitchpathError(f"{where}: {error}") from None
+                raise StitchpathError(f"{where}, {self.words.subject(of)}: {error}") from None
             bare = _barest(shape, made.paths, _WIDE * asked.spacing)
             if best is None or bare < best[0]:
                 best = bare, made

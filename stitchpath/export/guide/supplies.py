@@ -220,8 +220,8 @@ def _change(change: BobbinChange, told: Sequence[RunDirections]) -> str:
     rest = ""
     if dry is not None:
         far = dry.along - change.stop.along if dry.run == change.stop.run else dry.along
-        of = "" if dry.run == change.stop.run else f" of run {dry.run}"
-        rest = f"; it would run out {_metres(max(far, 0.0))} further on{of and f', in{of[3:]}'}"
+        later = "" if dry.run == change.stop.run else f", in run {dry.run}"
+        rest = f"; it would run out {_metres(max(far, 0.0))} further on{later}"
     where = change_place(change, told)
     return f"**{change.thread}**: put in bobbin {change.bobbin + 1} {where}{rest}."
 
