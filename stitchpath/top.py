@@ -12,7 +12,6 @@ from shapely import LineString, MultiPolygon, Polygon, STRtree
 from stitchpath.design.blocks import DrawnBlock, draw_block
 from stitchpath.design.drawing import flatten_path
 from stitchpath.design.drawings.door import found_file
-from stitchpath.design.drawings.outlines import take_outline
 from stitchpath.design.library import library_block
 from stitchpath.design.mend import mend_outline
 from stitchpath.design.model import Applique, Design, Fabric
@@ -398,6 +397,9 @@ def _piece_shape(
         rings = flatten_path(asked.outline, where, _path_tolerance(where, asked.outline))
         shape = mend_outline(rings, where)
     else:
+        # Only designs with drawings pay for its import.
+        from stitchpath.design.drawings.outlines import take_outline  # noqa: PLC0415
+
         path = found_file(design.folder, asked.file or "", where, outside=design.outside)
         taken = take_outline(path, asked.id, where, size=size, unit=design.unit)
         shape, told = taken.shape, taken.told

@@ -73,7 +73,7 @@ def test_not_even_a_file_name_makes_invalid_xml_or_reaches_the_terminal(name):
     assert "\u202e" not in terminal(name)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [*NAMES, "a\u2028b"])
 def test_json_in_a_page_says_the_same_and_ends_no_script(name):
     text = json_in_html({"name": name})
     assert json.loads(text) == {"name": name}

@@ -135,7 +135,7 @@ def test_the_guide_asks_for_nothing_beside_itself(plan):
     assert not re.search(r"""(https?:)?//[a-z]|\bsrc=|url\(|@import|\bfetch\(""", text)
 
 
-@pytest.mark.parametrize("name", [EVIL, "@@plan@@", "\u2028 'quoted\\", "-->", "<!--<script>"])
+@pytest.mark.parametrize("name", [EVIL, "@@plan@@", "'quoted\\", "-->", "<!--<script>"])
 def test_a_name_stays_a_name(name):
     text = plan_moving(make_plan(design(evil(name))))
     assert text.count("<script") == 2

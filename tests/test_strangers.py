@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from benchmarks.fuzz_drawings import mutated, seeds, tried
+from benchmarks.fuzz_drawings import drawn, mutated, seeds, tried
 from hostile import DESIGN, catalogue
 
 from stitchpath import StitchpathError, load_design
@@ -39,8 +39,11 @@ def test_no_strange_file_ends_in_a_traceback_takes_5_s_or_a_gigabyte(tmp_path):
 def test_spoilt_drawings_give_an_outline_or_one_sentence(tmp_path):
     rng, files = random.Random(5), seeds()
     files = [data for data in files if len(data) < 3000]
-    kinds = [tried(tmp_path, mutated(rng.choice(files), files, rng), rng) for _ in range(400)]
+    made = [mutated(rng.choice(files), files, rng) for _ in range(200)]
+    made += [drawn(rng) for _ in range(200)]
+    kinds = [tried(tmp_path, data, rng) for data in made]
     assert set(kinds) == {"read", "refused"}
+    assert kinds.count("read") > 50
 
 
 @pytest.mark.parametrize("size", [1000, 1001])

@@ -12,7 +12,6 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.door import found_file
-from stitchpath.design.drawings.outlines import read_lines
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.finding import Check
@@ -373,6 +372,8 @@ class Filler:
             return None
         key = asked.motif, asked.id
         if key not in self._motifs:
+            from stitchpath.design.drawings.outlines import read_lines  # noqa: PLC0415
+
             outside = self.design.outside
             path = found_file(self.design.folder, asked.motif, where, outside=outside)
             self._motifs[key] = read_lines(path, asked.id, where, _MOTIF_SHARE)

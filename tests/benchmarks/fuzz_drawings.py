@@ -37,6 +37,64 @@ def seeds():
     return [data for data in found if 0 < len(data) < LARGEST]
 
 
+def drawn(rng):
+    """Make a sound SVG of random groups, copies, clips, styles and shapes."""
+    number = lambda: rng.choice((rng.randint(-20, 120), round(rng.uniform(-9, 99), 3), 0, 1e4))  # noqa: E731
+
+    def data():
+        words = [f"M{number()} {number()}"]
+        for _ in range(rng.randint(1, 12)):
+            letter = rng.choice("MLHVCSQTAZmlhvcsqtaz")
+            count = {"H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "Z": 0}.get(letter.upper(), 2)
+            words.append(letter + " ".join(str(number()) for _ in range(count)))
+            if letter in "Aa":
+                words[-1] = (
+                    f"{letter}{abs(number())} {number()} 30 {rng.choice('01')} 1 {number()} 9"
+                )
+        return " ".join(words)
+
+    def attributes():
+        return " ".join(
+            rng.choice(ATTRIBUTES).format(rng.randint(0, 4), number(), number()) for _ in range(3)
+        )
+
+    def element(depth):
+        kind = rng.randrange(7 if depth < 4 else 4)
+        if kind == 0:
+            return f"<path {_once(attributes())} d='{data()}'/>"
+        if kind == 1:
+            return f"<rect {_once(attributes())} x='{number()}' width='{number()}' height='40'/>"
+        if kind == 2:
+            return f"<circle {_once(attributes())} cx='{number()}' r='{abs(number())}'/>"
+        if kind == 3:
+            return f"<use href='#i{rng.randint(0, 4)}' x='{number()}'/>"
+        inside = "".join(element(depth + 1) for _ in range(rng.randint(1, 4)))
+        tag = rng.choice(("g", "g", "clipPath", "defs", "svg", "symbol"))
+        return f"<{tag} {_once(attributes())}>{inside}</{tag}>"
+
+    body = "".join(element(0) for _ in range(rng.randint(1, 8)))
+    style = rng.choice(("", "<style>.c1{fill:none} g > path{stroke:red;stroke-width:9}</style>"))
+    head = "<svg xmlns='http://www.w3.org/2000/svg' width='99mm' viewBox='0 0 99 99'>"
+    return f"{head}{style}{body}</svg>".encode()
+
+
+ATTRIBUTES = [
+    "id='i{0}'", "class='c{0}'", "fill='none'", "fill='url(#i{0})'", "stroke='red'",
+    "stroke-width='{0}'", "fill-rule='evenodd'", "clip-path='url(#i{0})'", "display='none'",
+    "transform='rotate({1})'", "transform='matrix(1 {0} 0 -1 {1} {2})'", "opacity='{0}'",
+    "style='fill:red;stroke:blue'", "viewBox='0 0 {1} 50'", "visibility='hidden'",
+    "stroke-linejoin='round'", "stroke-linecap='square'", "clipPathUnits='objectBoundingBox'",
+]  # fmt: skip
+
+
+def _once(text):
+    """Keep each attribute once."""
+    found = {}
+    for word in text.split("' "):
+        found.setdefault(word.partition("=")[0].strip(), word.rstrip("'") + "'")
+    return " ".join(found.values())
+
+
 def mutated(data, others, rng):
     """Spoil a file in one to six ways."""
     data = bytearray(data)
@@ -84,7 +142,7 @@ def main(seconds, seed=1):
     end = time.monotonic() + seconds
     with tempfile.TemporaryDirectory() as name:
         while time.monotonic() < end:
-            data = mutated(rng.choice(files), files, rng)
+            data = drawn(rng) if rng.random() < 0.5 else mutated(rng.choice(files), files, rng)
             try:
                 kind = tried(Path(name), data, rng)
             except Exception:  # noqa: BLE001 - what is looked for

@@ -15,7 +15,7 @@ __all__ = ["read_dxf"]
 
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 
-_MOST_LINES = 600_000  # of text: about a hundred thousand points
+_MOST_LINES = 250_000  # pairs of lines of text: about a hundred thousand points
 _MOST_ENTITIES = 20_000  # those in blocks counted each time
 _MOST_CURVES = 200_000
 _MOST_NESTED = 20  # blocks in one another

@@ -47,7 +47,8 @@ class Curve(NamedTuple):
         "line", a polyline; "bezier", of as many control points as there are; or "arc".
     points
         Shape (n, 2). Of an arc: its centre and two vectors, so that it runs through centre + first
-        cos a + second sin a.
+        cos a + second sin a; then its two ends, which have to be met exactly: a hair between
+        neighbours is enough to mislead what is laid over them.
     turn
         Of an arc, from which angle a to which.
     """
@@ -283,12 +284,15 @@ def _arc(
     one = np.array([cosine, sine]) * rx
     other = np.array([-sine, cosine]) * ry
     middle = np.array([start[0] + end[0], start[1] + end[1]]) / 2 + cx * one + cy * other
-    return Curve("arc", np.array([middle, one, other]), (first, first + turn))
+    ends = np.array([start, end])
+    arc = np.concatenate([[middle, one, other], ends])
+    return Curve("arc", arc, (first, first + turn))
 
 
 def ellipse(cx: float, cy: float, rx: float, ry: float) -> Strand:
     """Draw a whole ellipse, from its right on, as SVG does."""
-    points = np.array([[cx, cy], [rx, 0.0], [0.0, ry]])
+    right = [cx + rx, cy]
+    points = np.array([[cx, cy], [rx, 0.0], [0.0, ry], right, right])
     return Strand([Curve("arc", points, (0.0, 2 * math.pi))], closed=True)
 
 
@@ -300,7 +304,7 @@ def moved_by(matrix: Matrix, strand: Strand) -> Strand:
 def _moved(matrix: Matrix, curve: Curve) -> Curve:
     points: FloatArray = curve.points @ matrix[:, :2].T
     if curve.kind == "arc":
-        points[0] += matrix[:, 2]
+        points[[0, 3, 4]] += matrix[:, 2]
     else:
         points += matrix[:, 2]
     return curve._replace(points=points)
@@ -371,7 +375,7 @@ def _sampled(curve: Curve, tolerance: float) -> FloatArray:
         return points
     if curve.kind == "arc":
         # No point of an ellipse lies farther out than its longer axis.
-        radius = max(float(np.linalg.svd(points[1:], compute_uv=False)[0]), tolerance, 1e-300)
+        radius = max(float(np.linalg.svd(points[1:3], compute_uv=False)[0]), tolerance, 1e-300)
         step = 2 * math.acos(max(1 - tolerance / radius, 0.0))
         angle = curve.turn[1] - curve.turn[0]
         return _stepped(curve, _count(abs(angle) / step if step > 0 else math.inf))
@@ -386,7 +390,9 @@ def _stepped(curve: Curve, steps: int) -> FloatArray:
     points = curve.points
     if curve.kind == "arc":
         around = np.linspace(*curve.turn, steps + 1)[:, None]
-        return np.asarray(points[0] + points[1] * np.cos(around) + points[2] * np.sin(around))
+        arc = np.asarray(points[0] + points[1] * np.cos(around) + points[2] * np.sin(around))
+        arc[0], arc[-1] = points[3:]
+        return arc
     degree = len(points) - 1
     t = np.linspace(0, 1, steps + 1)[:, None]
     out = np.zeros((len(t), 2))

@@ -597,9 +597,10 @@ def _rect(attributes: Mapping[str, str], view: tuple[float, float]) -> list[Stra
     ):
         turn = (quarter * (k - 1), quarter * k)
         start = np.array([cx + rx * math.cos(turn[0]), cy + ry * math.sin(turn[0])])
+        end = np.array([cx + rx * math.cos(turn[1]), cy + ry * math.sin(turn[1])])
         curves.append(Curve("line", np.array([at, start])))
-        curves.append(Curve("arc", np.array([[cx, cy], [rx, 0.0], [0.0, ry]]), turn))
-        at = np.array([cx + rx * math.cos(turn[1]), cy + ry * math.sin(turn[1])])
+        curves.append(Curve("arc", np.array([[cx, cy], [rx, 0.0], [0.0, ry], start, end]), turn))
+        at = end
     return [Strand(curves, closed=True)]
 
 
