@@ -16,9 +16,10 @@ from functools import partial
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
+VERIFIER = ROOT.parent / "shared" / "tools" / "verify_plan.py"
 sys.path.insert(0, str(ROOT / "tests"))
 
-from quilts import VERIFIER  # noqa: E402
+from plan_checker import faults as checked  # noqa: E402
 from random_tops import crossing_top, heaped_top, random_top  # noqa: E402
 
 from stitchpath import StitchpathError, make_plan  # noqa: E402
@@ -55,11 +56,13 @@ def found_in(made):
     faults = [f"{short} lines under 0.05 mm"] if short else []
     faults += [f"run {run.number} stitches nothing" for run in made.runs
                if not any(leg.do == "stitch" for leg in run.legs)]  # fmt: skip
+    data = json.loads(plan_json(made))
+    faults += checked(data, [patch.polygon for patch in made.top.patches])
     if VERIFIER.exists() and not faults:
         spec = importlib.util.spec_from_file_location("verify_plan", VERIFIER)
         module = importlib.util.module_from_spec(spec)
         spec.loader.exec_module(module)
-        faults += module.verify(json.loads(plan_json(made)))
+        faults += module.verify(data)
     return faults
 
 
