@@ -180,6 +180,10 @@ def _sums() -> Schema:
                 "cost": _positive("Of the path at the design's prices, mm of stitching."),
                 "lower_bound": _number("No path costs less, mm of stitching."),
                 "optimal": _told("Whether they meet.", type="boolean"),
+                "cut_off": _told(
+                    "Whether a clock has ended a search: then another run may end elsewhere.",
+                    type="boolean",
+                ),
             }
         ),
     }

@@ -13,16 +13,17 @@ from stitchpath.lines.levels import Level
 from stitchpath.lines.model import Line
 from stitchpath.noding import SHORTEST, node_lines
 from stitchpath.paths import GRID, path_lengths
+from stitchpath.place import Subject
 
 HOSTILE = ROOT / "tests" / "hostile"
 
 
 def fill(*points, thread="grey"):
-    return Line("fill", 1, thread, np.array(points, dtype=float), "here")
+    return Line("fill", 1, thread, np.array(points, dtype=float))
 
 
 def ditch(*points):
-    return Line("ditch", 1, "grey", np.array(points, dtype=float), "here", seam=0)
+    return Line("ditch", 1, "grey", np.array(points, dtype=float), Subject(seam=0))
 
 
 def whole(points):

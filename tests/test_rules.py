@@ -16,6 +16,8 @@ from stitchpath.check_pieces import check_pieces
 from stitchpath.corners import corners, split_at_corners
 from stitchpath.design.drawing import flatten_path
 from stitchpath.design.model import Fabric
+from stitchpath.lines.model import Line
+from stitchpath.place import Place, Subject
 from stitchpath.top import darkness
 from stitchpath.turning import hand, turn_angle
 
@@ -25,15 +27,13 @@ INCH = 25.4
 # ---- raw edges fray a quarter inch from stitching, arms under an eighth are narrow ----
 
 
-def told(shape, *paths, kind="centre", fused="after", on="top", patches=()):
+def told(shape, *paths, kind="centre", fused="after", on="A1", patches=()):
     """Codes, places and words of what is told of one piece."""
-    piece = SimpleNamespace(
-        label="shell on A1", shape=shape, asked=SimpleNamespace(fused=fused, on=on)
-    )
-    lines = [
-        SimpleNamespace(seam=-1, place="shell on A1", kind=kind, points=np.array(p, dtype=float))
-        for p in paths
-    ]
+    asked = SimpleNamespace(fused=fused, on=on, name="shell", stage=None)
+    host = None if on == "top" else Place("block", 0, 0)
+    piece = SimpleNamespace(number=0, shape=shape, asked=asked, host=host, told=())
+    of = Subject(pieces=(0,), echo=int(kind == "echo"))
+    lines = [Line(kind, 2, "grey", np.array(path, dtype=float), of) for path in paths]
     design = SimpleNamespace(unit="in", seam_allowance=INCH / 4)
     found = check_pieces(design, SimpleNamespace(pieces=[piece], patches=list(patches)), lines)
     return {check.code: check for check in found}
@@ -114,12 +114,12 @@ def test_where_three_lines_meet_is_no_tip():
     assert "narrow-arm" in both
 
 
-def patch(place, x0, x1):
-    return SimpleNamespace(place=place, polygon=shapely.box(x0, 0, x1, 100))
+def patch(column, x0, x1):
+    return SimpleNamespace(place=Place("block", 0, column), polygon=shapely.box(x0, 0, x1, 100))
 
 
 def test_a_piece_fused_before_quilting_keeps_within_its_block_or_is_told():
-    patches = [patch("A1", 0, 100), patch("A2", 100, 200)]
+    patches = [patch(0, 0, 100), patch(1, 100, 200)]
     inside = told(shapely.box(10, 10, 100, 90), fused="before", on="A1", patches=patches)
     over = told(shapely.box(10, 10, 100.5, 90), fused="before", on="A1", patches=patches)
     assert "piece-over-seam" not in inside
@@ -130,12 +130,12 @@ def test_a_piece_fused_before_quilting_keeps_within_its_block_or_is_told():
 
 
 def test_a_piece_across_a_seam_is_fused_after_joining_and_one_that_just_touches_is_not_told():
-    patches = [patch("A1", 0, 100), patch("A2", 100, 200)]
-    across = told(shapely.box(50, 10, 150, 90), fused="before", patches=patches)
+    patches = [patch(0, 0, 100), patch(1, 100, 200)]
+    across = told(shapely.box(50, 10, 150, 90), fused="before", on="top", patches=patches)
     assert "between A1 and A2" in across["piece-after-joining"].message
-    grazing = told(shapely.box(50, 10, 100.001, 90), fused="before", patches=patches)
+    grazing = told(shapely.box(50, 10, 100.001, 90), fused="before", on="top", patches=patches)
     assert "piece-after-joining" not in grazing
-    a_little = told(shapely.box(50, 10, 100.002, 90), fused="before", patches=patches)
+    a_little = told(shapely.box(50, 10, 100.002, 90), fused="before", on="top", patches=patches)
     assert "piece-after-joining" in a_little  # 0.16 mm² of it
 
 
@@ -293,7 +293,7 @@ def test_a_billion_is_still_a_number():
 
 def test_a_pivot_is_a_corner_and_a_blunt_turn_is_one_between_long_pieces_only():
     def corner(degrees, length):
-        return corners(np.array([length, length]), np.radians([degrees, 0.0])).tolist()
+        return corners(np.array([length, length]), np.array([degrees, 0.0])).tolist()
 
     assert corner(30.1, 0.1) == [True, False]
     # Of 20° the arc stands out by half the shorter piece times tan 5°: 0.05 mm at 1.143 mm.
@@ -308,7 +308,7 @@ def test_a_pivot_is_a_corner_and_a_blunt_turn_is_one_between_long_pieces_only():
 
 
 def test_the_shorter_of_two_pieces_tells_a_curve_from_a_corner():
-    turn = np.radians([20.0, 20.0, 0.0])
+    turn = np.array([20.0, 20.0, 0.0])
     assert corners(np.array([9.0, 1.0, 9.0]), turn).tolist() == [False, False, False]
     assert corners(np.array([1.0, 9.0, 9.0]), turn).tolist() == [False, True, False]
 

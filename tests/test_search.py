@@ -96,14 +96,20 @@ def test_a_part_of_an_allowance_is_spent_from_the_whole_too():
     assert other.late  # though nothing of its own is spent
 
 
-def test_the_clock_ends_a_search_on_a_slow_machine(monkeypatch):
-    now = [10.0]
-    monkeypatch.setattr(module, "monotonic", lambda: now[0])
+@pytest.mark.parametrize(
+    ("clock", "of_seconds"), [("monotonic", module.CLOCK), ("process_time", module.PROCESSOR)]
+)
+def test_a_clock_far_out_ends_a_search_on_a_slow_machine_and_says_so(
+    monkeypatch, clock, of_seconds
+):
+    now = {"monotonic": 10.0, "process_time": 10.0}
+    monkeypatch.setattr(module, "monotonic", lambda: now["monotonic"])
+    monkeypatch.setattr(module, "process_time", lambda: now["process_time"])
     whole = Effort(5.0)
     part = whole.part(0.1)
-    now[0] = 14.0
-    assert whole.clock == part.clock == pytest.approx(1.0)
+    now[clock] = 10.0 + of_seconds * 5.0 + module.STARTING - 1.0
     assert not part.late
-    now[0] = 15.0
-    assert whole.late
+    now[clock] += 1.0
     assert part.late
+    assert whole.late
+    assert whole.cut_off

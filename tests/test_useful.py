@@ -7,6 +7,7 @@ from quilts import SQUARES, check_laws, planned, verify
 from stitchpath import StitchpathError
 from stitchpath.lines.model import Line
 from stitchpath.network import Network
+from stitchpath.place import Subject
 from stitchpath.route.effort import Effort
 from stitchpath.route.postman import Problem, Tour
 from stitchpath.route.router import route
@@ -36,12 +37,13 @@ def web(points, edges, *, end, again=0.5):
         end=np.array(end, dtype=float),
         where=("inside",) * len(points),
         required=line >= 0,
+        seam=line,
     )
 
 
 def lines(count, *, anchor=()):
     return [
-        Line(kind="ditch", stage=1, thread="sand", place=f"seam {i}", points=np.zeros((2, 2)),
+        Line(kind="ditch", stage=1, thread="sand", of=Subject(seam=i), points=np.zeros((2, 2)),
              anchor=i in anchor)
         for i in range(count)
     ]  # fmt: skip
