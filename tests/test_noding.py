@@ -228,6 +228,8 @@ def test_ends_that_cost_nothing_make_no_runs_with_nothing_to_stitch():
     check_laws(plan)
 
 
-def test_a_start_where_the_first_thread_has_no_line_and_need_not_go_is_told_of():
-    with pytest.raises(StitchpathError, match=r"route\.start: found no line in t0"):
-        make_plan(load_design(HOSTILE / "ends-for-nothing.toml"))
+def test_a_start_where_the_first_thread_has_no_line_leads_its_first_run_to_one():
+    plan = make_plan(load_design(HOSTILE / "ends-for-nothing.toml"))
+    check_laws(plan)
+    verify(plan)
+    assert all(any(leg.do == "stitch" for leg in run.legs) for run in plan.runs)
