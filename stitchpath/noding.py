@@ -84,7 +84,9 @@ def node_lines(
     keys = path_keys([bit.points for bit in bits])
     parts: dict[int, list[FloatArray]] = {}
     ways: Ways = {}
-    for group, members in groups.items():
+    for group, found in groups.items():
+        # What a ditch and another line share is the ditch's: it comes first.
+        members = sorted(found, key=lambda i: lines[i].kind in SHOWN)
         stitched = set(path_keys([lines[i].points for i in members if lines[i].seam >= 0]))
         rest = [bit for bit, key in zip(bits, keys, strict=True) if key not in stitched]
         paths = [lines[i].points for i in members] + [bit.points for bit in rest]

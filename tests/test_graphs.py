@@ -9,7 +9,9 @@ from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
 from stitchpath.lines.levels import Level
 from stitchpath.lines.model import Line
-from stitchpath.network import build_networks, node_lines
+from stitchpath.network import build_networks
+from stitchpath.noding import node_lines
+from stitchpath.place import Subject
 from stitchpath.top import build_top
 
 FOUR = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 3')
@@ -25,12 +27,12 @@ def networks(text, levels=()):
     made = design(text)
     top = build_top(made)
     bits = seam_bits(top)
-    lines, bits = node_lines(collect_lines(made, top, bits)[0], bits, levels)
-    return build_networks(made, top, lines, bits, levels), lines, top
+    lines, ways = node_lines(collect_lines(made, top, bits).lines, bits, levels)
+    return build_networks(made, top, lines, ways, levels), lines, top
 
 
 def drawn(*points, thread="grey", stage=1, kind="drawn", seam=-1):
-    return Line(kind, stage, thread, np.array(points, dtype=float), place="wave", seam=seam)
+    return Line(kind, stage, thread, np.array(points, dtype=float), Subject(seam=seam))
 
 
 def cut(*lines, levels=()):

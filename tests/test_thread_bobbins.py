@@ -104,7 +104,7 @@ def test_a_stop_in_the_margin_is_better_than_a_later_one_inside_the_top():
     (change,) = plan.changes
     assert (change.where, change.stop.run) == ("margin", 1)
     assert change.stop.along == 110  # the last of the margin, before the pivot at 150
-    assert change.stop.name == "side 1"  # travel has no name: the line sewn last
+    assert change.stop.line == 0  # travel is no line: the one sewn last
     assert change.waste == 165 - 5 - 110 - 5
     assert plan.runs[0].bobbin_ends == 2 * 5 + 2 * 5
 

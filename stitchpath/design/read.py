@@ -91,7 +91,8 @@ def design_from_text(
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise StitchpathError(f"{source}: {_slip(str(error))}") from None
+        said = "" if isinstance(error, RecursionError) else str(error)
+        raise StitchpathError(f"{source}: {_slip(said)}") from None
     _plain_text(data, source)
     unit = _unit(data, source)
     try:

@@ -74,7 +74,7 @@ def _after(pattern: bytes, text: bytes) -> Callable[[bytes, bytes], bytes]:
 
 def _in_png(data: bytes, mark: bytes) -> bytes:
     head = len(_PNG) + 25  # the signature and the header chunk, which comes first
-    chunk = b"tEXtComment\0" + mark
+    chunk = b"tEXtComment\0" + mark + b"\n"  # or the check sum might read on as a digit
     made = struct.pack(">I", len(chunk) - 4) + chunk + struct.pack(">I", zlib.crc32(chunk))
     return data[:head] + made + data[head:]
 
