@@ -3,14 +3,14 @@
 import signal
 import sys
 
-from stitchpath import interrupt
+from stitchpath.cli import interrupt
 
 
 def main() -> None:
     """Run the command line, and mind Ctrl-C from the first moment to the last."""
     try:
         with interrupt.listen():
-            from stitchpath.cli import main as run  # noqa: PLC0415
+            from stitchpath.cli.main import main as run  # noqa: PLC0415
 
             run()
     except KeyboardInterrupt:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from stitchpath.cures import Survey
+from stitchpath.checks.cures import Survey
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
 from stitchpath.plan import Plan, make_plan

@@ -9,23 +9,21 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
-from stitchpath.check import Check, check_plan
-from stitchpath.check_batting import LooseGround
-from stitchpath.cures import Survey, cheapest_cure, cure_words, survey
+from stitchpath.checks.all import Check, check_plan
+from stitchpath.checks.batting import LooseGround
+from stitchpath.checks.cures import Survey, cheapest_cure, cure_words, survey
+from stitchpath.checks.proofread import faults_of
 from stitchpath.design.model import Design
 from stitchpath.errors import InternalError, StitchpathError
-from stitchpath.lines.levels import Level, frame_levels
-from stitchpath.lines.model import Line
-from stitchpath.needs import Needs, needs_of, pace_of, stitching_of
-from stitchpath.network import Network, build_networks
-from stitchpath.noding import node_lines
-from stitchpath.paths import path_lengths
-from stitchpath.places import Places
-from stitchpath.proofread import faults_of
+from stitchpath.geometry.polylines import path_lengths
+from stitchpath.lines.line import Line
+from stitchpath.lines.strips import Level, frame_levels
+from stitchpath.network.graph import Network, build_networks
+from stitchpath.network.noding import node_lines
+from stitchpath.network.parting import part_by_strips
 from stitchpath.route.effort import Effort
-from stitchpath.route.model import Proof, Run
 from stitchpath.route.router import Routed, UnreachedError, route
-from stitchpath.route.strips import part_by_strips
+from stitchpath.route.runs import Proof, Run
 from stitchpath.thread import (
     BobbinChange,
     RunPoint,
@@ -35,7 +33,9 @@ from stitchpath.thread import (
     plan_thread,
     run_times,
 )
-from stitchpath.top import Top
+from stitchpath.thread.from_design import Needs, needs_of, pace_of, stitching_of
+from stitchpath.top.build import Top
+from stitchpath.top.place_names import Places
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import Any, get_args
 
-from stitchpath.finding import Level
-from stitchpath.route.model import Do
+from stitchpath.findings import Level
+from stitchpath.route.runs import Do
 from stitchpath.typing import Along, Kind, Where
 from stitchpath.units import Unit
 

@@ -1,6 +1,6 @@
 import pytest
 
-from stitchpath.cli import main
+from stitchpath.cli.main import main
 
 
 @pytest.fixture

@@ -22,33 +22,38 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 ROUNDING = 1e-5  # numbers below are there for rounding, and a third more or less is as good
 SECONDS = 90  # of the processor, for each mutant
-BOUNDS = "tests/test_search.py tests/test_bounds.py"
-TRAILS, ORDER = "tests/test_trails.py", "tests/test_order.py"
-ROUTER = "tests/test_useful.py tests/test_plan.py"
-TOP = "tests/test_rules.py tests/test_top.py"
+BOUNDS = "tests/route/test_search.py tests/route/test_bounds.py"
+TRAILS, ORDER = "tests/route/test_trails.py", "tests/route/test_order.py"
+ROUTER = "tests/route/test_useful.py tests/plan/test_plan.py"
+TOP = "tests/checks/test_rules.py tests/top/test_top.py"
 # Of each file, or of some of its functions and constants, the tests nearest to it.
 ROUTE = {
-    "arcs.py": BOUNDS, "branch.py": BOUNDS, "cuts.py": BOUNDS, "effort.py": BOUNDS,
-    "flow.py": BOUNDS, "hubgraph.py": BOUNDS, "joining.py": BOUNDS, "postman.py": BOUNDS,
-    "reduce.py": BOUNDS, "relax.py": BOUNDS, "splits.py": BOUNDS, "tjoin.py": BOUNDS,
-    "twoends.py": BOUNDS, "windows.py": "tests/test_search.py tests/test_tours.py",
+    "exact/arcs.py": BOUNDS, "exact/branch.py": BOUNDS, "exact/cuts.py": BOUNDS, "effort.py": BOUNDS,
+    "exact/min_cuts.py": BOUNDS, "hub_graph.py": BOUNDS, "joining.py": BOUNDS, "postman.py": BOUNDS,
+    "exact/shrink.py": BOUNDS, "exact/linear_program.py": BOUNDS, "exact/deeper_cuts.py": BOUNDS, "tjoin.py": BOUNDS,
+    "twoends.py": BOUNDS, "exact/windows.py": "tests/route/test_search.py tests/route/test_tours.py",
     "trails.py": TRAILS, "order.py": ORDER,
-    "router.py": ROUTER, "useful.py": ROUTER, "strips.py": "tests/test_strips.py",
+    "router.py": ROUTER, "useful_runs.py": ROUTER, "../network/parting.py": "tests/network/test_strips.py",
 }  # fmt: skip
 NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} | {
-    "stitchpath/network.py": "tests/test_graphs.py tests/test_useful.py",
-    "stitchpath/check_pieces.py": "tests/test_rules.py tests/test_applique.py",
-    "stitchpath/top.py": f"{TOP} tests/test_applique.py",
-    "stitchpath/turning.py": f"tests/test_rules.py {TRAILS} tests/test_directions.py",
-    "stitchpath/corners.py": "tests/test_rules.py tests/test_machine_exports.py",
-    "stitchpath/design/drawing.py": "tests/test_rules.py tests/test_applique.py",
-    "stitchpath/thread/bobbins.py": "tests/test_thread_bobbins.py tests/test_rules.py",
+    "stitchpath/network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
+    "stitchpath/checks/pieces.py": "tests/checks/test_rules.py tests/lines/test_applique.py",
+    "stitchpath/top/build.py": f"{TOP} tests/lines/test_applique.py",
+    "stitchpath/geometry/turns.py": f"tests/checks/test_rules.py {TRAILS} tests/told/test_directions.py",
+    "stitchpath/geometry/corners.py": "tests/checks/test_rules.py tests/export/test_machine_exports.py",
+    "stitchpath/design/outlines.py": "tests/checks/test_rules.py tests/lines/test_applique.py",
+    "stitchpath/thread/bobbins.py": "tests/thread/test_thread_bobbins.py tests/checks/test_rules.py",
 }
 RULES = (
-    "stitchpath/check_pieces.py", "stitchpath/top.py:darkness", "stitchpath/top.py:_high_side",
-    "stitchpath/turning.py", "stitchpath/corners.py", "stitchpath/design/drawing.py:flatten_path",
-    "stitchpath/design/drawing.py:_flatten", "stitchpath/thread/bobbins.py",
-)  # fmt: skip
+    "stitchpath/checks/pieces.py",
+    "stitchpath/top/build.py:darkness",
+    "stitchpath/top/build.py:_high_side",
+    "stitchpath/geometry/turns.py",
+    "stitchpath/geometry/corners.py",
+    "stitchpath/design/outlines.py:flatten_path",
+    "stitchpath/design/outlines.py:_flatten",
+    "stitchpath/thread/bobbins.py",
+)
 SWAPS = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq, ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
@@ -163,7 +168,7 @@ def main():
     asked.add_argument("--seed", type=int, default=1)
     asked = asked.parse_args()
     named = {"route": [f"stitchpath/route/{name}" for name in ROUTE],
-             "network": ["stitchpath/network.py"], "rules": list(RULES)}  # fmt: skip
+             "network": ["stitchpath/network/graph.py"], "rules": list(RULES)}  # fmt: skip
     chosen = [place for what in asked.what for place in named.get(what, [what])]
     every = [m for place in chosen for m in mutants(*f"{place}:".split(":")[:2])]
     sample = random.Random(asked.seed).sample(every, min(asked.sample, len(every)))

@@ -24,7 +24,7 @@ from pydantic import (
     model_validator,
 )
 
-from stitchpath.batting import MARGIN, batting
+from stitchpath.design.battings import MARGIN, batting
 from stitchpath.errors import StitchpathError, shown, unknown_name
 from stitchpath.typing import Kind
 from stitchpath.units import Unit, parse_length

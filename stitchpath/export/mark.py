@@ -12,8 +12,8 @@ import zlib
 from collections.abc import Callable
 from pathlib import Path
 
-from stitchpath.export.jobsheet import HEADER as JOB_HEADER
-from stitchpath.export.needle import HEADER as NEEDLE_HEADER
+from stitchpath.export.needle_points import HEADER as NEEDLE_HEADER
+from stitchpath.told.job_rows import HEADER as JOB_HEADER
 
 __all__ = ["MADE", "NO_ROOM", "digest_of", "mark_of", "stamp"]
 

@@ -11,13 +11,13 @@ from importlib import resources
 import numpy as np
 from shapely import Polygon
 
-from stitchpath.directions import RunDirections, change_place, directions
 from stitchpath.export.escape import html_text, json_in_html
-from stitchpath.needs import pace_of
 from stitchpath.plan import Plan
-from stitchpath.route.model import Run
+from stitchpath.route.runs import Run
 from stitchpath.thread import BobbinChange, Pace, RunTime
-from stitchpath.thread.walk import KINDS, Walk, sum_by, walk
+from stitchpath.thread.from_design import pace_of
+from stitchpath.thread.leg_arrays import KINDS, Walk, sum_by, walk
+from stitchpath.told.directions import RunDirections, change_place, directions
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["plan_moving"]

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stitchpath.design.blocks import DrawnBlock
-from stitchpath.export.compound import compound_path
-from stitchpath.lines.model import Line
-from stitchpath.loose import LoosePlace
-from stitchpath.top import Top
+from stitchpath.export.compound_path import compound_path
+from stitchpath.geometry.empty_circles import LoosePlace
+from stitchpath.lines.line import Line
+from stitchpath.top.block import DrawnBlock
+from stitchpath.top.build import Top
 from stitchpath.typing import FloatArray
 
 if TYPE_CHECKING:

@@ -19,7 +19,7 @@ __all__ = ["SetFound", "older_files", "verdict", "verify_folder"]
 
 _PLAN = FORMATS["json"][0]
 _INDEX = ".index.html"
-_PROOFREAD = "stitchpath.proofread"
+_PROOFREAD = "stitchpath.checks.proofread"
 _READER = importlib.util.find_spec(_PROOFREAD) is not None
 _ENDINGS = (*(ending for ending, _ in FORMATS.values()), _INDEX)
 _TOLD = re.compile(r'href="[^"]*"(?: data-sha256="([0-9a-f]+)")?>([^<]*)</a>')

@@ -6,23 +6,23 @@ from pathlib import Path
 
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.export.bundle import plan_index
-from stitchpath.export.dxf import plan_dxf
+from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.files import check_place, source_of, write_whole
-from stitchpath.export.gcode import plan_gcode
 from stitchpath.export.guide import LETTER, plan_guide, plan_templates, plan_true_size
-from stitchpath.export.guide_svg import plan_guide_svg
-from stitchpath.export.hpgl import plan_hpgl
-from stitchpath.export.jobsheet import plan_job_csv
+from stitchpath.export.index import plan_index
+from stitchpath.export.job_sheet import plan_sheet
+from stitchpath.export.machine.dxf import plan_dxf
+from stitchpath.export.machine.gcode import plan_gcode
+from stitchpath.export.machine.hpgl import plan_hpgl
+from stitchpath.export.machine.settings import PenOptions
 from stitchpath.export.mark import NO_ROOM, digest_of, stamp
 from stitchpath.export.moving import plan_moving
-from stitchpath.export.needle import plan_needle_csv
-from stitchpath.export.pen_settings import PenOptions
+from stitchpath.export.needle_points import plan_needle_csv
 from stitchpath.export.picture import draw_top
-from stitchpath.export.sheet import plan_sheet
-from stitchpath.export.svg import plan_plotter_svg, plan_svg
-from stitchpath.export.told import plan_directions_text
+from stitchpath.export.svg.guide import plan_guide_svg
+from stitchpath.export.svg.path import plan_plotter_svg, plan_svg
 from stitchpath.plan import Plan, plan_json
+from stitchpath.told.job_rows import plan_job_csv
 
 __all__ = ["FORMATS", "check_places", "index_name", "known_formats", "save_plan"]
 

@@ -10,18 +10,18 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Applique, Corner, Design, Echo
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.finding import Check
-from stitchpath.lines.model import Line
+from stitchpath.findings import Check
+from stitchpath.lines.line import Line
 from stitchpath.lines.regions import covering
 from stitchpath.lines.threads import thread_for
-from stitchpath.place import Place, Subject
-from stitchpath.places import Places
-from stitchpath.top import Piece, Top
+from stitchpath.top.build import Piece, Top
+from stitchpath.top.place import Place, Subject
+from stitchpath.top.place_names import Places
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import Unit, format_length, format_place
 
 if TYPE_CHECKING:
-    from stitchpath.lines.centre import CentreLines, CentreNote
+    from stitchpath.lines.centre.centre_lines import CentreLines, CentreNote
 
 __all__ = ["applique_lines", "motif_lines", "stage_of"]
 
@@ -136,7 +136,7 @@ def _no_edge_line(
 
 
 def _centre(shape: MultiPolygon, asked: Applique) -> "CentreLines":
-    from stitchpath.lines.centre import CentreRules, centre_lines  # noqa: PLC0415 - slow to import
+    from stitchpath.lines.centre.centre_lines import CentreRules, centre_lines  # noqa: PLC0415 - slow to import
 
     return centre_lines(
         shape,

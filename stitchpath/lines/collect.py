@@ -5,14 +5,14 @@ from typing import NamedTuple
 
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
-from stitchpath.finding import Check
+from stitchpath.findings import Check
 from stitchpath.lines.applique import applique_lines, motif_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams
-from stitchpath.lines.model import Line
+from stitchpath.lines.line import Line
 from stitchpath.lines.regions import Region
 from stitchpath.lines.threads import thread_for
-from stitchpath.place import Subject
-from stitchpath.top import Top
+from stitchpath.top.build import Top
+from stitchpath.top.place import Subject
 from stitchpath.typing import BoolArray
 
 __all__ = ["Collected", "collect_lines"]
@@ -59,7 +59,7 @@ def collect_lines(design: Design, top: Top, bits: Sequence[SeamBit]) -> Collecte
     lines = [*_ditch_lines(design, top, bits, chosen), *motif_lines(design, top), *pieces]
     regions: tuple[tuple[Region, ...], ...] = ()
     if design.fills:
-        from stitchpath.lines.filling import fill_lines  # noqa: PLC0415 - slow to import
+        from stitchpath.lines.fill_lines import fill_lines  # noqa: PLC0415 - slow to import
 
         fills = fill_lines(design, top, bits, chosen, lines)
         lines += fills.lines

@@ -9,8 +9,8 @@ from shapely import LineString
 
 from stitchpath.design.model import Lines
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.paths import GRID, on_grid
-from stitchpath.top import Top, find_patches, pair_seams
+from stitchpath.geometry.polylines import GRID, on_grid
+from stitchpath.top.build import Top, find_patches, pair_seams
 from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["SeamBit", "chosen_seams", "seam_bits"]

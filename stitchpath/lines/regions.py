@@ -12,11 +12,11 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Fill
 from stitchpath.errors import unknown_name
-from stitchpath.lines.model import Line
-from stitchpath.loose import loose_places
-from stitchpath.paths import GRID
-from stitchpath.place import Place, Subject
-from stitchpath.top import Top, find_patches
+from stitchpath.geometry.empty_circles import loose_places
+from stitchpath.geometry.polylines import GRID
+from stitchpath.lines.line import Line
+from stitchpath.top.build import Top, find_patches
+from stitchpath.top.place import Place, Subject
 from stitchpath.typing import BoolArray
 
 __all__ = ["Region", "bare_regions", "covering", "faces", "named_regions", "wide_regions"]

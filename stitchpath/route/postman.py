@@ -11,14 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from stitchpath.errors import InternalError, StitchpathError
-from stitchpath.route.branch import Search
 from stitchpath.route.effort import Effort
-from stitchpath.route.hubgraph import HubGraph, labels
+from stitchpath.route.exact.branch import Search
+from stitchpath.route.exact.shrink import reduce
+from stitchpath.route.exact.windows import polish
+from stitchpath.route.hub_graph import HubGraph, labels
 from stitchpath.route.joining import complete, hangs_together, improve, steiner_tree
-from stitchpath.route.reduce import reduce
 from stitchpath.route.tjoin import Join, t_join
 from stitchpath.route.twoends import two_ends
-from stitchpath.route.windows import polish
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Problem", "Tour", "UnreachableError", "hub_graph", "priced", "solve"]

@@ -13,15 +13,15 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.errors import StitchpathError
-from stitchpath.lines.model import Line
-from stitchpath.network import Network
-from stitchpath.paths import joined_paths
+from stitchpath.geometry.polylines import joined_paths
+from stitchpath.lines.line import Line
+from stitchpath.network.graph import Network
 from stitchpath.route.effort import Effort
-from stitchpath.route.model import Do, Leg, Proof, Run
 from stitchpath.route.order import Stretch, follow_runs, order_runs
 from stitchpath.route.postman import PROVEN, Problem, Tour, UnreachableError, proof_of, solve
+from stitchpath.route.runs import Do, Leg, Proof, Run
 from stitchpath.route.trails import Turning
-from stitchpath.route.useful import Walked, useful_trails
+from stitchpath.route.useful_runs import Walked, useful_trails
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Routed", "UnreachedError", "route"]

@@ -14,7 +14,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.route.effort import Effort
-from stitchpath.route.hubgraph import HubGraph, at_most_twice
+from stitchpath.route.hub_graph import HubGraph, at_most_twice
 from stitchpath.route.tjoin import Join, t_join
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 

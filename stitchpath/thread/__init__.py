@@ -11,8 +11,8 @@ from stitchpath.thread.cloth import (
     spools_to_buy,
     thread_to_buy,
 )
+from stitchpath.thread.consumption import RunThread, ThreadPlan, ThreadUse, plan_thread, thread_use
 from stitchpath.thread.estimate import FILLS, AreaEstimate, Range, Swing, estimate_by_area
-from stitchpath.thread.hours import FRAME, Pace, RunTime, run_times
 from stitchpath.thread.lockstitch import (
     FLAT_RATIO,
     UNNAMED,
@@ -37,7 +37,7 @@ from stitchpath.thread.sizes import (
     tex_to_denier,
     tex_to_metric,
 )
-from stitchpath.thread.use import RunThread, ThreadPlan, ThreadUse, plan_thread, thread_use
+from stitchpath.thread.time import FRAME, Pace, RunTime, run_times
 
 __all__ = [
     "BOBBINS",

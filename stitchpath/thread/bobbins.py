@@ -9,11 +9,11 @@ from typing import NamedTuple, TypeAlias
 import numpy as np
 
 from stitchpath.errors import StitchpathError
-from stitchpath.lines.model import Line
-from stitchpath.route.model import Run
-from stitchpath.thread.amounts import Amounts, StopWhere, amounts, stop_ends, whole
+from stitchpath.lines.line import Line
+from stitchpath.route.runs import Run
+from stitchpath.thread.leg_arrays import KINDS, Walk, walk
 from stitchpath.thread.lockstitch import Stitching
-from stitchpath.thread.walk import KINDS, Walk, walk
+from stitchpath.thread.seam_lengths import Amounts, StopWhere, amounts, stop_ends, whole
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["BobbinChange", "RunPoint", "bobbin_changes", "choose_stops"]

@@ -7,9 +7,9 @@ from typing import Literal, TypeAlias
 
 from stitchpath.design.model import Backing as Asked
 from stitchpath.errors import StitchpathError
+from stitchpath.thread.consumption import ThreadUse
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.sizes import ThreadKind
-from stitchpath.thread.use import ThreadUse
 
 __all__ = [
     "Backing",

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from typing import Literal, TypeAlias
 
-from stitchpath.batting import batting as find_batting
+from stitchpath.design.battings import batting as find_batting
 from stitchpath.design.model import Stitching as Asked
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.threads import DEFAULT_THREAD

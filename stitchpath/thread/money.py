@@ -6,7 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from itertools import chain
 
 from stitchpath.errors import StitchpathError
-from stitchpath.thread.use import ThreadUse
+from stitchpath.thread.consumption import ThreadUse
 
 __all__ = ["Bill", "BillLine", "Charges", "bill"]
 

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stitchpath.corners import corners
-from stitchpath.lines.model import Line
-from stitchpath.route.model import Run
+from stitchpath.geometry.corners import corners
+from stitchpath.lines.line import Line
+from stitchpath.route.runs import Run
+from stitchpath.thread.leg_arrays import KINDS, Walk, sum_by, walk
 from stitchpath.thread.lockstitch import Stitching
-from stitchpath.thread.walk import KINDS, Walk, sum_by, walk
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["NeedlePoints", "Stretches", "needle_points", "stretches"]

@@ -8,8 +8,8 @@ from time import process_time
 
 import numpy as np
 
-from stitchpath.lines.model import Line
-from stitchpath.route.model import Leg, Run
+from stitchpath.lines.line import Line
+from stitchpath.route.runs import Leg, Run
 from stitchpath.thread import Stitching, bobbin_changes, plan_thread, run_times
 
 PATCH = 50.0  # mm

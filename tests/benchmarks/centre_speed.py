@@ -16,8 +16,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from contact_sheet import symbols
 
-from stitchpath.design.mend import mend_outline
-from stitchpath.lines.centre import centre_lines
+from stitchpath.design.repair import mend_outline
+from stitchpath.lines.centre.centre_lines import centre_lines
 from stitchpath.lines.outline import echo_lines, outline_lines
 
 POINTS = 20_000

@@ -19,9 +19,9 @@ from matplotlib.ft2font import FT2Font
 from matplotlib.textpath import TextPath
 from shapely import MultiPolygon, affinity
 
-from stitchpath.design.mend import mend_outline
+from stitchpath.design.repair import mend_outline
 from stitchpath.errors import StitchpathError
-from stitchpath.lines.centre import centre_lines
+from stitchpath.lines.centre.centre_lines import centre_lines
 
 FONT = "DejaVuSans.ttf"
 # Geometric shapes, miscellaneous symbols and dingbats, and animals, by the blocks of Unicode.

@@ -10,7 +10,7 @@ from time import process_time
 import numpy as np
 from shapely import box
 
-from stitchpath.loose import density, loose_places, uneven_neighbours, widest_gap
+from stitchpath.geometry.empty_circles import density, loose_places, uneven_neighbours, widest_gap
 
 INCH = 25.4
 SQUARES = 108

@@ -7,7 +7,7 @@ and at every cornerstone; the patches of the last tops all have names and sizes 
 from pathlib import Path
 from time import process_time
 
-from stitchpath.cures import closed_gaps
+from stitchpath.checks.cures import closed_gaps
 from stitchpath.design.read import design_from_text
 from stitchpath.plan import check_design
 

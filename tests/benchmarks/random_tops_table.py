@@ -24,7 +24,7 @@ from random_tops import crossing_top, heaped_top, random_top  # noqa: E402
 
 from stitchpath import StitchpathError, make_plan  # noqa: E402
 from stitchpath.design.read import design_from_text  # noqa: E402
-from stitchpath.paths import path_lengths  # noqa: E402
+from stitchpath.geometry.polylines import path_lengths  # noqa: E402
 from stitchpath.plan import plan_json  # noqa: E402
 
 KINDS = {"random": random_top, "crossing": crossing_top, "heaped": heaped_top}

@@ -31,10 +31,10 @@ from stitchpath import load_design
 from stitchpath.design.read import design_from_text
 from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
-from stitchpath.network import Network, build_networks
-from stitchpath.noding import node_lines
+from stitchpath.network.graph import Network, build_networks
+from stitchpath.network.noding import node_lines
 from stitchpath.route.router import route
-from stitchpath.top import build_top
+from stitchpath.top.build import build_top
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
 REPEATS = (2, 4, 8, 17, 24)  # blocks of twelve by twelve squares, across and down

@@ -13,7 +13,7 @@ import numpy as np
 
 from stitchpath import load_design
 from stitchpath.plan import make_plan
-from stitchpath.route import useful
+from stitchpath.route import useful_runs as useful
 from stitchpath.route.order import Stretch, order_runs
 from stitchpath.route.tjoin import t_join
 from stitchpath.route.trails import Multigraph, Trail, Turning, gentle_trails

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from stitchpath.design.drawings.model import Drawing, Names, Shape
+from stitchpath.design.drawings.drawing import Drawing, Names, Shape
 from stitchpath.design.drawings.pathdata import Curve, Strand
 from stitchpath.errors import StitchpathError
 

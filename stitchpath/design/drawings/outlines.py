@@ -12,8 +12,8 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.areas import filled, refuse_scribble, simplified
 from stitchpath.design.drawings.door import read_file, told_as
+from stitchpath.design.drawings.drawing import Drawing, Shape
 from stitchpath.design.drawings.dxf import read_dxf
-from stitchpath.design.drawings.model import Drawing, Shape
 from stitchpath.design.drawings.pathdata import bounds, extent, flatten
 from stitchpath.design.drawings.svg import read_svg
 from stitchpath.errors import StitchpathError, unknown_name

@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.areas import filled
-from stitchpath.design.drawings.model import Drawing, Names, Shape
+from stitchpath.design.drawings.drawing import Drawing, Names, Shape
 from stitchpath.design.drawings.pathdata import (
     Curve,
     Strand,

@@ -8,15 +8,15 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from stitchpath.design.blocks import DrawnBlock
 from stitchpath.export.guide.drawing import faded
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, shortened, text_width
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.sheet import GREY, Box, Paper, Sheet
-from stitchpath.layout import LaidBlock
-from stitchpath.places import join_words
 from stitchpath.plan import Plan
+from stitchpath.top.block import DrawnBlock
+from stitchpath.top.layout import LaidBlock
+from stitchpath.top.place_names import join_words
 
 __all__ = ["block_pages"]
 

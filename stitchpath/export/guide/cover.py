@@ -8,9 +8,9 @@ from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import broken, shortened, text_width, typeset
 from stitchpath.export.pdf.page import LEFT, RIGHT
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
-from stitchpath.places import join_words
 from stitchpath.plan import Plan
-from stitchpath.top import Piece
+from stitchpath.top.build import Piece
+from stitchpath.top.place_names import join_words
 from stitchpath.typing import Kind
 from stitchpath.units import MM_PER, Unit, format_count, format_length
 

@@ -11,7 +11,7 @@ from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene, Stroke, shifted
 from stitchpath.export.pdf.letters import POINT, text_width
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Dash, Sheet
-from stitchpath.paths import distances, joined_paths
+from stitchpath.geometry.polylines import distances, joined_paths
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray, IntArray
 

@@ -18,9 +18,9 @@ from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import shortened
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
-from stitchpath.layout import LaidBlock
-from stitchpath.place import row_letter
 from stitchpath.plan import Plan
+from stitchpath.top.layout import LaidBlock
+from stitchpath.top.place import row_letter
 from stitchpath.typing import FloatArray
 
 __all__ = ["TINT", "map_page"]

@@ -8,11 +8,11 @@ from functools import cached_property
 import numpy as np
 import shapely
 
-from stitchpath.directions import RunDirections, directions
-from stitchpath.lines.model import Line
-from stitchpath.paths import joined_paths, path_keys
+from stitchpath.geometry.polylines import joined_paths, path_keys
+from stitchpath.lines.line import Line
 from stitchpath.plan import Plan, once
-from stitchpath.route.model import Do
+from stitchpath.route.runs import Do
+from stitchpath.told.directions import RunDirections, directions
 from stitchpath.typing import FloatArray
 
 __all__ = ["Scene", "Stroke", "scene_of", "shifted"]

@@ -3,16 +3,16 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from stitchpath.directions import RunDirections, change_place
 from stitchpath.export.guide.cover import hours, long_way
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.jobsheet import job_rows
 from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typeset
 from stitchpath.export.pdf.page import Flow, section
 from stitchpath.export.pdf.sheet import GREY, INK, Paper, Sheet
-from stitchpath.places import join_words
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
+from stitchpath.told.directions import RunDirections, change_place
+from stitchpath.told.job_rows import job_rows
+from stitchpath.top.place_names import join_words
 
 __all__ = ["supply_pages"]
 

@@ -13,9 +13,9 @@ from stitchpath.export.guide.tiles import INCH, TileGrid, draw_joins, joins_to, 
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width
 from stitchpath.export.pdf.page import RIGHT, new_page
 from stitchpath.export.pdf.sheet import GREY, Box, Paper, Sheet
-from stitchpath.places import join_words
+from stitchpath.geometry.turns import turn_angle
 from stitchpath.plan import Plan
-from stitchpath.turning import turn_angle
+from stitchpath.top.place_names import join_words
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 

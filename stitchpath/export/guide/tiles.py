@@ -12,7 +12,7 @@ from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import shortened, text_width
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.sheet import GREY, INK, PALE, Box, Paper, Sheet
-from stitchpath.place import row_letter
+from stitchpath.top.place import row_letter
 
 __all__ = [
     "INCH",

@@ -7,7 +7,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stitchpath.directions import RunDirections
 from stitchpath.export.guide.drawing import (
     TICK,
     TICK_WIDTH,
@@ -22,7 +21,8 @@ from stitchpath.export.guide.maps import TINT
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.sheet import INK, Box, Paper, Sheet
-from stitchpath.layout import LaidBlock
+from stitchpath.told.directions import RunDirections
+from stitchpath.top.layout import LaidBlock
 from stitchpath.typing import FloatArray
 
 __all__ = ["window_pages"]

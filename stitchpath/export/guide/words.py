@@ -6,12 +6,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from stitchpath.directions import Step
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, broken
 from stitchpath.export.pdf.page import Flow
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
-from stitchpath.turning import Hand
+from stitchpath.geometry.turns import Hand
+from stitchpath.told.directions import Step
 
 __all__ = ["words_pages"]
 

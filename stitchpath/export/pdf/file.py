@@ -12,7 +12,7 @@ from reportlab.pdfgen.textobject import PDFTextObject
 
 from stitchpath.export.pdf.letters import POINT, font_of, laid_out
 from stitchpath.export.pdf.sheet import Box, Shape, Sheet
-from stitchpath.paths import joined_paths
+from stitchpath.geometry.polylines import joined_paths
 from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["write_pdf"]

@@ -12,7 +12,7 @@ from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.lines.fills.ground import eroded
-from stitchpath.lines.fills.model import FillNote
+from stitchpath.lines.fills.pattern import FillNote
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Stitched", "bare_notes", "grouped"]

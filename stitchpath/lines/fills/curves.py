@@ -5,7 +5,7 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.paths import distances
+from stitchpath.geometry.polylines import distances
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = [

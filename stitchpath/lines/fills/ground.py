@@ -5,7 +5,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.turning import turn_angle
+from stitchpath.geometry.turns import turn_angle
 from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["CHORD", "corners", "dotted", "eroded", "grown", "polygons", "rings_of", "segments"]

@@ -6,10 +6,10 @@ from shapely import affinity
 from shapely.geometry import LinearRing, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.lines.fills.bending import mended
 from stitchpath.lines.fills.curves import evenly, flattened, settled
 from stitchpath.lines.fills.ground import corners, dotted, eroded, grown, polygons
-from stitchpath.lines.fills.mend import mended
-from stitchpath.lines.fills.relax import relaxed
+from stitchpath.lines.fills.settling import relaxed
 from stitchpath.lines.fills.trees import random_tree, walk_round
 from stitchpath.typing import FloatArray
 

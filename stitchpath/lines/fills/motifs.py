@@ -10,12 +10,12 @@ from shapely.geometry import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.errors import StitchpathError
+from stitchpath.geometry.polylines import moving_on
 from stitchpath.lines.fills.bare import Stitched
+from stitchpath.lines.fills.bending import drawn_in
 from stitchpath.lines.fills.ground import eroded, polygons
-from stitchpath.lines.fills.mend import drawn_in
 from stitchpath.lines.fills.rows import Slices, chains, sliced
 from stitchpath.lines.fills.straight import parallel, to_edge
-from stitchpath.paths import moving_on
 from stitchpath.typing import FloatArray
 
 __all__ = ["loop_motif", "loop_rows", "motif_rows", "one_line"]

@@ -8,10 +8,10 @@ import shapely
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.geometry.polylines import distances, moving_on
 from stitchpath.lines.fills.bare import Stitched, grouped
-from stitchpath.lines.fills.doors import choose_door
+from stitchpath.lines.fills.entries import choose_door
 from stitchpath.lines.fills.ground import corners, eroded, grown, polygons, rings_of, segments
-from stitchpath.paths import distances, moving_on
 from stitchpath.typing import FloatArray
 
 __all__ = ["Hop", "hops", "inner_parts", "ring_from", "rings", "snug"]

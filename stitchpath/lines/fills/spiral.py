@@ -14,12 +14,12 @@ from scipy.spatial import cKDTree
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.geometry.polylines import distances
+from stitchpath.lines.fills.bending import mended
 from stitchpath.lines.fills.curves import evenly, flattened, settled
-from stitchpath.lines.fills.doors import choose_door
+from stitchpath.lines.fills.entries import choose_door
 from stitchpath.lines.fills.ground import dotted, polygons
-from stitchpath.lines.fills.mend import mended
 from stitchpath.lines.fills.rings import Hop, hops, ring_from, snug
-from stitchpath.paths import distances
 from stitchpath.typing import FloatArray
 
 __all__ = ["spiral"]

@@ -8,10 +8,10 @@ from shapely import affinity
 from shapely.geometry import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.geometry.polylines import distances, moving_on
+from stitchpath.lines.fills.bending import drawn_in
 from stitchpath.lines.fills.ground import eroded, rings_of
-from stitchpath.lines.fills.mend import drawn_in
 from stitchpath.lines.fills.rows import Slices, chains, sliced
-from stitchpath.paths import distances, moving_on
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["crosshatch", "parallel", "to_edge", "waves"]

@@ -7,15 +7,15 @@ import shapely
 from shapely.geometry import MultiPolygon, Point, Polygon
 
 from stitchpath.errors import StitchpathError
+from stitchpath.geometry.polylines import path_lengths
 from stitchpath.lines.fills.bare import bare_notes
-from stitchpath.lines.fills.doors import opened
+from stitchpath.lines.fills.entries import opened
 from stitchpath.lines.fills.meander import grounds, meander
-from stitchpath.lines.fills.model import Filled, FillNote
 from stitchpath.lines.fills.motifs import loop_rows, motif_rows
+from stitchpath.lines.fills.pattern import Filled, FillNote
 from stitchpath.lines.fills.rings import inner_parts, rings
 from stitchpath.lines.fills.spiral import spiral
 from stitchpath.lines.fills.straight import crosshatch, parallel, waves
-from stitchpath.paths import path_lengths
 from stitchpath.typing import FloatArray
 
 __all__ = ["STYLES", "fill"]

@@ -1,0 +1,1 @@
+"""What could go wrong, and the cures."""

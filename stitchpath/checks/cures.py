@@ -1,0 +1,547 @@
+"""Cures for loose ground: a seam to stitch as well, or the fill that takes the least time."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import shapely
+from shapely import LineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.checks.batting import LooseGround, ground_words, loose_ground
+from stitchpath.design.model import Design, Fill
+from stitchpath.errors import StitchpathError
+from stitchpath.findings import Check
+from stitchpath.geometry.empty_circles import LoosePlace, loose_places
+from stitchpath.geometry.polylines import path_lengths
+from stitchpath.geometry.turns import PIVOT, turn_angle
+from stitchpath.lines.collect import Collected, collect_lines
+from stitchpath.lines.ditch import SeamBit, chosen_seams, seam_bits
+from stitchpath.lines.fill_lines import Filler
+from stitchpath.lines.line import Line
+from stitchpath.lines.regions import Region, faces
+from stitchpath.thread import Pace, Stitching
+from stitchpath.thread.from_design import pace_of, stitching_of
+from stitchpath.top.build import Top, build_top
+from stitchpath.top.place_names import Places
+from stitchpath.typing import BoolArray, FloatArray
+from stitchpath.units import format_length
+
+__all__ = ["Cure", "Survey", "cheapest_cure", "close_gaps", "closed_gaps", "cure_words", "survey"]
+
+_STYLES = ("parallel", "spiral", "meander")  # straight, round, wandering: one of each kind
+_STEPS = (1.0, 0.75, 0.5, 0.375, 0.25)  # spacings tried, as shares of the batting's distance
+_TIGHTER = (0.75, 0.5, 0.375, 0.25)
+_ROUNDS = 12
+_SEAMS = 4  # more seams than these are no cure for one place
+_NAMED = 6  # patches a fill is told by name; more are called "rest"
+_AT_LEAST = 0.5  # share of area by spacing that a fill surely stitches, where ground is narrow
+_GRAZE = 1.0  # mm: a seam that only grazes a circle does not hold it
+
+
+@dataclass(frozen=True, slots=True)
+class Cure:
+    """One way to hold a loose place.
+
+    Attributes
+    ----------
+    seams
+        Seams of the top to stitch as well, by index.
+    fill
+        Or the fill to add.
+    tightened
+        Or the number of the design's own fill that `fill` takes the place of, from 0.
+    length
+        Stitching added in this one place, mm.
+    thread
+        Top and bobbin together, mm.
+    seconds
+        At the machine.
+    """
+
+    seams: tuple[int, ...]
+    fill: Fill | None
+    tightened: int | None
+    length: float
+    thread: float
+    seconds: float
+
+
+@dataclass(frozen=True, eq=False)
+class Survey:
+    """A design with its lines, and what of it may still be stitched; made when first asked for.
+
+    Attributes
+    ----------
+    design, top
+        The design and its top.
+    """
+
+    design: Design
+    top: Top
+
+    @classmethod
+    def of(cls, design: Design) -> "Survey":
+        """Look over a design.
+
+        Raises
+        ------
+        StitchpathError
+            When it does not make a top.
+        """
+        return cls(design, build_top(design))
+
+    def changed(self, design: Design) -> "Survey":
+        """Look over a design that makes the same top."""
+        return self if design is self.design else Survey(design, self.top)
+
+    @cached_property
+    def words(self) -> Places:
+        """Words for the places of the top."""
+        return Places(self.top)
+
+    @cached_property
+    def bits(self) -> tuple[SeamBit, ...]:
+        """The seams, cut beside fused pieces."""
+        return tuple(seam_bits(self.top))
+
+    @cached_property
+    def collected(self) -> Collected:
+        """The lines, and what they were made from."""
+        return collect_lines(self.design, self.top, self.bits)
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """Lines to quilt, not noded."""
+        return self.collected.lines
+
+    @property
+    def left_out(self) -> tuple[Check, ...]:
+        """What had to be left out of the lines."""
+        return self.collected.found
+
+    @property
+    def stitched(self) -> BoolArray:
+        """Which seams are stitched."""
+        return self.collected.stitched
+
+    @property
+    def regions(self) -> tuple[tuple[Region, ...], ...]:
+        """Regions of each fill."""
+        return self.collected.regions
+
+    @cached_property
+    def allowed(self) -> BoolArray:
+        """Which seams may be stitched as well: all but those left out by hand."""
+        freely = self.design.lines.model_copy(update={"ditch": "all", "include": []})
+        return chosen_seams(self.top, freely) & ~self.stitched
+
+    @cached_property
+    def faces(self) -> tuple[Region, ...]:
+        """Ground between stitched seams."""
+        return tuple(faces(self.top, self.stitched))
+
+    @cached_property
+    def face_of(self) -> dict[int, int]:
+        """The face, by number, that each patch is part of."""
+        return {i: k for k, face in enumerate(self.faces) for i in face.patches}
+
+    @cached_property
+    def fill_cures(self) -> dict[int, list[Cure]]:
+        """New fills found so far, by the first patch of their face."""
+        return {}
+
+    @cached_property
+    def filler(self) -> Filler:
+        """Makes fills; equal regions share their work."""
+        return Filler(self.design, self.top, self.bits, self.stitched)
+
+    @cached_property
+    def stitching(self) -> Stitching:
+        """How it is stitched."""
+        return stitching_of(self.design)
+
+    @cached_property
+    def pace(self) -> Pace:
+        """How fast."""
+        return pace_of(self.design)
+
+    @cached_property
+    def taken(self) -> tuple[list[BaseGeometry], shapely.STRtree]:
+        """Areas that no new fill may take: those of other fills, and pieces fused before."""
+        taken: list[BaseGeometry] = [r.shape for regions in self.regions for r in regions]
+        taken += [p.shape for p in self.top.pieces if p.asked.fused == "before"]
+        return taken, shapely.STRtree(taken)
+
+    @property
+    def limit(self) -> float:
+        """How far apart the batting allows the quilting to be, mm."""
+        limit = self.design.batting.holds
+        if limit is None:
+            raise StitchpathError(
+                "found no batting, expected its kind or distance in the design, or --batting"
+            )
+        return limit
+
+    @cached_property
+    def loose(self) -> list[LoosePlace]:
+        """List the loose places of the whole top, the biggest first."""
+        return loose_places(self.top.outline, [x.points for x in self.lines], self.limit)
+
+    @cached_property
+    def open_bits(self) -> tuple[tuple[SeamBit, ...], shapely.STRtree]:
+        """Index what of the seams may be stitched as well."""
+        bits = tuple(bit for bit in self.bits if self.allowed[bit.seam])
+        return bits, shapely.STRtree([LineString(bit.points) for bit in bits])
+
+    @cached_property
+    def face_tree(self) -> shapely.STRtree:
+        """Index the faces."""
+        return shapely.STRtree([face.shape for face in self.faces])
+
+    @cached_property
+    def line_tree(self) -> shapely.STRtree:
+        """Index the lines."""
+        return shapely.STRtree([LineString(line.points) for line in self.lines])
+
+    def seam_paths(self, seams: Sequence[int]) -> list[FloatArray]:
+        """Give what is stitched of some seams."""
+        wanted = set(seams)
+        return [bit.points for bit in self.bits if bit.seam in wanted]
+
+
+def survey(design: Design) -> Survey:
+    """Build the lines of a design, and see where more could be stitched.
+
+    Parameters
+    ----------
+    design
+        The design.
+
+    Raises
+    ------
+    StitchpathError
+        As `make_plan`.
+    """
+    found = Survey.of(design)
+    _ = found.lines  # what cannot be stitched is told of now
+    return found
+
+
+def cheapest_cure(found: Survey, place: LoosePlace) -> Cure | None:
+    """Find what holds a loose place in the least time.
+
+    Every cure is tried on the ground between stitched seams about the place, and measured.
+
+    Parameters
+    ----------
+    found
+        The design.
+    place
+        One of its loose places.
+
+    Returns
+    -------
+    Cure or None
+        None where no seam and no fill that is tried holds it, as on a wide appliqué piece.
+    """
+    face = _face_at(found, place)
+    if face is None:
+        return None
+    cures = [*_seam_cures(found, face, place), *_fill_cures(found, face, place)]
+    return min(cures, key=lambda cure: (cure.seconds, cure.length), default=None)
+
+
+def cure_words(found: Survey, ground: LooseGround, cure: Cure | None) -> str:
+    """Say a cure in a quilter's words, with thread and time for all places that are alike."""
+    if cure is None:
+        return "No seam or fill tried holds it: stitch more of the piece itself."
+    # Patches that run together over seams without stitching are filled as one.
+    many = len({found.face_of[i] for i in ground.patches})
+    metres, minutes = cure.thread * many / 1000, cure.seconds * many / 60
+    took = f"{metres:.1f} m of thread, {minutes:.1f} minutes"
+    if many > 1:
+        took += f" for all {many}"
+    return f"Cheapest cure: {_what(found, cure)} ({took})."
+
+
+def _what(found: Survey, cure: Cure) -> str:
+    if cure.fill is None:
+        names = ["{} and {}".format(*_pair(found.top, seam)) for seam in cure.seams]
+        return f"stitch the seam of {'; of '.join(names)}"
+    apart = format_length(cure.fill.spacing, found.top.unit)
+    if cure.tightened is not None:
+        return f"fills[{cure.tightened + 1}], {cure.fill.style}, at a spacing of {apart}"
+    return f"fill it with {cure.fill.style} at a spacing of {apart}"
+
+
+def close_gaps(design: Design) -> tuple[Design, list[str]]:
+    """Add seams, then fills, until the batting's distance holds everywhere.
+
+    Parameters
+    ----------
+    design
+        With a batting.
+
+    Returns
+    -------
+    design, said
+        The design with what was added, and a sentence for each addition; also for what is left.
+
+    Raises
+    ------
+    StitchpathError
+        When the design names no batting, or cannot be planned.
+    """
+    closed, said = closed_gaps(design)
+    return closed.design, said
+
+
+def closed_gaps(design: Design) -> tuple[Survey, list[str]]:
+    """As `close_gaps`, with the lines of the design as it is then."""
+    try:
+        found, seams = _add_seams(Survey.of(design))
+        found, fills = _add_fills(found)
+        left = loose_ground(found.top, found.loose, found.words)
+    except StitchpathError as error:
+        raise StitchpathError(f"{design.source}: {error}") from None
+    open_still = [f"still loose: {ground_words(found.words, ground)}" for ground in left]
+    return found, [*seams, *fills, *open_still]
+
+
+def _add_seams(found: Survey) -> tuple[Survey, list[str]]:
+    """Stitch, for each loose place, the allowed seam that passes nearest to its middle."""
+    said: list[str] = []
+    for _ in range(_ROUNDS):
+        design = found.design
+        new: dict[int, None] = {}
+        for place in found.loose:
+            seam = _nearest_seam(found, place)
+            if seam is not None:
+                new[seam] = None
+        if not new:
+            break
+        pairs = [_pair(found.top, seam) for seam in new]
+        asked = [*design.lines.include, *pairs]
+        lines = design.lines.model_copy(update={"include": asked})
+        found = found.changed(design.model_copy(update={"lines": lines}))
+        said += [f"added the seam of {one} and {other}" for one, other in dict.fromkeys(pairs)]
+    return found, said
+
+
+def _add_fills(found: Survey) -> tuple[Survey, list[str]]:
+    """Fill what is loose still, each kind of ground with its cheapest fill; then tighten."""
+    said: list[str] = []
+    for _ in range(_ROUNDS):
+        design = found.design
+        fills = list(design.fills)
+        for place, grounds in _kinds_of_ground(found):
+            cures = _fill_cures(found, grounds[0], place)
+            cure = min(cures, key=lambda cure: (cure.seconds, cure.length), default=None)
+            if cure is None or cure.fill is None:
+                continue
+            how = f"{cure.fill.style} at {format_length(cure.fill.spacing, found.top.unit)}"
+            if cure.tightened is not None:
+                if fills[cure.tightened] == design.fills[cure.tightened]:
+                    fills[cure.tightened] = cure.fill
+                    said.append(f"tightened fills[{cure.tightened + 1}]: {how}")
+                continue
+            for names in _names(found, grounds):
+                region = names[0] if len(names) == 1 else names
+                fills.append(cure.fill.model_copy(update={"region": region}))
+                said.append(f"added a fill: {how} in {', '.join(names)}")
+        if fills == list(design.fills):
+            break
+        found = found.changed(design.model_copy(update={"fills": fills}))
+    return found, said
+
+
+def _kinds_of_ground(found: Survey) -> list[tuple[LoosePlace, list[Region]]]:
+    """Sort loose faces by the patches of the block they are made of; the widest place of each."""
+    blocks = {b.place: b.block.name for b in found.top.blocks}
+    kinds: dict[tuple[object, ...], tuple[LoosePlace, list[Region]]] = {}
+    for place in found.loose:
+        face = _face_at(found, place)
+        if face is None:
+            continue
+        parts = [found.top.patches[i] for i in face.patches[: _NAMED + 1]]
+        key = tuple((blocks.get(p.place, p.place), p.name) for p in parts)
+        _, grounds = kinds.setdefault(key, (place, []))
+        if not any(face is other for other in grounds):
+            grounds.append(face)
+    return list(kinds.values())
+
+
+def _names(found: Survey, grounds: Sequence[Region]) -> list[tuple[str, ...]]:
+    """Name ground in a design: by block where every such block has it loose, else by place."""
+    top = found.top
+    first = grounds[0].patches
+    if len(first) > _NAMED:
+        return [("rest",)]
+    units = {top.patches[i].place for face in grounds for i in face.patches}
+    here = top.patches[first[0]].place
+    block = next((b.block.name for b in top.blocks if b.place == here), None)
+    whole = {b.place for b in top.blocks if b.block.name == block}
+    if all(len({top.patches[i].place for i in f.patches}) == 1 for f in grounds) and units == whole:
+        return [tuple(f"{block}.{top.patches[i].name}" for i in first)]
+    return [tuple(_patch_name(top, i) for i in face.patches) for face in grounds]
+
+
+def _patch_name(top: Top, i: int) -> str:
+    patch = top.patches[i]
+    name = patch.place.name
+    return f"{name}.{patch.name}" if patch.part == "block" else name
+
+
+def _pair(top: Top, seam: int) -> tuple[str, str]:
+    return _patch_name(top, top.seams[seam].left), _patch_name(top, top.seams[seam].right)
+
+
+def _face_at(found: Survey, place: LoosePlace) -> Region | None:
+    middle = shapely.Point(place.x, place.y)
+    hit = found.face_tree.query(middle, predicate="dwithin", distance=1e-6)
+    return found.faces[int(hit.min())] if len(hit) else None
+
+
+def _nearest_seam(found: Survey, place: LoosePlace, taken: Sequence[int] = ()) -> int | None:
+    """Find the allowed seam that passes through a circle nearest to its middle."""
+    bits, tree = found.open_bits
+    middle = shapely.Point(place.x, place.y)
+    reach = place.diameter / 2 - _GRAZE
+    near = sorted(tree.query(middle, predicate="dwithin", distance=reach).tolist())
+    crossing = [bits[k] for k in near if bits[k].seam not in taken]
+    if not crossing:
+        return None
+    lines = [LineString(bit.points) for bit in crossing]
+    ranks = [(round(line.distance(middle), 3), round(line.length, 3)) for line in lines]
+    best = min(range(len(ranks)), key=lambda k: (ranks[k], k))
+    return int(crossing[best].seam)
+
+
+def _widest(face: Region, paths: Sequence[FloatArray], limit: float) -> LoosePlace | None:
+    parts = [p for p in shapely.get_parts(face.shape) if isinstance(p, Polygon)]
+    found = [place for part in parts for place in loose_places(part, paths, limit, most=1)]
+    return max(found, key=lambda place: place.diameter, default=None)
+
+
+def _near(found: Survey, face: Region, without: Sequence[int] = ()) -> list[FloatArray]:
+    """List the paths of lines that reach a face, apart from some."""
+    hit = sorted(found.line_tree.query(face.shape, predicate="intersects").tolist())
+    return [found.lines[k].points for k in hit if k not in without]
+
+
+def _seam_cures(found: Survey, face: Region, place: LoosePlace) -> Iterator[Cure]:
+    """Stitch the seam nearest to the middle of the loose place, then that of the next, …."""
+    paths = _near(found, face)
+    seams: list[int] = []
+    left: LoosePlace | None = place
+    while left is not None and len(seams) < _SEAMS:
+        seam = _nearest_seam(found, left, seams)
+        if seam is None:
+            return
+        seams.append(seam)
+        left = _widest(face, [*paths, *found.seam_paths(seams)], found.limit)
+    if left is None:
+        yield _cure(found, "ditch", found.seam_paths(seams), seams=tuple(seams))
+
+
+def _fill_cures(found: Survey, face: Region, place: LoosePlace) -> list[Cure]:
+    """Fill the ground of a loose place, or tighten the fill that is there."""
+    middle = shapely.Point(place.x, place.y)
+    for k, regions in enumerate(found.regions):
+        for region in regions:
+            if region.shape.dwithin(middle, 1e-6):
+                return list(_tighter(found, face, region, k))
+    first = face.patches[0]
+    if first not in found.fill_cures:
+        found.fill_cures[first] = list(_new_fills(found, face))
+    return found.fill_cures[first]
+
+
+def _new_fills(found: Survey, face: Region) -> Iterator[Cure]:
+    """Fill the ground of a face, with the widest spacing of each style that holds it."""
+    taken, tree = found.taken
+    near = sorted(tree.query(face.shape, predicate="intersects").tolist())
+    over = shapely.union_all([taken[k] for k in near])
+    shape = face.shape.difference(over) if near else face.shape
+    parts = [p for p in shapely.get_parts(shape) if isinstance(p, Polygon)]
+    if not parts:
+        return
+    region = Region(face.of, MultiPolygon(parts) if len(parts) > 1 else parts[0], face.patches)
+    paths = _near(found, face)
+    cheapest = np.inf
+    for style in _STYLES:
+        # A fill is about its area by its spacing long: what is sure to be dearer is not drawn.
+        asked = [
+            _plain_fill(style, spacing)
+            for spacing in _spacings(found)
+            if _AT_LEAST * region.shape.area / spacing < cheapest
+        ]
+        cure = _first_that_holds(found, face, region, asked, paths)
+        if cure is not None:
+            cheapest = min(cheapest, cure.seconds * found.pace.speed.fill)
+            yield cure
+
+
+def _plain_fill(style: str, spacing: float) -> Fill:
+    data = {"region": "rest", "style": style, "spacing": spacing}
+    return Fill.model_validate(data, context={"unit": "mm"})
+
+
+def _tighter(found: Survey, face: Region, region: Region, number: int) -> Iterator[Cure]:
+    old = found.design.fills[number]
+    within = region.shape.buffer(_GRAZE)
+    hit = found.line_tree.query(within, predicate="covers")
+    own = [int(k) for k in hit if found.lines[int(k)].kind == "fill"]
+    asked = [old.model_copy(update={"spacing": old.spacing * share}) for share in _TIGHTER]
+    cure = _first_that_holds(found, face, region, asked, _near(found, face, own), number)
+    if cure is not None:
+        yield cure
+
+
+def _spacings(found: Survey) -> list[float]:
+    """List the spacings to try, the widest first, on quarter inches or half centimetres."""
+    step = 25.4 / 4 if found.top.unit == "in" else 5.0
+    tried = [max(np.floor(found.limit * share / step + 1e-6), 1) * step for share in _STEPS]
+    return list(dict.fromkeys(float(v) for v in tried))
+
+
+def _first_that_holds(
+    found: Survey,
+    face: Region,
+    region: Region,
+    asked: Sequence[Fill],
+    paths: Sequence[FloatArray],
+    tightened: int | None = None,
+) -> Cure | None:
+    """Try fills, the widest first, until one holds the whole ground of the face."""
+    for fill in asked:
+        made = [line.points for line in found.filler.fill(fill, region, "close-gaps")]
+        if made and _widest(face, [*paths, *made], found.limit) is None:
+            return _cure(found, "fill", made, fill=fill, tightened=tightened)
+    return None
+
+
+def _cure(
+    found: Survey,
+    kind: str,
+    paths: Sequence[FloatArray],
+    *,
+    seams: tuple[int, ...] = (),
+    fill: Fill | None = None,
+    tightened: int | None = None,
+) -> Cure:
+    """Reckon what stitching some paths takes."""
+    length = float(path_lengths(list(paths)).sum())
+    stitching, pace = found.stitching, found.pace
+    per_mm: float = getattr(stitching.per_mm, kind)
+    speed: float = getattr(pace.speed, kind)
+    thread = sum(stitching.per_seam(per_mm)) * length
+    seconds = length / speed + pace.pivot * sum(_pivots(path) for path in paths)
+    return Cure(seams, fill, tightened, length, thread, seconds)
+
+
+def _pivots(path: FloatArray) -> int:
+    way = np.diff(path, axis=0)
+    return int((np.abs(turn_angle(way[:-1], way[1:])) > PIVOT).sum())

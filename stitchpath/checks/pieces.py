@@ -1,0 +1,178 @@
+"""What could go wrong with appliqué pieces: where they lie, their raw edges, narrow arms."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.design.model import Design
+from stitchpath.findings import Check
+from stitchpath.geometry.polylines import path_lengths
+from stitchpath.lines.applique import stage_of
+from stitchpath.lines.line import Line
+from stitchpath.top.build import Piece, Top
+from stitchpath.top.place_names import Places
+from stitchpath.typing import Geometries
+from stitchpath.units import format_length, format_place
+
+__all__ = ["check_pieces"]
+
+_FRAYS = 25.4 / 4  # mm: a raw edge farther from stitching frays sooner (common practice)
+_NARROW = 25.4 / 8  # mm: an arm narrower than this hardly holds a line of stitching (our measure)
+_LEAST = 6.0  # mm of edge or of arm that are worth a word
+_STEP = 0.5  # mm between places where the width of an arm is measured
+_TIP = 25.4 / 4  # mm from the end of a line, where every arm runs out
+
+
+def check_pieces(design: Design, top: Top, lines: Sequence[Line]) -> list[Check]:
+    """Look over the appliqué pieces.
+
+    Parameters
+    ----------
+    design, top
+        The design and its top.
+    lines
+        Lines to quilt.
+    """
+    if not top.pieces:
+        return []
+    words = Places(top)
+    own: dict[int, list[Line]] = {}
+    for line in lines:
+        for number in line.of.pieces:
+            own.setdefault(number, []).append(line)
+    # Ditches come up to a raw edge and end there, they do not run along it.
+    beside = [line for line in lines if line.seam < 0]
+    paths = np.array([shapely.LineString(line.points) for line in beside])
+    stage = np.array([line.stage for line in beside])
+    tree = shapely.STRtree(paths)
+    told = dict.fromkeys(each for piece in top.pieces for each in piece.told)
+    found = [Check("note", "drawing-taken", each) for each in told]
+    for piece in top.pieces:
+        inside = [line for line in own.get(piece.number, []) if not line.of.echo]
+        name = words.piece(piece.number)
+        found += _early(design, top, piece, name)
+        found += _unheld(design, piece, name, inside)
+        if inside:
+            edge = piece.shape.boundary
+            near = np.sort(tree.query(edge, predicate="dwithin", distance=_FRAYS))
+            # What was stitched before a piece is fused on does not hold it.
+            held = near[stage[near] >= stage_of(piece.asked)]
+            found += _raw_edge(design, piece, name, paths[held])
+        found += _narrow(design, piece, name, inside)
+    return found
+
+
+def _at(shape: BaseGeometry) -> tuple[float, float]:
+    point = shape.representative_point()
+    return point.x, point.y
+
+
+def _early(design: Design, top: Top, piece: Piece, name: str) -> Iterator[Check]:
+    """Look at pieces that are in place before blocks are joined or the top is quilted.
+
+    A piece fused to a block before joining must keep the seam allowance away from the raw edge,
+    that is, lie inside the finished block. One that lies across a seam between blocks can only be
+    fused after joining.
+    """
+    if piece.asked.fused != "before":
+        return
+    allowance = format_length(design.seam_allowance, design.unit)
+    tree = shapely.STRtree([p.polygon for p in top.patches])
+    under = sorted(tree.query(piece.shape, predicate="intersects").tolist())
+    places = list(
+        dict.fromkeys(
+            top.patches[i].place
+            for i in under
+            if top.patches[i].polygon.intersection(piece.shape).area > 0.1  # noqa: PLR2004 - mm²
+        )
+    )
+    if piece.host is not None:
+        own = [top.patches[i].polygon for i in under if top.patches[i].place == piece.host]
+        outside = piece.shape.difference(shapely.union_all(own).buffer(0.01))
+        if not outside.is_empty:
+            yield Check(
+                "warning",
+                "piece-over-seam",
+                f"{name} is fused before quilting and leaves its block: it comes within "
+                f"{allowance} of the raw edge. Fuse it after the blocks are joined, or make it "
+                "smaller.",
+                _at(outside),
+            )
+    elif len(places) > 1:
+        yield Check(
+            "note",
+            "piece-after-joining",
+            f"{name} lies across the seam between {places[0].name} and {places[1].name}: fuse it "
+            "after they are joined.",
+            _at(piece.shape),
+        )
+
+
+def _unheld(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> Iterator[Check]:
+    """Warn of parts of a piece that no stitching holds."""
+    stitched = shapely.union_all([shapely.LineString(line.points) for line in lines])
+    for part in shapely.get_parts(piece.shape):
+        if not part.intersects(stitched):
+            yield Check(
+                "warning",
+                "piece-not-held",
+                f"No line of stitching holds {name} at "
+                f"{format_place(*_at(part), design.unit)}: only the fusing does. Stitch its edge, "
+                "or make it wider.",
+                _at(part),
+            )
+
+
+def _raw_edge(design: Design, piece: Piece, name: str, paths: Geometries) -> Iterator[Check]:
+    """Tell of raw edges with no stitching near, which fray sooner (common practice)."""
+    near = shapely.union_all(paths).buffer(_FRAYS)
+    loose = piece.shape.boundary.difference(near)
+    if loose.length < _LEAST:
+        return
+    merged = shapely.line_merge(loose) if loose.geom_type == "MultiLineString" else loose
+    longest = max(shapely.get_parts(merged), key=lambda part: part.length)
+    middle = longest.interpolate(0.5, normalized=True)
+    share = loose.length / piece.shape.boundary.length
+    yield Check(
+        "note",
+        "raw-edge",
+        f"{share:.0%} of the edge of {name} has no stitching within "
+        f"{format_length(_FRAYS, design.unit)} and will fray sooner, the longest bit at "
+        f"{format_place(middle.x, middle.y, design.unit)}. Stitch its edge too, or let it fray as "
+        "part of its charm.",
+        (middle.x, middle.y),
+    )
+
+
+def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> Iterator[Check]:
+    """Warn of arms too narrow to hold a line of stitching, but for their tips."""
+    centre = [line.points for line in lines if line.kind == "centre"]
+    if not centre:
+        return
+    boundary = piece.shape.boundary
+    shapely.prepare(boundary)
+    ends = np.array([p for path in centre for p in (path[0], path[-1])])
+    grid, count = np.unique(np.rint(ends * 1000), axis=0, return_counts=True)
+    free = shapely.multipoints(grid[count == 1] / 1000)
+    narrow_length, place = 0.0, None
+    for path, length in zip(centre, path_lengths(centre), strict=True):
+        steps = max(int(length / _STEP), 2)
+        points = shapely.line_interpolate_point(
+            shapely.LineString(path), np.linspace(0, length, steps + 1)
+        )
+        width = 2 * shapely.distance(points, boundary)
+        thin = (width < _NARROW) & (shapely.distance(points, free) > _TIP)
+        if thin.any():
+            narrow_length += thin.sum() * length / steps
+            place = place or points[int(np.argmin(np.where(thin, width, np.inf)))]
+    if place is not None and narrow_length >= _LEAST:
+        yield Check(
+            "warning",
+            "narrow-arm",
+            f"An arm of {name} is narrower than {format_length(_NARROW, design.unit)} at "
+            f"{format_place(place.x, place.y, design.unit)}: it hardly holds a line of stitching. "
+            "Widen it, or stitch it by hand.",
+            (place.x, place.y),
+        )

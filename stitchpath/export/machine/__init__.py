@@ -1,0 +1,1 @@
+"""Files for plotters and drawing machines."""

@@ -1,0 +1,1 @@
+"""SVG at true size."""

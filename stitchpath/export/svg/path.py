@@ -1,0 +1,263 @@
+"""Plan to a plain SVG at true size: one path for each run, in stitching order."""
+
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+from itertools import count, groupby
+
+import numpy as np
+from shapely import Polygon
+
+from stitchpath.export.escape import xml_name, xml_text
+from stitchpath.export.low_side import offset_run
+from stitchpath.export.machine.pen import TOLERANCE, simplified
+from stitchpath.geometry.curves import as_curves
+from stitchpath.plan import Plan
+from stitchpath.typing import FloatArray
+
+__all__ = [
+    "Sheet",
+    "path_data",
+    "plan_plotter_svg",
+    "plan_svg",
+    "run_curves",
+    "thread_colour",
+]
+
+_LAYERS = "http://www.inkscape.org/namespaces/inkscape"  # by it drawing programs know layers
+_FAINT = "#b8b8b8"
+_PLAIN = "#404040"
+_LEAST = 5  # points: with fewer there is no telling a curve
+_CUBIC = 4  # points that a curve is told by
+_CAUTION = (
+    "Make the first run with the pen up or taken out, hands clear, and watch it go all the way. "
+    "What the machine's own manual and the rules of the place say comes before this."
+)
+
+
+class Sheet:
+    """The page of an SVG: the finished top and its margin, a millimetre to the user unit.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    mirrored
+        Left to right, as the quilt is seen from the back.
+    below
+        Room under the margin, mm.
+    """
+
+    def __init__(self, plan: Plan, *, mirrored: bool = False, below: float = 0.0) -> None:
+        margin = plan.design.batting.margin
+        left, top, right, bottom = plan.top.outline.bounds
+        self.left, self.top = left - margin, top - margin
+        self.width, self.height = right - left + 2 * margin, bottom - top + 2 * margin + below
+        self._across = left + right if mirrored else None
+
+    def head(self, title: str) -> str:
+        """Open the file."""
+        box = " ".join(map(_mm, (self.left, self.top, self.width, self.height)))
+        return (
+            '<?xml version="1.0" encoding="UTF-8"?>\n'
+            f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:inkscape="{_LAYERS}" '
+            f'width="{_mm(self.width)}mm" height="{_mm(self.height)}mm" viewBox="{box}">\n'
+            f"<title>{xml_text(title)}</title>\n"
+        )
+
+    def data(self, points: FloatArray) -> str:
+        """Write a polyline as path data, where it lies on the page, its curves as curves."""
+        few = len(points) < _LEAST
+        return self.curved(_straight(points) if few else as_curves(points, TOLERANCE))
+
+    def curved(self, pieces: Iterable[FloatArray]) -> str:
+        """Write pieces, as `as_curves` gives them, where they lie on the page."""
+        if self._across is not None:
+            pieces = (piece * (-1, 1) + (self._across, 0) for piece in pieces)
+        return _curve_data(pieces)
+
+    def polygon(self, polygon: Polygon) -> str:
+        """Write a polygon as path data."""
+        rings = [polygon.exterior, *polygon.interiors]
+        return " ".join(self.data(np.array(ring.coords)) for ring in rings)
+
+    def underlay(self, plan: Plan, width: float = 0.3) -> Iterator[str]:
+        """Draw the outline, seams and pieces faint."""
+        yield (
+            f'<g id="underlay" {_layer("underlay")} fill="none" stroke="{_FAINT}" '
+            f'stroke-width="{_mm(width)}">\n'
+        )
+        yield f'<path id="outline" d="{self.polygon(plan.top.outline)}"/>\n'
+        seams = " ".join(self.data(seam.points) for seam in plan.top.seams)
+        if seams:
+            yield f'<path id="seams" d="{seams}"/>\n'
+        for piece in plan.top.pieces:
+            data = " ".join(self.polygon(part) for part in piece.shape.geoms)
+            yield f'<path class="piece" fill-rule="evenodd" d="{data}"/>\n'
+        yield "</g>\n"
+
+
+def plan_svg(
+    plan: Plan, *, underlay: bool = False, low_side: float = 0.0, mirrored: bool = False
+) -> str:
+    """Write the path as SVG (SVG 1.1, W3C recommendation).
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    underlay
+        With the outline, seams and pieces faint underneath.
+    low_side
+        How far ditch stitching is moved to the low side of its seam, mm; 0 leaves it on the seam.
+    mirrored
+        Left to right, for marking from the back.
+
+    Returns
+    -------
+    str
+        An SVG whose user unit is a millimetre; the page holds the top and its margin.
+    """
+    sheet = Sheet(plan, mirrored=mirrored)
+    title = f"{plan.top.name}, mirrored: as seen from the back" if mirrored else plan.top.name
+    parts = [sheet.head(title)]
+    if underlay:
+        parts += sheet.underlay(plan)
+    parts += _runs(plan, sheet, low_side)
+    parts.append("</svg>\n")
+    return "".join(parts)
+
+
+def plan_plotter_svg(
+    plan: Plan, *, low_side: float = 0.0, tolerance: float = TOLERANCE, curves: bool = True
+) -> str:
+    """Write the path as SVG for a pen: a layer for each thread, in the order of stitching.
+
+    A thread that comes back after another one has a new layer, so that the file's order is the
+    order of stitching. Beside the paths there is only a caution, in its description.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    low_side
+        How far ditch stitching is moved to the low side of its seam, mm.
+    tolerance
+        How far a path may be simplified, mm; 0 leaves every point, and curves as they are.
+    curves
+        Whether curved lines are written as curves, not as many short straight pieces.
+    """
+    parts = [Sheet(plan).head(f"{plan.top.name}: for a pen"), f"<desc>{_CAUTION}</desc>\n"]
+    if curves and tolerance > 0:
+        drawn = run_curves(plan, low_side, tolerance)
+    else:
+        moved = (offset_run(run, plan.lines, low_side) for run in plan.runs)
+        drawn = tuple(tuple(_straight(simplified(points, tolerance))) for points in moved)
+    layers = groupby(zip(plan.runs, drawn, strict=True), key=lambda each: each[0].thread)
+    for number, (thread, runs) in enumerate(layers, 1):
+        parts.append(
+            f'<g id="layer-{number}-{xml_name(thread)}" {_layer(f"{number} {thread}")} fill="none" '
+            f'stroke="{thread_colour(plan, thread)}" stroke-width="0.3">\n'
+            f"<title>{number} {xml_text(thread)}</title>\n"
+        )
+        for run, pieces in runs:
+            parts.append(f'<path id="run-{run.number}" d="{_curve_data(pieces)}"/>\n')
+        parts.append("</g>\n")
+    return "".join([*parts, "</svg>\n"])
+
+
+@lru_cache(maxsize=4)  # several exports draw the same path
+def run_curves(
+    plan: Plan, low_side: float = 0.0, tolerance: float = TOLERANCE
+) -> tuple[tuple[FloatArray, ...], ...]:
+    """Give the path of each run as straight pieces and curves.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    low_side
+        How far ditch stitching is moved to the low side of its seam, mm.
+    tolerance
+        As in `as_curves`, mm.
+
+    Returns
+    -------
+    tuple of tuple of FloatArray
+        By run, in stitching order.
+    """
+    return tuple(
+        tuple(as_curves(offset_run(run, plan.lines, low_side), tolerance)) for run in plan.runs
+    )
+
+
+def thread_colour(plan: Plan, thread: str) -> str:
+    """Look up what colour a thread is drawn in."""
+    return plan.design.threads[thread].colour if thread in plan.design.threads else _PLAIN
+
+
+def _mm(value: float) -> str:
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def _curve_data(pieces: Iterable[FloatArray]) -> str:
+    """Write pieces, one after another, as path data; a closed one ends with Z."""
+    words: list[str] = []
+    ends: list[str] = []
+    for piece in pieces:
+        points = [f"{_mm(x)} {_mm(y)}" for x, y in np.round(piece, 3).tolist()]
+        if not words:
+            words.append(f"M{points[0]}")
+            ends.append(points[0])
+        words.append(("C" if len(points) == _CUBIC else "L") + " ".join(points[1:]))
+        ends.append(points[-1])
+    if len(words) > 3 and ends[0] == ends[-1]:  # noqa: PLR2004 - to a point and back is no ring
+        words[-1:] = ["Z"] if words[-1].startswith("L") else [words[-1], "Z"]
+    return " ".join(words)
+
+
+def path_data(points: FloatArray) -> str:
+    """Write a polyline as path data; a closed one ends with Z."""
+    return _curve_data(_straight(points))
+
+
+def _straight(points: FloatArray) -> FloatArray:
+    """Part a polyline into its straight pieces, shape (n - 1, 2, 2)."""
+    return np.stack([points[:-1], points[1:]], axis=1)
+
+
+def _layer(label: str) -> str:
+    """Tell drawing programs that a group is a layer, and what it is called."""
+    return f'inkscape:groupmode="layer" inkscape:label="{xml_text(label)}"'
+
+
+def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterator[str]:
+    drawn = zip(plan.runs, run_curves(plan, low_side), strict=True)
+    taken: set[str] = set()
+    for (stage, thread), runs in groupby(drawn, key=lambda each: (each[0].stage, each[0].thread)):
+        colour = thread_colour(plan, thread)
+        yield (
+            f'<g id="{_unlike(f"stage-{stage}-{xml_name(thread)}", taken)}" '
+            f'{_layer(f"stage {stage}, {thread}")} fill="none" stroke="{colour}" '
+            'stroke-width="0.5" stroke-linecap="round" stroke-linejoin="round">\n'
+        )
+        for run, pieces in runs:
+            title = xml_text(f"run {run.number}, stage {run.stage}, {run.thread}")
+            yield (
+                f'<path id="run-{run.number}" class="run stage-{run.stage} '
+                f'thread-{xml_name(run.thread)}" d="{sheet.curved(pieces)}">'
+                f"<title>{title}</title></path>\n"
+            )
+        yield "</g>\n"
+
+
+def _unlike(name: str, taken: set[str]) -> str:
+    """Make an id unlike those taken: a thread may come back, or be written like another."""
+    fits = next(fit for k in count(1) if (fit := name if k == 1 else f"{name}-{k}") not in taken)
+    taken.add(fits)
+    return fits
+
+
+def _name(thread: str) -> str:
+    """Make a thread's name fit for ids and classes."""
+    return "".join(c if c.isalnum() and c.isascii() else "-" for c in thread)

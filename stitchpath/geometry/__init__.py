@@ -1,0 +1,1 @@
+"""Polylines, turns, corners, offsets, empty circles: no quilt in it."""

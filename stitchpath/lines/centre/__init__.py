@@ -1,0 +1,1 @@
+"""Lines through the middle of a piece."""

@@ -1,0 +1,418 @@
+"""Fill lines: each region of a design's fills, hung on the seams that its thread stitches."""
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.design.drawings.door import found_file
+from stitchpath.design.model import Design, Fill
+from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.findings import Check
+from stitchpath.geometry.empty_circles import loose_places
+from stitchpath.geometry.polylines import GRID
+from stitchpath.limits import DEARER, MOST_SQUARES
+from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.fills.pattern import Filled, FillNote
+from stitchpath.lines.line import Line
+from stitchpath.lines.regions import Region, bare_regions, named_regions
+from stitchpath.lines.strips import frame_levels
+from stitchpath.lines.threads import thread_for
+from stitchpath.top.build import Top
+from stitchpath.top.place import Subject
+from stitchpath.top.place_names import Places
+from stitchpath.typing import BoolArray, FloatArray
+from stitchpath.units import Unit, format_length, format_place
+
+__all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
+
+_VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
+_TRIES = 4
+_WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
+_ROOM = 3.0  # spacings of a region that have to lie beyond a level for a meander to turn there
+_MOTIF_SHARE = 1e-3  # flattening of a motif, as a share of its size: 0.05 mm at 2 in
+
+
+@dataclass(frozen=True, slots=True)
+class Fills:
+    """What the fills of a design come to.
+
+    Attributes
+    ----------
+    lines
+        To stitch.
+    found
+        What had to stay empty, a finding for each fill and kind of place.
+    regions
+        Of each fill.
+    """
+
+    lines: tuple[Line, ...]
+    found: tuple[Check, ...]
+    regions: tuple[tuple[Region, ...], ...] = ()
+
+
+def fill_thread(design: Design, asked: Fill, where: str) -> str:
+    """Tell which thread stitches a fill.
+
+    Raises
+    ------
+    StitchpathError
+        When it is unknown.
+    """
+    if asked.thread is None:
+        return thread_for(design, "fill")
+    if asked.thread not in design.threads:
+        raise unknown_name(where, "thread", asked.thread, design.threads)
+    return asked.thread
+
+
+def fill_lines(
+    design: Design,
+    top: Top,
+    bits: Sequence[SeamBit],
+    stitched: BoolArray,
+    lines: Sequence[Line],
+) -> Fills:
+    """Fill every region that the design asks for.
+
+    Parameters
+    ----------
+    design, top
+        The design and its top.
+    bits
+        The seams, cut beside fused pieces.
+    stitched
+        Which seams of the top are stitched.
+    lines
+        All other lines to quilt.
+
+    Raises
+    ------
+    StitchpathError
+        When a region, fabric, thread or motif is unknown, or a fill can't be made.
+    """
+    filler = Filler(design, top, bits, stitched)
+    regions = fill_regions(design, top, stitched, lines)
+    _refuse_too_much(design, regions)
+    made: dict[int, Fills] = {}
+    free = [k for k, asked in enumerate(design.fills) if asked.style == "meander"]
+    for k in [k for k in range(len(regions)) if k not in free]:
+        made[k] = _one_fill(filler, k, regions[k])
+    # In a frame a meander turns back where the quilt is rolled on; all else is cut there.
+    drawn = [line for fills in made.values() for line in fills.lines]
+    levels = [at.y for at in frame_levels(design, top, [*lines, *drawn])] if free else []
+    for k in free:
+        spacing = design.fills[k].spacing
+        made[k] = _one_fill(
+            filler, k, [r for mine in regions[k] for r in _parts(mine, levels, spacing)]
+        )
+    inorder = [made[k] for k in range(len(regions))]
+    return Fills(
+        tuple(line for fills in inorder for line in fills.lines),
+        tuple(check for fills in inorder for check in fills.found),
+        tuple(map(tuple, regions)),
+    )
+
+
+def _refuse_too_much(design: Design, regions: Sequence[Sequence[Region]]) -> None:
+    """Refuse fills that come to more than can be planned.
+
+    Raises
+    ------
+    StitchpathError
+        When they do.
+    """
+    squares, alike = 0.0, Counter[tuple[int, ...]]()
+    for k, mine in enumerate(regions):
+        asked = design.fills[k]
+        for region in mine:
+            left, low, right, high = region.shape.bounds
+            key = (k, *(round(v) for v in (region.shape.area, right - left, high - low)))
+            alike[key] += 1
+            if asked.style == "meander" and alike[key] > _VARIANTS:
+                continue  # its work is done already
+            squares += _squares(asked, region)
+        if sum(map(len, regions)) > 1 and squares > MOST_SQUARES:
+            raise StitchpathError(
+                f"fills[{k + 1}], spacing: found fills that up to here come to {squares:.0f} "
+                f"squares of their spacing, expected at most {MOST_SQUARES}: a wider spacing, or "
+                "less filled"
+            )
+
+
+def _squares(asked: Fill, region: Region) -> float:
+    """Count the squares of its spacing in a region, those of a dearer style several times."""
+    return float(region.shape.area) / asked.spacing**2 * DEARER.get(asked.style, 1)
+
+
+def _parts(region: Region, levels: Sequence[float], spacing: float) -> list[Region]:
+    """Part a region where strips end, but for where too little of it would lie beyond."""
+    _, low, _, high = region.shape.bounds
+    room = _ROOM * spacing
+    inner = [y for y in levels if low + room <= y <= high - room]
+    if not inner:
+        return [region]
+    left, _, right, _ = region.shape.buffer(1.0).bounds
+    bands = [shapely.box(left, a, right, b) for a, b in pairwise([low, *inner, high])]
+    parts = []
+    for band in bands:
+        cut = shapely.get_parts(shapely.intersection(region.shape, band, grid_size=GRID))
+        ground = [part for part in cut if isinstance(part, Polygon)]
+        if ground:
+            shape = ground[0] if len(ground) == 1 else MultiPolygon(ground)
+            parts.append(replace(region, shape=shape))
+    return parts
+
+
+def _one_fill(filler: "Filler", k: int, regions: Sequence[Region]) -> Fills:
+    """Fill all regions of a fill, and tell what stays empty."""
+    asked, where = filler.design.fills[k], f"fills[{k + 1}]"
+    lines: list[Line] = []
+    found: list[Check] = []
+    noted: dict[str, list[tuple[str, FillNote]]] = {}
+    parts = Counter(region.of for region in regions)
+    for region in regions:
+        made, notes = filler.fill_noted(asked, region, where)
+        lines += made
+        name = filler.words.subject(region.of)
+        label = name if parts[region.of] == 1 else f"a part of {name}"
+        for note in notes:
+            noted.setdefault(note.kind, []).append((label, note))
+    if not regions:
+        why = (
+            "no block bears appliqué" if asked.region == "ground" else "no ground is left unquilted"
+        )
+        found.append(Check("note", "left-empty", f"{where}: found nothing to fill, as {why}."))
+    found += _left_empty(where, asked, noted, filler.design.unit)
+    return Fills(tuple(lines), tuple(found))
+
+
+def _left_empty(
+    where: str, asked: Fill, noted: Mapping[str, Sequence[tuple[str, FillNote]]], unit: Unit
+) -> Iterator[Check]:
+    """Say where a fill has no room: the widest place of each kind, and how many more there are."""
+    says = {
+        "empty": "{label}{many} stays empty, too narrow for {style}.",
+        "neck": "a neck or tip of {label}, {width} wide at {at}, stays empty, too narrow for "
+        "{style}{more}.",
+        "bare": "a place in {label}, at {at}, lies {width} from stitching, farther than the fill "
+        "promises{more}.",
+        "thin": "in {label}{many} the {style} has little room to turn and comes to one at {width}.",
+    }
+    for kind, sentence in says.items():
+        if kind not in noted:
+            continue
+        others = len(noted[kind]) - 1
+        label, widest = max(noted[kind], key=lambda item: round(item[1].width, 3))
+        said = sentence.format(
+            label=label,
+            many=f" and {others} more" if others else "",
+            more=f"; so with {others} more" if others else "",
+            style=asked.style,
+            width=format_length(widest.width, unit),
+            at=format_place(*widest.at, unit),
+        )
+        code = "thin-fill" if kind == "thin" else "left-empty"
+        yield Check("note", code, f"{where}: {said}", widest.at)
+
+
+def fill_regions(
+    design: Design, top: Top, stitched: BoolArray, lines: Sequence[Line]
+) -> list[list[Region]]:
+    """Find the regions of each fill of a design.
+
+    Parameters
+    ----------
+    design, top, stitched, lines
+        As for `fill_lines`.
+
+    Raises
+    ------
+    StitchpathError
+        When a region or fabric is unknown.
+    """
+    found: dict[int, list[Region]] = {}
+    filled: list[BaseGeometry] = []
+    last = [k for k, asked in enumerate(design.fills) if asked.region == "rest"]
+    for k in [k for k in range(len(design.fills)) if k not in last] + last:
+        asked = design.fills[k]
+        if asked.region == "rest":
+            wide = design.batting.holds or _WIDE * asked.spacing
+            found[k] = bare_regions(top, stitched, filled, lines, wide)
+        else:
+            found[k] = named_regions(top, asked, f"fills[{k + 1}]", stitched)
+        found[k] = [replace(region, of=replace(region.of, fill=k)) for region in found[k]]
+        filled += [region.shape for region in found[k]]
+    return [found[k] for k in range(len(design.fills))]
+
+
+@dataclass
+class Filler:
+    """Makes the lines of regions; equal regions share their work.
+
+    Attributes
+    ----------
+    design, top, bits, stitched
+        As for `fill_lines`.
+    """
+
+    design: Design
+    top: Top
+    bits: Sequence[SeamBit]
+    stitched: BoolArray
+    _made: dict[tuple[object, ...], Filled] = field(default_factory=dict)
+    _turn: dict[tuple[object, ...], int] = field(default_factory=dict)
+    _motifs: dict[tuple[str | None, str | None], list[FloatArray]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Note where seams are stitched."""
+        self.words = Places(self.top)
+        held = [b.points[[0, -1]] for b in self.bits if self.stitched[b.seam]]
+        self._vertices = np.unique(np.concatenate([np.zeros((0, 2)), *held]), axis=0)
+        self._tree = shapely.STRtree(np.asarray(shapely.points(self._vertices)))
+        self._ditch = thread_for(self.design, "ditch")
+
+    def fill(self, asked: Fill, region: Region, where: str) -> list[Line]:
+        """Fill one region, as if it were the first of its shape.
+
+        Raises
+        ------
+        StitchpathError
+            When the fill can't be made.
+        """
+        return self.fill_noted(asked, region, where, turn=0)[0]
+
+    def fill_noted(
+        self, asked: Fill, region: Region, where: str, turn: int | None = None
+    ) -> tuple[list[Line], list[FillNote]]:
+        """Fill one region, and tell what of it is left empty, places on the top.
+
+        Equal regions take turns at a few meanders, unless one is chosen by its number as `turn`.
+
+        Raises
+        ------
+        StitchpathError
+            When the fill can't be made.
+        """
+        thread = fill_thread(self.design, asked, where)
+        squares = _squares(asked, region)
+        if squares > MOST_SQUARES:
+            # Rounded up: at what is named it can be planned.
+            least = math.ceil(10 * asked.spacing * math.sqrt(squares / MOST_SQUARES)) / 10
+            raise StitchpathError(
+                f"{where}, spacing: found {format_length(asked.spacing, 'mm')}, expected at least "
+                f"{least:g} mm on {self.words.subject(region.of)}, for more would take too long to "
+                "plan"
+            )
+        door = self._door(region.shape, asked, thread)
+        corner = np.array(region.shape.bounds[:2])
+        local: Polygon | MultiPolygon = shapely.transform(region.shape, lambda at: at - corner)
+        local = shapely.normalize(local)
+        rings = np.rint(shapely.get_coordinates(local) / GRID).astype(np.int64)
+        gate = None if door is None else (door[0] - corner[0], door[1] - corner[1])
+        snapped = None if gate is None else tuple(round(v / GRID) for v in gate)
+        shape_key = (asked, rings.tobytes())
+        if turn is None:
+            turn = self._turn.get(shape_key, 0)
+            self._turn[shape_key] = turn + 1
+        key = (*shape_key, snapped, turn % _VARIANTS if asked.style == "meander" else 0)
+        if key not in self._made:
+            seed = asked.seed + 1000 * (turn % _VARIANTS)
+            self._made[key] = self._filled(asked, local, gate, seed, where, region.of)
+        made = self._made[key]
+        left, top = corner.tolist()
+        notes = [replace(n, at=(n.at[0] + left, n.at[1] + top)) for n in made.notes]
+        paths = [path + corner for path in made.paths]
+        return [Line("fill", 1, thread, path, region.of) for path in paths], notes
+
+    def _filled(
+        self,
+        asked: Fill,
+        shape: Polygon | MultiPolygon,
+        door: tuple[float, float] | None,
+        seed: int,
+        where: str,
+        of: Subject,
+    ) -> Filled:
+        from stitchpath.lines.fills import fill  # noqa: PLC0415 - slow to import
+
+        motif = self._motif(asked, where)
+        best: tuple[float, Filled] | None = None
+        # Where one meander leaves a wide place bare, another may not.
+        for k in range(_TRIES if asked.style == "meander" else 1):
+            try:
+                made = fill(
+                    shape,
+                    asked.style,
+                    asked.spacing,
+                    inset=asked.inset,
+                    angle=asked.angle,
+                    seed=seed + 100 * k,
+                    door=door,
+                    motif=motif,
+                )
+            except StitchpathError as error:
+                raise StitchpathError(f"{where}, {self.words.subject(of)}: {error}") from None
+            bare = _barest(shape, made.paths, _WIDE * asked.spacing)
+            if best is None or bare < best[0]:
+                best = bare, made
+            if bare == 0:
+                break
+        return best[1] if best else Filled((), None, ())
+
+    def _motif(self, asked: Fill, where: str) -> list[FloatArray] | None:
+        if asked.motif is None:
+            return None
+        key = asked.motif, asked.id
+        if key not in self._motifs:
+            from stitchpath.design.drawings.outlines import read_lines  # noqa: PLC0415
+
+            outside = self.design.outside
+            path = found_file(self.design.folder, asked.motif, where, outside=outside)
+            self._motifs[key] = read_lines(path, asked.id, where, _MOTIF_SHARE)
+        return self._motifs[key]
+
+    def _door(self, shape: BaseGeometry, asked: Fill, thread: str) -> tuple[float, float] | None:
+        """Find where a closed fill hangs best: at a stitched seam of its thread, else the margin.
+
+        Of several such vertices, the one nearest to the fill that is in sight of it.
+        """
+        if asked.style not in ("meander", "spiral", "rings"):
+            return None
+        inset = asked.spacing / 2 if asked.inset is None else asked.inset
+        inner = shape.buffer(-(inset + asked.spacing / 2))
+        heart = shape.representative_point() if inner.is_empty else inner
+        ample = shape.buffer(GRID)
+        for vertices in self._hooks(shape, thread):
+            ways = np.asarray(shapely.shortest_line(shapely.points(vertices), heart))
+            seen = np.flatnonzero(np.asarray(shapely.covers(ample, ways)))
+            if len(seen):
+                far = np.round(shapely.length(ways[seen]), 2)
+                order = np.lexsort((vertices[seen, 0], vertices[seen, 1], far))
+                x, y = vertices[seen[order[0]]].tolist()
+                return x, y
+        return None
+
+    def _hooks(self, shape: BaseGeometry, thread: str) -> Iterator[FloatArray]:
+        """Give vertices of stitched seams round a region, then its corners on the edge."""
+        edge = shape.boundary
+        if thread == self._ditch and len(self._vertices):
+            near = self._tree.query(edge, predicate="dwithin", distance=2 * GRID)
+            yield self._vertices[np.sort(near)]
+        corners = np.unique(shapely.get_coordinates(shape), axis=0)
+        outside = shapely.dwithin(self.top.outline.exterior, shapely.points(corners), GRID)
+        yield corners[outside]
+
+
+def _barest(shape: Polygon | MultiPolygon, paths: Sequence[FloatArray], wide: float) -> float:
+    """Diameter of the widest circle over `wide` that a fill leaves bare, 0 if there is none."""
+    parts = [p for p in shapely.get_parts(shape) if isinstance(p, Polygon)]
+    bare = [place for part in parts for place in loose_places(part, paths, wide, most=1)]
+    return max((place.diameter for place in bare), default=0.0)

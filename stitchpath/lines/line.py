@@ -1,0 +1,47 @@
+"""A line: a thing that has to be stitched."""
+
+from dataclasses import dataclass
+
+from stitchpath.top.place import NOTHING, Subject
+from stitchpath.typing import FloatArray, Kind
+
+__all__ = ["Line"]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line to quilt, before it is noded and routed.
+
+    Attributes
+    ----------
+    kind
+        What sort of quilting it is.
+    stage
+        Stages are stitched in order, from 1.
+    thread
+        Name of the thread that stitches it.
+    points
+        Polyline, shape (n, 2), mm, x to the right and y down; curves flattened to
+        0.05 mm or better.
+    of
+        What it belongs to: a seam, pieces, a motif or ground, and which echo it is.
+    low
+        On which side of the line, as one walks along `points`, the low side of the seam lies: -1
+        left, +1 right (y points down), 0 where there is none.
+    anchor
+        Whether it is an anchoring seam: one between blocks, sashing or borders, whose stitching
+        holds the layers before anything else is quilted.
+    """
+
+    kind: Kind
+    stage: int
+    thread: str
+    points: FloatArray
+    of: Subject = NOTHING
+    low: int = 0
+    anchor: bool = False
+
+    @property
+    def seam(self) -> int:
+        """Number of the seam of the top that it lies on, or -1."""
+        return self.of.seam

@@ -1,0 +1,1 @@
+"""From lines to the graphs that are routed."""

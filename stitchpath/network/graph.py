@@ -1,0 +1,247 @@
+"""Lines and travel lines to graphs: one for each stage and thread, of what is noded.
+
+In a frame lines are cut as well where one strip ends and the next begins (`network/parting.py`).
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+
+from stitchpath.design.model import Design
+from stitchpath.geometry.polylines import GRID, distances, on_grid, path_lengths
+from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.line import Line
+from stitchpath.lines.strips import Level, at_level, way_round
+from stitchpath.network.noding import SHOWN
+from stitchpath.top.build import Top
+from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Where
+
+__all__ = ["Network", "build_networks"]
+
+_TOUCH = 2 * GRID
+
+
+@dataclass(frozen=True, slots=True)
+class Network:
+    """The graph of one stage and thread.
+
+    Attributes
+    ----------
+    stage, thread
+        What it is for.
+    points
+        Vertices, shape (n, 2), mm.
+    tail, head
+        Ends of each edge, shape (m,).
+    paths
+        Polyline of each edge, from tail to head.
+    line
+        Index of the line that the edge is, -1 where it is travel.
+    seam
+        Number of the seam of the top that it lies on, which it runs the way of; else -1.
+    along
+        For travel, what it runs along; None for lines.
+    length
+        mm, shape (m,).
+    again
+        Price of going over it when it need not be (again), mm of stitching; inf where forbidden.
+    end
+        Price of an end at each vertex, shape (n,).
+    where
+        "inside", "edge" or "margin", for each vertex.
+    required
+        Which edges have to be stitched, shape (m,).
+    strip
+        In a frame, the strip that it lies in, from 1 at the top edge; else 0.
+    """
+
+    stage: int
+    thread: str
+    points: FloatArray
+    tail: IntArray
+    head: IntArray
+    paths: tuple[FloatArray, ...]
+    line: IntArray
+    seam: IntArray
+    along: tuple[Along | None, ...]
+    length: FloatArray
+    again: FloatArray
+    end: FloatArray
+    where: tuple[Where, ...]
+    required: BoolArray
+    strip: int = 0
+
+
+def build_networks(
+    design: Design,
+    top: Top,
+    lines: Sequence[Line],
+    ways: Mapping[tuple[int, str], Sequence[SeamBit]],
+    levels: Sequence[Level] = (),
+) -> list[Network]:
+    """Build the graph of each stage and thread, in the order of stitching.
+
+    Parameters
+    ----------
+    design, top
+        The design and its top: prices, margin, which threads may travel along seams.
+    lines, ways
+        Noded (`node_lines`).
+    levels
+        Where ways in the margin are cut.
+    """
+    groups: dict[tuple[int, str], list[int]] = {}
+    for i, line in enumerate(lines):
+        groups.setdefault((line.stage, line.thread), []).append(i)
+    order = {name: k for k, name in enumerate(design.threads)}
+    keys = sorted(groups, key=lambda key: (key[0], order.get(key[1], 0)))
+    return [_network(design, top, key, lines, groups[key], ways[key], levels) for key in keys]
+
+
+@dataclass(slots=True)
+class _Edges:
+    paths: list[FloatArray]
+    line: list[int]
+    seam: list[int]
+    along: list[Along | None]
+
+    def add(self, path: FloatArray, along: Along | None, line: int = -1, seam: int = -1) -> None:
+        self.paths.append(path)
+        self.seam.append(seam)
+        self.along.append(along)
+        self.line.append(line)
+
+
+def _network(
+    design: Design,
+    top: Top,
+    key: tuple[int, str],
+    lines: Sequence[Line],
+    members: Sequence[int],
+    bits: Sequence[SeamBit],
+    levels: Sequence[Level],
+) -> Network:
+    edges = _Edges([], [], [], [])
+    for i in members:
+        edges.add(lines[i].points, None, i, lines[i].seam)
+    if _may_travel(design, *key):
+        for bit in bits:
+            edges.add(bit.points, "seam", seam=bit.seam)
+    ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
+    points = np.unique(np.rint(ends / GRID), axis=0) * GRID
+    on_edge = np.asarray(shapely.dwithin(top.outline.exterior, shapely.points(points), GRID))
+    if design.batting.margin > 0:
+        _add_margin(edges, top.outline, points[on_edge], design.batting.margin, levels)
+    else:
+        _add_ring(edges, np.array(top.outline.exterior.coords), points[on_edge], "edge", levels)
+    return _assemble(design, key, lines, edges, top.outline)
+
+
+def _may_travel(design: Design, stage: int, thread: str) -> bool:
+    spec = design.threads.get(thread)
+    if spec is not None and spec.travel is not None:
+        return spec.travel
+    return stage == 1 and not (spec is not None and spec.contrast)
+
+
+def _add_margin(
+    edges: _Edges, outline: Polygon, doors: FloatArray, margin: float, levels: Sequence[Level]
+) -> None:
+    """Lead every place where a line reaches the edge out to a way round in the margin."""
+    if len(doors) == 0:
+        return
+    exterior = way_round(outline, margin).exterior
+    out = shapely.line_interpolate_point(
+        exterior, shapely.line_locate_point(exterior, shapely.points(doors))
+    )
+    outer = np.rint(shapely.get_coordinates(out) / GRID) * GRID
+    spokes = np.stack([doors, outer], axis=1)
+    inner = shapely.intersection(shapely.linestrings(spokes), outline.buffer(-_TOUCH))
+    clear = shapely.length(inner) == 0  # in a notch of the edge the way out may lead over the top
+    for spoke in spokes[clear]:
+        edges.add(spoke, "margin")
+    _add_ring(edges, np.array(exterior.coords), outer[clear], "margin", levels)
+
+
+def _add_ring(
+    edges: _Edges, ring: FloatArray, stops: FloatArray, along: Along, levels: Sequence[Level]
+) -> None:
+    """Add the ways from each stop on a closed ring to the next, levels being stops too."""
+    if len(stops):
+        stops = np.concatenate([stops, *(at_level(ring, level.y)[1] for level in levels)])
+    stops = np.unique(np.rint(stops / GRID), axis=0) * GRID
+    if len(stops) < 2:  # noqa: PLR2004 - from one place there is nowhere to go
+        return
+    line = LineString(ring)
+    vertex = distances(ring)
+    at = np.asarray(shapely.line_locate_point(line, shapely.points(stops)))
+    order = np.argsort(at, kind="stable")
+    at, stops = at[order], stops[order]
+    for k in range(len(stops)):
+        n = (k + 1) % len(stops)
+        if n:
+            between = ring[(vertex > at[k] + _TOUCH) & (vertex < at[n] - _TOUCH)]
+        else:  # over the place where the ring begins
+            between = np.concatenate(
+                [ring[:-1][vertex[:-1] > at[k] + _TOUCH], ring[:-1][vertex[:-1] < at[n] - _TOUCH]]
+            )
+        path = np.concatenate([stops[k : k + 1], between, stops[n : n + 1]])
+        edges.add(on_grid(path), along)
+
+
+def _assemble(
+    design: Design, key: tuple[int, str], lines: Sequence[Line], edges: _Edges, outline: Polygon
+) -> Network:
+    ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
+    grid, index = np.unique(np.rint(ends / GRID), axis=0, return_inverse=True)
+    index = index.reshape(-1).astype(np.int64)
+    points = grid * GRID
+    length = path_lengths(edges.paths)
+    where = _where(points, outline)
+    line = np.array(edges.line, dtype=np.int64)
+    again = length * [_price(design, lines, i, a) for i, a in zip(line, edges.along, strict=True)]
+    prices: dict[Where, float] = {
+        "inside": design.prices.end_inside,
+        "margin": design.prices.end_margin,
+    }
+    # With no margin the edge is what the binding will cover: nothing to secure there either.
+    prices["edge"] = prices["inside" if design.batting.margin > 0 else "margin"]
+    return Network(
+        stage=key[0],
+        thread=key[1],
+        points=points,
+        tail=index[0::2],
+        head=index[1::2],
+        paths=tuple(edges.paths),
+        line=line,
+        seam=np.array(edges.seam, dtype=np.int64),
+        along=tuple(edges.along),
+        length=length,
+        again=np.asarray(again),
+        end=np.array([prices[w] for w in where]),
+        where=where,
+        required=line >= 0,
+    )
+
+
+def _where(points: FloatArray, outline: Polygon) -> tuple[Where, ...]:
+    shapes = shapely.points(points)
+    edge = shapely.dwithin(outline.exterior, shapes, GRID)
+    shapely.prepare(outline)
+    inside = shapely.contains(outline, shapes)
+    names: tuple[Where, ...] = ("margin", "inside", "edge")
+    return tuple(names[k] for k in np.where(edge, 2, inside))
+
+
+def _price(design: Design, lines: Sequence[Line], line: int, along: Along | None) -> float:
+    """Price of a millimetre that need not be stitched (again)."""
+    prices, retrace = design.prices, design.route.retrace
+    if line < 0:
+        return prices.travel_seam if along == "seam" else prices.travel_margin
+    shown = lines[line].kind in SHOWN
+    if retrace == "never" or (retrace == "ditch" and shown):
+        return float("inf")
+    return prices.retrace_shown if shown else prices.retrace_ditch

@@ -1,0 +1,1 @@
+"""The exact search: linear program, cuts, branches."""

@@ -1,0 +1,312 @@
+"""What a design says of stitches, machine and charges, and what to buy, cut and pay for it."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+import shapely
+
+from stitchpath.design.model import Backing as BackingAsked
+from stitchpath.design.model import Batting as BattingAsked
+from stitchpath.design.model import Design
+from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.limits import WIDEST
+from stitchpath.lines.strips import strip_levels, way_round
+from stitchpath.lines.threads import DEFAULT_THREAD
+from stitchpath.thread import (
+    BOBBINS,
+    FRAME,
+    UNNAMED,
+    AreaEstimate,
+    Backing,
+    Bill,
+    ByKind,
+    Charges,
+    Cut,
+    Pace,
+    Purchase,
+    Ratio,
+    RunTime,
+    Stitching,
+    ThreadKind,
+    ThreadUse,
+    bill,
+    cut_backing,
+    cut_batting,
+    estimate_by_area,
+    parse_thread_size,
+    spools_to_buy,
+    stitches_per_mm,
+    thickness_through,
+    thread_to_buy,
+)
+from stitchpath.units import Unit, format_length, parse_length, parse_size
+
+__all__ = ["Needs", "SizeEstimate", "estimate_of", "needs_of", "pace_of", "stitching_of"]
+
+_Read = TypeVar("_Read")
+_INCH = 25.4
+_MINUTE = 60
+_METRE = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Needs:
+    """What has to be there before the first stitch, and what it costs.
+
+    Attributes
+    ----------
+    spools
+        Thread to buy, waste and all.
+    batting
+        To cut.
+    backings
+        Both ways to join it, that which takes less fabric first.
+    bill
+        None where the design charges nothing.
+    """
+
+    spools: tuple[Purchase, ...]
+    batting: Cut
+    backings: tuple[Backing, Backing]
+    bill: Bill | None
+
+
+def stitching_of(design: Design) -> Stitching:
+    """Bring what the design says of stitches and threads to the thread model.
+
+    Raises
+    ------
+    StitchpathError
+        When a thread size, fibre, bobbin or batting is unknown.
+    """
+    asked = design.stitching
+    if asked.bobbin not in BOBBINS:
+        raise unknown_name("stitching.bobbin", "bobbin", asked.bobbin, BOBBINS)
+    kinds = {name: _thread_kind(design, name) for name in design.threads}
+    wound = asked.bobbin_thread
+    if wound is not None and wound not in kinds:
+        raise unknown_name("stitching.bobbin_thread", "thread", wound, kinds)
+    try:
+        return _stitching(design, tuple(kinds.values()), kinds[wound] if wound else None)
+    except StitchpathError as error:
+        said = str(error).removeprefix("thread, ")
+        raise StitchpathError(f"stitching, {said}") from None
+
+
+def _stitching(
+    design: Design, kinds: tuple[ThreadKind, ...], wound: ThreadKind | None
+) -> Stitching:
+    asked = design.stitching
+    return Stitching(
+        per_mm=stitches_per_mm(asked.per_inch),
+        thickness=_thickness(design),
+        balance=asked.balance,
+        ratio=_ratio(design),
+        secure=asked.secure,
+        tail=asked.tail,
+        trimmed=asked.trimmed,
+        tie_off=asked.tie_off,
+        tie_off_stitches=asked.tie_off_stitches,
+        waste=asked.waste,
+        threads=kinds,
+        thread=ThreadKind(DEFAULT_THREAD),
+        bobbin=BOBBINS[asked.bobbin],
+        bobbin_thread=wound,
+        packing=asked.packing,
+        spare=asked.spare,
+    )
+
+
+def _thread_kind(design: Design, name: str) -> ThreadKind:
+    thread = design.threads[name]
+    try:
+        kind = ThreadKind(name, parse_thread_size(thread.size), thread.fibre, thread.per_bobbin)
+    except StitchpathError as error:
+        said = str(error).removeprefix(f'thread "{name}": ')
+        raise StitchpathError(f"threads.{name}: {said}") from None
+    if thread.spools is None:
+        return kind
+    return replace(kind, spools=tuple(int(length / _METRE) for length in thread.spools))
+
+
+def _thickness(design: Design) -> float:
+    """Thickness stitched through: as said, or by the kind of batting and the two fabrics."""
+    if design.stitching.thickness is not None:
+        return design.stitching.thickness
+    kind = design.batting.kind
+    top, back = design.stitching.cloth
+    return thickness_through(kind, top=top, back=back) if kind else UNNAMED
+
+
+def _ratio(design: Design) -> Ratio | None:
+    asked = design.stitching.ratio
+    if asked is None:
+        return None
+    per_mm = asked.per_inch / _INCH if asked.per_inch is not None else None
+    return Ratio(asked.top, asked.bobbin, asked.top_spread, asked.bobbin_spread, per_mm)
+
+
+def pace_of(design: Design) -> Pace:
+    """Bring what the design says of time to the thread model: the machine's pace, and her own."""
+    pace = FRAME if design.machine.kind == "frame" else Pace()
+    asked = design.pace.model_dump(exclude_none=True)
+    speed = asked.pop("speed", None)
+    if isinstance(speed, float):
+        pace = replace(pace, speed=ByKind.of(speed / _MINUTE))
+    elif speed is not None:
+        own = {kind: length / _MINUTE for kind, length in speed.items()}
+        pace = replace(pace, speed=replace(pace.speed, **own))
+    return replace(pace, **asked)
+
+
+def _charges(design: Design) -> Charges | None:
+    asked = design.charges
+    own = {name: t.price for name, t in design.threads.items() if t.price is not None}
+    if asked is None:
+        return Charges(threads=own) if own else None
+    try:
+        return Charges(**asked.model_dump(), threads=own)
+    except StitchpathError as error:
+        raise StitchpathError(f"charges: {error}") from None
+
+
+def needs_of(
+    design: Design,
+    width: float,
+    height: float,
+    stitching: Stitching,
+    uses: Sequence[ThreadUse],
+    times: Sequence[RunTime],
+) -> Needs:
+    """Reckon what to buy and cut, and what it costs.
+
+    Parameters
+    ----------
+    design
+        The design: margin, backing fabric, charges.
+    width, height
+        Of the finished top, mm.
+    stitching
+        As `stitching_of` gives it.
+    uses, times
+        What the plan takes of thread, and of time.
+
+    Raises
+    ------
+    StitchpathError
+        When the quilting is charged twice, or the backing's fabric is too narrow to be joined.
+    """
+    margin, cloth = design.batting.margin, design.backing
+    batting = cut_batting(width, height, margin)
+    backings = cut_backing(width, height, margin, cloth.width, cloth.seam)
+    charges = _charges(design)
+    charged = None
+    if charges is not None:
+        charged = bill(
+            charges,
+            width=width,
+            height=height,
+            seconds=sum(spent.total for spent in times),
+            uses=uses,
+            batting=batting.area,
+            backing=backings[0].fabric,
+        )
+    return Needs(thread_to_buy(uses, stitching), batting, backings, charged)
+
+
+@dataclass(frozen=True, slots=True)
+class SizeEstimate:
+    """What a quilt of a size takes, before there is a design.
+
+    Attributes
+    ----------
+    unit
+        The design's, or inches.
+    estimate
+        Ranges, and what moves them.
+    spools
+        To buy for the low, the likely and the high figure, of one thread for top and bobbin.
+    batting, backing
+        To cut.
+    """
+
+    unit: Unit
+    estimate: AreaEstimate
+    spools: tuple[tuple[tuple[int, int], ...], ...]
+    batting: Cut
+    backing: Backing
+
+
+def estimate_of(
+    size: str,
+    *,
+    fill: str | None = None,
+    spacing: str | None = None,
+    ditch: str = "0",
+    design: Design | None = None,
+) -> SizeEstimate:
+    """Estimate by size, as a quilter asks for it.
+
+    Parameters
+    ----------
+    size
+        Such as "60x80in".
+    fill, spacing
+        A fill by name and its spacing, such as "1in".
+    ditch
+        Seams stitched in the ditch, such as "40m".
+    design
+        One whose stitches, machine, margin and backing are taken.
+
+    Raises
+    ------
+    StitchpathError
+        When a length is none, or there is nothing to stitch.
+    """
+    unit = design.unit if design else "in"
+    width, height = _said("size", lambda: parse_size(size, unit))
+    apart = _said("spacing", lambda: parse_length(spacing, unit, least=0.1)) if spacing else None
+    seams = _said("ditch", lambda: parse_length(ditch, unit))
+    if max(width, height) > WIDEST:
+        raise StitchpathError(
+            f"--size: found {size[:40]!r}, expected at most {format_length(WIDEST, unit)} each way"
+        )
+    if apart is not None and apart >= min(width, height):
+        raise StitchpathError(
+            f"--spacing: found {spacing!r}, expected less than the shorter side of the quilt, "
+            f"{format_length(min(width, height), unit)}"
+        )
+    stitching = stitching_of(design) if design else Stitching()
+    found = estimate_by_area(
+        width, height, fill=fill, spacing=apart, ditch=seams, stitching=stitching,
+        pace=pace_of(design) if design else None,
+        rolled=_rolled(design, width, height) if design else 0,
+    )  # fmt: skip
+    cloth = design.backing if design else BackingAsked()
+    margin = (design.batting if design else BattingAsked()).margin
+    needs = (found.thread.low, found.thread.likely, found.thread.high)
+    return SizeEstimate(
+        unit,
+        found,
+        tuple(spools_to_buy(need, stitching.thread.spools) for need in needs),
+        cut_batting(width, height, margin),
+        cut_backing(width, height, margin, cloth.width, cloth.seam)[0],
+    )
+
+
+def _rolled(design: Design, width: float, height: float) -> int:
+    """Tell how often a quilt of a size, mm, is rolled on in its frame."""
+    machine = design.machine
+    if machine.kind != "frame" or machine.depth is None:
+        return 0
+    _, low, _, high = way_round(shapely.box(0, 0, width, height), design.batting.margin).bounds
+    return len(strip_levels((), low, high, machine.depth))
+
+
+def _said(option: str, parse: Callable[[], _Read]) -> _Read:
+    """Read an option; what is wrong with it is said with its name."""
+    try:
+        return parse()
+    except StitchpathError as error:
+        raise StitchpathError(f"--{option}: {error}") from None

@@ -1,0 +1,287 @@
+"""The job sheet: runs in order with thread, metres and time, and all there is to have at hand.
+
+The rows are made once; the CSV file and the printed sheet only lay them out.
+"""
+
+import csv
+import io
+from collections.abc import Iterator
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from stitchpath.export.escape import csv_cell
+from stitchpath.plan import Plan, once
+from stitchpath.thread import Backing, BobbinChange, RunPoint, RunTime
+from stitchpath.thread.from_design import pace_of
+from stitchpath.thread.seam_lengths import whole_parts
+from stitchpath.told.directions import Teller, teller_of
+from stitchpath.told.passes import rolled_times, rolling_words
+from stitchpath.units import format_count, format_distance, format_length
+
+__all__ = ["JobRow", "clock_time", "job_rows", "plan_job_csv"]
+
+HEADER = (
+    "row",
+    "run",
+    "stage",
+    "thread",
+    "sewn (m)",
+    "stitches",
+    "top thread (m)",
+    "bobbin thread (m)",
+    "time (s)",
+    "note",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class JobRow:
+    """One row of the job sheet; what does not apply is None or empty.
+
+    Attributes
+    ----------
+    kind
+        "strip" where the quilt is rolled in a frame, "run", "change bobbin", "total"; then
+        "thread", "waste", "buy" by thread; "time" by what takes it; "batting", "backing", "charge",
+        "note".
+    run, stage
+        Numbers.
+    thread
+        Its name.
+    sewn, top, bobbin
+        Whole mm: the seam, and thread in it and at its ends.
+    stitches, seconds
+        Whole numbers.
+    note
+        In words.
+    what
+        The note without its prices, of "time"; without "or", of "backing".
+    other
+        Whether it is another way of what the row before it says.
+    """
+
+    kind: str
+    run: int | None = None
+    stage: int | None = None
+    thread: str = ""
+    sewn: int | None = None
+    stitches: int | None = None
+    top: int | None = None
+    bobbin: int | None = None
+    seconds: int | None = None
+    note: str = ""
+    what: str = ""
+    other: bool = False
+
+
+def clock_time(seconds: int) -> str:
+    """Write a time.
+
+    Examples
+    --------
+    >>> clock_time(3725)
+    '1:02:05'
+    """
+    minutes, rest = divmod(seconds, 60)
+    return f"{minutes // 60}:{minutes % 60:02}:{rest:02}"
+
+
+@once
+def job_rows(plan: Plan) -> tuple[JobRow, ...]:
+    """Make the rows of the job sheet.
+
+    Every column adds up: the runs give the total, the threads give it too, and so do the parts of
+    the time.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    sewn = whole_parts(np.array([run.seam for run in plan.thread.runs])).tolist()
+    teller = teller_of(plan)
+    return (
+        *_runs(plan, sewn, teller),
+        *_threads(plan, sewn),
+        *_times(plan),
+        *_cloth(plan),
+        *_charges(plan),
+        *(JobRow("note", note=check.message) for check in plan.checks),
+    )
+
+
+def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
+    """List runs, each with the bobbin changes in it, and their total."""
+    changes: dict[int, list[BobbinChange]] = {}
+    for change in sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along)):
+        changes.setdefault(change.stop.run, []).append(change)
+    rolling = rolling_words(plan)
+    rows = []
+    for run, uses, spent, length in zip(plan.runs, plan.thread.runs, plan.times, sewn, strict=True):
+        if run.number in rolling:
+            yield JobRow("strip", run.number, run.stage, note=f"{rolling[run.number]}")
+        begin, end = teller.ends(run)
+        rows.append(
+            JobRow(
+                "run", run.number, run.stage, run.thread, length, uses.stitches, uses.top,
+                uses.bobbin, spent.total, f"from {begin}, to {end}",
+            )
+        )  # fmt: skip
+        yield rows[-1]
+        for change in changes.get(run.number, ()):
+            yield JobRow(
+                "change bobbin", run.number, run.stage, change.thread, note=_told(change, teller)
+            )
+    yield JobRow(
+        "total",
+        sewn=sum(sewn),
+        stitches=sum(row.stitches or 0 for row in rows),
+        top=sum(row.top or 0 for row in rows),
+        bobbin=sum(row.bobbin or 0 for row in rows),
+        seconds=sum(row.seconds or 0 for row in rows),
+    )
+
+
+def _told(change: BobbinChange, teller: Teller) -> str:
+    """Tell a bobbin change, and where it would give out."""
+    where = "at the end of the run"
+    if change.where != "run end":
+        where = f"{_spot(change.stop, teller)}{', at a turn' if change.where == 'pivot' else ''}"
+    dry = change.gives_out
+    if dry is None:
+        return f"bobbin {change.bobbin} out, {where}"
+    run = "" if dry.run == change.stop.run else f"in run {dry.run} "
+    return f"bobbin {change.bobbin} out, {where}; it would give out {run}{_spot(dry, teller)}"
+
+
+def _spot(place: RunPoint, teller: Teller) -> str:
+    return f"after {place.along / 1000:.2f} m ({teller.spot(place)})"
+
+
+def _threads(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
+    by_run = list(zip(plan.thread.runs, sewn, strict=True))
+    for use in plan.thread.uses:
+        yield JobRow(
+            "thread",
+            thread=use.name,
+            sewn=sum(length for run, length in by_run if run.thread == use.name),
+            stitches=use.stitches,
+            top=use.top,
+            bobbin=use.bobbin,
+            note=f"{format_count(use.runs, 'run')}, {format_count(use.bobbins, 'bobbin')}",
+        )
+    for use in plan.thread.uses:
+        yield JobRow("waste", thread=use.name, top=use.waste_top, bobbin=use.waste_bobbin)
+    for bought in plan.needs.spools:
+        spools = " and ".join(f"{n} of {metres} m" for metres, n in bought.spools)
+        need = format_distance(bought.need, plan.top.unit)
+        yield JobRow(
+            "buy",
+            thread=bought.thread,
+            note=f"{spools}: {need} are needed, waste and all",
+        )
+
+
+_PARTS = {
+    "stitching": "stitching",
+    "pivots": "turns with the needle down",
+    "ends": "starting, securing and trimming",
+    "bobbins": "bobbin changes",
+    "threads": "thread changes",
+    "advances": "rolling the quilt on",
+}
+assert list(_PARTS) == [part.name for part in fields(RunTime)][1:]  # noqa: S101 - ours
+
+
+def _times(plan: Plan) -> Iterator[JobRow]:
+    """List what takes the time, each with its price in brackets."""
+    prices = _prices(plan)
+    for part, words in _PARTS.items():
+        seconds = sum(getattr(spent, part) for spent in plan.times)
+        if seconds:
+            note = f"{words} ({prices[part]})"
+            yield JobRow("time", seconds=seconds, note=note, what=words)
+
+
+def _prices(plan: Plan) -> dict[str, str]:
+    """Tell what the time is reckoned with."""
+    pace, unit = pace_of(plan.design), plan.top.unit
+    kinds = dict.fromkeys(
+        plan.lines[leg.line].kind if leg.line >= 0 else "travel"
+        for run in plan.runs
+        for leg in run.legs
+    )
+    speeds = (
+        f"{kind} {format_length(60 * getattr(pace.speed, kind), unit)}" for kind in sorted(kinds)
+    )
+    return {
+        "stitching": f"in a minute: {', '.join(speeds)}",
+        "pivots": f"{pace.pivot:g} s each",
+        "ends": f"{pace.start:g} s a start, {pace.end_inside:g} s an end inside, "
+        f"{pace.end_trimmed:g} s one trimmed",
+        "bobbins": f"{pace.bobbin:g} s each",
+        "threads": f"{pace.thread:g} s each",
+        "advances": f"{format_count(rolled_times(plan), 'time')}, {pace.advance:g} s each",
+    }
+
+
+def _cloth(plan: Plan) -> Iterator[JobRow]:
+    unit, needs = plan.top.unit, plan.needs
+    width, height = (format_length(v, unit) for v in (needs.batting.width, needs.batting.height))
+    yield JobRow("batting", note=f"cut {width} by {height}")
+    cloth = format_length(plan.design.backing.width, unit)
+    for backing, other in zip(needs.backings, (False, True), strict=True):
+        what = f"{_joined(plan, backing)}, from fabric {cloth} wide"
+        yield JobRow("backing", note="or " * other + what, what=what, other=other)
+
+
+def _joined(plan: Plan, backing: Backing) -> str:
+    unit = plan.top.unit
+    length, fabric = (format_length(v, unit) for v in (backing.length, backing.fabric))
+    if backing.lengths == 1:
+        return f"one length of {length}, running {backing.way} the quilt"
+    seams = "seam" if backing.seams == 1 else "seams"
+    return (
+        f"{backing.lengths} lengths of {length} (in all {fabric}), "
+        f"{seams} running {backing.way} the quilt"
+    )
+
+
+def _charges(plan: Plan) -> Iterator[JobRow]:
+    bill = plan.needs.bill
+    if bill is None:
+        return
+    for line in bill.lines:
+        quantity = f"{line.quantity:.3f}".rstrip("0").rstrip(".")
+        how = f": {quantity} {line.unit} at {line.price:g}" if line.unit else ""
+        yield JobRow("charge", note=f"{line.what}{how}: {line.amount} {bill.currency}".rstrip())
+    yield JobRow("charge", note=f"in all: {bill.total} {bill.currency}".rstrip())
+
+
+def plan_job_csv(plan: Plan) -> str:
+    """Write the job sheet as comma-separated values (RFC 4180), one header for all rows.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    str
+        CSV; lengths in metres to the millimetre, times in seconds.
+    """
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    writer.writerow(HEADER)
+    for row in job_rows(plan):
+        writer.writerow(
+            [row.kind, row.run, row.stage, csv_cell(row.thread), _metres(row.sewn), row.stitches,
+             _metres(row.top), _metres(row.bobbin), row.seconds, csv_cell(row.note)]
+        )  # fmt: skip
+    return text.getvalue()
+
+
+def _metres(length: int | None) -> str:
+    return "" if length is None else f"{length / 1000:.3f}"

@@ -1,0 +1,75 @@
+"""The few numbers of a plan, as rows of text."""
+
+from stitchpath.plan import Plan
+from stitchpath.told.job_rows import clock_time
+from stitchpath.top.place_names import join_words
+from stitchpath.units import format_count, format_distance, format_length
+
+__all__ = ["summary_rows", "thread_rows"]
+
+
+def summary_rows(plan: Plan) -> list[tuple[str, str]]:
+    """List what a quilter wants to know first: name and value."""
+    unit, totals, proof = plan.top.unit, plan.totals, plan.proof
+    size = f"{format_length(plan.top.width, unit)} by {format_length(plan.top.height, unit)}"
+    gap = (proof.cost - proof.lower_bound) / proof.cost * 100
+    said = "proven: no route costs less" if proof.optimal else f"within {gap:.2f} % of the bound"
+    if proof.cut_off:
+        said += ", cut off by a slow or busy computer: another run may find another route"
+    rows = [
+        ("size", size),
+        ("lines", f"{len(plan.lines)}"),
+        ("runs", f"{totals.runs}, with {format_count(totals.breaks, 'thread break')}"),
+    ]
+    if plan.strips:
+        ends = join_words([format_length(level, unit) for level in plan.strips])
+        rows.append(("strips", f"{len(plan.strips) + 1}, rolled on at {ends} below the top edge"))
+    if plan.anchoring is not None:
+        first, many = plan.anchoring, format_count(plan.anchoring.runs, "run")
+        rows.append(
+            (
+                "anchoring",
+                f"first, in {many}; their ends and ways cost {first.extra:.0f}",
+            )
+        )
+    return [
+        *rows,
+        ("stitched", format_distance(totals.stitched, unit)),
+        ("retraced", format_distance(totals.retraced, unit)),
+        ("travelled", format_distance(totals.travelled, unit)),
+        ("pivots", f"{plan.pivots}, of them {plan.about_turns} straight back"),
+        ("turning", _turning(plan)),
+        ("time", _time(plan)),
+        ("route", f"cost {proof.cost:.0f}, bound {proof.lower_bound:.0f}, {said}"),
+    ]
+
+
+def _turning(plan: Plan) -> str:
+    """Say how much the runs turn, and how near that is to the least there can be."""
+    ratio = f", {plan.turning / plan.least_turning:.2f} of the least" if plan.least_turning else ""
+    return f"{plan.turning / 360:.1f} full turns in all{ratio}"
+
+
+def _time(plan: Plan) -> str:
+    """Say how long it takes, and how often the bobbin is changed meanwhile."""
+    seconds, changes = sum(spent.total for spent in plan.times), len(plan.thread.changes)
+    many = format_count(changes, "bobbin change")
+    return f"{clock_time(seconds)} (h:min:s), with {many}"
+
+
+def thread_rows(plan: Plan) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """List thread by name: header and rows."""
+    unit = plan.top.unit
+    header = ("thread", "runs", "top", "bobbin", "waste beside", "bobbins")
+    rows: list[tuple[str, ...]] = [
+        (
+            use.name,
+            f"{use.runs}",
+            format_distance(use.top, unit),
+            format_distance(use.bobbin, unit),
+            format_distance(use.waste, unit),
+            f"{use.bobbins}",
+        )
+        for use in plan.thread.uses
+    ]
+    return header, rows

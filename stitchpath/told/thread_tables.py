@@ -1,0 +1,115 @@
+"""Thread, bobbins, time and cloth as tables of text, for the terminal."""
+
+from collections.abc import Sequence
+from typing import TypeAlias
+
+from stitchpath.plan import Plan
+from stitchpath.thread import Range, Ratio
+from stitchpath.thread.from_design import SizeEstimate
+from stitchpath.told.job_rows import JobRow, clock_time, job_rows
+from stitchpath.units import format_length
+
+__all__ = ["Table", "plan_tables", "ratio_text", "size_tables"]
+
+Table: TypeAlias = tuple[tuple[str, ...], list[tuple[str, ...]]]
+"""Header and rows."""
+
+_MOVERS = 3
+_TOLD = ("change bobbin", "buy", "time", "batting", "backing", "charge")
+
+
+def plan_tables(plan: Plan) -> list[Table]:
+    """Lay out what a plan takes: by thread, then everything to know and to have at hand."""
+    rows = job_rows(plan)
+
+    def measured(row: JobRow, name: str) -> tuple[str, ...]:
+        lengths = ["" if v is None else f"{v / 1000:.2f}" for v in (row.sewn, row.top, row.bobbin)]
+        return name, *lengths, "" if row.stitches is None else f"{row.stitches}", row.note
+
+    by_thread = [
+        *(measured(row, row.thread) for row in rows if row.kind == "thread"),
+        *(measured(row, f"waste, {row.thread}") for row in rows if row.kind == "waste"),
+    ]
+    told: list[tuple[str, ...]] = [_told(row) for row in rows if row.kind in _TOLD]
+    total = sum(spent.total for spent in plan.times)
+    told.append(("time in all", clock_time(total)))
+    return [(("thread", "sewn m", "top m", "bobbin m", "stitches", ""), by_thread), ((), told)]
+
+
+def _told(row: JobRow) -> tuple[str, str]:
+    """Word a row of the job sheet that is no sum of lengths."""
+    if row.kind == "change bobbin":
+        return f"bobbin, run {row.run}", f"{row.thread}: {row.note}"
+    if row.kind == "buy":
+        return "buy", f"{row.thread}: {row.note}"
+    if row.seconds is not None:
+        return row.kind, f"{clock_time(row.seconds)} {row.note}"
+    return row.kind, row.note
+
+
+def size_tables(asked: SizeEstimate) -> list[Table]:
+    """Lay out an estimate by size: low, likely and high, and what moves it most."""
+    found, unit = asked.estimate, asked.unit
+
+    def three(name: str, value: Range) -> tuple[str, ...]:
+        return name, *(f"{v / 1000:.1f}" for v in (value.low, value.likely, value.high))
+
+    bobbins, seconds = found.bobbins, found.seconds
+    times = (clock_time(round(s)) for s in (seconds.low, seconds.likely, seconds.high))
+    ranges = [
+        three("sewn, m", found.seam),
+        three("top thread, m", found.top),
+        three("bobbin thread, m", found.bobbin),
+        three("thread in all, m", found.thread),
+        ("bobbins", *(f"{n:.0f}" for n in (bobbins.low, bobbins.likely, bobbins.high))),
+        ("time, h:min:s", *times),
+        ("thread to buy", *(_spools(s) for s in asked.spools)),
+    ]
+    movers: list[tuple[str, ...]] = [
+        (
+            swing.what,
+            f"{swing.value.low:.3g} to {swing.value.high:.3g} {swing.measure}".rstrip(),
+            " to ".join(f"{v / 1000:.1f}" for v in sorted(swing.thread)),
+        )
+        for swing in found.swings[:_MOVERS]
+    ]
+    width, height = (format_length(v, unit) for v in (asked.batting.width, asked.batting.height))
+    back = asked.backing
+    cloth: list[tuple[str, ...]] = [
+        ("batting", f"cut {width} by {height}"),
+        (
+            "backing",
+            f"{back.lengths} of {format_length(back.length, unit)}, running {back.way} the quilt",
+        ),
+    ]
+    return [
+        (("", "low", "likely", "high"), ranges),
+        (("what moves it most", "between", "thread in all, m"), movers),
+        ((), cloth),
+    ]
+
+
+def _spools(spools: Sequence[tuple[int, int]]) -> str:
+    return " and ".join(f"{n} of {metres} m" for metres, n in spools)
+
+
+def ratio_text(ratio: Ratio, samples: int) -> str:
+    """Say a measured ratio, with the line to put into a design."""
+    spread = (
+        f", spread {ratio.top_spread:.3f} and {ratio.bobbin_spread:.3f}"
+        if samples > 1
+        else "; unpick three or more to see how far they spread"
+    )
+    keys = [f"top = {ratio.top:.3f}", f"bobbin = {ratio.bobbin:.3f}"]
+    if samples > 1:
+        keys += [
+            f"top_spread = {ratio.top_spread:.3f}",
+            f"bobbin_spread = {ratio.bobbin_spread:.3f}",
+        ]
+    if ratio.per_mm is not None:
+        keys.append(f"per_inch = {ratio.per_mm * 25.4:g}")
+    return (
+        f"{ratio.top:.3f} of top and {ratio.bobbin:.3f} of bobbin thread to one of seam{spread}\n"
+        "put this under [stitching] in the design:\n"
+        f"ratio = {{ {', '.join(keys)} }}"
+    )

@@ -1,0 +1,1 @@
+"""The finished top: blocks laid out, seams, press sides, pieces, places."""

@@ -1,0 +1,445 @@
+"""The finished top: patches, seams with a high and a low side, appliqué pieces."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import shapely
+from PIL import ImageColor
+from shapely import LineString, MultiPolygon, Polygon, STRtree
+
+from stitchpath.design.drawings.door import found_file
+from stitchpath.design.library import library_block
+from stitchpath.design.model import Applique, Design, Fabric
+from stitchpath.design.outlines import flatten_path
+from stitchpath.design.repair import mend_outline
+from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.limits import MOST_FILLS, MOST_PIECES, MOST_THREADS, WIDEST, at_most
+from stitchpath.top.block import DrawnBlock, draw_block
+from stitchpath.top.layout import LaidBlock, LaidPatch, lay_out
+from stitchpath.top.place import Place
+from stitchpath.top.seams import Meeting, Overlap, meet
+from stitchpath.typing import FloatArray, Geometries
+from stitchpath.units import Unit, format_length, format_place
+
+__all__ = ["Piece", "Seam", "Top", "build_top", "darkness", "find_patches", "pair_seams"]
+
+_OUTLINE_SHARE = 1e-4  # flattening of an outline, as a share of its size: 0.02 mm at 8 in
+_SAME = 0.01  # mm
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """What two patches share.
+
+    Attributes
+    ----------
+    points
+        Polyline, shape (n, 2), mm.
+    left, right
+        Indices of the patches on either side, as one walks along `points` with y pointing down.
+    high
+        Which side the allowances are pressed to: -1 left, +1 right, 0 pressed open.
+    joining
+        Whether it joins two units (blocks, sashing, borders) rather than patches of one block.
+    """
+
+    points: FloatArray
+    left: int
+    right: int
+    high: Literal[-1, 0, 1]
+    joining: bool
+
+    @property
+    def low(self) -> int:
+        """The side of the ditch: -1 left, +1 right, 0 where the seam is pressed open."""
+        return -self.high
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """An appliqué piece on the top.
+
+    Attributes
+    ----------
+    number
+        Its index among the pieces of the top.
+    shape
+        Its area, mm.
+    asked
+        What the design says of it.
+    host
+        The block that it was laid on, None where it was laid on the whole top.
+    told
+        What was taken from its drawing: sentences, on the first piece of several alike.
+    """
+
+    number: int
+    shape: MultiPolygon
+    asked: Applique
+    host: Place | None
+    told: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Top:
+    """A finished top.
+
+    Attributes
+    ----------
+    outline
+        Finished edge, mm, its top left corner at (0, 0).
+    blocks, patches, seams, pieces
+        In reading order; seams from left to right.
+    """
+
+    name: str
+    unit: Unit
+    outline: Polygon
+    fabrics: Mapping[str, Fabric]
+    blocks: tuple[LaidBlock, ...]
+    patches: tuple[LaidPatch, ...]
+    seams: tuple[Seam, ...]
+    pieces: tuple[Piece, ...]
+
+    @property
+    def width(self) -> float:
+        """Finished width, mm."""
+        return float(self.outline.bounds[2])
+
+    @property
+    def height(self) -> float:
+        """Finished height, mm."""
+        return float(self.outline.bounds[3])
+
+
+def darkness(fabric: Fabric) -> float:
+    """Tell how dark a fabric is, from 0 white to 1 black.
+
+    From its `dark`, else 1 - L*/100 of its colour, with the CIE 1976 lightness L* of the relative
+    luminance of sRGB (IEC 61966-2-1).
+    """
+    if fabric.dark is not None:
+        return fabric.dark
+    channels = np.array(ImageColor.getrgb(fabric.colour)[:3]) / 255
+    linear = np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)  # noqa: PLR2004
+    luminance = float(linear @ (0.2126, 0.7152, 0.0722))
+    cube = (6 / 29) ** 3
+    root = luminance ** (1 / 3) if luminance > cube else luminance / (3 * (6 / 29) ** 2) + 4 / 29
+    return 1 - (116 * root - 16) / 100
+
+
+def build_top(design: Design) -> Top:
+    """Build the finished top of a design.
+
+    Raises
+    ------
+    StitchpathError
+        When the design does not make a top: an unknown name, sizes that do not fit, a gap, a piece
+        that leaves the top.
+    """
+    at_most("threads", len(design.threads), "threads", MOST_THREADS)
+    at_most("fills", len(design.fills), "fills", MOST_FILLS)
+    drawn = {
+        name: draw_block(
+            name,
+            spec,
+            library_block(spec.library, f"blocks.{name}.library") if spec.library else None,
+            design.unit,
+        )
+        for name, spec in design.blocks.items()
+    }
+    blocks, patches = lay_out(design.layout, drawn, design.unit)
+    for patch in patches:
+        if patch.fabric not in design.fabrics:
+            raise unknown_name(patch.label, "fabric", patch.fabric, design.fabrics)
+    polygons = np.array([p.polygon for p in patches])
+    try:
+        meeting = meet(polygons)
+    except Overlap as overlap:
+        a, b = (patches[i].label for i in overlap.patches)
+        raise StitchpathError(
+            f'layout: "{a}" and "{b}" overlap at {format_place(*overlap.place, design.unit)}, '
+            "expected blocks that only touch"
+        ) from None
+    try:
+        outline = _outline(meeting, design.unit)
+    except StitchpathError:  # blocks askew over each other have no one edge: say what they have
+        _refuse_overlap(polygons, patches, design.unit)
+        raise
+    wide = max(outline.bounds[2] - outline.bounds[0], outline.bounds[3] - outline.bounds[1])
+    if wide > WIDEST:
+        raise StitchpathError(
+            f"layout: found a top {format_length(wide, design.unit)} long, expected at most "
+            f"{format_length(WIDEST, design.unit)}"
+        )
+    if abs(shapely.area(polygons).sum() - outline.area) > 1:
+        _refuse_overlap(polygons, patches, design.unit)
+        _refuse_gap(polygons, outline, design.unit)
+    return Top(
+        design.name,
+        design.unit,
+        outline,
+        design.fabrics,
+        tuple(blocks),
+        tuple(patches),
+        tuple(_seams(design, blocks, patches, meeting)),
+        tuple(_pieces(design, blocks, outline)),
+    )
+
+
+def _refuse_overlap(polygons: Geometries, patches: Sequence[LaidPatch], unit: Unit) -> None:
+    """Raise an error where two patches lie over each other further than can be seen."""
+    one, other = STRtree(polygons).query(polygons, predicate="intersects")
+    one, other = one[one < other], other[one < other]
+    common = shapely.buffer(shapely.intersection(polygons[one], polygons[other]), -_SAME / 2)
+    for k in np.flatnonzero(~shapely.is_empty(common))[:1]:
+        a, b = patches[one[k]].label, patches[other[k]].label
+        point = common[k].representative_point()
+        place = format_place(point.x, point.y, unit)
+        raise StitchpathError(
+            f'layout: "{a}" and "{b}" overlap at {place}, expected blocks that only touch'
+        )
+
+
+def _refuse_gap(polygons: Geometries, outline: Polygon, unit: Unit) -> None:
+    """Raise an error where a gap between patches is wide enough to be seen."""
+    gap = shapely.buffer(shapely.difference(outline, shapely.union_all(polygons)), -_SAME / 2)
+    if not gap.is_empty:
+        point = gap.representative_point()
+        place = format_place(point.x, point.y, unit)
+        raise StitchpathError(
+            f"layout: found a gap at {place}, expected blocks that make one top without gaps"
+        )
+
+
+def _outline(meeting: Meeting, unit: Unit) -> Polygon:
+    """Close the edge; a top has one edge and no hole."""
+    edge = np.flatnonzero((meeting.left < 0) | (meeting.right < 0))
+    merged = shapely.line_merge(shapely.union_all([LineString(meeting.paths[i]) for i in edge]))
+    parts = shapely.get_parts(merged)
+    if not all(part.is_closed for part in parts):
+        raise StitchpathError(
+            "layout: found blocks that meet only at a corner, expected blocks that share edges"
+        )
+    rings = sorted((Polygon(part) for part in parts), key=lambda ring: -ring.area)
+    for ring in rings[1:]:
+        point = ring.representative_point()
+        away = f"a part that stands alone, {rings[0].distance(ring):.2f} mm from the rest,"
+        found = "a gap" if rings[0].contains(point) else away
+        raise StitchpathError(
+            f"layout: found {found} at {format_place(point.x, point.y, unit)}, expected blocks "
+            "that make one top without gaps"
+        )
+    return shapely.orient_polygons(rings[0])
+
+
+def find_patches(
+    blocks: Sequence[LaidBlock], patches: Sequence[LaidPatch]
+) -> dict[str, tuple[int, ...]]:
+    """Index patches by every name a design may point at them with.
+
+    Those are "BLOCK.PATCH" for each such block, "A2.PATCH" for one, and the place alone for
+    patches that are a unit of their own, such as "border 1 left".
+    """
+    block_at = {b.place: b.block.name for b in blocks}
+    index: dict[str, list[int]] = {}
+    for i, patch in enumerate(patches):
+        if patch.part != "block":
+            index.setdefault(patch.place.name, []).append(i)
+            continue
+        index.setdefault(f"{patch.place.name}.{patch.name}", []).append(i)
+        index.setdefault(f"{block_at[patch.place]}.{patch.name}", []).append(i)
+    return {name: tuple(found) for name, found in index.items()}
+
+
+def pair_seams(
+    where: str,
+    pair: tuple[str, str],
+    index: Mapping[str, tuple[int, ...]],
+    sides: Sequence[tuple[int, int]],
+    patches: Sequence[LaidPatch],
+) -> list[int]:
+    """Find the seams between two named patches.
+
+    Parameters
+    ----------
+    where
+        The place in the design, for errors.
+    pair
+        Two names as `find_patches` knows them.
+    index
+        From `find_patches`.
+    sides
+        The patches on either side of each seam.
+    patches
+        All patches.
+
+    Returns
+    -------
+    list of int
+        Indices of seams; where both names are of a block, only seams within one block.
+
+    Raises
+    ------
+    StitchpathError
+        When a name is unknown or the two share no seam.
+    """
+    for name in pair:
+        if name not in index:
+            raise unknown_name(where, "patch", name, index)
+    one, other = set(index[pair[0]]), set(index[pair[1]])
+    found = [
+        i
+        for i, (a, b) in enumerate(sides)
+        if (a in one and b in other) or (a in other and b in one)
+    ]
+    if all("." in name for name in pair):
+        within = [i for i in found if patches[sides[i][0]].place == patches[sides[i][1]].place]
+        found = within or found
+    if not found:
+        raise StitchpathError(
+            f'{where}: found no seam between "{pair[0]}" and "{pair[1]}", expected two patches '
+            "that touch along an edge"
+        )
+    return found
+
+
+def _seams(
+    design: Design, blocks: Sequence[LaidBlock], patches: Sequence[LaidPatch], meeting: Meeting
+) -> list[Seam]:
+    inner = np.flatnonzero((meeting.left >= 0) & (meeting.right >= 0))
+    sides = [(int(meeting.left[i]), int(meeting.right[i])) for i in inner]
+    press_at = {b.place: b.block.press for b in blocks}
+    special: dict[int, str] = {}
+    if design.press.seams:
+        index = find_patches(blocks, patches)
+        for k, seam in enumerate(design.press.seams):
+            where = f"press.seams[{k + 1}].between"
+            found = pair_seams(where, seam.between, index, sides, patches)
+            special |= dict.fromkeys(found, seam.press)
+    dark = {name: darkness(fabric) for name, fabric in design.fabrics.items()}
+    for place, rule in press_at.items():
+        _known_rule(place.name, rule, design)
+    _known_rule("press.default", design.press.default, design)
+    seams = []
+    for k, (i, (a, b)) in enumerate(zip(inner, sides, strict=True)):
+        left, right = patches[a], patches[b]
+        joining = left.place != right.place
+        rule = special.get(k) or (None if joining else press_at.get(left.place))
+        high = _high_side(rule or design.press.default, (a, b), (left.fabric, right.fabric), dark)
+        seams.append(Seam(meeting.paths[i], a, b, high, joining))
+    return seams
+
+
+def _known_rule(whose: str, rule: str | None, design: Design) -> None:
+    if rule and rule.startswith("toward "):
+        fabric = rule.removeprefix("toward ")
+        if fabric not in design.fabrics:
+            raise unknown_name(f"press rule of {whose}", "fabric", fabric, design.fabrics)
+
+
+def _high_side(
+    rule: str, sides: tuple[int, int], fabrics: tuple[str, str], dark: Mapping[str, float]
+) -> Literal[-1, 0, 1]:
+    """Tell the high side: -1 left, +1 right, 0 open.
+
+    A rule "toward FABRIC" speaks where just one side is of that fabric; else the darker side is
+    high (common practice), and of two alike the later patch, so that one side always is.
+    """
+    if rule == "open":
+        return 0
+    toward = rule.removeprefix("toward ") if rule != "darker" else None
+    left, right = fabrics
+    if toward is not None and (left == toward) != (right == toward):
+        return -1 if left == toward else 1
+    if dark[left] != dark[right]:
+        return -1 if dark[left] > dark[right] else 1
+    return -1 if sides[0] > sides[1] else 1
+
+
+def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> list[Piece]:
+    pieces: list[Piece] = []
+    top = DrawnBlock("top", *outline.bounds[2:], (), None)
+    whole = LaidBlock(Place("block"), top, np.eye(2, 3))
+    for i, asked in enumerate(design.applique):
+        where = f'applique[{i + 1}], "{asked.name}"'
+        if asked.fabric not in design.fabrics:
+            raise unknown_name(where, "fabric", asked.fabric, design.fabrics)
+        shape, told = _piece_shape(where, asked, design)
+        hosts = [whole] if asked.on == "top" else [b for b in blocks if b.block.name == asked.on]
+        hosts = hosts or [b for b in blocks if b.place.name == asked.on]
+        if not hosts and asked.on in design.blocks:
+            raise StitchpathError(
+                f"{where}, on: found the block {asked.on!r}, which is not in the layout, expected "
+                "one that is"
+            )
+        if not hosts:
+            places = ["top", *dict.fromkeys(b.block.name for b in blocks)]
+            places += [b.place.name for b in blocks]
+            raise unknown_name(f"{where}, on", "block or place", asked.on, places)
+        at_most(where, len(pieces) + len(hosts), "pieces up to it", MOST_PIECES)
+        for k, host in enumerate(hosts):
+            placed = _place_piece(where, asked, shape, host, outline, design.unit)
+            on = None if host is whole else host.place
+            pieces.append(Piece(len(pieces), placed, asked, on, told if k == 0 else ()))
+    return pieces
+
+
+def _piece_shape(
+    where: str, asked: Applique, design: Design
+) -> tuple[MultiPolygon, tuple[str, ...]]:
+    """Make the outline at its size and turn, its middle at (0, 0), and say what was taken."""
+    size = asked.size
+    told: tuple[str, ...] = ()
+    if asked.outline is not None:
+        rings = flatten_path(asked.outline, where, _path_tolerance(where, asked.outline))
+        shape = mend_outline(rings, where)
+    else:
+        # Only designs with drawings pay for its import.
+        from stitchpath.design.drawings.outlines import take_outline  # noqa: PLC0415
+
+        path = found_file(design.folder, asked.file or "", where, outside=design.outside)
+        taken = take_outline(path, asked.id, where, size=size, unit=design.unit)
+        shape, told = taken.shape, taken.told
+        size = size or taken.size
+    left, top, right, bottom = shape.bounds
+    middle = np.array([(left + right) / 2, (top + bottom) / 2])
+    scale = (size or 0) / max(right - left, bottom - top)
+    angle = np.radians(asked.turn)
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    flip = np.diag([-scale if asked.mirror else scale, scale])
+
+    def place(points: FloatArray) -> FloatArray:
+        return np.asarray((points - middle) @ (turn @ flip).T)
+
+    placed: MultiPolygon = shapely.transform(shape, place)
+    return placed, told
+
+
+def _path_tolerance(where: str, data: str) -> float:
+    rough = np.concatenate([np.zeros((0, 2)), *flatten_path(data, where, 1e9)])
+    return max(float(np.ptp(rough, axis=0).max(initial=0)), 1e-9) * _OUTLINE_SHARE
+
+
+def _place_piece(
+    where: str,
+    asked: Applique,
+    shape: MultiPolygon,
+    host: LaidBlock,
+    outline: Polygon,
+    unit: Unit,
+) -> MultiPolygon:
+    at = asked.at or (host.block.width / 2, host.block.height / 2)
+    placed: MultiPolygon = shapely.transform(
+        shape, lambda points: host.to_top(points + np.array(at))
+    )
+    outside = placed.difference(outline.buffer(_SAME))
+    if not outside.is_empty:
+        point = outside.representative_point()
+        raise StitchpathError(
+            f"{where}: found a piece that leaves the top at "
+            f"{format_place(point.x, point.y, unit)}, expected it to lie within the top"
+        )
+    return placed
