@@ -4,30 +4,84 @@
 >>> design = stitchpath.load_design("designs/harbour-runner.toml")  # doctest: +SKIP
 >>> plan = stitchpath.make_plan(design)  # doctest: +SKIP
 >>> stitchpath.save_plan(plan, "exports")  # doctest: +SKIP
+
+Lines of your own, without a design:
+
+>>> routed = stitchpath.route_lines([[(0, 0), (50, 0)], [(50, 0), (50, 50)]])
+>>> routed
+<RoutedLines 'lines': 2 lines, 1 runs, cost 400.0 mm, proven>
 """
 
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from stitchpath.design.model import Design
     from stitchpath.design.read import load_design
-    from stitchpath.errors import StitchpathError
+    from stitchpath.errors import (
+        GeometryError,
+        MissingFileError,
+        StitchpathError,
+        UnknownNameError,
+    )
     from stitchpath.export.write import save_plan
-    from stitchpath.plan import make_plan
+    from stitchpath.network.as_networkx import network_from_networkx, network_to_networkx
+    from stitchpath.own_lines import RoutedLines, route_lines
+    from stitchpath.plan import Plan, make_plan
+    from stitchpath.saved import SavedPlan, load_plan
 
-__all__ = ["StitchpathError", "load_design", "make_plan", "save_plan"]
+    __version__: str
+
+__all__ = [
+    "Design",
+    "GeometryError",
+    "MissingFileError",
+    "Plan",
+    "RoutedLines",
+    "SavedPlan",
+    "StitchpathError",
+    "UnknownNameError",
+    "load_design",
+    "load_plan",
+    "make_plan",
+    "network_from_networkx",
+    "network_to_networkx",
+    "route_lines",
+    "save_plan",
+]
 
 _HOMES = {
+    "Design": "stitchpath.design.model",
+    "GeometryError": "stitchpath.errors",
+    "MissingFileError": "stitchpath.errors",
+    "Plan": "stitchpath.plan",
+    "RoutedLines": "stitchpath.own_lines",
+    "SavedPlan": "stitchpath.saved",
     "StitchpathError": "stitchpath.errors",
+    "UnknownNameError": "stitchpath.errors",
     "load_design": "stitchpath.design.read",
+    "load_plan": "stitchpath.saved",
     "make_plan": "stitchpath.plan",
+    "network_from_networkx": "stitchpath.network.as_networkx",
+    "network_to_networkx": "stitchpath.network.as_networkx",
+    "route_lines": "stitchpath.own_lines",
     "save_plan": "stitchpath.export.write",
 }
 
 
 def __getattr__(name: str) -> object:
     """Import a public name when it is first used, so that the command line starts at once."""
+    if name == "__version__":
+        from importlib.metadata import version  # noqa: PLC0415
+
+        return version("stitchpath")
     if name not in _HOMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from importlib import import_module  # noqa: PLC0415
 
-    return getattr(import_module(_HOMES[name]), name)
+    value: object = getattr(import_module(_HOMES[name]), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return [*__all__, "__version__"]

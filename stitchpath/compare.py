@@ -76,7 +76,7 @@ def compare(design: Design, *, time_limit: float = 10.0) -> tuple[list[Choice], 
     try:
         looked = Survey.of(design)
     except StitchpathError as error:
-        raise StitchpathError(f"{design.source}: {error}") from None
+        raise error.told_of(design.source) from None
     for ditch, lines in _LINES:
         chosen = design.lines.model_copy(update={"ditch": ditch})
         looked = looked.changed(design.model_copy(update={"lines": chosen}))

@@ -4,7 +4,16 @@ import difflib
 from collections.abc import Iterable
 from datetime import date, time
 
-__all__ = ["InternalError", "StitchpathError", "nearest_name", "shown", "unknown_name"]
+__all__ = [
+    "GeometryError",
+    "InternalError",
+    "MissingFileError",
+    "StitchpathError",
+    "UnknownNameError",
+    "nearest_name",
+    "shown",
+    "unknown_name",
+]
 
 _NAMES_SHOWN = 12
 _SHOWN = 60  # characters of a value: a line of a terminal
@@ -17,6 +26,11 @@ class StitchpathError(ValueError):
     Its text is one clear sentence for the user: which file and place, what was found, what was
     expected. The command line prints it and exits with code 1; nothing is written.
     """
+
+    def told_of(self, source: str) -> "StitchpathError":
+        """Give the same error, its sentence begun with the file that it is about."""
+        self.args = (f"{source}: {self}",)
+        return self
 
 
 def shown(value: object) -> str:
@@ -39,6 +53,18 @@ def shown(value: object) -> str:
     else:
         text = repr(value)
     return text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
+
+
+class UnknownNameError(StitchpathError):
+    """Nothing bears the name given: a fabric, block, patch, thread, place or format."""
+
+
+class MissingFileError(StitchpathError):
+    """A file that was named cannot be opened."""
+
+
+class GeometryError(StitchpathError):
+    """A shape or a line cannot be used as it is drawn."""
 
 
 class InternalError(RuntimeError):
@@ -67,7 +93,7 @@ def nearest_name(found: str, known: Iterable[str]) -> str | None:
     return close[0] if close else None
 
 
-def unknown_name(where: str, what: str, found: str, known: Iterable[str]) -> StitchpathError:
+def unknown_name(where: str, what: str, found: str, known: Iterable[str]) -> UnknownNameError:
     """Make the error for a name that nothing bears.
 
     Parameters
@@ -90,4 +116,4 @@ def unknown_name(where: str, what: str, found: str, known: Iterable[str]) -> Sti
         hint = f"expected a {what} out of " + ", ".join(names[:_NAMES_SHOWN]) + more
     else:
         hint = f"the design has no {what}"
-    return StitchpathError(f"{where}: found the unknown {what} {found[:60]!r}, {hint}")
+    return UnknownNameError(f"{where}: found the unknown {what} {found[:60]!r}, {hint}")

@@ -8,6 +8,7 @@ from math import inf
 from typing import Any, TypeVar, cast
 
 import numpy as np
+from shapely import Polygon
 
 from stitchpath.checks.all import Check, check_plan
 from stitchpath.checks.batting import LooseGround
@@ -24,6 +25,7 @@ from stitchpath.network.parting import part_by_strips
 from stitchpath.route.effort import Effort
 from stitchpath.route.router import Routed, UnreachedError, route
 from stitchpath.route.runs import Proof, Run
+from stitchpath.route.shown import Shown
 from stitchpath.thread import (
     BobbinChange,
     RunPoint,
@@ -79,8 +81,8 @@ class Anchoring:
     extra: float
 
 
-@dataclass(frozen=True, eq=False)
-class Plan:
+@dataclass(frozen=True, eq=False, repr=False)
+class Plan(Shown):
     """A planned quilt: every export is drawn from this.
 
     Plans are told apart by identity; what several exports need of one is made once (`once`), and
@@ -129,6 +131,20 @@ class Plan:
     times: tuple[RunTime, ...]
     needs: Needs
     checks: tuple[Check, ...]
+
+    @property
+    def name(self) -> str:  # type: ignore[override] # a field in its siblings
+        """Of the quilt."""
+        return self.top.name
+
+    @property
+    def outline(self) -> Polygon:  # type: ignore[override]
+        """Finished edge, mm."""
+        return self.top.outline
+
+    def thread_colours(self) -> dict[str, str]:
+        """Tell what colour each thread is drawn in, where the design says so."""
+        return {name: thread.colour for name, thread in self.design.threads.items()}
 
     @cached_property
     def places(self) -> Places:
@@ -213,7 +229,7 @@ def make_plan(
     try:
         return _make_plan(design, looked, time_limit, progress, now or _silent)
     except StitchpathError as error:
-        raise StitchpathError(f"{design.source}: {error}") from None
+        raise error.told_of(design.source) from None
     except InternalError as error:
         raise InternalError(f"{design.source}: {error.what}") from None
 
@@ -416,7 +432,7 @@ def lines_of(design: Design) -> tuple[Top, list[Line]]:
         looked = Survey.of(design)
         return looked.top, list(looked.lines)
     except StitchpathError as error:
-        raise StitchpathError(f"{design.source}: {error}") from None
+        raise error.told_of(design.source) from None
 
 
 def look_over(design: Design) -> Survey:
@@ -431,7 +447,7 @@ def look_over(design: Design) -> Survey:
         stitching_of(design)
         return survey(design)
     except StitchpathError as error:
-        raise StitchpathError(f"{design.source}: {error}") from None
+        raise error.told_of(design.source) from None
 
 
 def check_design(design: Design, found: Survey | None = None) -> tuple[Check, ...]:

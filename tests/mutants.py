@@ -22,27 +22,41 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 ROUNDING = 1e-5  # numbers below are there for rounding, and a third more or less is as good
 SECONDS = 90  # of the processor, for each mutant
+RULED = "tests/checks/test_rules.py"
 BOUNDS = "tests/route/test_search.py tests/route/test_bounds.py"
 TRAILS, ORDER = "tests/route/test_trails.py", "tests/route/test_order.py"
 ROUTER = "tests/route/test_useful.py tests/plan/test_plan.py"
-TOP = "tests/checks/test_rules.py tests/top/test_top.py"
+TOP = f"{RULED} tests/top/test_top.py"
 # Of each file, or of some of its functions and constants, the tests nearest to it.
 ROUTE = {
-    "exact/arcs.py": BOUNDS, "exact/branch.py": BOUNDS, "exact/cuts.py": BOUNDS, "effort.py": BOUNDS,
-    "exact/min_cuts.py": BOUNDS, "hub_graph.py": BOUNDS, "joining.py": BOUNDS, "postman.py": BOUNDS,
-    "exact/shrink.py": BOUNDS, "exact/linear_program.py": BOUNDS, "exact/deeper_cuts.py": BOUNDS, "tjoin.py": BOUNDS,
-    "twoends.py": BOUNDS, "exact/windows.py": "tests/route/test_search.py tests/route/test_tours.py",
-    "trails.py": TRAILS, "order.py": ORDER,
-    "router.py": ROUTER, "useful_runs.py": ROUTER, "../network/parting.py": "tests/network/test_strips.py",
-}  # fmt: skip
+    "exact/arcs.py": BOUNDS,
+    "exact/branch.py": BOUNDS,
+    "exact/cuts.py": BOUNDS,
+    "effort.py": BOUNDS,
+    "exact/min_cuts.py": BOUNDS,
+    "hub_graph.py": BOUNDS,
+    "joining.py": BOUNDS,
+    "postman.py": BOUNDS,
+    "exact/shrink.py": BOUNDS,
+    "exact/linear_program.py": BOUNDS,
+    "exact/deeper_cuts.py": BOUNDS,
+    "tjoin.py": BOUNDS,
+    "twoends.py": BOUNDS,
+    "exact/windows.py": "tests/route/test_search.py tests/route/test_tours.py",
+    "trails.py": TRAILS,
+    "order.py": ORDER,
+    "router.py": ROUTER,
+    "useful_runs.py": ROUTER,
+    "../network/parting.py": "tests/network/test_strips.py",
+}
 NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} | {
     "stitchpath/network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
-    "stitchpath/checks/pieces.py": "tests/checks/test_rules.py tests/lines/test_applique.py",
+    "stitchpath/checks/pieces.py": f"{RULED} tests/lines/test_applique.py",
     "stitchpath/top/build.py": f"{TOP} tests/lines/test_applique.py",
-    "stitchpath/geometry/turns.py": f"tests/checks/test_rules.py {TRAILS} tests/told/test_directions.py",
-    "stitchpath/geometry/corners.py": "tests/checks/test_rules.py tests/export/test_machine_exports.py",
-    "stitchpath/design/outlines.py": "tests/checks/test_rules.py tests/lines/test_applique.py",
-    "stitchpath/thread/bobbins.py": "tests/thread/test_thread_bobbins.py tests/checks/test_rules.py",
+    "stitchpath/geometry/turns.py": f"{RULED} {TRAILS} tests/told/test_directions.py",
+    "stitchpath/geometry/corners.py": f"{RULED} tests/export/test_machine_exports.py",
+    "stitchpath/design/outlines.py": f"{RULED} tests/lines/test_applique.py",
+    "stitchpath/thread/bobbins.py": f"tests/thread/test_thread_bobbins.py {RULED}",
 }
 RULES = (
     "stitchpath/checks/pieces.py",

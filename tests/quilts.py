@@ -13,6 +13,7 @@ from plan_checker import faults
 from stitchpath.design.read import design_from_text
 from stitchpath.plan import make_plan, plan_json
 from stitchpath.plan_schema import plan_schema
+from stitchpath.top.build import build_top
 
 ROOT = Path(__file__).resolve().parents[1]
 DESIGNS = ROOT / "designs"
@@ -56,6 +57,24 @@ colour = "#8e3320"
 
 def design(text):
     return design_from_text(text, "test.toml", DESIGNS)
+
+
+FABRICS = '[fabrics]\nsand = "#e7d5b0"\nsea = "#2f6f9f"\ncoral = "#dc6f50"\n'
+
+
+def top(text):
+    return build_top(design(text))
+
+
+def drawn(*patches, layout='rows = ["own"]', rest=""):
+    listed = "".join(
+        f"[[blocks.own.patches]]\nname = {name!r}\nfabric = {fabric!r}\n{shape}\n"
+        for name, fabric, shape in patches
+    )
+    return (
+        f'name = "t"\nunit = "mm"\n{FABRICS}[blocks.own]\nsize = 100\nunits = 10\n{listed}'
+        f"[layout]\n{layout}\n{rest}"
+    )
 
 
 def planned(text, **options):

@@ -305,7 +305,7 @@ def closed_gaps(design: Design) -> tuple[Survey, list[str]]:
         found, fills = _add_fills(found)
         left = loose_ground(found.top, found.loose, found.words)
     except StitchpathError as error:
-        raise StitchpathError(f"{design.source}: {error}") from None
+        raise error.told_of(design.source) from None
     open_still = [f"still loose: {ground_words(found.words, ground)}" for ground in left]
     return found, [*seams, *fills, *open_still]
 

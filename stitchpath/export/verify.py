@@ -1,14 +1,13 @@
 """Look through a folder of outputs: whether sets belong together, and plans hold."""
 
-import importlib.util
 import json
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
+from stitchpath.checks.proofread import plan_faults
 from stitchpath.errors import StitchpathError
 from stitchpath.export.files import temporaries
 from stitchpath.export.mark import MADE, digest_of, mark_of
@@ -19,8 +18,6 @@ __all__ = ["SetFound", "older_files", "verdict", "verify_folder"]
 
 _PLAN = FORMATS["json"][0]
 _INDEX = ".index.html"
-_PROOFREAD = "stitchpath.checks.proofread"
-_READER = importlib.util.find_spec(_PROOFREAD) is not None
 _ENDINGS = (*(ending for ending, _ in FORMATS.values()), _INDEX)
 _TOLD = re.compile(r'href="[^"]*"(?: data-sha256="([0-9a-f]+)")?>([^<]*)</a>')
 
@@ -141,13 +138,10 @@ def _plan_faults(text: bytes) -> list[str]:
         return ["found no JSON, or only a part of it"]
     if not isinstance(data, dict) or data.get("format") != "stitchpath-plan/1":
         return ["found another format, expected stitchpath-plan/1"]
-    if not _READER:
-        return []
     try:
-        faults = import_module(_PROOFREAD).plan_faults(data)  # which checks with code of its own
+        return list(plan_faults(data))
     except (AttributeError, LookupError, TypeError, ValueError) as error:
         return [f"found a plan that lacks something ({error!r}), expected it whole"]
-    return [str(fault) for fault in faults]
 
 
 def verdict(found: SetFound) -> str:
@@ -155,5 +149,4 @@ def verdict(found: SetFound) -> str:
     many = format_count(found.files, "file")
     if found.faults:
         return f"{found.name}: {many}, {format_count(len(found.faults), 'fault')}"
-    holds = "and the plan holds" if _READER else "the plan itself was not read"
-    return f"{found.name}: {many} of one plan, {holds}"
+    return f"{found.name}: {many} of one plan, and the plan holds"

@@ -5,12 +5,13 @@ In a frame lines are cut as well where one strip ends and the next begins (`netw
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from stitchpath.design.model import Design
+from stitchpath.design.model import Design, Prices
 from stitchpath.geometry.polylines import GRID, distances, on_grid, path_lengths
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
@@ -19,7 +20,7 @@ from stitchpath.network.noding import SHOWN
 from stitchpath.top.build import Top
 from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Where
 
-__all__ = ["Network", "build_networks"]
+__all__ = ["Network", "Terms", "build_network", "build_networks"]
 
 _TOUCH = 2 * GRID
 
@@ -98,7 +99,38 @@ def build_networks(
         groups.setdefault((line.stage, line.thread), []).append(i)
     order = {name: k for k, name in enumerate(design.threads)}
     keys = sorted(groups, key=lambda key: (key[0], order.get(key[1], 0)))
-    return [_network(design, top, key, lines, groups[key], ways[key], levels) for key in keys]
+    terms = Terms(design.prices, design.route.retrace, design.batting.margin)
+    return [
+        build_network(
+            key,
+            lines,
+            groups[key],
+            ways[key] if _may_travel(design, *key) else (),
+            top.outline,
+            terms,
+            levels,
+        )
+        for key in keys
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What a route costs and what it may do.
+
+    Attributes
+    ----------
+    prices
+        Of ends, ways and second passes.
+    retrace
+        Which lines may be stitched over again: "never", "ditch" or "allowed".
+    margin
+        Batting beyond the outline in which a run may start, stop and travel, mm.
+    """
+
+    prices: Prices
+    retrace: Literal["never", "ditch", "allowed"]
+    margin: float
 
 
 @dataclass(slots=True)
@@ -115,29 +147,46 @@ class _Edges:
         self.line.append(line)
 
 
-def _network(
-    design: Design,
-    top: Top,
+def build_network(
     key: tuple[int, str],
     lines: Sequence[Line],
     members: Sequence[int],
-    bits: Sequence[SeamBit],
-    levels: Sequence[Level],
+    ways: Sequence[SeamBit],
+    outline: Polygon | None,
+    terms: Terms,
+    levels: Sequence[Level] = (),
 ) -> Network:
+    """Build one graph.
+
+    Parameters
+    ----------
+    key
+        Stage and thread.
+    lines, members
+        Lines, noded, and which of them are to be stitched.
+    ways
+        Seams to travel along, noded with the lines.
+    outline
+        The finished edge; None where there is none, and all is inside.
+    terms
+        Prices, retracing and the margin.
+    levels
+        Where ways in the margin are cut.
+    """
     edges = _Edges([], [], [], [])
     for i in members:
         edges.add(lines[i].points, None, i, lines[i].seam)
-    if _may_travel(design, *key):
-        for bit in bits:
-            edges.add(bit.points, "seam", seam=bit.seam)
-    ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
-    points = np.unique(np.rint(ends / GRID), axis=0) * GRID
-    on_edge = np.asarray(shapely.dwithin(top.outline.exterior, shapely.points(points), GRID))
-    if design.batting.margin > 0:
-        _add_margin(edges, top.outline, points[on_edge], design.batting.margin, levels)
-    else:
-        _add_ring(edges, np.array(top.outline.exterior.coords), points[on_edge], "edge", levels)
-    return _assemble(design, key, lines, edges, top.outline)
+    for way in ways:
+        edges.add(way.points, "seam", seam=way.seam)
+    if outline is not None:
+        ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
+        points = np.unique(np.rint(ends / GRID), axis=0) * GRID
+        on_edge = np.asarray(shapely.dwithin(outline.exterior, shapely.points(points), GRID))
+        if terms.margin > 0:
+            _add_margin(edges, outline, points[on_edge], terms.margin, levels)
+        else:
+            _add_ring(edges, np.array(outline.exterior.coords), points[on_edge], "edge", levels)
+    return _assemble(key, lines, edges, outline, terms)
 
 
 def _may_travel(design: Design, stage: int, thread: str) -> bool:
@@ -193,7 +242,11 @@ def _add_ring(
 
 
 def _assemble(
-    design: Design, key: tuple[int, str], lines: Sequence[Line], edges: _Edges, outline: Polygon
+    key: tuple[int, str],
+    lines: Sequence[Line],
+    edges: _Edges,
+    outline: Polygon | None,
+    terms: Terms,
 ) -> Network:
     ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
     grid, index = np.unique(np.rint(ends / GRID), axis=0, return_inverse=True)
@@ -202,13 +255,13 @@ def _assemble(
     length = path_lengths(edges.paths)
     where = _where(points, outline)
     line = np.array(edges.line, dtype=np.int64)
-    again = length * [_price(design, lines, i, a) for i, a in zip(line, edges.along, strict=True)]
+    again = length * [_price(terms, lines, i, a) for i, a in zip(line, edges.along, strict=True)]
     prices: dict[Where, float] = {
-        "inside": design.prices.end_inside,
-        "margin": design.prices.end_margin,
+        "inside": terms.prices.end_inside,
+        "margin": terms.prices.end_margin,
     }
     # With no margin the edge is what the binding will cover: nothing to secure there either.
-    prices["edge"] = prices["inside" if design.batting.margin > 0 else "margin"]
+    prices["edge"] = prices["inside" if terms.margin > 0 else "margin"]
     return Network(
         stage=key[0],
         thread=key[1],
@@ -227,7 +280,10 @@ def _assemble(
     )
 
 
-def _where(points: FloatArray, outline: Polygon) -> tuple[Where, ...]:
+def _where(points: FloatArray, outline: Polygon | None) -> tuple[Where, ...]:
+    everywhere: Where = "inside"
+    if outline is None:
+        return (everywhere,) * len(points)
     shapes = shapely.points(points)
     edge = shapely.dwithin(outline.exterior, shapes, GRID)
     shapely.prepare(outline)
@@ -236,9 +292,9 @@ def _where(points: FloatArray, outline: Polygon) -> tuple[Where, ...]:
     return tuple(names[k] for k in np.where(edge, 2, inside))
 
 
-def _price(design: Design, lines: Sequence[Line], line: int, along: Along | None) -> float:
+def _price(terms: Terms, lines: Sequence[Line], line: int, along: Along | None) -> float:
     """Price of a millimetre that need not be stitched (again)."""
-    prices, retrace = design.prices, design.route.retrace
+    prices, retrace = terms.prices, terms.retrace
     if line < 0:
         return prices.travel_seam if along == "seam" else prices.travel_margin
     shown = lines[line].kind in SHOWN

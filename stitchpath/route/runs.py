@@ -1,9 +1,15 @@
 """What a route is made of: legs, runs and the proof."""
 
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from itertools import pairwise
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+import numpy as np
 
 from stitchpath.typing import Along, FloatArray, Where
+
+if TYPE_CHECKING:
+    import svgpathtools
 
 __all__ = ["Along", "Do", "Leg", "Proof", "Run", "Where"]
 
@@ -64,6 +70,34 @@ class Run:
     end_where: Where
     legs: tuple[Leg, ...]
     strip: int = 0
+
+    def to_svgpathtools(self) -> "svgpathtools.Path":
+        """Give the run as one unbroken path of straight pieces; wants svgpathtools.
+
+        Returns
+        -------
+        svgpathtools.Path
+            Its coordinates are complex numbers x + y·i, mm, y down.
+
+        Raises
+        ------
+        ImportError
+            When svgpathtools is not there.
+
+        Examples
+        --------
+        >>> import stitchpath
+        >>> routed = stitchpath.route_lines([[(0, 0), (50, 0)], [(50, 0), (50, 50)]])
+        >>> path = routed.runs[0].to_svgpathtools()
+        >>> path.iscontinuous(), round(path.length(), 6)
+        (True, 100.0)
+        """
+        import svgpathtools  # noqa: PLC0415 - an extra, not needed elsewhere
+
+        points = np.concatenate([self.legs[0].points[:1], *(leg.points[1:] for leg in self.legs)])
+        at = (points[:, 0] + 1j * points[:, 1]).tolist()
+        pieces = [svgpathtools.Line(a, b) for a, b in pairwise(at) if a != b]
+        return svgpathtools.Path(*pieces)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,8 +19,8 @@ from stitchpath.route.tjoin import t_join
 from stitchpath.route.trails import Multigraph, Trail, Turning, gentle_trails
 from stitchpath.typing import FloatArray
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
-from test_trails import eulerian_circuit, seams
+sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[1] / "route")]
+from test_trails import eulerian_circuit, seams  # noqa: E402
 
 SQUARE = 38.1  # mm
 LARGEST_FOIL = 25_000  # traversals for which the Euler circuit of networkx is walked as well

@@ -8,8 +8,8 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from quilts import drawn, top
 from svgpathtools import parse_path
-from test_top import drawn, top
 
 from stitchpath import StitchpathError
 from stitchpath.checks.pieces import check_pieces

@@ -51,10 +51,10 @@ def test_10000_borders_are_refused_at_once():
 @pytest.mark.parametrize(
     ("name", "most", "text", "said"),
     [
-        ("layout.MOST_PATCHES", 4, SQUARES, r"layout: found 4 patches, expected at most 3"),
-        ("blocks.MOST_PATCHES", 4, SQUARES, r"grid: found 4 cells, expected at most 3"),
+        ("top.layout.MOST_PATCHES", 4, SQUARES, r"layout: found 4 patches, expected at most 3"),
+        ("top.block.MOST_PATCHES", 4, SQUARES, r"grid: found 4 cells, expected at most 3"),
         (
-            "layout.MOST_PATCHES",
+            "top.layout.MOST_PATCHES",
             8,
             SQUARES.replace('rows = ["squares"]\n', "")
             + "[[layout.place]]\nblock = 'squares'\nx = 0\ny = 0\n"
@@ -62,60 +62,62 @@ def test_10000_borders_are_refused_at_once():
             r"layout.place\[2\]: found 8 patches up to it, expected at most 7",
         ),
         (
-            "layout.MOST_PATCHES",
+            "top.layout.MOST_PATCHES",
             8,
             SQUARES + "[[layout.borders]]\nwidth = 1\nfabric = 'sea'\n",
             r"layout: found 8 patches, expected at most 7",
         ),
         (
-            "layout.MOST_BORDERS",
+            "top.layout.MOST_BORDERS",
             2,
             SQUARES + "[[layout.borders]]\nwidth = 1\nfabric = 'sea'\n" * 2,
             r"layout.borders: found 2 borders, expected at most 1",
         ),
         (
-            "top.MOST_PIECES",
+            "top.build.MOST_PIECES",
             4,
             SQUARES.replace('"squares"]', '"squares*2"]') + (BUOY + 'on = "squares"\n') * 2,
             r'applique\[2\], "buoy": found 4 pieces up to it, expected at most 3',
         ),
         (
-            "top.MOST_THREADS",
+            "top.build.MOST_THREADS",
             2,
             SQUARES + "[threads.grey]\n[threads.blue]\n",
             r"threads: found 2 threads, expected at most 1",
         ),
         (
-            "top.MOST_FILLS",
+            "top.build.MOST_FILLS",
             2,
             SQUARES + "[[fills]]\nfabric = 'sea'\nstyle = 'parallel'\nspacing = 1\n" * 2,
             r"fills: found 2 fills, expected at most 1",
         ),
         (
-            "filling.MOST_SQUARES",
+            "lines.fill_lines.MOST_SQUARES",
             18,
             SQUARES + "[[fills]]\nfabric = 'sea'\nstyle = 'parallel'\nspacing = 1\n",
             r"fills\[1\], spacing: .* come to 18 squares of their spacing, expected at most 17",
         ),
         (
-            "filling.MOST_SQUARES",
+            "lines.fill_lines.MOST_SQUARES",
             45,
             SQUARES + "[[fills]]\nregion = 'A1.r1c1'\nstyle = 'meander'\nspacing = 1\n",
             r"fills\[1\], spacing: found 25 mm, expected at least 25.7 mm on the sand in A1",
         ),
-        ("top.WIDEST", 152.4, SQUARES, r"layout: found a top 6 in long, expected at most 6 in"),
+        (
+            "top.build.WIDEST",
+            152.4,
+            SQUARES,
+            r"layout: found a top 6 in long, expected at most 6 in",
+        ),
     ],
 )
 def test_at_the_limit_it_is_planned_and_past_it_refused(monkeypatch, name, most, text, said):
-    module, constant = name.split(".")
-    where = {"layout": "layout", "blocks": "design.blocks", "top": "top"}.get(
-        module, "lines.filling"
-    )
+    constant = name.rpartition(".")[2]
     step = 0.1 if constant == "WIDEST" else 1
     # A hair above: areas are no whole numbers of squares.
-    monkeypatch.setattr(f"stitchpath.{where}.{constant}", most + (1e-6 if step == 1 else 0))
+    monkeypatch.setattr(f"stitchpath.{name}", most + (1e-6 if step == 1 else 0))
     assert planned(text)
-    monkeypatch.setattr(f"stitchpath.{where}.{constant}", most - step)
+    monkeypatch.setattr(f"stitchpath.{name}", most - step)
     refused(text, said)
 
 

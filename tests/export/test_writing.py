@@ -9,7 +9,6 @@ import subprocess
 import sys
 import threading
 import time
-import types
 from pathlib import Path
 
 import ezdxf
@@ -349,9 +348,7 @@ def _lacking(_):
 )
 def test_verify_tells_that_a_plan_does_not_hold(run, plan, tmp_path, monkeypatch, reader, said):
     save_plan(plan, tmp_path, ("map",))
-    proofread = types.SimpleNamespace(plan_faults=reader)
-    monkeypatch.setattr("stitchpath.export.verify._READER", True)
-    monkeypatch.setattr("stitchpath.export.verify.import_module", lambda _: proofread)
+    monkeypatch.setattr("stitchpath.export.verify.plan_faults", reader)
     code, shown, _ = run("verify", tmp_path)
     assert code == 1
     assert "test.plan.json: " in shown

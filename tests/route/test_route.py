@@ -112,7 +112,7 @@ def multigraphs(monkeypatch):
         graphs.append(graph)
         return gentle_trails(graph, price)
 
-    monkeypatch.setattr("stitchpath.route.useful.gentle_trails", keep)
+    monkeypatch.setattr("stitchpath.route.useful_runs.gentle_trails", keep)
     return graphs
 
 

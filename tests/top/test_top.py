@@ -1,29 +1,11 @@
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from quilts import SQUARES, design, layouts
+from quilts import SQUARES, drawn, layouts, top
 
 from stitchpath.design.model import Fabric
 from stitchpath.errors import StitchpathError
-from stitchpath.top.build import build_top, darkness
-
-FABRICS = '[fabrics]\nsand = "#e7d5b0"\nsea = "#2f6f9f"\ncoral = "#dc6f50"\n'
-
-
-def top(text):
-    return build_top(design(text))
-
-
-def drawn(*patches, layout='rows = ["own"]', rest=""):
-    listed = "".join(
-        f"[[blocks.own.patches]]\nname = {name!r}\nfabric = {fabric!r}\n{shape}\n"
-        for name, fabric, shape in patches
-    )
-    return (
-        f'name = "t"\nunit = "mm"\n{FABRICS}[blocks.own]\nsize = 100\nunits = 10\n{listed}'
-        f"[layout]\n{layout}\n{rest}"
-    )
-
+from stitchpath.top.build import darkness
 
 LEFT = ("left", "sand", "points = [[0,0],[4,0],[4,10],[0,10]]")
 RIGHT = ("right", "sea", "points = [[4,0],[10,0],[10,10],[4,10]]")
@@ -201,4 +183,4 @@ def test_the_patches_of_any_layout_fill_the_top(text):
     assert sum(p.polygon.area for p in made.patches) == pytest.approx(made.outline.area)
     inner = sum(2 * np.hypot(*np.diff(s.points, axis=0).T).sum() for s in made.seams)
     around = sum(p.polygon.length for p in made.patches)
-    assert inner + made.outline.length == pytest.approx(around)
+    assert inner + made.outline.length == pytest.approx(around, abs=0.01)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from stitchpath.errors import StitchpathError
+from stitchpath.errors import MissingFileError, StitchpathError
 
 __all__ = ["MOST_BYTES", "found_file", "read_file", "told_as"]
 
@@ -54,7 +54,7 @@ def read_file(path: Path, where: str, expected: str, most: int = MOST_BYTES) -> 
                 size = max(size, len(data))
     except OSError as error:
         reason = (error.strerror or "unreadable").lower()
-        raise StitchpathError(f"{place}: {reason}, expected {expected}") from None
+        raise MissingFileError(f"{place}: {reason}, expected {expected}") from None
     except StitchpathError:
         raise
     except ValueError:

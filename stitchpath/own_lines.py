@@ -1,0 +1,249 @@
+"""Route lines of one's own, without a design: shapely lines, arrays, paths or a graph."""
+
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from pydantic import ValidationError
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.design.model import Prices
+from stitchpath.errors import StitchpathError
+from stitchpath.geometry.polylines import GRID
+from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.line import Line
+from stitchpath.network.as_networkx import network_from_networkx, network_to_networkx
+from stitchpath.network.graph import Network, Terms, build_network
+from stitchpath.network.noding import node_lines
+from stitchpath.route.effort import Effort
+from stitchpath.route.router import route
+from stitchpath.route.runs import Proof, Run
+from stitchpath.route.shown import Shown
+from stitchpath.top.place import Subject
+from stitchpath.typing import FloatArray
+
+if TYPE_CHECKING:
+    import networkx as nx
+
+__all__ = ["RoutedLines", "route_lines"]
+
+_FLATNESS = 0.01  # mm: how far a chord may lie from the curve of a path object
+_FAR = 1e6  # mm: as far out as a design may reach
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class RoutedLines(Shown):
+    """Lines of one's own, routed.
+
+    Attributes
+    ----------
+    name
+        What to call them.
+    lines
+        The lines, noded: cut where they cross or touch, so that two of them meet only at ends.
+    runs
+        Unbroken thread paths in stitching order; each leg tells its line, by number.
+    proof
+        What the runs cost, in mm of stitching, the bound below which none can go, and whether the
+        two meet.
+    source
+        For each line, the number of the one given that it is a piece of.
+    outline
+        The boundary given, if any.
+    network
+        The graph that was routed.
+    nodes
+        When a networkx graph was given, its node for each vertex of the network; else empty.
+    """
+
+    name: str
+    lines: tuple[Line, ...]
+    runs: tuple[Run, ...]
+    proof: Proof
+    source: tuple[int, ...]
+    outline: shapely.Polygon | None
+    network: Network
+    nodes: tuple[Hashable, ...] = ()
+
+    def network_to_networkx(self) -> "nx.MultiGraph":
+        """Give the graph that was routed; see `stitchpath.network_to_networkx`."""
+        return network_to_networkx(self.network)
+
+
+def route_lines(
+    lines: Any,  # noqa: ANN401 - whatever holds lines
+    *,
+    travel: Any = (),  # noqa: ANN401
+    prices: Prices | Mapping[str, float] | None = None,
+    boundary: shapely.Polygon | None = None,
+    margin: float = 0.0,
+    time_limit: float = 10.0,
+    name: str = "lines",
+) -> RoutedLines:
+    """Find the cheapest set of runs over lines, with its proof.
+
+    Parameters
+    ----------
+    lines
+        What has to be stitched, mm, y pointing down: shapely lines or rings, arrays of shape
+        (n, 2), `svgpathtools` paths, a list of any of these, a GeoSeries or GeoDataFrame; or an
+        undirected networkx graph (see `stitchpath.network_from_networkx`), which is routed as it
+        is, with no boundary and no further ways of travel. A path or shape is flattened to
+        0.01 mm.
+    travel
+        Ways that need no stitching but may be gone over, in the same forms; they are cut where
+        they cross the lines.
+    prices
+        What the router weighs, mm of stitching: keys `end_inside`, `end_margin`, `travel_margin`,
+        `travel_seam`, `retrace_shown`; a plain mapping will do. Ways of travel cost `travel_seam`
+        times their length, a second pass over a line `retrace_shown` times.
+    boundary
+        Where the lines lie: ends on it, and a way along it, cost what the margin costs.
+    margin
+        How far stitching may go beyond the boundary, mm.
+    time_limit
+        Seconds of work for the proof.
+    name
+        What to call it in pictures.
+
+    Raises
+    ------
+    StitchpathError
+        When nothing is to be stitched, a coordinate is not finite, or a price is not one.
+
+    Examples
+    --------
+    >>> import shapely, stitchpath
+    >>> sail = shapely.LinearRing([(0, 0), (40, 60), (0, 60)])
+    >>> boom = shapely.LineString([(-10, 60), (50, 60)])
+    >>> routed = stitchpath.route_lines([sail, boom], prices={"end_inside": 100})
+    >>> len(routed.runs), routed.proof.optimal
+    (1, True)
+    """
+    weighed = _prices(prices)
+    effort = Effort(time_limit)
+    if hasattr(lines, "nodes") and hasattr(lines, "edges"):
+        return _route_graph(lines, weighed, effort, name)
+    if boundary is not None and (boundary.is_empty or not boundary.is_valid):
+        raise StitchpathError("boundary: found an area that is no valid polygon, expected one")
+    given = [
+        Line("drawn", 1, "thread", path, Subject(pieces=(k,))) for k, path in _paths(lines, "lines")
+    ]
+    if not given:
+        raise StitchpathError("lines: found nothing to stitch, expected at least one line")
+    ways = [SeamBit(k, path) for k, path in _paths(travel, "travel")]
+    noded, free = node_lines(given, ways)
+    network = build_network(
+        (1, "thread"),
+        noded,
+        range(len(noded)),
+        free[1, "thread"],
+        boundary,
+        Terms(weighed, "allowed", margin),
+    )
+    return _routed(name, noded, network, effort, boundary)
+
+
+def _routed(
+    name: str,
+    lines: Sequence[Line],
+    network: Network,
+    effort: Effort,
+    boundary: shapely.Polygon | None,
+    nodes: Sequence[Hashable] = (),
+) -> RoutedLines:
+    centre = network.points.mean(axis=0)
+    (routed,) = route(network, lines, (float(centre[0]), float(centre[1])), effort=effort)
+    source = tuple(line.of.pieces[0] for line in lines)
+    return RoutedLines(
+        name, tuple(lines), routed.runs, routed.proof, source, boundary, network, tuple(nodes)
+    )
+
+
+def _route_graph(graph: "nx.Graph", prices: Prices, effort: Effort, name: str) -> RoutedLines:
+    network, nodes = network_from_networkx(graph, prices)
+    required = np.flatnonzero(network.required).tolist()
+    lines = [Line("drawn", 1, "thread", network.paths[e], Subject(pieces=(e,))) for e in required]
+    return _routed(name, lines, network, effort, None, nodes)
+
+
+def _prices(prices: Prices | Mapping[str, float] | None) -> Prices:
+    if prices is None or isinstance(prices, Prices):
+        return prices or Prices()
+    try:
+        return Prices.model_validate(dict(prices))
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        key = ".".join(str(part) for part in first["loc"])
+        raise StitchpathError(
+            f"prices: found {str(first['input'])[:40]!r} for {key!r}, expected one of "
+            f"{', '.join(Prices.model_fields)}, each a number from 0 to a million"
+        ) from None
+
+
+def _paths(given: Any, what: str) -> Iterator[tuple[int, FloatArray]]:  # noqa: ANN401
+    """Take whatever holds lines apart into polylines, with the number of the one given."""
+    if hasattr(given, "geometry") and not isinstance(given, BaseGeometry):
+        given = given.geometry  # of a GeoDataFrame or a GeoSeries
+    if isinstance(given, BaseGeometry) or _is_path(given) or isinstance(given, np.ndarray):
+        given = [given]
+    if not isinstance(given, Iterable):
+        raise StitchpathError(f"{what}: found {type(given).__name__}, expected lines")
+    for k, one in enumerate(given):
+        for points in _polylines(one, f"{what}[{k}]"):
+            if not np.isfinite(points).all() or np.abs(points).max() > _FAR:
+                raise StitchpathError(
+                    f"{what}[{k}]: found a point that is not finite or farther out than 1 km, "
+                    "expected mm"
+                )
+            if np.ptp(points, axis=0).max() > GRID:
+                yield k, points
+
+
+def _polylines(one: Any, where: str) -> Iterator[FloatArray]:  # noqa: ANN401
+    if _is_path(one):
+        for part in one.continuous_subpaths():
+            yield _flattened(part)
+        return
+    if isinstance(one, BaseGeometry):
+        parts = [
+            p.boundary if p.geom_type == "Polygon" else p for p in shapely.get_parts(one).tolist()
+        ]
+        for part in shapely.get_parts(parts).tolist():
+            if part.geom_type not in ("LineString", "LinearRing"):
+                raise StitchpathError(f"{where}: found a {part.geom_type}, expected lines")
+            if not part.is_empty:
+                yield shapely.get_coordinates(part)
+        return
+    points = np.asarray(one, dtype=np.float64)
+    if points.ndim != 2 or points.shape[1] != 2 or len(points) < 2:  # noqa: PLR2004
+        raise StitchpathError(
+            f"{where}: found an array of shape {points.shape}, expected points, shape (n, 2)"
+        )
+    yield points
+
+
+def _is_path(one: Any) -> bool:  # noqa: ANN401
+    """Tell a path object of svgpathtools, without needing the library."""
+    return hasattr(one, "continuous_subpaths")
+
+
+def _flattened(path: Any) -> FloatArray:  # noqa: ANN401
+    """Flatten one unbroken path: halve the pieces of its curves until their chords lie close."""
+    points = [path[0].start]
+    for piece in path:
+        share = np.linspace(0.0, 1.0, 2 if type(piece).__name__ == "Line" else 9)
+        at = np.array([piece.point(t) for t in share])
+        for _ in range(12):
+            middle = np.array([piece.point((a + b) / 2) for a, b in pairwise(share)])
+            bent = np.abs(middle - (at[:-1] + at[1:]) / 2) > _FLATNESS
+            if len(share) == 2 or not bent.any():  # noqa: PLR2004 - a straight piece
+                break
+            share = np.insert(share, np.flatnonzero(bent) + 1, (share[:-1] + share[1:])[bent] / 2)
+            at = np.array([piece.point(t) for t in share])
+        points += at[1:].tolist()
+    flat = np.array(points)
+    return np.column_stack([flat.real, flat.imag])

@@ -1,0 +1,135 @@
+"""The house stays in order: stages import downward, the map is true, nothing is dead."""
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+from quilts import ROOT
+
+HOUSE = ROOT / "stitchpath"
+# From the ground up; a room takes from its own floor and from those before it.
+FLOORS = [
+    ["errors", "limits", "typing"],
+    ["findings", "units"],
+    ["geometry"],
+    ["design"],
+    ["top"],
+    ["lines"],
+    ["network"],
+    ["route"],
+    ["own_lines", "plan_schema", "saved", "thread"],
+    ["checks"],
+    ["plan"],
+    ["compare", "told"],
+    ["export"],
+    ["cli"],
+    ["__main__"],
+]
+FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}
+FILES = sorted(HOUSE.rglob("*.py"))
+
+
+def dotted(path: Path) -> str:
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+
+
+def taken(tree: ast.AST) -> set[str]:
+    """Name the modules of the house that a module takes from, wherever in it."""
+    names: set[str] = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names |= {node.module, *(f"{node.module}.{alias.name}" for alias in node.names)}
+    return {name for name in names if name.startswith("stitchpath.")}
+
+
+TREES = {dotted(path): ast.parse(path.read_text("utf-8")) for path in FILES}
+
+
+@pytest.mark.parametrize("module", [name for name in TREES if name != "stitchpath"])
+def test_a_stage_takes_only_from_its_floor_and_those_below(module):
+    room = module.split(".")[1]
+    above = {
+        name
+        for name in taken(TREES[module])
+        if name in TREES and FLOOR[name.split(".")[1]] > FLOOR[room]
+    }
+    assert not above
+
+
+def test_no_two_modules_wait_for_each_other():
+    graph = {name: taken(tree) & TREES.keys() for name, tree in TREES.items()}
+    import networkx as nx  # noqa: PLC0415
+
+    circles = [c for c in nx.strongly_connected_components(nx.DiGraph(graph)) if len(c) > 1]
+    assert not circles
+
+
+def test_every_room_has_its_floor():
+    assert {name.split(".")[1] for name in TREES if "." in name} == FLOOR.keys()
+
+
+def defined(tree: ast.Module) -> dict[str, int]:
+    """Find what a module makes at its top: functions, classes, constants; with its line."""
+    found: dict[str, int] = {}
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            found[node.name] = node.lineno
+        elif isinstance(node, ast.Assign | ast.AnnAssign):
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            for target in targets:
+                for name in ast.walk(target):
+                    if isinstance(name, ast.Name) and not name.id.startswith("__"):
+                        found[name.id] = node.lineno
+    return found
+
+
+def words(paths) -> dict[str, int]:
+    counts: dict[str, int] = {}
+    for path in paths:
+        for word in re.findall(r"[A-Za-z_][A-Za-z_0-9]*", path.read_text("utf-8")):
+            counts[word] = counts.get(word, 0) + 1
+    return counts
+
+
+def test_nothing_is_made_that_no_one_uses():
+    """A private thing is used in its module; a public one in the house or from its front door."""
+    house = words(FILES)
+    dead = []
+    for path in FILES:
+        own = words([path])
+        listed = ast.literal_eval(_all(TREES[dotted(path)]) or "[]")
+        for name, line in defined(TREES[dotted(path)]).items():
+            private = name.startswith("_") or name not in listed
+            if name.startswith("__"):
+                continue
+            used = own[name] if private else house[name] - (1 if name in listed else 0)
+            if used < 2 and not decorated(TREES[dotted(path)], name):
+                dead.append(f"{path.relative_to(ROOT)}:{line} {name}")
+    assert not dead
+
+
+def _all(tree: ast.Module) -> str | None:
+    for node in tree.body:
+        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
+            return ast.unparse(node.value)
+    return None
+
+
+def decorated(tree: ast.Module, name: str) -> bool:
+    """Tell whether a decorator takes it in, as a command of the terminal is."""
+    return any(
+        isinstance(node, ast.FunctionDef) and node.name == name and node.decorator_list
+        for node in tree.body
+    )
+
+
+def test_the_map_of_the_house_names_rooms_that_are_there():
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    named = re.findall(r"`((?:[a-z_]+/)+[a-z_]*(?:\.py)?)`", text)
+    missing = {name for name in named if not (HOUSE / name).exists() and not (ROOT / name).exists()}
+    assert not missing
+    rooms = {path.name for path in HOUSE.iterdir() if (path / "__init__.py").exists()}
+    assert not {room for room in rooms if f"`{room}/`" not in text}
