@@ -249,6 +249,7 @@ def _make_plan(
     stitching_of(design)
     now("laying out the top")
     looked = looked or Survey.of(design)
+    design = design.model_copy(update={"applique": looked.design.applique})
     now("finding lines and fills")
     levels = frame_levels(design, looked.top, looked.lines)
     faults: tuple[str, ...] = ()
@@ -470,6 +471,7 @@ def check_design(design: Design, found: Survey | None = None) -> tuple[Check, ..
     def cure(ground: LooseGround) -> str:
         return cure_words(looked, ground, cheapest_cure(looked, ground.place))
 
+    design = looked.design
     return check_plan(design, looked.top, looked.lines, left_out=looked.left_out, cure=cure)
 
 

@@ -122,6 +122,10 @@ def check_laws(plan):
                 stitched.append(leg.line)
     assert sorted(stitched) == list(range(len(plan.lines)))
     assert [run.stage for run in plan.runs] == sorted(run.stage for run in plan.runs)
+    shapes = {piece.label: piece.shape.buffer(2e-3) for piece in plan.top.pieces}
+    for line in plan.lines:
+        if line.kind == "centre":
+            assert shapes[line.place].covers(shapely.LineString(line.points))
     once = sum(length(line.points) for line in plan.lines)
     assert math.isclose(plan.totals.stitched, once, rel_tol=1e-9)
     assert plan.proof.lower_bound <= plan.proof.cost * (1 + 1e-9)
@@ -132,10 +136,19 @@ def price_of(plan):
     """Cost of a plan from its legs and ends alone, at the design's prices."""
     prices = plan.design.prices
     cost = 0.0
+    centre = {
+        (line.stage, line.thread, tuple(point))
+        for line in plan.lines
+        if line.kind == "centre"
+        for point in (line.points[0].round(3), line.points[-1].round(3))
+    }
     for run in plan.runs:
-        for where in (run.start_where, run.end_where):
+        ends = (run.legs[0].points[0], run.legs[-1].points[-1])
+        for where, at in zip((run.start_where, run.end_where), ends, strict=True):
             outside = where == "margin" or (where == "edge" and not plan.design.batting.margin)
-            cost += prices.end_margin if outside else prices.end_inside
+            shows = where == "inside" and (run.stage, run.thread, tuple(at.round(3))) in centre
+            inside = prices.end_piece if shows else prices.end_inside
+            cost += prices.end_margin if outside else inside
         for leg in run.legs:
             cost += length(leg.points) * {
                 "stitch": lambda leg: 1.0,  # noqa: ARG005

@@ -10,6 +10,7 @@ from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.checks.batting import LooseGround, ground_words, loose_ground
+from stitchpath.checks.out_and_back import best_lines, check_ways
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError
 from stitchpath.findings import Check
@@ -90,7 +91,7 @@ class Survey:
         StitchpathError
             When it does not make a top.
         """
-        return cls(design, build_top(design))
+        return cls(*best_lines(design, build_top(design)))
 
     def changed(self, design: Design) -> "Survey":
         """Look over a design that makes the same top."""
@@ -116,10 +117,10 @@ class Survey:
         """Lines to quilt, not noded."""
         return self.collected.lines
 
-    @property
+    @cached_property
     def left_out(self) -> tuple[Check, ...]:
-        """What had to be left out of the lines."""
-        return self.collected.found
+        """What had to be left out of the lines, and what would cost less another way."""
+        return (*self.collected.found, *check_ways(self.design, self.top, self.words))
 
     @property
     def stitched(self) -> BoolArray:

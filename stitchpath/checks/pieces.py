@@ -20,6 +20,7 @@ __all__ = ["check_pieces"]
 
 _FRAYS = 25.4 / 4  # mm: a raw edge farther from stitching frays sooner (common practice)
 _NARROW = 25.4 / 8  # mm: an arm narrower than this hardly holds a line of stitching (our measure)
+_SLIVER = 25.4 / 16  # mm: under that, threads of the edge come away with the line (our measure)
 _LEAST = 6.0  # mm of edge or of arm that are worth a word
 _STEP = 0.5  # mm between places where the width of an arm is measured
 _TIP = 25.4 / 4  # mm from the end of a line, where every arm runs out
@@ -147,7 +148,7 @@ def _raw_edge(design: Design, piece: Piece, name: str, paths: Geometries) -> Ite
 
 
 def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> Iterator[Check]:
-    """Warn of arms too narrow to hold a line of stitching, but for their tips."""
+    """Tell how narrow arms are that hardly hold a line of stitching, but for their tips."""
     centre = [line.points for line in lines if line.kind == "centre"]
     if not centre:
         return
@@ -156,7 +157,7 @@ def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> I
     ends = np.array([p for path in centre for p in (path[0], path[-1])])
     grid, count = np.unique(np.rint(ends * 1000), axis=0, return_counts=True)
     free = shapely.multipoints(grid[count == 1] / 1000)
-    narrow_length, place = 0.0, None
+    narrow_length, place, least = 0.0, None, np.inf
     for path, length in zip(centre, path_lengths(centre), strict=True):
         steps = max(int(length / _STEP), 2)
         points = shapely.line_interpolate_point(
@@ -166,13 +167,18 @@ def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> I
         thin = (width < _NARROW) & (shapely.distance(points, free) > _TIP)
         if thin.any():
             narrow_length += thin.sum() * length / steps
-            place = place or points[int(np.argmin(np.where(thin, width, np.inf)))]
+            worst = int(np.argmin(np.where(thin, width, np.inf)))
+            if width[worst] < least:
+                place, least = points[worst], float(width[worst])
     if place is not None and narrow_length >= _LEAST:
+        wide = f"only {format_length(least, design.unit)} wide"
+        if least < _SLIVER:
+            wide = f"less than {format_length(_SLIVER, design.unit)} wide"
         yield Check(
-            "warning",
+            "warning" if least < _SLIVER else "note",
             "narrow-arm",
-            f"An arm of {name} is narrower than {format_length(_NARROW, design.unit)} at "
-            f"{format_place(place.x, place.y, design.unit)}: it hardly holds a line of stitching. "
-            "Widen it, or stitch it by hand.",
+            f"An arm of {name} is {wide} at "
+            f"{format_place(place.x, place.y, design.unit)}: it gets its line, but hardly holds "
+            "it. Widen it, or stitch it by hand.",
             (place.x, place.y),
         )

@@ -360,6 +360,8 @@ class Applique(_Part):
         Size | None, BeforeValidator(_sixteenth, json_schema_input_type=bool | Size | None)
     ] = None
     """Each arm in two lines side by side, so that none is retraced: true (1/16 in) or how far."""
+    lines: Literal["once", "best"] = "once"
+    """Through the middle once, or "best": out and back where that costs less at your prices."""
     edge_line: Annotated[
         Size | None, BeforeValidator(_sixteenth, json_schema_input_type=bool | Size | None)
     ] = None
@@ -369,7 +371,9 @@ class Applique(_Part):
     corner: Corner = "round"
     """Corners of edge lines and echoes."""
     tip: Length = 25.4 / 16
-    """How far short of the edge its lines stop, at the end of each arm."""
+    """How far short of the end of each arm its line stops."""
+    side: Length = 25.4 / 32
+    """How near beside its lines the edge may come; necks under 1/2 in are stitched through."""
     cut_ditch: bool = True
     """Fused before quilting: ditch lines stop at its outline."""
     cut_fill: bool = True
@@ -603,6 +607,8 @@ class Prices(_Part):
 
     end_inside: Price = 150.0
     """Each end inside the top: it has to be secured and its tails buried."""
+    end_piece: Price = 300.0
+    """Each end on a line through the middle of a piece: there it shows, so it is dearer."""
     end_margin: Price = 25.0
     """Each end in the margin: it is trimmed off."""
     travel_margin: Price = 0.25

@@ -23,12 +23,13 @@ from stitchpath.units import Unit, format_length, format_place
 if TYPE_CHECKING:
     from stitchpath.lines.centre.centre_lines import CentreLines, CentreNote
 
-__all__ = ["applique_lines", "motif_lines", "stage_of"]
+__all__ = ["applique_lines", "motif_lines", "piece_lines", "stage_of"]
 
 _TOUCH = 1.0  # mm²: a piece that covers less of a patch does not lie on it
 _NEAR = 0.01  # mm: as good as there
 _HELD = 25.4 / 8  # mm: a narrow place with stitching as near as this is held all the same
 _HAIR = 0.01  # mm
+_RULER = 25.4 / 32  # mm
 
 
 def stage_of(asked: Applique) -> int:
@@ -47,7 +48,7 @@ def applique_lines(design: Design, top: Top) -> tuple[list[Line], list[Check]]:
     Raises
     ------
     StitchpathError
-        When a thread is unknown or an arm asked for is not there.
+        When a thread is unknown.
     """
     known = design.threads
     for i, asked in enumerate(design.applique):
@@ -57,13 +58,29 @@ def applique_lines(design: Design, top: Top) -> tuple[list[Line], list[Check]]:
     found: list[Check] = []
     words = Places(top)
     for piece in top.pieces:
-        mine, said = _piece_lines(design, piece, words.piece(piece.number))
+        mine, said = piece_lines(design, piece, words.piece(piece.number))
         lines += mine
         found += said
     return lines + _echoes(design, top), found
 
 
-def _piece_lines(design: Design, piece: Piece, name: str) -> tuple[list[Line], list[Check]]:
+def piece_lines(design: Design, piece: Piece, name: str) -> tuple[list[Line], list[Check]]:
+    """Make the lines through a piece and inside its edge, and findings on them.
+
+    Parameters
+    ----------
+    design
+        The design: which threads there are.
+    piece
+        One of its pieces.
+    name
+        What to call it in findings.
+
+    Raises
+    ------
+    StitchpathError
+        When what is asked cannot be done with its outline.
+    """
     asked = piece.asked
     lines: list[Line] = []
     notes: Sequence[CentreNote] = ()
@@ -95,23 +112,42 @@ def _narrow_places(
     held = [part for part in shapely.get_parts(piece.shape) if part.intersects(stitched)]
     kinds: dict[str, list[CentreNote]] = {}
     for note in notes:
-        if any(part.dwithin(shapely.Point(note.at), _NEAR) for part in held):
+        if note.astray:
+            kinds.setdefault(note.text, []).append(note)
+            continue
+        there = any(part.dwithin(shapely.Point(note.at), _NEAR) for part in held)
+        if there or note.width is None:
             kinds.setdefault(note.text, []).append(note)
     found = []
     for text, alike in kinds.items():
         first = alike[0]
         bare = [n for n in alike if stitched.distance(shapely.Point(n.at)) > _HELD]
         more = f", and so in {len(alike) - 1} more places" if len(alike) > 1 else ""
+        if first.astray:
+            place = format_place(*first.at, unit)
+            message = f"{name}: {text}, at {place}{more}."
+            found.append(Check("warning", "line-astray", message, first.at))
+            continue
+        if first.width is None:
+            found.append(Check("note", "no-arm", f"{name}: {text}.", first.at))
+            continue
         found.append(
             Check(
                 "warning" if bare else "note",
                 "too-narrow",
-                f"{name}: {text} ({format_length(first.width, unit)} wide, at "
+                f"{name}: {text} ({_wide(first.width, unit)}, at "
                 f"{format_place(*first.at, unit)}){more}.",
                 first.at,
             )
         )
     return found
+
+
+def _wide(width: float, unit: Unit) -> str:
+    """Word a width, down to what a ruler shows."""
+    if width < _RULER:
+        return f"less than {format_length(_RULER, unit)} wide"
+    return f"{format_length(width, unit)} wide"
 
 
 def _no_edge_line(
@@ -140,10 +176,11 @@ def _centre(shape: MultiPolygon, asked: Applique) -> "CentreLines":
 
     return centre_lines(
         shape,
-        CentreRules(tip=asked.tip),
+        CentreRules(tip=asked.tip, side=asked.side),
         arms=asked.arms,
         vein=asked.vein,
         out_and_back=asked.out_and_back,
+        level=asked.turn,
     )
 
 

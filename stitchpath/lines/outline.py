@@ -25,6 +25,7 @@ _FLAT = 0.02  # mm that the sides of a rounded corner may lie off its curve
 # stroke-miterlimit of 4): a sharp point would send its echo far away.
 _MITRE = 4.0
 _LEAST = 3.175  # mm, 1/8 in: shorter bits between a neighbour and a seam are left out
+_RING = 12.7  # mm, 1/2 in: a ring shorter than that is a knot of six stitches, and left out
 
 
 def outline_lines(
@@ -53,7 +54,8 @@ def outline_lines(
     -------
     list of FloatArray
         Closed lines, each of shape (n, 2), the last point the same as the first, or what the clip
-        leaves of them. None where the piece is narrower than twice the distance.
+        leaves of them. None where the piece is narrower than twice the distance, and no rings of
+        less than 1/2 in round.
     """
     rings = _rings(_grown(outline, -distance, corner))
     return rings if clip is None else _clipped(rings, clip)
@@ -91,7 +93,8 @@ def echo_lines(
     Returns
     -------
     list of FloatArray
-        Lines from the inmost out, each of shape (n, 2); closed ones end in their first point.
+        Lines from the inmost out, each of shape (n, 2); closed ones end in their first point, and
+        are 1/2 in round at least.
 
     Raises
     ------
@@ -105,9 +108,10 @@ def echo_lines(
     shape, beside = (shapely.union_all(np.array(list(s), dtype=object)) for s in (shapes, others))
     lines: list[FloatArray] = []
     for k in range(1, count + 1):
-        rings = _rings(_grown(shape, k * step, corner))
-        if not rings:
+        grown = _grown(shape, k * step, corner)
+        if shapely.is_empty(grown):
             break
+        rings = _rings(grown)
         where: shapely.Geometry | None = clip
         if others:
             where = shapely.difference(
@@ -131,9 +135,10 @@ def _grown(shape: shapely.Geometry, distance: float, corner: Corner) -> shapely.
 
 
 def _rings(area: shapely.Geometry) -> list[FloatArray]:
-    """Rings of an area, outer ones and holes, from the top left on."""
+    """Rings of an area, outer ones and holes, from the top left on, but for mere knots."""
     parts = [p for p in shapely.get_parts(shapely.normalize(area)) if p.area > 0]
-    lines = [ring for part in parts for ring in (part.exterior, *part.interiors)]
+    rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
+    lines = [ring for ring in rings if ring.length >= _RING]
     lines.sort(key=lambda ring: ring.bounds)
     return [shapely.get_coordinates(ring) for ring in lines]
 

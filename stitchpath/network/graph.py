@@ -262,6 +262,12 @@ def _assemble(
     }
     # With no margin the edge is what the binding will cover: nothing to secure there either.
     prices["edge"] = prices["inside" if terms.margin > 0 else "margin"]
+    end = np.array([prices[w] for w in where])
+    # An end within a piece is dearer than one elsewhere: she goes out, does each twig, comes back.
+    centre = np.array([i >= 0 and lines[i].kind == "centre" for i in line], dtype=bool)
+    within = np.unique(np.concatenate([index[0::2][centre], index[1::2][centre]]))
+    within = within[np.array([where[v] == "inside" for v in within], dtype=bool)]
+    end[within] = terms.prices.end_piece
     return Network(
         stage=key[0],
         thread=key[1],
@@ -274,7 +280,7 @@ def _assemble(
         along=tuple(edges.along),
         length=length,
         again=np.asarray(again),
-        end=np.array([prices[w] for w in where]),
+        end=end,
         where=where,
         required=line >= 0,
     )

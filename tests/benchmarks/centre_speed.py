@@ -14,7 +14,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from contact_sheet import symbols
+from corpus import symbols
 
 from stitchpath.design.repair import mend_outline
 from stitchpath.lines.centre.centre_lines import centre_lines

@@ -107,8 +107,8 @@ def test_retracing_can_be_forbidden():
 
 
 def test_prices_of_the_design_are_what_the_router_weighs():
-    dear = planned(SQUARES + piece() + "[prices]\nend_inside = 10000\n")
-    cheap = planned(SQUARES + piece() + "[prices]\nend_inside = 1\n")
+    dear = planned(SQUARES + piece() + "[prices]\nend_inside = 10000\nend_piece = 10000\n")
+    cheap = planned(SQUARES + piece() + "[prices]\nend_inside = 1\nend_piece = 1\n")
     assert dear.totals.runs < cheap.totals.runs
     assert cheap.totals.retraced == 0
 

@@ -1,7 +1,7 @@
 """Which arms of a piece to stitch, and how: all or some, the vein alone, out and back."""
 
 from collections import Counter
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -10,7 +10,6 @@ import shapely
 from scipy.sparse.csgraph import dijkstra
 from shapely.ops import substring
 
-from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import distances
 from stitchpath.lines.centre.pruning import trails
 from stitchpath.typing import FloatArray
@@ -25,6 +24,7 @@ __all__ = [
     "drawn_back",
     "joined",
     "resampled",
+    "rolled",
     "vein_of",
 ]
 
@@ -97,21 +97,24 @@ def _links(paths: Sequence[Path]) -> tuple[list[tuple[int, int]], int]:
 
 def joined(paths: Sequence[Path]) -> list[Path]:
     """Make one line of two where only two meet."""
-    whole = []
+    whole, one = [], []
     for trail in trails(_links(paths)[0]):
+        one.append(len(trail) == 1)
         parts = [paths[k] if forward else paths[k].turned() for k, forward in trail]
         points = np.concatenate([parts[0].points, *(part.points[1:] for part in parts[1:])])
         whole.append(Path(points, (parts[0].ends[0], parts[-1].ends[1])))
     met = Counter(end for path in whole for end in path.ends)
-    return [
-        _rolled(path)
-        if path.ends[0] and path.ends[0] == path.ends[1] and met[path.ends[0]] == _PAIR
-        else Path(path.points, (_if_met(path.ends[0], met), _if_met(path.ends[1], met)))
-        for path in whole
-    ]
+    drawn = []
+    for path, single in zip(whole, one, strict=True):
+        first, last = path.ends
+        if first and first == last and met[first] == _PAIR:
+            drawn.append(path if single else rolled(path))
+        else:
+            drawn.append(Path(path.points, (_if_met(first, met), _if_met(last, met))))
+    return drawn
 
 
-def _rolled(path: Path) -> Path:
+def rolled(path: Path) -> Path:
     """Let a closed line that meets no other start where it is straightest."""
     ring = path.points[:-1]
     way = np.roll(ring, -_BEND, axis=0) - ring
@@ -162,7 +165,9 @@ def vein_of(paths: Sequence[Path]) -> list[Path]:
     return [paths[k] for k in sorted(kept)]
 
 
-def chosen_arms(paths: Sequence[Path], arms: Arms, middle: tuple[float, float]) -> list[Path]:
+def chosen_arms(
+    paths: Sequence[Path], arms: Arms, middle: tuple[float, float]
+) -> tuple[list[Path], list[str]]:
     """Keep the arms asked for, and the lines that lead to them.
 
     Parameters
@@ -174,29 +179,32 @@ def chosen_arms(paths: Sequence[Path], arms: Arms, middle: tuple[float, float]) 
     middle
         Where the hands of the clock turn, mm, y down.
 
-    Raises
-    ------
-    StitchpathError
-        When no arm points to an hour asked for.
+    Returns
+    -------
+    paths, missing
+        The lines, and what to say of each hour that no arm points to.
     """
     if isinstance(arms, str):
-        return list(paths)
+        return list(paths), []
     number = [k for k, path in enumerate(paths) if None in path.ends]
+    missing: list[str] = []
     if isinstance(arms, int):
-        kept = set(sorted(number, key=lambda k: -paths[k].length)[: max(arms, 0)])
+        kept = set(sorted(number, key=lambda k: -round(paths[k].length, 1))[: max(arms, 0)])
     else:
-        kept = _arms_at(paths, arms, middle)
+        kept, missing = _arms_at(paths, arms, middle)
     left = [path for k, path in enumerate(paths) if k in kept or k not in number]
     while True:  # a line that led to nothing but arms left out is left out too
         met = Counter(end for path in left for end in path.ends)
         lead = [p for p in left if None in p.ends or min(met[end] for end in p.ends) > 1]
         if len(lead) == len(left):
-            return left
+            return left, missing
         left = lead
 
 
-def _arms_at(paths: Sequence[Path], hours: Sequence[int], middle: tuple[float, float]) -> set[int]:
-    """Numbers of the arms whose tips lie nearest to hours of the clock."""
+def _arms_at(
+    paths: Sequence[Path], hours: Sequence[int], middle: tuple[float, float]
+) -> tuple[set[int], list[str]]:
+    """Numbers of the arms whose tips lie nearest to hours of the clock; what hours have none."""
     tips = [
         (k, path.points[-side])
         for k, path in enumerate(paths)
@@ -205,17 +213,16 @@ def _arms_at(paths: Sequence[Path], hours: Sequence[int], middle: tuple[float, f
     ]
     away = np.array([tip for _, tip in tips]).reshape(-1, 2) - np.array(middle)
     clock = np.degrees(np.arctan2(away[:, 0], -away[:, 1])) / 30.0 % 12.0
-    kept = set()
+    kept, missing = set(), []
     for hour in hours:
         off = np.abs((clock - hour + 6.0) % 12.0 - 6.0)
         if len(off) == 0 or off.min() > _HOUR:
             found = sorted({round(at) % 12 or 12 for at in clock.tolist()})
-            there = f"one of {', '.join(map(str, found))}" if found else "a piece with arms"
-            raise StitchpathError(
-                f"arms: found no arm that points to {hour} o'clock, expected {there}"
-            )
-        kept.add(tips[int(np.argmin(off))][0])
-    return kept
+            there = f"they point to {', '.join(map(str, found))}" if found else "it has no arms"
+            missing.append(f"no arm points to {hour} o'clock, so none is stitched there; {there}")
+        else:
+            kept.add(tips[int(np.argmin(off))][0])
+    return kept, missing
 
 
 def drawn_back(
@@ -253,7 +260,12 @@ def drawn_back(
 
 
 def doubled(
-    paths: Sequence[Path], gap: float, room: Callable[[FloatArray], FloatArray]
+    paths: Sequence[Path],
+    gap: float,
+    room: Sequence[FloatArray],
+    *,
+    least: float,
+    neck: float,
 ) -> list[list[FloatArray]]:
     """Draw each line as two side by side, one out and one back, with a turn at each free end.
 
@@ -267,7 +279,12 @@ def doubled(
     gap
         From one line to the other, mm.
     room
-        How far aside of points, shape (n, 2), a line may run for the edge, shape (n,), mm.
+        How far aside of the points of each path a line may run for the edge, each shape (n,), mm.
+    least
+        How far aside it runs at least, mm. Where there is no room for that the line is single, to
+        be gone there and back, but for a stretch as short as a neck.
+    neck
+        That length, mm.
 
     Returns
     -------
@@ -275,21 +292,34 @@ def doubled(
         For each path its lines, each of shape (n, 2): one closed line where it has a free end, two
         between meeting points, itself if single.
     """
-    paths = _parted(paths, gap)
+    cramped = [
+        _cramped(path.places, wide, least, neck) for path, wide in zip(paths, room, strict=True)
+    ]
+    whole, paths = paths, _parted(paths, gap)
     links, size = _links(paths)
     tapers = _tapers(paths, gap)
     drawn = []
     for k, path in enumerate(paths):
-        if _closes(links, k, size):
-            drawn.append([path.points])
+        if cramped[k] or _closes(links, k, size):
+            drawn.append([whole[k].points])
             continue
+        back = whole[k].length - path.length  # one free end may have been drawn back
+        start = 0.0 if np.array_equal(path.points[0], whole[k].points[0]) else back
+        wide = np.interp(path.places + start, whole[k].places, room[k])
         rise = [tapers[end] if end else 0.0 for end in path.ends]
         places = path.places
         most = places[-1] * (0.5 if all(path.ends) else 0.9)
         share = _ramp(places, min(rise[0], most))
         share *= _ramp(places[-1] - places, min(rise[1], most))
-        drawn.append(_beside(path, np.minimum(gap / 2, room(path.points)) * share))
+        drawn.append(_beside(path, np.minimum(gap / 2, np.maximum(wide, least)) * share))
     return drawn
+
+
+def _cramped(places: FloatArray, room: FloatArray, least: float, neck: float) -> bool:
+    """Tell whether two lines have no room beside each other for longer than a neck."""
+    near = (room < least - _LEAST).astype(np.int8)
+    change = np.flatnonzero(np.diff(np.concatenate([[0], near, [0]]))).reshape(-1, 2)
+    return any(places[b - 1] - places[a] > neck for a, b in change.tolist())
 
 
 def _parted(paths: Sequence[Path], gap: float) -> list[Path]:

@@ -6,9 +6,9 @@
 [[[2.0, 10.0], [98.0, 10.0]]]
 """
 
-from dataclasses import dataclass, replace
-from itertools import pairwise
-from typing import NamedTuple
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -27,43 +27,36 @@ from stitchpath.lines.centre.arms import (
     resampled,
     vein_of,
 )
+from stitchpath.lines.centre.edge import NEAR, Ground
 from stitchpath.lines.centre.medial_axis import Axis, medial_axis, sampling_step
-from stitchpath.lines.centre.pruning import CentreRules, Chain, degrees_of, pruned_chains
+from stitchpath.lines.centre.meetings import crossings_gathered, drawn_together
+from stitchpath.lines.centre.pose import Pose, posed
+from stitchpath.lines.centre.pruning import CentreRules, pruned_chains
+from stitchpath.lines.centre.within import (
+    SLACK,
+    CentreNote,
+    held_inside,
+    note,
+    run_on,
+    stays_inside,
+)
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Arms", "CentreLines", "CentreNote", "CentreRules", "centre_lines"]
 
 _FLAT = 0.02  # mm that thinning out the points may move a finished line
-_NEAR = 1e-3  # mm: as good as there
-_SLACK = 0.03  # mm that a line may come nearer to the edge than asked rather than be cut
 _SMOOTHINGS = 16  # passes of (1, 2, 1) / 4: evens out a waver shorter than some 3 mm
 # An outline of more points in one part is traced; it is moved by as little of these shares of its
 # size as brings it down to that. The first is 0.05 mm on 4 in.
 _TRACED, _SHARES = 2000, (1 / 2000, 1 / 1000, 1 / 500, 1 / 250)
+_GRAIN = 1 / 500  # share of a piece's size that is no shape of its own: 0.2 mm on 4 in
 _BESIDE = 0.5  # mm: no two lines are stitched side by side nearer than a thread or two
 _EVEN = 0.7  # share of its greatest width that half of an arm has at least, unless it is a point
 _TOO_SHORT = "an arm is too short for a line that stops so far from its end"
 _LEFT_OUT = "an arm is too narrow for a line and is left out"
-_FAR = 12.7  # mm: an arm left out is worth a note if it runs on for 1/2 in
-
-
-@dataclass(frozen=True, slots=True)
-class CentreNote:
-    """Something to know about the lines of a piece.
-
-    Attributes
-    ----------
-    text
-        What it is, in a quilter's words.
-    at
-        Where, (x, y), mm.
-    width
-        Width of the piece there, mm.
-    """
-
-    text: str
-    at: tuple[float, float]
-    width: float
+_ASTRAY = "a line would leave the piece and is not drawn"
+_FAR = 6.35  # mm: an arm left out is worth a note if it runs on for 1/4 in
+_CLOSE = 12.7  # mm: notes of a kind as close as 1/2 in are one
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +87,7 @@ def centre_lines(
     arms: Arms = "all",
     vein: bool = False,
     out_and_back: float | None = None,
+    level: float = 0.0,
 ) -> CentreLines:
     """Lines through the middle of an appliqué piece.
 
@@ -112,16 +106,14 @@ def centre_lines(
     out_and_back
         Stitch every arm twice, in two lines this far apart, mm, that turn round at its tip, so
         that it needs no retrace and no end. They come nearer to each other where the arm is narrow.
-        Lines round a hole stay single: they close anyway.
+        Lines round a hole stay single: they close anyway. Where there is no room for two lines one
+        is drawn, to be gone there and back.
+    level
+        Direction of the line across a round part, degrees clockwise: how the piece is turned.
 
     Returns
     -------
     CentreLines
-
-    Raises
-    ------
-    StitchpathError
-        When no arm points to an hour asked for.
 
     Notes
     -----
@@ -131,76 +123,166 @@ def centre_lines(
     its hole; an L one bent line, a T three lines.
     """
     rules = rules or CentreRules()
-    outline, moved = _drawn(outline)
-    clear = min(rules.tip, CentreRules().tip)
+    ground = Ground(outline)
     gap = out_and_back or 0.0
-    least = min(gap, _BESIDE)
-    back = rules.tip - clear + (gap - least) / 2
-    rules = replace(rules, tip=clear + moved + least / 2)
-    paths: list[Path] = []
-    notes: list[CentreNote] = []
-    step = sampling_step(outline.length)
-    for k, part in enumerate(sorted(shapely.get_parts(outline), key=lambda part: part.bounds)):
-        found, said = _part_paths(part, k, step, rules)
-        paths += vein_of(found) if vein else found
-        notes += _few(said)
+    angle = np.radians(level)
+    across = np.array([np.cos(angle), np.sin(angle)])
+    paths, notes = _placed(outline, rules, min(gap, _BESIDE), across, vein=vein)
     if vein or arms != "all":  # arms not asked for are left out anyway
-        notes = [note for note in notes if note.text != _LEFT_OUT]
+        notes = [said for said in notes if said.text != _LEFT_OUT]
     middle = outline.centroid.coords[0]
-    edge = _prepared(outline)
-    paths, short = drawn_back(
-        chosen_arms(paths, arms, (middle[0], middle[1])), back, rules.shortest
-    )
-    notes += _few([_note(_TOO_SHORT, at, float(_clear(at[None], edge)[0])) for at in short])
-    paths = joined(paths)
-    paths = _smoothed(sorted(map(_upright, paths), key=_reading), edge, rules)
-    single = [[path.points] for path in paths]
-    held = rules.tip - least / 2
-
-    def room(points: FloatArray) -> FloatArray:
-        return np.maximum(_clear(points, edge) - held, least / 2)
-
-    drawn = single if out_and_back is None else doubled(paths, gap, room)
-    lines, widths = [], []
-    for path, several in zip(paths, drawn, strict=True):
-        width = np.column_stack([path.points, 2.0 * _clear(path.points, edge)])
-        lines += [_thinned(line) for line in several]
-        widths += [width] * len(several)
+    chosen, missing = chosen_arms(paths, arms, (middle[0], middle[1]))
+    notes += [CentreNote(text, (middle[0], middle[1]), None) for text in missing]
+    back = max(rules.tip - CentreRules().tip, 0.0) + gap / 2
+    paths, short = drawn_back(chosen, back, rules.shortest)
+    notes += _few([note(_TOO_SHORT, at, float(ground.clear(at[None])[0])) for at in short])
+    rough = sorted(map(_upright, joined(paths)), key=_reading)
+    paths = _smoothed(rough, ground, rules)
+    lines: list[FloatArray] = []
+    widths: list[FloatArray] = []
+    wide = _clear_of(paths, ground)
+    drawn = _drawn_lines(paths, wide, out_and_back, rules)
+    for path, clear, as_found, several in zip(paths, wide, rough, drawn, strict=True):
+        known = clear if several[0] is path.points else None
+        sure = [_sure(line, as_found.points, ground, rules, known) for line in several]
+        kept = [line for line in sure if line is not None]
+        if len(kept) < len(several):
+            worst = int(np.argmin(clear))
+            x, y = path.points[worst].tolist()
+            notes.append(CentreNote(_ASTRAY, (x, y), None, astray=True))
+        lines += kept
+        widths += [np.column_stack([path.points, 2.0 * clear])] * len(kept)
     return CentreLines(tuple(lines), tuple(widths), tuple(notes))
 
 
-class _Edge(NamedTuple):
-    """The edge of a piece, and what lies within."""
-
-    line: shapely.Geometry
-    within: shapely.Geometry
-
-
-def _prepared(outline: Polygon | MultiPolygon) -> _Edge:
-    edge = _Edge(outline.boundary, outline)
-    shapely.prepare(edge)
-    return edge
-
-
-def _clear(points: FloatArray, edge: _Edge) -> FloatArray:
-    """Distance of points to the edge, below 0 outside it, shape (n,), mm."""
-    away = np.asarray(shapely.distance(shapely.points(points), edge.line), dtype=np.float64)
-    return np.where(shapely.intersects_xy(edge.within, *points.T), away, -away)
-
-
-def _part_paths(
-    part: Polygon, number: int, step: float, rules: CentreRules
+def _placed(
+    outline: Polygon | MultiPolygon,
+    rules: CentreRules,
+    beside: float,
+    level: FloatArray,
+    *,
+    vein: bool,
 ) -> tuple[list[Path], list[CentreNote]]:
-    """All lines of one part, as far as they can be stitched."""
-    edge = _prepared(part)
-    axis = medial_axis(part, step)
-    paths = _drawn_together(axis, pruned_chains(axis, rules), number)
-    paths, notes = _held_inside(paths, edge, rules.tip)
-    paths = _run_on(paths, edge, rules.tip)
-    paths = [p for p in paths if None not in p.ends or p.length >= rules.shortest]
-    added, said = _unreached(part, axis, paths, rules)
-    notes += said
-    return paths + added, notes + _left_out(axis, paths + added, rules)
+    """All lines of a piece, found in its own frame, parts that are each other's picture as one."""
+    drawn, moved = _drawn(outline)
+    pose = posed(drawn)
+    ground = Ground(shapely.transform(outline, pose.into) if moved else pose.outline)
+    grain = _GRAIN * float(np.ptp(shapely.get_coordinates(pose.outline), axis=0).max())
+    step = sampling_step(drawn.length)
+    parts = sorted(shapely.get_parts(pose.outline), key=lambda part: part.bounds)
+    paths: list[Path] = []
+    notes: list[CentreNote] = []
+    done: set[int] = set()
+    for k, part in enumerate(parts):
+        if k in done:
+            continue
+        own, images = _pictures(k, parts, pose.symmetries)
+        found, said = _Part(part, k, ground, own, grain, step, pose.turn @ level).lines(
+            rules, beside
+        )
+        found = vein_of(found) if vein else found
+        for j, matrix in {k: np.eye(2), **images}.items():
+            done.add(j)
+            paths += [_laid(path, j, matrix, pose) for path in found]
+            notes += _few([_laid_note(one, matrix, pose) for one in said])
+    return paths, notes
+
+
+def _pictures(
+    k: int, parts: Sequence[Polygon], symmetries: Sequence[FloatArray]
+) -> tuple[list[FloatArray], dict[int, FloatArray]]:
+    """Which symmetries lay a part on itself, and by which it lies on other parts."""
+    own: list[FloatArray] = []
+    images: dict[int, FloatArray] = {}
+    spots = np.array([part.centroid.coords[0] for part in parts])
+    areas = np.array([part.area for part in parts])
+    for matrix in symmetries:
+        away = np.hypot(*(spots - matrix @ spots[k]).T)
+        alike = np.flatnonzero((away < _ALIKE) & (np.abs(areas - areas[k]) < _ALIKE * areas[k]))
+        for j in alike.tolist():
+            there = shapely.get_coordinates(parts[k].exterior) @ matrix.T
+            box = (*there.min(axis=0), *there.max(axis=0))
+            if np.abs(np.subtract(box, parts[j].bounds)).max() < _ALIKE:
+                if j == k:
+                    own.append(matrix)
+                else:
+                    images.setdefault(j, matrix)
+    return own or [np.eye(2)], images
+
+
+_ALIKE = 0.01  # mm, and share of area: parts that are each other's picture
+
+
+def _laid(path: Path, number: int, matrix: FloatArray, pose: Pose) -> Path:
+    """Lay a line of one part on another, and back into the drawing."""
+    first, last = ((number, end[1]) if end is not None else None for end in path.ends)
+    return Path(pose.back(path.points @ matrix.T), (first, last))
+
+
+def _laid_note(said: CentreNote, matrix: FloatArray, pose: Pose) -> CentreNote:
+    (at,) = pose.back(np.array([said.at]) @ matrix.T)
+    return CentreNote(said.text, (float(at[0]), float(at[1])), said.width)
+
+
+def _clear_of(paths: Sequence[Path], ground: Ground) -> list[FloatArray]:
+    """How far each point of each path is from the edge, mm."""
+    if not paths:
+        return []
+    every = ground.clear(np.concatenate([path.points for path in paths]))
+    return np.split(every, np.cumsum([len(path.points) for path in paths])[:-1])
+
+
+def _drawn_lines(
+    paths: list[Path], wide: list[FloatArray], gap: float | None, rules: CentreRules
+) -> list[list[FloatArray]]:
+    """Lines as they are stitched, for each path: itself, or one out and one back."""
+    if gap is None:
+        return [[path.points] for path in paths]
+    room = [clear - rules.side for clear in wide]
+    return doubled(paths, gap, room, least=min(gap, _BESIDE) / 2, neck=rules.neck)
+
+
+def _sure(
+    line: FloatArray,
+    as_found: FloatArray,
+    ground: Ground,
+    rules: CentreRules,
+    clear: FloatArray | None,
+) -> FloatArray | None:
+    """Line that lies in its piece: as drawn, else as it was found, else none."""
+    for one, known in ((line, clear), (as_found, None)):
+        thin = _thinned(one)
+        if stays_inside(thin, ground, rules, known):
+            return thin
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """One part of a piece in its frame."""
+
+    outline: Polygon
+    number: int
+    ground: Ground  # what clearance is measured on
+    symmetries: Sequence[FloatArray]
+    grain: float  # mm
+    step: float  # mm between samples
+    level: FloatArray  # unit vector that is level on the quilt
+
+    def lines(self, rules: CentreRules, beside: float) -> tuple[list[Path], list[CentreNote]]:
+        """All its lines, as far as they can be stitched, with `beside` mm from one to the next."""
+        axis = medial_axis(self.outline, self.step, self.symmetries)
+        if len(axis.edges) == 0:
+            return _unreached(self, axis, [], rules)
+        chains = crossings_gathered(axis, pruned_chains(axis, rules, self.grain))
+        paths = drawn_together(axis, chains, self.number, self.ground, self.symmetries)
+        paths, notes = held_inside(paths, self.ground, rules)
+        tip = min(rules.tip, CentreRules().tip)
+        paths = run_on(paths, self.ground, tip, rules.side, beside / 2)
+        paths = [p for p in paths if None not in p.ends or p.length >= rules.shortest]
+        added, said = _unreached(self, axis, paths, rules)
+        notes += said
+        return paths + added, notes + _left_out(axis, paths + added, rules, notes)
 
 
 def _drawn(
@@ -217,153 +299,20 @@ def _drawn(
     return drawn, moved
 
 
-# ---- from chains of the axis to lines ------------------------------------------------------------
-
-
-def _drawn_together(axis: Axis, chains: list[Chain], number: int) -> list[Path]:
-    """Polylines of the chains, those that meet drawn to one point."""
-    degrees = degrees_of(chains)
-    arriving: dict[int, list[int]] = {}
-    for chain in chains:
-        for end, node in zip(chain.ends, (chain.nodes[0], chain.nodes[-1]), strict=True):
-            if degrees[end] > 1:
-                arriving.setdefault(end, []).append(int(node))
-    meets = {end: axis.points[sorted(set(nodes))].mean(axis=0) for end, nodes in arriving.items()}
-    spread = {
-        end: float(np.hypot(*(axis.points[nodes] - meets[end]).T).max())
-        for end, nodes in arriving.items()
-    }
-    paths = []
-    for chain in chains:
-        points = axis.points[chain.nodes]
-        for end in chain.ends:
-            if end in meets:
-                points = _drawn_to(points, meets[end], 2.0 * spread[end])
-            points = points[::-1]  # to the other end, and back again
-        ends = [(number, end) if end in meets else None for end in chain.ends]
-        paths.append(Path(resampled(points), (ends[0], ends[1])))
-    return [path for path in paths if len(path.points) > 1]
-
-
-def _drawn_to(points: FloatArray, meeting: FloatArray, within: float) -> FloatArray:
-    """Let a line start in a meeting point, straight from where it comes `within` of it."""
-    near = np.hypot(*(points - meeting).T) <= within
-    start = int(np.argmin(near)) if not near.all() else len(points) - 1
-    return np.concatenate([meeting[None], points[max(start, 1) :]])
-
-
-def _held_inside(paths: list[Path], edge: _Edge, tip: float) -> tuple[list[Path], list[CentreNote]]:
-    """Cut lines where they come nearer to the edge than `tip`."""
-    held, notes = [], []
-    for path in paths:
-        clear = _clear(path.points, edge) - tip
-        runs = _runs(clear)
-        for (_, stop), (start, _) in pairwise(runs):
-            gap = clear[stop:start]
-            worst = stop + int(np.median(np.flatnonzero(gap <= gap.min() + _SLACK)))
-            text = "the piece is too narrow for a line, which stops on both sides"
-            notes.append(_note(text, path.points[worst], clear[worst] + tip))
-        for start, stop in runs:
-            points = path.points[start:stop]
-            ends = list(path.ends)
-            if start > 0:
-                points = np.concatenate([[_crossing(path.points, clear, start, -1)], points])
-                ends[0] = None
-            if stop < len(path.points):
-                points = np.concatenate([points, [_crossing(path.points, clear, stop - 1, 1)]])
-                ends[1] = None
-            if len(points) > 1:
-                held.append(Path(points, (ends[0], ends[1])))
-    return held, notes
-
-
-def _note(text: str, at: FloatArray, radius: float) -> CentreNote:
-    return CentreNote(text, (float(at[0]), float(at[1])), 2.0 * float(radius))
-
-
-def _runs(clear: FloatArray) -> list[tuple[int, int]]:
-    """Stretches that can be stitched, as (start, stop): a little too near at most between ends."""
-    change = np.diff(np.concatenate([[0], (clear >= -_SLACK).astype(np.int8), [0]]))
-    runs = []
-    for start, stop in zip(np.flatnonzero(change == 1), np.flatnonzero(change == -1), strict=True):
-        far = np.flatnonzero(clear[start:stop] >= 0)
-        if len(far):
-            runs.append((int(start + far[0]), int(start + far[-1]) + 1))
-    return runs
-
-
-def _crossing(points: FloatArray, clear: FloatArray, inner: int, way: int) -> FloatArray:
-    """Where a line leaves the part it may stitch, between a point inside and the next."""
-    outer = inner + way
-    share = clear[inner] / (clear[inner] - clear[outer])
-    crossing: FloatArray = points[inner] + share * (points[outer] - points[inner])
-    return crossing
-
-
-def _run_on(paths: list[Path], edge: _Edge, tip: float) -> list[Path]:
-    """Run the free ends of lines straight on until they are `tip` short of the edge."""
-    ways = [*paths, *(path.turned() for path in paths)]
-    free = [k for k, path in enumerate(ways) if path.ends[1] is None]
-    if not free:
-        return paths
-    ends = np.stack([ways[k].points[-1] for k in free])
-    reach = _clear(ends, edge)
-    headings = np.stack(
-        [_heading(ways[k].points, far) for k, far in zip(free, reach.tolist(), strict=True)]
-    )
-    stops = _marched(ends, headings, edge, tip)
-    more: dict[int, FloatArray] = {
-        k: resampled(np.stack([end, stop]))[1:]
-        for k, end, stop in zip(free, ends, stops, strict=True)
-    }
-    none = np.empty((0, 2))
-    return [
-        Path(
-            np.concatenate([more.get(k + len(paths), none)[::-1], path.points, more.get(k, none)]),
-            path.ends,
-        )
-        for k, path in enumerate(paths)
-    ]
-
-
-def _heading(points: FloatArray, reach: float) -> FloatArray:
-    """Tell which way a line ends, over the last eighth of the width there: a unit vector."""
-    gone = np.hypot(points[:, 0] - points[-1, 0], points[:, 1] - points[-1, 1])
-    far = np.flatnonzero(gone > max(0.25 * reach, 2 * SAMPLE))
-    back = points[far[-1]] if len(far) else points[0]
-    away: FloatArray = points[-1] - back
-    return away / max(float(np.hypot(*away)), 1e-12)
-
-
-def _marched(points: FloatArray, headings: FloatArray, edge: _Edge, tip: float) -> FloatArray:
-    """Walk from points inside, each in its direction, up to `tip` short of the edge, shape (n, 2).
-
-    The distance to the edge is how far one can safely go each time (sphere tracing, Hart 1996).
-    Who has arrived stays: a rounding beyond the edge, the distance would lead away from it.
-    """
-    at = points
-    going = np.ones(len(points), dtype=bool)
-    for _ in range(80):
-        gap = _clear(at, edge) - tip
-        going &= gap >= _NEAR
-        if not going.any():
-            break
-        at = at + np.where(going, gap, 0.0)[:, None] * headings
-    return at
-
-
 # ---- places that no line reaches ----------------------------------------------------------------
 
 
 def _unreached(
-    part: Polygon, axis: Axis, paths: list[Path], rules: CentreRules
+    part: _Part, axis: Axis, paths: list[Path], rules: CentreRules
 ) -> tuple[list[Path], list[CentreNote]]:
     """Draw a line across each place wide enough for stitching that no line reaches yet."""
-    hubs = _hubs(axis, rules.tip)
+    hubs = _hubs(axis, rules.side)
     if len(hubs) == 0:
-        at = int(np.argmax(axis.radii))
         text = "the piece is too narrow for a line"
-        return [], [_note(text, axis.points[at], axis.radii[at])]
+        if len(axis.radii) == 0:
+            return [], [note(text, shapely.get_coordinates(part.outline)[0], 0.0)]
+        at = int(np.argmax(axis.radii))
+        return [], [note(text, axis.points[at], axis.radii[at])]
     lines = MultiLineString([path.points for path in paths])
     if paths:
         apart = shapely.distance(shapely.points(axis.points[hubs]), lines)
@@ -371,18 +320,18 @@ def _unreached(
     if len(hubs) == 0:
         return [], []
     added, notes = [], []
-    places = shapely.get_parts(part.buffer(_NEAR - rules.tip))
+    places = shapely.get_parts(part.outline.buffer(NEAR - rules.side))
     for hub in hubs.tolist():
         middle = axis.points[hub]
         here = [place for place in places if place.covers(shapely.Point(middle))]
         if here and here[0].intersects(lines):
             continue
-        path = _across(here[0], middle, part, rules.tip) if here else None
+        path = _across(here[0], middle, part, rules) if here else None
         if path is not None and path.length >= rules.shortest:
             added.append(path)
         else:
             text = "the piece is too small for a line"
-            notes.append(_note(text, middle, axis.radii[hub]))
+            notes.append(note(text, middle, axis.radii[hub]))
     return added, notes
 
 
@@ -400,15 +349,15 @@ def _hubs(axis: Axis, tip: float) -> IntArray:
     return hubs[wide[hubs]]
 
 
-def _across(place: Polygon, middle: FloatArray, part: Polygon, tip: float) -> Path:
+def _across(place: Polygon, middle: FloatArray, part: _Part, rules: CentreRules) -> Path:
     """Draw a straight line through a middle, the long way of the place, or level."""
-    away = _long_way(place)
-    ways = np.stack([-away, away])
-    ends = _marched(np.stack([middle, middle]), ways, _prepared(part), tip)
-    return Path(resampled(ends), (None, None))
+    away = _long_way(place, part.level)
+    start = Path(np.stack([middle, middle + NEAR * away]), (None, None))
+    (path,) = run_on([start], part.ground, min(rules.tip, CentreRules().tip), rules.side)
+    return Path(resampled(path.points[[0, -1]]), (None, None))
 
 
-def _long_way(place: Polygon) -> FloatArray:
+def _long_way(place: Polygon, level: FloatArray) -> FloatArray:
     """Direction of the long axis of a polygon's area, level if it is as wide every way."""
     x, y = (shapely.get_coordinates(place.exterior) - np.array(place.centroid.coords[0])).T
     cross = x[:-1] * y[1:] - x[1:] * y[:-1]
@@ -418,18 +367,20 @@ def _long_way(place: Polygon) -> FloatArray:
     xy = (cross * (x[:-1] * y[1:] + 2 * (x[:-1] * y[:-1] + x[1:] * y[1:]) + x[1:] * y[:-1])).sum()
     xy /= 24
     if np.hypot(xx - yy, 2 * xy) < _ROUND * abs(xx + yy):
-        return np.array([1.0, 0.0])
+        return level
     _, vectors = np.linalg.eigh(np.array([[xx, xy], [xy, yy]]) * np.sign(xx))
     way: FloatArray = vectors[:, 1]
-    return way if way[0] > 0 else -way
+    return way
 
 
 _ROUND = 0.02  # share by which the second moments of area differ in a piece that is still round
 
 
-def _left_out(axis: Axis, paths: list[Path], rules: CentreRules) -> list[CentreNote]:
+def _left_out(
+    axis: Axis, paths: list[Path], rules: CentreRules, told: Sequence[CentreNote]
+) -> list[CentreNote]:
     """Note arms too narrow for a line that run on for a good way, and not to a point."""
-    thin = (axis.radii[axis.edges].max(axis=1) < rules.tip) & (
+    thin = (axis.radii[axis.edges].max(axis=1) < rules.side) & (
         axis.explained >= rules.limb * axis.chords
     )
     if not paths or not thin.any():
@@ -441,10 +392,12 @@ def _left_out(axis: Axis, paths: list[Path], rules: CentreRules) -> list[CentreN
         nodes = np.flatnonzero(place == name)
         apart = shapely.distance(shapely.points(axis.points[nodes]), lines)
         widest = nodes[int(np.argmax(axis.radii[nodes]))]
-        long = float(np.ptp(axis.points[nodes], axis=0).max()) >= rules.short
+        long = float(np.ptp(axis.points[nodes], axis=0).max()) >= _FAR
         even = np.median(axis.radii[nodes]) > _EVEN * axis.radii[widest]
+        if any(np.hypot(*(axis.points[nodes] - one.at).T).min() < SAMPLE for one in told):
+            continue
         if apart.max() >= _FAR and long and even:
-            notes.append(_note(_LEFT_OUT, axis.points[widest], axis.radii[widest]))
+            notes.append(note(_LEFT_OUT, axis.points[widest], axis.radii[widest]))
     return notes
 
 
@@ -459,12 +412,14 @@ def _places(axis: Axis, edges: BoolArray) -> IntArray:
 def _few(notes: list[CentreNote]) -> list[CentreNote]:
     """One note where several of a kind lie close together."""
     kept: list[CentreNote] = []
-    for note in notes:
+    for said in notes:
         near = [
-            k for k in kept if k.text == note.text and np.hypot(*np.subtract(k.at, note.at)) < _FAR
+            one
+            for one in kept
+            if one.text == said.text and np.hypot(*np.subtract(one.at, said.at)) < _CLOSE
         ]
         if not near:
-            kept.append(note)
+            kept.append(said)
     return kept
 
 
@@ -482,12 +437,17 @@ def _upright(path: Path) -> Path:
     return path.turned() if last < first else path
 
 
-def _smoothed(paths: list[Path], edge: _Edge, rules: CentreRules) -> list[Path]:
-    """Even out lines, no farther from the axis than the rule, no nearer to the edge than `tip`."""
+def _smoothed(paths: list[Path], ground: Ground, rules: CentreRules) -> list[Path]:
+    """Even out lines, no farther from the axis than the rule, no nearer to the edge than `side`."""
     if not paths:
         return []
-    points = np.concatenate([path.points for path in paths])
-    stops = np.cumsum([len(path.points) for path in paths])
+    laps = _laps(paths)
+    long = [
+        np.concatenate([path.points[-1 - lap : -1], path.points, path.points[1 : 1 + lap]])
+        for path, lap in zip(paths, laps, strict=True)
+    ]
+    points = np.concatenate(long)
+    stops = np.cumsum([len(line) for line in long])
     loose = np.ones((len(points), 1))  # the ends stay
     loose[stops - 1] = loose[stops[:-1]] = loose[0] = 0.0
     most = max(rules.smooth / 2, 1e-9)  # the samples themselves cut corners, by less than the rest
@@ -497,10 +457,28 @@ def _smoothed(paths: list[Path], edge: _Edge, rules: CentreRules) -> list[Path]:
         move = loose * (np.concatenate([even[:1], inner, even[-1:]]) - points)
         size = np.hypot(move[:, 0], move[:, 1])[:, None]
         even = points + move * (most / np.maximum(size, most))
-    near = _clear(even, edge) < rules.tip - _SLACK
+    clear = ground.clear(even)
+    near = np.flatnonzero(clear < rules.side - SLACK)
+    near = near[clear[near] < ground.clear(points[near]) - SLACK / 2]
     even[near] = points[near]
-    pieces = np.split(even, stops[:-1])
-    return [Path(piece, path.ends) for piece, path in zip(pieces, paths, strict=True)]
+    smooth = []
+    for piece, path, lap in zip(np.split(even, stops[:-1]), paths, laps, strict=True):
+        own = piece[lap : len(piece) - lap].copy()
+        if lap:
+            own[-1] = own[0]
+        smooth.append(Path(own, path.ends))
+    return smooth
+
+
+def _laps(paths: Sequence[Path]) -> list[int]:
+    """How many points of a closed line that meets no other are gone over again to even it out."""
+    met = Counter(end for path in paths for end in path.ends)
+    return [
+        min(_SMOOTHINGS, len(path.points) - 2)
+        if path.ends[0] is not None and path.ends[0] == path.ends[1] and met[path.ends[0]] == 2  # noqa: PLR2004
+        else 0
+        for path in paths
+    ]
 
 
 def _thinned(points: FloatArray) -> FloatArray:

@@ -12,16 +12,16 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["CentreRules", "Chain", "chain_length", "degrees_of", "pruned_chains", "trails"]
 
-# Outline that an edge of the axis must explain, beyond the arc of its own circle, to be looked at
-# at all, mm: less is the flattening of a curve or a step of a trace, and no shape of its own.
-_GRAIN = 0.2
 # The free end of a line that explains less than this many radii beyond its circle wanders about in
 # the middle of a round end; from there the line runs straight on.
 _TAIL = 0.2
 _ALIKE = 1.5  # times the outline that another branch explains is still as much
-_MOUTH = 1.8  # `tip`s across the mouth of a limb that can be stitched: 2 and somewhat tapering
+_MOUTH = 1.8  # `side`s across the mouth of a limb that can be stitched: 2 and somewhat tapering
 _STRAIGHT = -np.cos(np.radians(20.0))  # two headings that make one straight line, at most
 _PAIR = 2  # lines that end at a point where a line passes
+# Two measures that differ by less than this share are one, so that twins share their fate.
+_TWINS = 1e-3
+_STEADY = 1.15  # a stroke is no more times as wide in one place as in another
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +36,14 @@ class CentreRules:
     Attributes
     ----------
     tip
-        How far short of the edge lines stop, mm, measured along them. 1/16 in keeps the needle
-        off a raw edge that frays (common practice); beside them the edge is as far off, or 1/16 in
-        if that is less.
+        How far short of the end of an arm its line stops, mm, measured along it. 1/16 in keeps
+        the needle off a raw edge that frays (common practice).
+    side
+        How near beside a line the edge may come, mm. 1/32 in, half as much as at the end: an arm
+        of 1/16 in is the narrowest that gets a line (our measure).
+    neck
+        A place narrower than that is stitched through if it is no longer than this, mm: fused, a
+        neck of 1/2 in is held by the stitching on both sides.
     stub
         A branch is a stub unless it explains this many radii beyond its circle. 0.65 takes corners
         of 80 degrees and wider for blunt ends: a strip gets one line and no forks into corners.
@@ -61,10 +66,13 @@ class CentreRules:
         or more, as a corner does, but together less than this many. A square end explains 4, one
         cut at a slant of 60 degrees 4.6: the line runs straight on to the middle of the end and
         does not hook into a corner.
-    short
-        A branch is a stub if less of it can be stitched than this, mm, unless it is a limb or a
-        tip; away from a centre, also if less than the radius of the circle at its foot. Two lines
-        of less than 1/4 in at the foot of a stem are a knot, not a fork.
+    reach
+        A branch away from a centre is a stub, unless it is a limb, if it ends less than this many
+        radii of the circle at its foot from there: what hardly comes out of that circle is a knot
+        at the foot of a stem, not a fork.
+    bend
+        Where a stroke bends, the branch into its outer corner is a stub unless it reaches this many
+        widths of the stroke: the line goes round the bend and does not hook into the corner.
     gather
         Meeting points closer than this share of the larger circle round them become one: arms of a
         star or a leaf meet in one point. On a way round a hole the smaller circle counts.
@@ -81,13 +89,16 @@ class CentreRules:
     """
 
     tip: float = 1.5875
+    side: float = 0.79375
+    neck: float = 12.7
     stub: float = 0.65
     limb: float = 3.0
     ahead: float = 0.25
     corner: float = 0.09
     taper: float = 3.0
     end: float = 4.75
-    short: float = 6.35
+    reach: float = 1.35
+    bend: float = 1.8
     gather: float = 0.9
     blunt: float = 0.2
     smooth: float = 0.2
@@ -162,7 +173,7 @@ def trails(links: Sequence[tuple[int, int]]) -> list[list[tuple[int, bool]]]:
     return found
 
 
-def pruned_chains(axis: Axis, rules: CentreRules) -> list[Chain]:
+def pruned_chains(axis: Axis, rules: CentreRules, grain: float) -> list[Chain]:
     """Take an axis apart into branches, without stubs, meeting points gathered.
 
     Parameters
@@ -171,13 +182,17 @@ def pruned_chains(axis: Axis, rules: CentreRules) -> list[Chain]:
         Medial axis of one part of a piece.
     rules
         The craft rules.
+    grain
+        Outline that an edge of the axis must explain, beyond the arc of its own circle, to be
+        looked at at all, mm: less is the flattening of a curve or a step of a trace, and no shape
+        of its own.
 
     Returns
     -------
     list of Chain
         Empty for a round piece.
     """
-    chains = _gathered(axis, _chains(axis, _worth(axis)), rules.blunt)
+    chains = _gathered(axis, _chains(axis, _worth(axis, grain)), rules.blunt)
     while stubs := _stubs(axis, chains, rules):
         chains = _merged([chain for k, chain in enumerate(chains) if k not in stubs])
     chains = _gathered(axis, chains, rules.gather)
@@ -204,10 +219,10 @@ def _long(axis: Axis, chain: Chain, rules: CentreRules) -> bool:
     return chain_length(axis, chain) >= rules.blunt * float(axis.radii[chain.nodes].max())
 
 
-def _worth(axis: Axis) -> BoolArray:
+def _worth(axis: Axis, grain: float) -> BoolArray:
     """Edges that explain more of the outline than the grain of a flattened curve."""
     radii = np.minimum(axis.radii[axis.edges[:, 0]], axis.radii[axis.edges[:, 1]])
-    worth: BoolArray = axis.explained - _arc(axis.chords, radii) > _GRAIN
+    worth: BoolArray = axis.explained - _arc(axis.chords, radii) > grain
     return worth
 
 
@@ -256,13 +271,14 @@ def _stubs(axis: Axis, chains: list[Chain], rules: CentreRules) -> set[int]:
             by_size = sorted(branches, key=lambda branch: axis.explained[branch[1].edges[0]])
             outer.update(k for k, _ in by_size[: degrees[foot] - 1])
         else:
-            found = _stubs_at(axis, branches, headings[foot], rules, centre=centre)
+            found = _stubs_at(axis, chains, branches, headings[foot], rules, centre=centre)
             (outer if others <= 1 else inner).update(found)
     return outer or inner
 
 
 def _stubs_at(
     axis: Axis,
+    chains: list[Chain],
     branches: _Branches,
     headings: list[tuple[int, FloatArray]],
     rules: CentreRules,
@@ -275,12 +291,15 @@ def _stubs_at(
         own = next(way for j, way in headings if j == k)
         radius = float(axis.radii[branch.nodes[0]])
         if centre:
-            extra, length = rules.corner, rules.short
+            extra, reach = rules.corner, 0.0
         elif any(own @ way < _STRAIGHT for j, way in headings if j != k):
-            extra, length = rules.ahead, rules.shortest
+            extra, reach = rules.ahead, 0.0
         else:
-            extra, length = rules.stub, max(rules.short, radius)
-        if _is_stub(axis, branch, extra * radius, length, rules):
+            extra, reach = (
+                rules.stub,
+                max(rules.reach, _bend(axis, chains, k, branch.ends[0], rules)),
+            )
+        if _is_stub(axis, branch, extra * radius, reach * radius, rules):
             stubs.append(k)
             explained.append(float(axis.explained[branch.edges[0]]))
     if len(stubs) == len(headings):
@@ -291,31 +310,56 @@ def _stubs_at(
     return [k for k, much in zip(stubs, explained, strict=True) if much <= most]
 
 
+def _bend(axis: Axis, chains: list[Chain], branch: int, foot: int, rules: CentreRules) -> float:
+    """How far a branch has to reach, in radii, if it is the outer corner where a stroke bends.
+
+    There two other branches go on as a stroke, as wide as each other and no narrower farther on.
+    """
+    others = [c for k, c in enumerate(chains) if k != branch and foot in c.ends]
+    if len(others) != _PAIR:
+        return 0.0
+    ways = [c if c.ends[0] == foot else c.turned() for c in others]
+    radius = float(axis.radii[ways[0].nodes[0]])
+    wide = []
+    for way in ways:
+        gone = np.hypot(*(axis.points[way.nodes] - axis.points[way.nodes[0]]).T)
+        there = axis.radii[way.nodes][(gone >= radius) & (gone <= rules.taper * radius)]
+        far = gone.max() >= rules.taper * radius and len(there) > 0
+        if not far or there.max() > _STEADY * there.min():
+            return 0.0
+        wide.append(float(np.median(there)))
+    return rules.bend * 2 * max(wide) / radius if max(wide) < _STEADY * min(wide) else 0.0
+
+
 def _is_blunt(axis: Axis, branches: _Branches, degree: int, rules: CentreRules) -> bool:
     """Tell whether the branches at a foot, all but one line, fork into a blunt end."""
     explained = sorted(axis.explained[branch.edges[0]] for _, branch in branches)
     radius = axis.radii[branches[0][1].nodes[0]]
     end = explained[: degree - 1]
     corners = len(end) == degree - 1 > 1 and min(end) >= radius
-    return corners and sum(end) < rules.end * radius
+    twins = len(explained) == degree and explained[-1] < (1 + _TWINS) * explained[-2]
+    return corners and not twins and sum(end) < rules.end * radius
 
 
-def _is_stub(axis: Axis, branch: Chain, least: float, shortest: float, rules: CentreRules) -> bool:
-    """Tell whether a free branch, foot first, explains or can be stitched for too little, mm."""
-    stitched = _stitched(axis, branch, rules)
-    if _is_limb(axis, branch, rules) and stitched >= rules.shortest:
+def _is_stub(axis: Axis, branch: Chain, least: float, reach: float, rules: CentreRules) -> bool:
+    """Tell whether a free branch, foot first, explains too little or hardly comes out, mm."""
+    if _stitched(axis, branch, rules) < rules.shortest:
+        return True
+    if _is_limb(axis, branch, rules):
         return False
     radius, first = axis.radii[branch.nodes[0]], branch.edges[0]
     extra = axis.explained[first] - _arc(axis.chords[first], radius)
-    return bool(extra < least or stitched < shortest)
+    far = chain_length(axis, branch) + float(axis.radii[branch.nodes[-1]])
+    return bool(extra < least or far < reach)
 
 
 def _stitched(axis: Axis, branch: Chain, rules: CentreRules) -> float:
     """Length that can be stitched of a free branch, run on to the tip, mm."""
-    wide = axis.radii[branch.nodes] >= rules.tip
+    wide = axis.radii[branch.nodes] >= rules.side
     steps = np.hypot(*np.diff(axis.points[branch.nodes], axis=0).T)
-    on = max(float(axis.radii[branch.nodes[-1]]) - rules.tip, 0.0)
-    return float(steps[wide[1:]].sum()) + on
+    on = float(axis.radii[branch.nodes[-1]])
+    # how far a longer way from the tip draws it back is told of when it is drawn
+    return float(steps[wide[1:]].sum()) + on - min(rules.tip, CentreRules().tip)
 
 
 def _headings(axis: Axis, chains: list[Chain]) -> dict[int, list[tuple[int, FloatArray]]]:
@@ -336,7 +380,8 @@ def _is_limb(axis: Axis, rooted: Chain, rules: CentreRules) -> bool:
     """Tell whether a chain runs out into a limb wide enough to stitch."""
     radii = axis.radii[rooted.nodes]
     chords = axis.chords[rooted.edges]
-    stitchable = (np.minimum(radii[1:], radii[:-1]) >= rules.tip) & (chords >= _MOUTH * rules.tip)
+    stitchable = np.minimum(radii[1:], radii[:-1]) >= rules.side
+    stitchable &= chords >= _MOUTH * rules.side
     far = axis.explained[rooted.edges] >= rules.limb * chords
     return bool(np.any(stitchable & far))
 
@@ -382,25 +427,51 @@ def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
             node = root[node]
         return node
 
-    lengths = [chain_length(axis, chain) for chain in chains]
-    gone = set()
-    for k in sorted(range(len(chains)), key=lambda k: lengths[k]):
-        chain = chains[k]
-        closed = bool(np.isinf(axis.explained[chain.edges[0]]))
-        circles = axis.radii[list(_tips(chain))]
-        reach = share * float(circles.min() if closed else circles.max())
-        if min(degrees[end] for end in chain.ends) <= _PAIR or lengths[k] >= reach:
-            continue
-        a, b = sorted(find(end) for end in chain.ends)
-        apart = spots[a].mean(axis=0) - spots[b].mean(axis=0)
-        if a == b:
-            if not closed:
-                gone.add(k)
-        elif np.hypot(*apart) < reach:
-            root[b], spots[a] = a, np.concatenate([spots[a], spots[b]])
+    lengths = np.array([chain_length(axis, chain) for chain in chains])
+    gone: set[int] = set()
+    for batch in _twins(lengths):
+        near = []
+        for k in batch:
+            chain = chains[k]
+            closed = bool(np.isinf(axis.explained[chain.edges[0]]))
+            circles = axis.radii[list(_tips(chain))]
+            reach = share * float(circles.min() if closed else circles.max())
+            if min(degrees[end] for end in chain.ends) <= _PAIR or lengths[k] >= reach:
+                continue
+            a, b = sorted(find(end) for end in chain.ends)
+            apart = spots[a].mean(axis=0) - spots[b].mean(axis=0)
+            if (a == b and not closed) or (a != b and np.hypot(*apart) < reach):
+                near.append((k, a, b, closed))
+        ring = _close_a_ring([(a, b) for _, a, b, closed in near if closed])
+        for k, a, b, closed in near:
+            if closed and ring:
+                continue
             gone.add(k)
+            a, b = sorted((find(a), find(b)))  # noqa: PLW2901  they may have become one since
+            if a != b:
+                root[b], spots[a] = a, np.concatenate([spots[a], spots[b]])
     left = [chain for k, chain in enumerate(chains) if k not in gone]
     return [Chain(c.nodes, c.edges, (find(c.ends[0]), find(c.ends[1]))) for c in left]
+
+
+def _twins(lengths: FloatArray) -> list[list[int]]:
+    """Numbers of lengths from the least on, those as good as alike together."""
+    order = np.argsort(lengths, kind="stable")
+    steps = np.diff(lengths[order]) > _TWINS * np.maximum(lengths[order][1:], 1e-3)
+    return [batch.tolist() for batch in np.split(order, np.flatnonzero(steps) + 1)]
+
+
+def _close_a_ring(links: Sequence[tuple[int, int]]) -> bool:
+    """Tell whether links between junctions make a ring."""
+    nodes = {node for link in links for node in link}
+    parts = {node: {node} for node in nodes}
+    for a, b in links:
+        if parts[a] is parts[b]:
+            return True
+        parts[a] |= parts[b]
+        for node in parts[b]:
+            parts[node] = parts[a]
+    return False
 
 
 def _tips(chain: Chain) -> tuple[int, int]:

@@ -1,0 +1,103 @@
+"""Once, or out and back: which way to stitch the arms of a piece costs less at her prices."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from stitchpath.design.model import Applique, Design
+from stitchpath.findings import Check
+from stitchpath.lines.applique import piece_lines
+from stitchpath.network.graph import build_networks
+from stitchpath.network.noding import node_lines
+from stitchpath.route.effort import Effort
+from stitchpath.route.router import route
+from stitchpath.top.build import Piece, Top
+from stitchpath.top.place_names import Places
+
+__all__ = ["best_lines", "check_ways"]
+
+_APART = 25.4 / 16  # mm from one line to the other: as `out_and_back = true`
+_WORTH = 0.98  # share of the price below which the other way is worth a word
+_SECONDS = 0.5  # for the proof of one piece; most need none
+_LEAST = 3  # lines: a piece of fewer has nothing to go back over
+
+
+def best_lines(design: Design, top: Top) -> tuple[Design, Top]:
+    """Choose for every piece with `lines = "best"` the way that costs less.
+
+    Parameters
+    ----------
+    design, top
+        The design and its top.
+
+    Returns
+    -------
+    design, top
+        The same, with `out_and_back` where that is the cheaper way.
+    """
+    chosen = {
+        i: asked.model_copy(update={"out_and_back": _APART})
+        for i, asked, _, once, twice in _costs(design, top, "best")
+        if twice < once
+    }
+    if not chosen:
+        return design, top
+    asked = [chosen.get(i, one) for i, one in enumerate(design.applique)]
+    new = {id(old): one for old, one in zip(design.applique, asked, strict=True)}
+    pieces = tuple(replace(piece, asked=new[id(piece.asked)]) for piece in top.pieces)
+    return design.model_copy(update={"applique": asked}), replace(top, pieces=pieces)
+
+
+def check_ways(design: Design, top: Top, words: Places) -> list[Check]:
+    """Tell of pieces that cost less stitched out and back, with both figures.
+
+    Parameters
+    ----------
+    design, top
+        The design and its top.
+    words
+        What pieces are called.
+    """
+    found = []
+    for _, _, piece, once, twice in _costs(design, top, "once"):
+        if twice < _WORTH * once:
+            point = piece.shape.representative_point()
+            found.append(
+                Check(
+                    "note",
+                    "out-and-back",
+                    f"{words.piece(piece.number)}: stitched by itself its lines cost {once:.0f} at "
+                    f"your prices, going back over arms; out and back in two lines side by side {twice:.0f}. "
+                    'Ask for it with out_and_back = true, or lines = "best".',
+                    (point.x, point.y),
+                )
+            )
+    return found
+
+
+def _costs(
+    design: Design, top: Top, lines: str
+) -> Iterator[tuple[int, Applique, Piece, float, float]]:
+    """Cost of the lines through each appliqué's first piece, once and out and back."""
+    for i, asked in enumerate(design.applique):
+        piece = next((piece for piece in top.pieces if piece.asked is asked), None)
+        if piece is None or not asked.centre or asked.out_and_back or asked.lines != lines:
+            continue
+        once = _cost(design, top, piece, None)
+        twice = _cost(design, top, piece, _APART) if once is not None else None
+        if once is not None and twice is not None:
+            yield i, asked, piece, once, twice
+
+
+def _cost(design: Design, top: Top, piece: Piece, gap: float | None) -> float | None:
+    """Price of the lines through a piece, routed by themselves; None where they are too few."""
+    asked = piece.asked.model_copy(update={"out_and_back": gap, "edge_line": None})
+    found, _ = piece_lines(design, replace(piece, asked=asked), piece.asked.name)
+    if not found or (gap is None and len(found) < _LEAST):
+        return None
+    lines, ways = node_lines(found, [])
+    middle = piece.shape.centroid
+    return sum(
+        routed.proof.cost
+        for network in build_networks(design, top, lines, ways)
+        for routed in route(network, lines, (middle.x, middle.y), effort=Effort(_SECONDS))
+    )

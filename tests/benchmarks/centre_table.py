@@ -1,0 +1,160 @@
+"""What lines through the middle are held to, on outlines that no one here drew: two tables.
+
+Run `python tests/benchmarks/centre_table.py [every]` for every so many of the outlines (all), at 4
+and at 9 in, mirrored and turned; and `... libraries [every]` for the same measures of general
+libraries. Times are of the processor. Wanted: nothing outside, 1 % of arms missed at most, all
+symmetric pieces symmetric within 0.1 mm, median 30 ms, 99 % within 200 ms. The lone line across a
+round part is level whichever way the piece lies, so pieces with round parts are left out where they
+are turned, and counted.
+"""
+
+import resource
+import sys
+import time
+from collections.abc import Callable, Iterator
+from multiprocessing import Pool
+from pathlib import Path
+
+import numpy as np
+import shapely
+from shapely import MultiLineString, MultiPolygon, affinity
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from corpus import corpus
+from measures import is_round, mirrors, missed, moved, moves, off, outside
+
+from stitchpath.lines.centre.centre_lines import centre_lines
+
+SIZES = {4: 1.0, 9: 2.25}
+WITHIN = 0.1  # mm
+
+
+def row(task: tuple[str, int]) -> dict[str, object]:
+    """Measure one outline at one size."""
+    name, inches = task
+    share = SIZES[inches]
+    shape = affinity.scale(corpus()[name], share, share, origin=(0, 0))
+    start = time.process_time()
+    found = centre_lines(shape)
+    spent = 1000 * (time.process_time() - start)
+    arms, bare = missed(shape, found.lines)
+    found_mirrors = mirrors(shape)
+    return {
+        "name": name,
+        "ms": spent,
+        "outside": outside(shape, found.lines),
+        "arms": arms,
+        "missed": len(bare),
+        "mirrored": [off(found.lines, moved(found.lines, m)) for m in found_mirrors],
+        "moved": {
+            how: off(moved(found.lines, m), centre_lines(affinity.affine_transform(shape, m)).lines)
+            for how, m in moves().items()
+        },
+        "round": any(is_round(part) for part in shapely.get_parts(shape)),
+        "lines": len(found.lines),
+        "MB": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+    }
+
+
+def ours(every: int) -> None:
+    """Print what is held and what is not."""
+    names = list(corpus())[::every]
+    with Pool(2) as pool:
+        for inches in SIZES:
+            rows = pool.map(row, [(name, inches) for name in names], chunksize=8)
+            times = np.array([r["ms"] for r in rows])
+            arms, bare = sum(r["arms"] for r in rows), sum(r["missed"] for r in rows)
+            own = [r for r in rows if r["mirrored"]]
+            print(f"{len(rows)} outlines of {inches} in")
+            print(f"  lines outside        {sum(r['outside'] > 0 for r in rows)}")
+            print(f"  arms without a line  {bare} of {arms} ({100 * bare / max(arms, 1):.2f} %)")
+            bad = [r["name"] for r in own if max(r["mirrored"]) > WITHIN]
+            print(f"  not symmetric        {len(bad)} of {len(own)} {bad[:9]}")
+            for how in moves():
+                some = [r for r in rows if how == "mirrored" or not r["round"]]
+                bad = [r["name"] for r in some if r["moved"][how] > WITHIN]
+                print(f"  {how:21}{len(bad)} of {len(some)} other {bad[:9]}")
+            print(f"  ms  median {np.median(times):.1f}, 99 % {np.percentile(times, 99):.1f}")
+            print(f"  MB  {max(r['MB'] for r in rows):.0f} at most")
+
+
+def _pygeoops(shape: MultiPolygon) -> Iterator[shapely.Geometry]:
+    import pygeoops  # noqa: PLC0415
+
+    for part in shapely.get_parts(shape):
+        yield pygeoops.centerline(part, densify_distance=1, simplifytolerance=0)
+
+
+def _centerline(shape: MultiPolygon) -> Iterator[shapely.Geometry]:
+    from centerline.geometry import Centerline  # noqa: PLC0415
+
+    for part in shapely.get_parts(shape):
+        yield shapely.line_merge(Centerline(part, 1.0).geometry)
+
+
+def _skimage(shape: MultiPolygon) -> Iterator[shapely.Geometry]:
+    from matplotlib.path import Path as Outline  # noqa: PLC0415
+    from skimage.morphology import skeletonize  # noqa: PLC0415
+
+    step = 0.25
+    left, top, right, bottom = shape.bounds
+    x, y = np.meshgrid(np.arange(left, right, step), np.arange(top, bottom, step))
+    spots = np.column_stack([x.ravel(), y.ravel()])
+    rings = [r for p in shapely.get_parts(shape) for r in (p.exterior, *p.interiors)]
+    inside = sum(Outline(shapely.get_coordinates(r)).contains_points(spots) for r in rings) % 2
+    bone = skeletonize(inside.reshape(x.shape).astype(bool))
+    rows, columns = np.nonzero(bone)
+    near = []
+    for down, over in ((0, 1), (1, 0), (1, 1), (1, -1)):
+        there = (rows + down < bone.shape[0]) & (columns + over < bone.shape[1])
+        there &= columns + over >= 0
+        a, b = rows[there], columns[there]
+        both = bone[a + down, b + over]
+        ends = [(b, a), (b + over, a + down)]
+        near.append(np.stack([np.column_stack(e)[both] for e in ends], axis=1))
+    bits = np.concatenate(near) * step + (left, top)
+    yield shapely.line_merge(MultiLineString(list(bits)))
+
+
+def _stitchpath(shape: MultiPolygon) -> Iterator[shapely.Geometry]:
+    yield from (shapely.LineString(line) for line in centre_lines(shape).lines)
+
+
+def libraries(every: int) -> None:
+    """Print the same measures for general libraries beside ours, 4 in."""
+    ways: dict[str, Callable[[MultiPolygon], Iterator[shapely.Geometry]]] = {
+        "stitchpath": _stitchpath,
+        "pygeoops": _pygeoops,
+        "centerline": _centerline,
+        "scikit-image": _skimage,
+    }
+    shapes = list(corpus().values())[::every]
+    print("| way | outlines | broke | outside, mm | arms missed | lines | ms, median |")
+    print("|---|---:|---:|---:|---:|---:|---:|")
+    for name, way in ways.items():
+        times, broke, far, arms, bare, count = [], 0, 0.0, 0, 0, 0
+        for shape in shapes:
+            start = time.process_time()
+            try:
+                parts = [g for found in way(shape) for g in shapely.get_parts(found)]
+            except Exception:  # noqa: BLE001 - that it breaks is what is counted
+                broke += 1
+                continue
+            times.append(1000 * (time.process_time() - start))
+            lines = [shapely.get_coordinates(g) for g in parts if g.length > 0]
+            far += outside(shape, lines)
+            total, left = missed(shape, lines)
+            arms, bare, count = arms + total, bare + len(left), count + len(lines)
+        print(
+            f"| {name} | {len(shapes)} | {broke} | {far:.1f} | {bare} of {arms} | {count} "
+            f"| {np.median(times or [0]):.1f} |"
+        )
+
+
+if __name__ == "__main__":
+    asked = sys.argv[1:]
+    if asked[:1] == ["libraries"]:
+        libraries(int(asked[1]) if len(asked) > 1 else 8)
+    else:
+        ours(int(asked[0]) if asked else 1)
