@@ -66,7 +66,8 @@ def check_ways(design: Design, top: Top, words: Places) -> list[Check]:
                     "note",
                     "out-and-back",
                     f"{words.piece(piece.number)}: stitched by itself its lines cost {once:.0f} at "
-                    f"your prices, going back over arms; out and back in two lines side by side {twice:.0f}. "
+                    "your prices, going back over arms; out and back in two lines side by side "
+                    f"{twice:.0f}. "
                     'Ask for it with out_and_back = true, or lines = "best".',
                     (point.x, point.y),
                 )

@@ -523,9 +523,20 @@ def _wrong_cost(plan: "Plan", sheet: _Sheet) -> Iterator[_Fault]:
                     for a in sheet.along])  # fmt: skip
     each = np.select([sheet.do == 0, sheet.do == 1], [1.0, again], way)
     cost = float(sheet.legs.lengths @ each)
+    shows = {
+        (line.stage, line.thread, *np.rint(end / _SAME).tolist())
+        for line in plan.lines
+        if line.kind == "centre"
+        for end in line.points[[0, -1]]
+    }
     for run in sheet.runs:
         for end in (run.start, run.end):
-            trimmed = end.where == "margin" or (end.where == "edge" and sheet.margin == 0)
-            cost += prices.end_margin if trimmed else prices.end_inside
+            here = (run.stage, run.thread, *np.rint(np.array(end.at) / _SAME).tolist())
+            if end.where == "margin" or (end.where == "edge" and sheet.margin == 0):
+                cost += prices.end_margin
+            elif end.where == "inside" and here in shows:
+                cost += prices.end_piece
+            else:
+                cost += prices.end_inside
     if not abs(cost - plan.proof.cost) <= _SUM * max(cost, 1.0):
         yield _Fault(f"the cost is said to be {plan.proof.cost:.3f}, the legs come to {cost:.3f}")
