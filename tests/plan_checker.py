@@ -12,6 +12,7 @@ from shapely import LineString, Point, Polygon, STRtree, get_coordinates, union_
 
 NEAR = 0.001  # mm: the grid on which places are written
 TOUCH = 0.003  # mm: places rounded one by one may lie so far from a line
+DITCH = 0.1  # mm: a way so near to a seam lies in its ditch; pieces too short are drawn together
 SUM = 1e-6  # part by which a sum may differ, for the rounding of what it sums
 
 
@@ -120,9 +121,9 @@ def _where(outline, point):
     return "inside" if outline.contains(Point(point)) else "margin"
 
 
-def _lies_on(points, lines):
+def _lies_on(points, lines, near=TOUCH):
     """Tell whether a polyline leads along others and nowhere else."""
-    return LineString(points).difference(union_all([x.buffer(TOUCH) for x in lines])).length < NEAR
+    return LineString(points).difference(union_all([x.buffer(near) for x in lines])).length < NEAR
 
 
 def _ways(data, patches):
@@ -137,8 +138,8 @@ def _ways(data, patches):
                 continue
             way, along = LineString(leg["points"]), leg["along"]
             if along == "seam" and edges:
-                near = [edges[i] for i in tree.query(way.buffer(TOUCH))]
-                if not _lies_on(leg["points"], near):
+                near = [edges[i] for i in tree.query(way.buffer(DITCH))]
+                if not _lies_on(leg["points"], near, DITCH):
                     yield f"run {run['number']} travels over open fabric"
             elif along == "seam" and not outline.buffer(TOUCH).covers(way):
                 yield f"run {run['number']} travels along a seam outside the top"

@@ -122,10 +122,11 @@ def check_laws(plan):
                 stitched.append(leg.line)
     assert sorted(stitched) == list(range(len(plan.lines)))
     assert [run.stage for run in plan.runs] == sorted(run.stage for run in plan.runs)
-    shapes = {piece.label: piece.shape.buffer(2e-3) for piece in plan.top.pieces}
+    shapes = [piece.shape.buffer(2e-3) for piece in plan.top.pieces]
     for line in plan.lines:
         if line.kind == "centre":
-            assert shapes[line.place].covers(shapely.LineString(line.points))
+            (number,) = line.of.pieces
+            assert shapes[number].covers(shapely.LineString(line.points))
     once = sum(length(line.points) for line in plan.lines)
     assert math.isclose(plan.totals.stitched, once, rel_tol=1e-9)
     assert plan.proof.lower_bound <= plan.proof.cost * (1 + 1e-9)

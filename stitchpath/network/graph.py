@@ -23,6 +23,7 @@ from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Where
 __all__ = ["Network", "Terms", "build_network", "build_networks"]
 
 _TOUCH = 2 * GRID
+_AT_EDGE = GRID * (1 + 1e-6)  # a place one step of the grid beyond the edge is on it
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +182,7 @@ def build_network(
     if outline is not None:
         ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
         points = np.unique(np.rint(ends / GRID), axis=0) * GRID
-        on_edge = np.asarray(shapely.dwithin(outline.exterior, shapely.points(points), GRID))
+        on_edge = np.asarray(shapely.dwithin(outline.exterior, shapely.points(points), _AT_EDGE))
         if terms.margin > 0:
             _add_margin(edges, outline, points[on_edge], terms.margin, levels)
         else:
@@ -291,7 +292,7 @@ def _where(points: FloatArray, outline: Polygon | None) -> tuple[Where, ...]:
     if outline is None:
         return (everywhere,) * len(points)
     shapes = shapely.points(points)
-    edge = shapely.dwithin(outline.exterior, shapes, GRID)
+    edge = shapely.dwithin(outline.exterior, shapes, _AT_EDGE)
     shapely.prepare(outline)
     inside = shapely.contains(outline, shapes)
     names: tuple[Where, ...] = ("margin", "inside", "edge")

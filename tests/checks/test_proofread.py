@@ -1,6 +1,7 @@
 """A plan that is wrong never leaves the house: each fault is found, and told with its place."""
 
 import json
+import math
 from dataclasses import replace
 from functools import cache
 
@@ -124,7 +125,9 @@ def away_from_end(data):
 
 def strayed(data):
     points = legs(data, "retrace")[0]["points"]
-    points.insert(1, [(points[0][0] + points[1][0]) / 2, (points[0][1] + points[1][1]) / 2 + 0.05])
+    (a, b), (c, d) = points[:2]
+    away = 0.05 / math.hypot(c - a, d - b)
+    points.insert(1, [(a + c) / 2 - away * (d - b), (b + d) / 2 + away * (c - a)])
 
 
 def over_fabric(data):

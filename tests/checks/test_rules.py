@@ -89,7 +89,7 @@ def test_an_arm_is_narrow_under_an_eighth_of_an_inch(width, said):
     found = told(*strip(width))
     assert ("narrow-arm" in found) == said
     if said:
-        assert "narrower than 1/8 in" in found["narrow-arm"].message
+        assert "is only 1/8 in wide" in found["narrow-arm"].message
         x, y = found["narrow-arm"].at
         assert INCH / 4 < x < 200 - INCH / 4
         assert y == pytest.approx(width / 2)

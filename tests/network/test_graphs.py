@@ -5,11 +5,12 @@ import pytest
 import shapely
 from quilts import SQUARES, STARFISH, design
 
+from stitchpath.design.model import Prices
 from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
 from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level
-from stitchpath.network.graph import build_networks
+from stitchpath.network.graph import Terms, build_network, build_networks
 from stitchpath.network.noding import node_lines
 from stitchpath.top.build import build_top
 from stitchpath.top.place import Subject
@@ -19,7 +20,7 @@ SOME = '[lines]\nditch = "feature"\nfeature = ["coral"]\n'
 MIXED = FOUR.replace("['sand sea', 'sea sand']", "['sand coral', 'sea sand']") + SOME
 CHARGED = (
     "[prices]\nend_inside = 111\nend_margin = 13\ntravel_seam = 0.3\ntravel_margin = 0.7\n"
-    "retrace_ditch = 0.9\nretrace_shown = 3\n"
+    "retrace_ditch = 0.9\nretrace_shown = 3\nend_piece = 444\n"
 )
 
 
@@ -58,7 +59,7 @@ def test_every_edge_costs_what_its_kind_costs_times_its_length():
         kinds = [lines[i].kind if i >= 0 else a for i, a in zip(net.line, net.along, strict=True)]
         assert net.again == pytest.approx(net.length * [each[kind] for kind in kinds])
         assert net.required.tolist() == (net.line >= 0).tolist()
-        ends = {"inside": 111, "edge": 111, "margin": 13}
+        ends = {"inside": 444 if net is star else 111, "edge": 111, "margin": 13}
         assert net.end == pytest.approx(np.array([ends[where] for where in net.where]))
 
 
@@ -89,6 +90,16 @@ def test_ends_in_the_margin_are_cheap_and_with_no_margin_those_at_the_edge(margi
         cheap = where == "margin" or (where == "edge" and margin == "0")
         assert end == (13 if cheap else 111)
     assert set(net.where) == ({"edge", "inside"} if margin == "0" else {"edge", "inside", "margin"})
+
+
+@pytest.mark.parametrize(("beyond", "where"), [(0.0, "edge"), (0.001, "edge"), (0.002, "margin")])
+def test_a_line_a_rounding_beyond_the_edge_ends_on_it(beyond, where):
+    edge = 267.666
+    line = drawn((10, 20), (edge + beyond, 20))
+    terms = Terms(Prices(), "allowed", 50.8)
+    net = build_network((1, "grey"), [line], [0], [], shapely.box(0, 0, edge, edge), terms)
+    at = int(np.argmin(np.hypot(*(net.points - line.points[-1]).T)))
+    assert net.where[at] == where
 
 
 def test_every_line_that_reaches_the_edge_has_a_way_out_and_a_way_round():

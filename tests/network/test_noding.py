@@ -210,13 +210,13 @@ def test_lines_that_cross_beside_their_ends_or_nearly_along_each_other_are_plann
     verify(plan)
 
 
-def test_a_line_with_no_tip_ends_on_the_edge_of_its_piece():
+def test_a_line_with_no_tip_goes_on_to_where_the_edge_is_as_near_as_it_may_come():
     # Two ends of the middle line start beyond the edge by a rounding, and ran on from there.
     plan = make_plan(load_design(HOSTILE / "blob-without-tip.toml"))
     (line,) = plan.lines
     edge = plan.top.pieces[0].shape.boundary
     ends = shapely.points(line.points[[0, -1]])
-    assert shapely.distance(edge, ends).max() < 0.1
+    assert shapely.distance(edge, ends).max() < 25.4 / 32 + 0.01
 
 
 def test_ends_that_cost_nothing_make_no_runs_with_nothing_to_stitch():
