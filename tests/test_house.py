@@ -10,7 +10,7 @@ from quilts import ROOT
 HOUSE = ROOT / "stitchpath"
 # From the ground up; a room takes from its own floor and from those before it.
 FLOORS = [
-    ["errors", "limits", "typing"],
+    ["errors", "escape", "interrupt", "limits", "typing"],
     ["findings", "units"],
     ["geometry"],
     ["design"],

@@ -9,7 +9,7 @@ run stitches something.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 import numpy as np
 import shapely
@@ -18,8 +18,11 @@ from shapely import Polygon
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 from stitchpath.units import Unit, format_place
 
-if TYPE_CHECKING:
-    from stitchpath.plan import Plan
+if TYPE_CHECKING:  # for the types alone: nothing of theirs is run here
+    from stitchpath.design.model import Design
+    from stitchpath.lines.line import Line
+    from stitchpath.route.runs import Proof, Run
+    from stitchpath.top.build import Top
 
 __all__ = ["faults_of", "plan_faults"]
 
@@ -35,6 +38,38 @@ _TOLD = 20  # so many faults of one kind are listed
 _DO = ("stitch", "retrace", "travel")
 _SHARES = (0.31, 0.5, 0.77)  # of a straight piece, where it is looked at between its ends
 _PAIR = 2
+
+
+class _Totals(Protocol):
+    """Sums over all legs that a plan tells: mm and counts."""
+
+    @property
+    def stitched(self) -> float: ...
+    @property
+    def retraced(self) -> float: ...
+    @property
+    def travelled(self) -> float: ...
+    @property
+    def runs(self) -> int: ...
+    @property
+    def breaks(self) -> int: ...
+
+
+class _Plan(Protocol):
+    """What is read of a plan. The plan itself is made on a floor above."""
+
+    @property
+    def design(self) -> "Design": ...
+    @property
+    def top(self) -> "Top": ...
+    @property
+    def lines(self) -> "Sequence[Line]": ...
+    @property
+    def runs(self) -> "Sequence[Run]": ...
+    @property
+    def proof(self) -> "Proof": ...
+    @property
+    def totals(self) -> _Totals: ...
 
 
 class _Fault(NamedTuple):
@@ -135,7 +170,7 @@ def plan_faults(data: Mapping[str, Any]) -> tuple[str, ...]:
     return _told(sheet, _faults(sheet))
 
 
-def faults_of(plan: "Plan") -> tuple[str, ...]:
+def faults_of(plan: "_Plan") -> tuple[str, ...]:
     """Read through a plan before it is written.
 
     Parameters
@@ -212,7 +247,7 @@ def _sheet_of(data: Mapping[str, Any]) -> _Sheet:
     )
 
 
-def _sheet_of_plan(plan: "Plan") -> _Sheet:
+def _sheet_of_plan(plan: "_Plan") -> _Sheet:
     legs = [leg for run in plan.runs for leg in run.legs]
     totals = plan.totals
     tips = [
@@ -514,7 +549,7 @@ def _bound(sheet: _Sheet) -> Iterator[_Fault]:
         yield _Fault(f"the cost {cost:.3f} is called proven at a bound of {bound:.3f}")
 
 
-def _wrong_cost(plan: "Plan", sheet: _Sheet) -> Iterator[_Fault]:
+def _wrong_cost(plan: "_Plan", sheet: _Sheet) -> Iterator[_Fault]:
     """Reckon the cost from legs and ends alone, at the prices of the design."""
     prices = plan.design.prices
     open_line = np.array([line.kind != "ditch" for line in plan.lines], dtype=bool)

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stitchpath.export.machine.pen import simplified
 from stitchpath.geometry.corners import FLATTENING, split_at_corners
+from stitchpath.geometry.simplify import simplified
 from stitchpath.typing import FloatArray, IntArray
 
 if TYPE_CHECKING:

@@ -7,10 +7,11 @@ from itertools import count, groupby
 import numpy as np
 from shapely import Polygon
 
-from stitchpath.export.escape import xml_name, xml_text
+from stitchpath.escape import xml_name, xml_text
 from stitchpath.export.low_side import offset_run
-from stitchpath.export.machine.pen import TOLERANCE, simplified
+from stitchpath.export.machine.pen import TOLERANCE
 from stitchpath.geometry.curves import as_curves
+from stitchpath.geometry.simplify import simplified
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
@@ -256,8 +257,3 @@ def _unlike(name: str, taken: set[str]) -> str:
     fits = next(fit for k in count(1) if (fit := name if k == 1 else f"{name}-{k}") not in taken)
     taken.add(fits)
     return fits
-
-
-def _name(thread: str) -> str:
-    """Make a thread's name fit for ids and classes."""
-    return "".join(c if c.isalnum() and c.isascii() else "-" for c in thread)
