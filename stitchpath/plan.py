@@ -17,6 +17,7 @@ from stitchpath.checks.proofread import faults_of
 from stitchpath.design.model import Design
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.geometry.polylines import path_lengths
+from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level, frame_levels
 from stitchpath.network.graph import Network, build_networks
@@ -56,7 +57,6 @@ __all__ = [
 
 _FORMAT = "stitchpath-plan/1"
 _LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams come first
-_NEAR = 0.02  # mm
 _PIXELS = (1, 10, 50)  # µm: how finely lines are noded; more coarsely where a plan does not hold
 
 _T = TypeVar("_T")
@@ -392,13 +392,13 @@ def _start(design: Design, top: Top, network: Network) -> int:
         )
     away = np.hypot(*(network.points - corner_at).T)
     nearest = int(np.argmin(away))
-    if network.strip and corner_at[1] > network.points[:, 1].max() + _NEAR:
+    if network.strip and corner_at[1] > network.points[:, 1].max() + SAME_PLACE:
         far = format_length(float(network.points[:, 1].max()), top.unit)
         raise StitchpathError(
             f"route.start: found the corner {asked!r}, expected one in the strip that is stitched "
             f"first in the frame, not more than {far} from the top edge"
         )
-    if away[nearest] > _NEAR:
+    if away[nearest] > SAME_PLACE:
         raise StitchpathError(
             f"route.start: found no line that passes the corner {asked!r}, expected one where a "
             "run can begin"

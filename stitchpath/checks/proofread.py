@@ -27,10 +27,10 @@ if TYPE_CHECKING:  # for the types alone: nothing of theirs is run here
 __all__ = ["faults_of", "plan_faults"]
 
 _FORMAT = "stitchpath-plan/1"
-_SAME = 1e-3  # mm: places so near are one, as the file rounds
+_ROUNDED = 1e-3  # mm: places so near are one, as the file rounds
 _TIP = 2e-3  # mm from an end at which lines still meet there: both are rounded
 _SHORTEST = 0.05  # mm
-_ON = 0.1  # mm off a seam that is still in its ditch
+_IN_DITCH = 0.1  # mm off a seam that is still in its ditch
 _OVER = 0.01  # mm of a way in the margin, or of two lines over each other, that a rounding explains
 _SUM = 1e-6  # share by which sums may differ
 _GAP = 1e-4  # share of the cost within which a bound proves it
@@ -349,7 +349,7 @@ def _straight_on_from_one_end(
             two = tips[right, 1 - j] - tips[right, j]
             cross = one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]
             back = (one * two).sum(axis=1) < 0
-            fine |= shared & (back | (np.abs(cross) > _SAME))
+            fine |= shared & (back | (np.abs(cross) > _ROUNDED))
     return fine & straight[left] & straight[right]
 
 
@@ -384,7 +384,7 @@ def _joins(sheet: _Sheet) -> Iterator[_Fault]:
 
 
 def _apart(one: FloatArray, two: FloatArray) -> BoolArray:
-    return np.asarray(~(np.hypot(*(one - two).T) <= _SAME * 1.01), dtype=bool)
+    return np.asarray(~(np.hypot(*(one - two).T) <= _ROUNDED * 1.01), dtype=bool)
 
 
 def _ends(sheet: _Sheet) -> Iterator[_Fault]:
@@ -441,7 +441,7 @@ def _same_way(sheet: _Sheet, legs: IntArray) -> BoolArray:
     back = (asked.first + asked.last)[asked.owner] - np.arange(len(asked.points))
     for points in (asked.points, asked.points[back]):
         off = np.abs(walked.points - points).max(axis=1)
-        same[alike] |= np.maximum.reduceat(off, walked.first) <= _SAME * 1.01
+        same[alike] |= np.maximum.reduceat(off, walked.first) <= _ROUNDED * 1.01
     return same
 
 
@@ -471,7 +471,7 @@ def _travel(sheet: _Sheet) -> Iterator[_Fault]:
     yield from _off(sheet, legs, _in_margin(sheet, legs), "margin")
     legs = np.flatnonzero(travel & (along == "seam"))
     ways = sheet.legs.some(legs)
-    fine = _near(ways, sheet.outline, _ON)
+    fine = _near(ways, sheet.outline, _IN_DITCH)
     if sheet.seams is not None:
         fine &= _near_some(ways, sheet.seams)
     yield from _off(sheet, legs, fine, "seam")
@@ -489,7 +489,7 @@ def _in_margin(sheet: _Sheet, legs: IntArray) -> BoolArray:
     shapes = sheet.legs.some(legs).shapes()
     if not len(shapes):
         return np.zeros(0, dtype=bool)
-    top = sheet.outline.buffer(-_SAME)
+    top = sheet.outline.buffer(-_ROUNDED)
     batting = sheet.outline.buffer(1.01 * sheet.margin + _OVER, join_style="mitre")
     for shape in (top, batting):
         shapely.prepare(shape)
@@ -522,7 +522,7 @@ def _near_some(paths: _Paths, others: _Paths) -> BoolArray:
     if not len(points):
         return fine
     tree = shapely.STRtree(others.shapes())
-    found, _ = tree.query(shapely.points(points), predicate="dwithin", distance=_ON)
+    found, _ = tree.query(shapely.points(points), predicate="dwithin", distance=_IN_DITCH)
     lost = np.ones(len(points), dtype=bool)
     lost[found] = False
     fine[owner[lost]] = False
@@ -533,7 +533,7 @@ def _sums(sheet: _Sheet) -> Iterator[_Fault]:
     lengths = sheet.legs.lengths
     for key, do in (("stitched", 0), ("retraced", 1), ("travelled", 2)):
         summed, said = float(lengths[sheet.do == do].sum()), float(sheet.totals[key])
-        if not abs(summed - said) <= _SUM * max(summed, 1.0) + _SAME:
+        if not abs(summed - said) <= _SUM * max(summed, 1.0) + _ROUNDED:
             yield _Fault(f"{said:.3f} mm are said to be {key}, the legs come to {summed:.3f} mm")
     groups = {(run.stage, run.thread) for run in sheet.runs}
     for key, count in (("runs", len(sheet.runs)), ("breaks", len(sheet.runs) - len(groups))):

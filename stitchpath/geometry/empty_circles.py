@@ -36,7 +36,7 @@ __all__ = ["OVERLAP", "LoosePlace", "density", "loose_places", "uneven_neighbour
 OVERLAP = 0.1
 """Two loose places overlap by at most this share of the smaller one's diameter."""
 
-NEAR = 0.1
+ON_BOUNDARY = 0.1
 """Stitching this near to a boundary, mm, lies on it: either may be a curve flattened to 0.05 mm."""
 
 MANY = 30_000
@@ -171,11 +171,11 @@ def density(regions: Sequence[BaseGeometry], stitching: Sequence[FloatArray]) ->
     segments = STRtree(np.asarray(shapely.linestrings(pieces)))
     # What lies on the boundary is in the grown shape and not in the shrunk one, so the mean of
     # the two counts it half.
-    grown, shrunk = shapely.buffer(shapes, NEAR), shapely.buffer(shapes, -NEAR)
+    grown, shrunk = shapely.buffer(shapes, ON_BOUNDARY), shapely.buffer(shapes, -ON_BOUNDARY)
     length = (_lengths_within(grown, segments) + _lengths_within(shrunk, segments)) / 2
     # The other half of what lies on a boundary that only one region has.
     whole = shapely.union_all(grown)
-    alone = shapely.intersection(grown, shapely.difference(whole, whole.buffer(-2 * NEAR)))
+    alone = shapely.intersection(grown, shapely.difference(whole, whole.buffer(-2 * ON_BOUNDARY)))
     length += _lengths_within(alone, segments) / 2
     return 1000 * length / shapely.area(shapes)
 
@@ -204,7 +204,7 @@ def uneven_neighbours(
     shapes = np.array(regions, dtype=object)
     if not len(shapes):
         return []
-    grown = shapely.buffer(shapes, NEAR)
+    grown = shapely.buffer(shapes, ON_BOUNDARY)
     first, second = STRtree(grown).query(grown, predicate="intersects")
     denser = densities[first] > factor * densities[second]
     first, second = first[denser & (first != second)], second[denser & (first != second)]

@@ -16,7 +16,7 @@ from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.findings import Check
 from stitchpath.geometry.empty_circles import loose_places
-from stitchpath.geometry.polylines import GRID
+from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID, MOTIF_SHARE
 from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.fills.pattern import Filled, FillNote
@@ -36,7 +36,6 @@ _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top doe
 _TRIES = 4
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
 _ROOM = 3.0  # spacings of a region that have to lie beyond a level for a meander to turn there
-_MOTIF_SHARE = 1e-3  # flattening of a motif, as a share of its size: 0.05 mm at 2 in
 
 
 @dataclass(frozen=True, slots=True)
@@ -376,7 +375,7 @@ class Filler:
 
             outside = self.design.outside
             path = found_file(self.design.folder, asked.motif, where, outside=outside)
-            self._motifs[key] = read_lines(path, asked.id, where, _MOTIF_SHARE)
+            self._motifs[key] = read_lines(path, asked.id, where, MOTIF_SHARE)
         return self._motifs[key]
 
     def _door(self, shape: BaseGeometry, asked: Fill, thread: str) -> tuple[float, float] | None:
@@ -404,7 +403,7 @@ class Filler:
         """Give vertices of stitched seams round a region, then its corners on the edge."""
         edge = shape.boundary
         if thread == self._ditch and len(self._vertices):
-            near = self._tree.query(edge, predicate="dwithin", distance=2 * GRID)
+            near = self._tree.query(edge, predicate="dwithin", distance=BOTH_ROUNDED)
             yield self._vertices[np.sort(near)]
         corners = np.unique(shapely.get_coordinates(shape), axis=0)
         outside = shapely.dwithin(self.top.outline.exterior, shapely.points(corners), GRID)

@@ -14,7 +14,7 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["NeedlePoints", "Stretches", "needle_points", "stretches"]
 
-_HAIR = 1e-9  # a stretch longer than whole stitches by no more of itself than this is just they
+_ROUNDING = 1e-9  # a stretch longer than whole stitches by no more of itself than this is just they
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ def stretches(way: Walk, stitching: Stitching) -> Stretches:
     last = np.flatnonzero(ends)
     number = np.cumsum(ends) - ends
     length = sum_by(number, way.step_length, len(last))
-    count = np.ceil(length * per_mm[last] * (1 - _HAIR)).astype(np.int64)
+    count = np.ceil(length * per_mm[last] * (1 - _ROUNDING)).astype(np.int64)
     return Stretches(last_step=last, length=length, stitches=count)
 
 

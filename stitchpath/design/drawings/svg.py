@@ -28,6 +28,7 @@ from stitchpath.design.drawings.pathdata import (
 from stitchpath.design.drawings.style import INHERITED, Node, Sheet, length, shows
 from stitchpath.design.drawings.xml import Element, parse_xml
 from stitchpath.errors import StitchpathError
+from stitchpath.geometry.tolerances import OUTLINE_SHARE
 from stitchpath.typing import FloatArray
 
 __all__ = ["read_svg"]
@@ -37,7 +38,6 @@ _MOST_NUMBERS = 2_000_000  # characters of path data, copies counted each time
 _MOST_SHAPES = 20_000  # copies counted each
 _MOST_CLIPS = 500
 _LARGEST = 1e9
-_CLIP_SHARE = 1e-4  # flattening of clip paths, as a share of their size
 _MM = 25.4 / 96  # to a CSS pixel
 _NESTED = 8  # clip paths in one another
 _SVG = "http://www.w3.org/2000/svg"
@@ -442,7 +442,7 @@ class _Walk:
 def _area(shape: Shape) -> BaseGeometry:
     """Fill a shape of a clip path."""
     size = max(extent(shape.strands), 1e-9)
-    rings = [flatten(strand, size * _CLIP_SHARE) for strand in shape.strands]
+    rings = [flatten(strand, size * OUTLINE_SHARE) for strand in shape.strands]
     return filled(rings, even_odd=shape.even_odd)
 
 

@@ -12,6 +12,7 @@ from shapely.ops import substring
 
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import distances
+from stitchpath.geometry.tolerances import POINT
 from stitchpath.lines.centre.pruning import trails
 from stitchpath.typing import FloatArray
 
@@ -32,7 +33,6 @@ Arms: TypeAlias = Literal["all"] | int | Sequence[int]
 Meeting: TypeAlias = tuple[int, int]  # number of the part and of the junction in it
 
 SAMPLE = 0.5  # mm between the points of a line while it is worked on
-_LEAST = 1e-3  # mm: a shorter line is a point
 _PAIR = 2
 _AS_LONG = 0.95  # share of the longest way that is as long
 _HOUR = 0.75  # how far off its hour an arm may point, in hours of the clock
@@ -76,7 +76,7 @@ class Path:
 def resampled(points: FloatArray) -> FloatArray:
     """Points evenly along a polyline, `SAMPLE` apart or less, its ends as they were."""
     place = distances(points)
-    if place[-1] < _LEAST:
+    if place[-1] < POINT:
         return points[:1]
     count = max(int(np.ceil(place[-1] / SAMPLE)), 2) + 1
     along = np.linspace(0.0, place[-1], count)

@@ -16,6 +16,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
+from stitchpath.geometry.tolerances import POINT
 from stitchpath.lines.centre.arms import (
     SAMPLE,
     Arms,
@@ -34,8 +35,7 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["Arms", "CentreLines", "CentreNote", "CentreRules", "centre_lines"]
 
 _FLAT = 0.02  # mm that thinning out the points may move a finished line
-_NEAR = 1e-3  # mm: as good as there
-_SLACK = 0.03  # mm that a line may come nearer to the edge than asked rather than be cut
+_NEARER = 0.03  # mm that a line may come nearer to the edge than asked rather than be cut
 _SMOOTHINGS = 16  # passes of (1, 2, 1) / 4: evens out a waver shorter than some 3 mm
 # An outline of more points in one part is traced; it is moved by as little of these shares of its
 # size as brings it down to that. The first is 0.05 mm on 4 in.
@@ -260,7 +260,7 @@ def _held_inside(paths: list[Path], edge: _Edge, tip: float) -> tuple[list[Path]
         runs = _runs(clear)
         for (_, stop), (start, _) in pairwise(runs):
             gap = clear[stop:start]
-            worst = stop + int(np.median(np.flatnonzero(gap <= gap.min() + _SLACK)))
+            worst = stop + int(np.median(np.flatnonzero(gap <= gap.min() + _NEARER)))
             text = "the piece is too narrow for a line, which stops on both sides"
             notes.append(_note(text, path.points[worst], clear[worst] + tip))
         for start, stop in runs:
@@ -283,7 +283,7 @@ def _note(text: str, at: FloatArray, radius: float) -> CentreNote:
 
 def _runs(clear: FloatArray) -> list[tuple[int, int]]:
     """Stretches that can be stitched, as (start, stop): a little too near at most between ends."""
-    change = np.diff(np.concatenate([[0], (clear >= -_SLACK).astype(np.int8), [0]]))
+    change = np.diff(np.concatenate([[0], (clear >= -_NEARER).astype(np.int8), [0]]))
     runs = []
     for start, stop in zip(np.flatnonzero(change == 1), np.flatnonzero(change == -1), strict=True):
         far = np.flatnonzero(clear[start:stop] >= 0)
@@ -345,7 +345,7 @@ def _marched(points: FloatArray, headings: FloatArray, edge: _Edge, tip: float) 
     going = np.ones(len(points), dtype=bool)
     for _ in range(80):
         gap = _clear(at, edge) - tip
-        going &= gap >= _NEAR
+        going &= gap >= POINT
         if not going.any():
             break
         at = at + np.where(going, gap, 0.0)[:, None] * headings
@@ -371,7 +371,7 @@ def _unreached(
     if len(hubs) == 0:
         return [], []
     added, notes = [], []
-    places = shapely.get_parts(part.buffer(_NEAR - rules.tip))
+    places = shapely.get_parts(part.buffer(POINT - rules.tip))
     for hub in hubs.tolist():
         middle = axis.points[hub]
         here = [place for place in places if place.covers(shapely.Point(middle))]
@@ -497,7 +497,7 @@ def _smoothed(paths: list[Path], edge: _Edge, rules: CentreRules) -> list[Path]:
         move = loose * (np.concatenate([even[:1], inner, even[-1:]]) - points)
         size = np.hypot(move[:, 0], move[:, 1])[:, None]
         even = points + move * (most / np.maximum(size, most))
-    near = _clear(even, edge) < rules.tip - _SLACK
+    near = _clear(even, edge) < rules.tip - _NEARER
     even[near] = points[near]
     pieces = np.split(even, stops[:-1])
     return [Path(piece, path.ends) for piece, path in zip(pieces, paths, strict=True)]

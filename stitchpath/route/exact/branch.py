@@ -21,7 +21,7 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["Search"]
 
 # A node is given up when its bound is this near the best tour: a part of its price.
-NEAR = 2e-7
+GIVEN_UP = 2e-7
 # A bound may lie above a tour by this part of its price: so exact is the linear program.
 ROUNDING = 1e-6
 # How many columns to try before branching, and for how many pivots each.
@@ -185,7 +185,7 @@ class Search:
         """Tell whether nothing of value can come of a bound."""
         if self._step:
             return value > self.price - self._step + WHOLE
-        return value >= self.price * (1 - NEAR)
+        return value >= self.price * (1 - GIVEN_UP)
 
     def _done(self, solved: Solved, effort: Effort) -> bool:
         return self._near(solved.bound) or not solved.finished or effort.late
@@ -288,7 +288,7 @@ class Search:
         self._lower[:size][down & (solved.x[:size] > 1 - WHOLE)] = 1
 
     def _all_near(self, values: FloatArray) -> BoolArray:
-        near: BoolArray = values >= self.price * (1 - NEAR)
+        near: BoolArray = values >= self.price * (1 - GIVEN_UP)
         if self._step:
             near = values > self.price - self._step + WHOLE
         return near

@@ -18,14 +18,13 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
+from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.exact.cuts import BROKEN, WHOLE, Cut, Cutter, Point
 from stitchpath.route.exact.min_cuts import Flow
 from stitchpath.route.hub_graph import labels
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["path_cuts", "tree_cuts"]
-
-FREE = 1e-9  # csgraph takes a zero for no edge
 
 
 def tree_cuts(cutter: Cutter, point: Point) -> list[Cut]:
