@@ -86,6 +86,20 @@ def defined(tree: ast.Module) -> dict[str, int]:
     return found
 
 
+@pytest.mark.parametrize("module", TREES)
+def test_no_module_gives_two_things_one_name(module):
+    """A guard that is read with the value of something else would let a wrong proof pass."""
+    made = [
+        name.id
+        for node in TREES[module].body
+        if isinstance(node, ast.Assign | ast.AnnAssign)
+        for target in (node.targets if isinstance(node, ast.Assign) else [node.target])
+        for name in ast.walk(target)
+        if isinstance(name, ast.Name) and isinstance(name.ctx, ast.Store)
+    ]
+    assert not {name for name in made if made.count(name) > 1}
+
+
 def words(paths) -> dict[str, int]:
     counts: dict[str, int] = {}
     for path in paths:

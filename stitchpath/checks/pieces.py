@@ -22,7 +22,7 @@ _FRAYS = 25.4 / 4  # mm: a raw edge farther from stitching frays sooner (common 
 _NARROW = 25.4 / 8  # mm: an arm narrower than this hardly holds a line of stitching (our measure)
 _WORTH_A_WORD = 6.0  # mm of edge or of arm that are worth a word
 _STEP = 0.5  # mm between places where the width of an arm is measured
-_ARM_END = 25.4 / 4  # mm from the end of a line, where every arm runs out
+_ARM_END = 25.4 / 4  # mm from the end of a line: every arm grows narrow there
 
 
 def check_pieces(design: Design, top: Top, lines: Sequence[Line]) -> list[Check]:
@@ -147,7 +147,7 @@ def _raw_edge(design: Design, piece: Piece, name: str, paths: Geometries) -> Ite
 
 
 def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> Iterator[Check]:
-    """Warn of arms too narrow to hold a line of stitching, but for their tips."""
+    """Warn of arms too narrow to hold a line of stitching; their tips do not count."""
     centre = [line.points for line in lines if line.kind == "centre"]
     if not centre:
         return

@@ -28,10 +28,10 @@ __all__ = ["faults_of", "plan_faults"]
 
 _FORMAT = "stitchpath-plan/1"
 _ROUNDED = 1e-3  # mm: places so near are one, as the file rounds
-_TIP = 2e-3  # mm from an end at which lines still meet there: both are rounded
+_TIP = 2e-3  # mm: lines that come so near to an end meet there, for both are rounded
 _SHORTEST = 0.05  # mm
 _IN_DITCH = 0.1  # mm off a seam that is still in its ditch
-_OVER = 0.01  # mm of a way in the margin, or of two lines over each other, that a rounding explains
+_OVER = 0.01  # mm of a way beyond the margin, or of lines over each other: rounding does that
 _SUM = 1e-6  # share by which sums may differ
 _GAP = 1e-4  # share of the cost within which a bound proves it
 _TOLD = 20  # so many faults of one kind are listed

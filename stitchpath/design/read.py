@@ -274,7 +274,7 @@ def _at(loc: Sequence[int | str], data: Any) -> object:  # noqa: ANN401 - as TOM
 
 
 def _steps(loc: Sequence[int | str], data: Any) -> tuple[int | str, ...]:  # noqa: ANN401
-    """Leave out of a place what is not in the file, such as the kind that was tried there."""
+    """Keep only the steps of a place that stand in the file, not the kind that was tried there."""
     steps: list[int | str] = []
     for key in loc:
         try:

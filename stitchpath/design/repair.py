@@ -17,7 +17,7 @@ _CORNERS = 3
 _SPECK = 2e-5
 # A trembling trace is steadied over this many times what it was simplified by.
 _STEADY = 2
-# Below this share of its size squared an area is none: a line 4 in long and 0.1 µm wide.
+# An area below this share of its size squared is a mere line: 4 in long, it would be 0.1 µm wide.
 _NO_AREA = 1e-9
 
 

@@ -142,7 +142,8 @@ def widest_gap(
     clearance = _clearance(_segments(top, stitching), probes)
     best = int(clearance.argmax())
     known = LoosePlace(float(probes[best, 0]), float(probes[best, 1]), 2 * float(clearance[best]))
-    # Nothing as small as what a few probes find can be the widest, which spares most of the work.
+    # A few probes find a fair circle at once. No smaller one can be the widest, which spares most
+    # of the work.
     floor = max(known.diameter - tolerance, tolerance)
     return next(iter(loose_places(top, stitching, floor, tolerance=tolerance, most=1)), known)
 
@@ -173,7 +174,7 @@ def density(regions: Sequence[BaseGeometry], stitching: Sequence[FloatArray]) ->
     # the two counts it half.
     grown, shrunk = shapely.buffer(shapes, ON_BOUNDARY), shapely.buffer(shapes, -ON_BOUNDARY)
     length = (_lengths_within(grown, segments) + _lengths_within(shrunk, segments)) / 2
-    # The other half of what lies on a boundary that only one region has.
+    # Where a boundary has a region on one side only, that region gets the other half as well.
     whole = shapely.union_all(grown)
     alone = shapely.intersection(grown, shapely.difference(whole, whole.buffer(-2 * ON_BOUNDARY)))
     length += _lengths_within(alone, segments) / 2

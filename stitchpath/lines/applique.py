@@ -197,7 +197,7 @@ def _echoes(design: Design, top: Top) -> list[Line]:
 
 
 def _echo_grounds(top: Top) -> list[tuple[tuple[int, ...], BaseGeometry]]:
-    """Find which pieces that are echoed lie on which ground: patches under the same of them."""
+    """Part the ground: patches under the same echoed pieces go together, with those pieces."""
     on: dict[int, list[int]] = {}
     patches = [patch.polygon for patch in top.patches]
     tree = shapely.STRtree(patches)

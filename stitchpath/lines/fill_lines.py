@@ -152,7 +152,7 @@ def _squares(asked: Fill, region: Region) -> float:
 
 
 def _parts(region: Region, levels: Sequence[float], spacing: float) -> list[Region]:
-    """Part a region where strips end, but for where too little of it would lie beyond."""
+    """Cut a region where strips end, unless the part beyond would be too small."""
     _, low, _, high = region.shape.bounds
     room = _ROOM * spacing
     inner = [y for y in levels if low + room <= y <= high - room]
@@ -303,7 +303,7 @@ class Filler:
         thread = fill_thread(self.design, asked, where)
         squares = _squares(asked, region)
         if squares > MOST_SQUARES:
-            # Rounded up: at what is named it can be planned.
+            # Rounded up, so that a plan with the number named will work.
             least = math.ceil(10 * asked.spacing * math.sqrt(squares / MOST_SQUARES)) / 10
             raise StitchpathError(
                 f"{where}, spacing: found {format_length(asked.spacing, 'mm')}, expected at least "

@@ -1,4 +1,4 @@
-"""Lines and travel lines to graphs: one for each stage and thread, of what is noded.
+"""Noded lines and travel lines to graphs: one for each stage and thread.
 
 In a frame lines are cut as well where one strip ends and the next begins (`network/parting.py`).
 """

@@ -339,7 +339,7 @@ def _crossings(
 
 
 def _through(pixels: FloatArray, a: FloatArray, b: FloatArray) -> BoolArray:
-    """Tell which straight pieces pass through which pixels, by the shares at which they do."""
+    """Tell which straight pieces pass through which pixels, and where on the piece, as a share."""
     way = b - a
     with np.errstate(divide="ignore", invalid="ignore"):
         low, high = ((pixels + side - a) / way for side in (-0.5, _OPEN))
@@ -406,7 +406,7 @@ def _drawn_together(chains: _Chains, held: set[tuple[float, ...]], shortest: flo
 
 
 class _Moved:
-    """Ends that are made one: those that are held, the ends of seams, stay if they can."""
+    """Ends that are made one. Ends of seams are held: they stay where they are if they can."""
 
     def __init__(self, chains: _Chains, held: set[tuple[float, ...]]) -> None:
         self._chains = chains

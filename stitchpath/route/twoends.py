@@ -20,7 +20,7 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["TwoEnds", "two_ends"]
 
-# Prices as near as this, as a part, are the same.
+# Prices that differ by no more than this share of themselves are the same.
 SAME_PRICE = 1e-9
 # Seconds that a T-join takes for each edge.
 JOIN = 6e-6

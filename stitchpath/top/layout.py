@@ -337,7 +337,7 @@ def _lay_on_point(
 
 
 def _straightened(polygon: Polygon) -> Polygon:
-    """Leave out corners that are none, which the difference left on straight edges."""
+    """Leave out false corners: taking a difference leaves points on straight edges."""
     simple = polygon.simplify(SAME_EDGE / 2)
     return simple if isinstance(simple, Polygon) else polygon
 

@@ -159,7 +159,7 @@ class _Walk:
             stack += reversed(list(self._visit(element, state)))
 
     def _visit(self, element: Element, state: _State) -> Iterator[tuple[Element, _State]]:
-        """Take an element, and give what stands in it with what holds there."""
+        """Take an element; give its children, with the style and place that they inherit."""
         tag = element.tag
         if element.space not in (_SVG, self._root.space) or not self._read(element, state):
             return
@@ -219,7 +219,7 @@ class _Walk:
         return self._nodes[id(element)]
 
     def _entered(self, element: Element, state: _State) -> _State | None:
-        """Say what holds within an element; None where it does not show."""
+        """Give the style and place that children inherit; None where the element does not show."""
         own = self._styles.get(id(element))
         if own is None:
             own = self._styles[id(element)] = self._sheet.values(self._node(element))

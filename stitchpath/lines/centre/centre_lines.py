@@ -35,7 +35,7 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["Arms", "CentreLines", "CentreNote", "CentreRules", "centre_lines"]
 
 _FLAT = 0.02  # mm that thinning out the points may move a finished line
-_NEARER = 0.03  # mm that a line may come nearer to the edge than asked rather than be cut
+_NEARER = 0.03  # mm: a line that comes nearer to the edge than asked by no more is not cut
 _SMOOTHINGS = 16  # passes of (1, 2, 1) / 4: evens out a waver shorter than some 3 mm
 # An outline of more points in one part is traced; it is moved by as little of these shares of its
 # size as brings it down to that. The first is 0.05 mm on 4 in.
@@ -424,7 +424,7 @@ def _long_way(place: Polygon) -> FloatArray:
     return way if way[0] > 0 else -way
 
 
-_ROUND = 0.02  # share by which the second moments of area differ in a piece that is still round
+_ROUND = 0.02  # a piece counts as round while its second moments of area differ by less, a share
 
 
 def _left_out(axis: Axis, paths: list[Path], rules: CentreRules) -> list[CentreNote]:

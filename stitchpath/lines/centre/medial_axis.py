@@ -114,7 +114,7 @@ def _samples(polygon: Polygon, step: float) -> tuple[FloatArray, IntArray, Float
 
 
 def _ring_samples(coords: FloatArray, step: float) -> tuple[FloatArray, FloatArray]:
-    """Even samples of a ring between its corners, so that what is symmetric stays so."""
+    """Even samples of a ring between its corners: a symmetric ring gives symmetric samples."""
     sides = np.diff(coords, axis=0)
     lengths = np.hypot(*sides.T)
     sides, lengths = sides[lengths > 0], lengths[lengths > 0]

@@ -18,7 +18,7 @@ from stitchpath.typing import FloatArray, IntArray
 __all__ = ["Stitched", "bare_notes", "grouped"]
 
 _BARE = 1.005  # a place is bare beyond this many spacings: curves are flattened
-_WORTH = 1.5  # a tip that only the hem keeps empty is worth a word from so many spacings on
+_WORTH = 1.5  # spacings: a tip left empty by the hem alone is told of when it is longer
 _MANY = 200_000  # so many cells are not looked at more closely
 _QUARTERS = np.array([(-0.5, -0.5), (0.5, -0.5), (-0.5, 0.5), (0.5, 0.5)])
 

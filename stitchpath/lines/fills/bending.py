@@ -14,9 +14,9 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["drawn_in", "mended"]
 
 # All lengths are in spacings.
-_BARE = 0.98  # a place with a point farther than this is drawn to
+_BARE = 0.98  # the curve is drawn to places that reach farther from it than this
 _NEAR_ENOUGH = 0.9  # until none of its points is farther than this
-_NEXT = 0.05  # each bend brings the curve nearer by this much more than is wanting
+_NEXT = 0.05  # each bend brings the curve nearer by what is missing and this much more
 _LOOK = 1.7  # strands within this reach can be drawn to a place
 _CROWD = 0.5  # no strand is brought nearer to another one
 _GAIN = 0.01  # a bend that brings less is taken back
@@ -26,7 +26,7 @@ _WAYS = tuple((rank, bend) for rank in range(3) for bend in (4, 7))
 _ALONG = 10  # control points this near along the curve are one strand
 _PARTS = 2  # samples for each control point
 
-_HELD = 0.97  # what is farther than this from rows is bare
+_HELD = 0.97  # a place farther from rows than this is bare
 _HOLD = 0.9  # rows are drawn until they are as near as this
 _DRAWN, _DRAWS = 1.5, 6  # rows are drawn to what is nearer than this, so often at most
 _SWAY = 1.2  # how much of a row is drawn, to either side

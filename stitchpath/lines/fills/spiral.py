@@ -224,11 +224,11 @@ class _Tree:
         return None, None
 
     def _blunt(self, turn: LineString) -> FloatArray:
-        """Make a turn that ends before it meets the hop by which it was entered."""
+        """Make a turn that stops before it meets the hop that led into it."""
         return _upto(turn, max(1 - _GAP * self.pitch / turn.length, 0.3))
 
     def _tail(self, turn: LineString, share: float) -> FloatArray:
-        """Make the last turn of all, which bends away from the ramp by which it was entered."""
+        """Make the last turn. It bends away from the ramp that led into it."""
         t, sink, outer = _end_of(turn, share)
         heart = shapely.get_coordinates(shapely.maximum_inscribed_circle(Polygon(turn)))[0]
         reach = np.maximum(np.hypot(*(heart - outer).T), 1e-9)

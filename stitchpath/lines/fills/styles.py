@@ -161,7 +161,7 @@ def _closed(
     seed: int,
     door: tuple[float, float] | None,
 ) -> tuple[list[FloatArray], list[FillNote]]:
-    """Fill with what comes back to its door, part by part."""
+    """Fill part by part with paths that come back to the door that they set out from."""
     if door is not None:
         _check_door(region, door)
     paths: list[FloatArray] = []

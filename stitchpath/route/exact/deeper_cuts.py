@@ -1,4 +1,4 @@
-"""Deeper cuts, which see that joining many parts takes more than joining each.
+"""Deeper cuts: to join many parts at once costs more than the sum over single parts shows.
 
 Two families, for partitions of the graph in which no piece, or only one part, is torn:
 
@@ -334,7 +334,7 @@ class _Opened:
 def _fill(
     vertices: int, tail: IntArray, head: IntArray, price: FloatArray, level: IntArray
 ) -> IntArray:
-    """Give vertices without a level that of the nearest one that has it."""
+    """Let a vertex without a level take the level of the nearest vertex that has one."""
     web = csr_matrix((np.maximum(price, FREE), (tail, head)), shape=(vertices, vertices))
     seeds = np.flatnonzero(level >= 0)
     _, _, near = dijkstra(

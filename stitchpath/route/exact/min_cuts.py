@@ -12,7 +12,7 @@ from stitchpath.route.hub_graph import root
 
 __all__ = ["Clusters", "Flow", "cut_tree"]
 
-NO_ROOM = 1e-9
+NO_ROOM = 1e-9  # an arc with no more room than this is full
 
 
 class Flow:

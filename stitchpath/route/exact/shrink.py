@@ -13,7 +13,7 @@ from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Reduced", "reduce"]
 
-# Ways whose prices differ by no more than rounding count as equal.
+# Prices count as equal up to this factor: they differ by rounding alone.
 ROUNDED_UP = 1 + 1e-12
 
 
