@@ -109,6 +109,12 @@ def route_lines(
     name
         What to call it in pictures.
 
+    Returns
+    -------
+    RoutedLines
+        The runs in stitching order, with their proof. Draw it with `plot`; give it to other
+        libraries with `to_networkx` and `to_geodataframe`.
+
     Raises
     ------
     StitchpathError

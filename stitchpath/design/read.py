@@ -42,11 +42,23 @@ def load_design(path: str | Path, *, outside: bool = False) -> Design:
     outside
         Whether drawings that it names may lie outside its own folder.
 
+    Returns
+    -------
+    Design
+        Checked key by key; all lengths in it are mm, whatever unit the file uses.
+
     Raises
     ------
     StitchpathError
         When the file is missing, too large, no TOML, or not a design; one sentence that names the
         file, the place, what was found and what was expected.
+
+    Examples
+    --------
+    >>> import stitchpath
+    >>> design = stitchpath.load_design("designs/harbour-runner.toml")
+    >>> design.name, sorted(design.threads)
+    ('Harbour runner', ['dark coral', 'grey'])
     """
     path = Path(path)
     data = read_file(path, "", "a design file in TOML", _FILE_LIMIT)

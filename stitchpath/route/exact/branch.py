@@ -1,4 +1,4 @@
-"""Branch and cut: the proof that a tour is the cheapest, or how far from it it can be."""
+"""Branch and cut: the proof that a tour is the cheapest, or by how much it may be too dear."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
