@@ -19,7 +19,7 @@ from stitchpath.geometry.empty_circles import loose_places
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID, MOTIF_SHARE
 from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
-from stitchpath.lines.fills.pattern import Filled, FillNote
+from stitchpath.lines.fills.pattern import CLOSED, Filled, FillNote
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import Region, bare_regions, named_regions
 from stitchpath.lines.strips import frame_levels
@@ -383,7 +383,7 @@ class Filler:
 
         Of several such vertices, the one nearest to the fill that is in sight of it.
         """
-        if asked.style not in ("meander", "spiral", "rings"):
+        if asked.style not in CLOSED:
             return None
         inset = asked.spacing / 2 if asked.inset is None else asked.inset
         inner = shape.buffer(-(inset + asked.spacing / 2))
