@@ -1,9 +1,10 @@
 """stitchpath plans the quilting of a small quilt.
 
+From a design (`make_plan` and `save_plan` go on from here):
+
 >>> import stitchpath
->>> design = stitchpath.load_design("designs/harbour-runner.toml")  # doctest: +SKIP
->>> plan = stitchpath.make_plan(design)  # doctest: +SKIP
->>> stitchpath.save_plan(plan, "exports")  # doctest: +SKIP
+>>> stitchpath.load_design("designs/harbour-runner.toml").name
+'Harbour runner'
 
 Lines of your own, without a design:
 

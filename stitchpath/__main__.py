@@ -3,7 +3,7 @@
 import signal
 import sys
 
-from stitchpath.cli import interrupt
+from stitchpath import interrupt
 
 
 def main() -> None:

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Prices
 from stitchpath.errors import StitchpathError
-from stitchpath.geometry.polylines import GRID
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
 from stitchpath.network.as_networkx import network_from_networkx, network_to_networkx
@@ -108,6 +108,12 @@ def route_lines(
         Seconds of work for the proof.
     name
         What to call it in pictures.
+
+    Returns
+    -------
+    RoutedLines
+        The runs in stitching order, with their proof. Draw it with `plot`; give it to other
+        libraries with `to_networkx` and `to_geodataframe`.
 
     Raises
     ------

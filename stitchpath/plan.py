@@ -17,6 +17,7 @@ from stitchpath.checks.proofread import faults_of
 from stitchpath.design.model import Design
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.geometry.polylines import path_lengths
+from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level, frame_levels
 from stitchpath.network.graph import Network, build_networks
@@ -56,7 +57,6 @@ __all__ = [
 
 _FORMAT = "stitchpath-plan/1"
 _LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams come first
-_NEAR = 0.02  # mm
 _PIXELS = (1, 10, 50)  # µm: how finely lines are noded; more coarsely where a plan does not hold
 
 _T = TypeVar("_T")
@@ -215,12 +215,28 @@ def make_plan(
     looked
         From `look_over`, where it is at hand: of this design, or one that differs in `route` only.
 
+    Returns
+    -------
+    Plan
+        Lines, runs in stitching order with their proof, thread, times and checks. The same design
+        gives the same plan on every machine.
+
     Raises
     ------
     StitchpathError
         When the design cannot be planned: one sentence that names its file and the place.
     InternalError
         When the bound found contradicts the route found.
+
+    Examples
+    --------
+    >>> import stitchpath
+    >>> design = stitchpath.load_design("designs/harbour-runner.toml")
+    >>> plan = stitchpath.make_plan(design)
+    >>> plan
+    <Plan 'Harbour runner': 123 lines, 5 runs, cost 16404.4 mm, proven>
+    >>> f"{plan.totals.stitched / 1000:.1f} m", plan.totals.breaks
+    ('13.7 m', 3)
     """
     if not 0 <= time_limit < inf:  # also refuses what is no number
         raise StitchpathError(
@@ -393,13 +409,13 @@ def _start(design: Design, top: Top, network: Network) -> int:
         )
     away = np.hypot(*(network.points - corner_at).T)
     nearest = int(np.argmin(away))
-    if network.strip and corner_at[1] > network.points[:, 1].max() + _NEAR:
+    if network.strip and corner_at[1] > network.points[:, 1].max() + SAME_PLACE:
         far = format_length(float(network.points[:, 1].max()), top.unit)
         raise StitchpathError(
             f"route.start: found the corner {asked!r}, expected one in the strip that is stitched "
             f"first in the frame, not more than {far} from the top edge"
         )
-    if away[nearest] > _NEAR:
+    if away[nearest] > SAME_PLACE:
         raise StitchpathError(
             f"route.start: found no line that passes the corner {asked!r}, expected one where a "
             "run can begin"

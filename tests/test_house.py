@@ -1,16 +1,19 @@
 """The house stays in order: stages import downward, the map is true, nothing is dead."""
 
 import ast
+import inspect
 import re
 from pathlib import Path
 
 import pytest
 from quilts import ROOT
 
+import stitchpath
+
 HOUSE = ROOT / "stitchpath"
 # From the ground up; a room takes from its own floor and from those before it.
 FLOORS = [
-    ["errors", "limits", "typing"],
+    ["errors", "escape", "interrupt", "limits", "typing"],
     ["findings", "units"],
     ["geometry"],
     ["design"],
@@ -86,6 +89,20 @@ def defined(tree: ast.Module) -> dict[str, int]:
     return found
 
 
+@pytest.mark.parametrize("module", TREES)
+def test_no_module_gives_two_things_one_name(module):
+    """A guard that is read with the value of something else would let a wrong proof pass."""
+    made = [
+        name.id
+        for node in TREES[module].body
+        if isinstance(node, ast.Assign | ast.AnnAssign)
+        for target in (node.targets if isinstance(node, ast.Assign) else [node.target])
+        for name in ast.walk(target)
+        if isinstance(name, ast.Name) and isinstance(name.ctx, ast.Store)
+    ]
+    assert not {name for name in made if made.count(name) > 1}
+
+
 def words(paths) -> dict[str, int]:
     counts: dict[str, int] = {}
     for path in paths:
@@ -124,6 +141,24 @@ def decorated(tree: ast.Module, name: str) -> bool:
         isinstance(node, ast.FunctionDef) and node.name == name and node.decorator_list
         for node in tree.body
     )
+
+
+CANNOT_FAIL = {"network_to_networkx"}
+
+
+@pytest.mark.parametrize("name", stitchpath.__all__)
+def test_a_public_name_tells_all_that_a_caller_has_to_know(name):
+    thing = getattr(stitchpath, name)
+    text = inspect.getdoc(thing) or ""
+    assert text.partition("\n")[0].endswith(".")
+    if inspect.isclass(thing):
+        return
+    wanted = {"Parameters", "Returns", "Examples"}
+    if name not in CANNOT_FAIL:
+        wanted.add("Raises")
+    assert not {head for head in wanted if f"{head}\n{'-' * len(head)}" not in text}
+    told = text.partition("Parameters\n")[2].partition("Returns\n")[0]
+    assert not {p for p in inspect.signature(thing).parameters if not re.search(rf"\b{p}\b", told)}
 
 
 def test_the_map_of_the_house_names_rooms_that_are_there():

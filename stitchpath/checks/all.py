@@ -51,7 +51,7 @@ def check_plan(
 
 
 def _frame(design: Design) -> Iterator[Check]:
-    """Say that there are no strips for a frame of which the depth is not told."""
+    """Say that there are no strips, since the design does not tell the depth of the frame."""
     if design.machine.kind == "frame" and design.machine.depth is None:
         yield Check(
             "note",

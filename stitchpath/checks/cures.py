@@ -37,7 +37,7 @@ _TIGHTER = (0.75, 0.5, 0.375, 0.25)
 _ROUNDS = 12
 _SEAMS = 4  # more seams than these are no cure for one place
 _NAMED = 6  # patches a fill is told by name; more are called "rest"
-_AT_LEAST = 0.5  # share of area by spacing that a fill surely stitches, where ground is narrow
+_AT_LEAST = 0.5  # a fill is at least this share of area / spacing long, in narrow ground too
 _GRAZE = 1.0  # mm: a seam that only grazes a circle does not hold it
 
 
@@ -332,7 +332,7 @@ def _add_seams(found: Survey) -> tuple[Survey, list[str]]:
 
 
 def _add_fills(found: Survey) -> tuple[Survey, list[str]]:
-    """Fill what is loose still, each kind of ground with its cheapest fill; then tighten."""
+    """Fill the ground that is still loose, each kind with its cheapest fill; then tighten."""
     said: list[str] = []
     for _ in range(_ROUNDS):
         design = found.design
@@ -473,7 +473,8 @@ def _new_fills(found: Survey, face: Region) -> Iterator[Cure]:
     paths = _near(found, face)
     cheapest = np.inf
     for style in _STYLES:
-        # A fill is about its area by its spacing long: what is sure to be dearer is not drawn.
+        # A fill is about as long as its area divided by its spacing. One that is sure to cost
+        # more is not drawn.
         asked = [
             _plain_fill(style, spacing)
             for spacing in _spacings(found)

@@ -21,9 +21,9 @@ __all__ = ["check_pieces"]
 _FRAYS = 25.4 / 4  # mm: a raw edge farther from stitching frays sooner (common practice)
 _NARROW = 25.4 / 8  # mm: an arm narrower than this hardly holds a line of stitching (our measure)
 _SLIVER = 25.4 / 16  # mm: under that, threads of the edge come away with the line (our measure)
-_LEAST = 6.0  # mm of edge or of arm that are worth a word
+_WORTH_A_WORD = 6.0  # mm of edge or of arm that are worth a word
 _STEP = 0.5  # mm between places where the width of an arm is measured
-_TIP = 25.4 / 4  # mm from the end of a line, where every arm runs out
+_ARM_END = 25.4 / 4  # mm from the end of a line: every arm grows narrow there
 
 
 def check_pieces(design: Design, top: Top, lines: Sequence[Line]) -> list[Check]:
@@ -130,7 +130,7 @@ def _raw_edge(design: Design, piece: Piece, name: str, paths: Geometries) -> Ite
     """Tell of raw edges with no stitching near, which fray sooner (common practice)."""
     near = shapely.union_all(paths).buffer(_FRAYS)
     loose = piece.shape.boundary.difference(near)
-    if loose.length < _LEAST:
+    if loose.length < _WORTH_A_WORD:
         return
     merged = shapely.line_merge(loose) if loose.geom_type == "MultiLineString" else loose
     longest = max(shapely.get_parts(merged), key=lambda part: part.length)
@@ -148,7 +148,7 @@ def _raw_edge(design: Design, piece: Piece, name: str, paths: Geometries) -> Ite
 
 
 def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> Iterator[Check]:
-    """Tell how narrow arms are that hardly hold a line of stitching, but for their tips."""
+    """Tell how narrow arms are that hardly hold a line of stitching; their tips do not count."""
     centre = [line.points for line in lines if line.kind == "centre"]
     if not centre:
         return
@@ -164,13 +164,13 @@ def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> I
             shapely.LineString(path), np.linspace(0, length, steps + 1)
         )
         width = 2 * shapely.distance(points, boundary)
-        thin = (width < _NARROW) & (shapely.distance(points, free) > _TIP)
+        thin = (width < _NARROW) & (shapely.distance(points, free) > _ARM_END)
         if thin.any():
             narrow_length += thin.sum() * length / steps
             worst = int(np.argmin(np.where(thin, width, np.inf)))
             if width[worst] < least:
                 place, least = points[worst], float(width[worst])
-    if place is not None and narrow_length >= _LEAST:
+    if place is not None and narrow_length >= _WORTH_A_WORD:
         wide = f"only {format_length(least, design.unit)} wide"
         if least < _SLIVER:
             wide = f"less than {format_length(_SLIVER, design.unit)} wide"

@@ -9,7 +9,7 @@ run stitches something.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 import numpy as np
 import shapely
@@ -18,23 +18,58 @@ from shapely import Polygon
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 from stitchpath.units import Unit, format_place
 
-if TYPE_CHECKING:
-    from stitchpath.plan import Plan
+if TYPE_CHECKING:  # for the types alone: nothing of theirs is run here
+    from stitchpath.design.model import Design
+    from stitchpath.lines.line import Line
+    from stitchpath.route.runs import Proof, Run
+    from stitchpath.top.build import Top
 
 __all__ = ["faults_of", "plan_faults"]
 
 _FORMAT = "stitchpath-plan/1"
-_SAME = 1e-3  # mm: places so near are one, as the file rounds
-_TIP = 2e-3  # mm from an end at which lines still meet there: both are rounded
+_ROUNDED = 1e-3  # mm: places so near are one, as the file rounds
+_TIP = 2e-3  # mm: lines that come so near to an end meet there, for both are rounded
 _SHORTEST = 0.05  # mm
-_ON = 0.1  # mm off a seam that is still in its ditch
-_OVER = 0.01  # mm of a way in the margin, or of two lines over each other, that a rounding explains
+_IN_DITCH = 0.1  # mm off a seam that is still in its ditch
+_OVER = 0.01  # mm of a way beyond the margin, or of lines over each other: rounding does that
 _SUM = 1e-6  # share by which sums may differ
 _GAP = 1e-4  # share of the cost within which a bound proves it
 _TOLD = 20  # so many faults of one kind are listed
 _DO = ("stitch", "retrace", "travel")
 _SHARES = (0.31, 0.5, 0.77)  # of a straight piece, where it is looked at between its ends
 _PAIR = 2
+
+
+class _Totals(Protocol):
+    """Sums over all legs that a plan tells: mm and counts."""
+
+    @property
+    def stitched(self) -> float: ...
+    @property
+    def retraced(self) -> float: ...
+    @property
+    def travelled(self) -> float: ...
+    @property
+    def runs(self) -> int: ...
+    @property
+    def breaks(self) -> int: ...
+
+
+class _Plan(Protocol):
+    """What is read of a plan. The plan itself is made on a floor above."""
+
+    @property
+    def design(self) -> "Design": ...
+    @property
+    def top(self) -> "Top": ...
+    @property
+    def lines(self) -> "Sequence[Line]": ...
+    @property
+    def runs(self) -> "Sequence[Run]": ...
+    @property
+    def proof(self) -> "Proof": ...
+    @property
+    def totals(self) -> _Totals: ...
 
 
 class _Fault(NamedTuple):
@@ -135,7 +170,7 @@ def plan_faults(data: Mapping[str, Any]) -> tuple[str, ...]:
     return _told(sheet, _faults(sheet))
 
 
-def faults_of(plan: "Plan") -> tuple[str, ...]:
+def faults_of(plan: "_Plan") -> tuple[str, ...]:
     """Read through a plan before it is written.
 
     Parameters
@@ -212,7 +247,7 @@ def _sheet_of(data: Mapping[str, Any]) -> _Sheet:
     )
 
 
-def _sheet_of_plan(plan: "Plan") -> _Sheet:
+def _sheet_of_plan(plan: "_Plan") -> _Sheet:
     legs = [leg for run in plan.runs for leg in run.legs]
     totals = plan.totals
     tips = [
@@ -314,7 +349,7 @@ def _straight_on_from_one_end(
             two = tips[right, 1 - j] - tips[right, j]
             cross = one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]
             back = (one * two).sum(axis=1) < 0
-            fine |= shared & (back | (np.abs(cross) > _SAME))
+            fine |= shared & (back | (np.abs(cross) > _ROUNDED))
     return fine & straight[left] & straight[right]
 
 
@@ -349,7 +384,7 @@ def _joins(sheet: _Sheet) -> Iterator[_Fault]:
 
 
 def _apart(one: FloatArray, two: FloatArray) -> BoolArray:
-    return np.asarray(~(np.hypot(*(one - two).T) <= _SAME * 1.01), dtype=bool)
+    return np.asarray(~(np.hypot(*(one - two).T) <= _ROUNDED * 1.01), dtype=bool)
 
 
 def _ends(sheet: _Sheet) -> Iterator[_Fault]:
@@ -406,7 +441,7 @@ def _same_way(sheet: _Sheet, legs: IntArray) -> BoolArray:
     back = (asked.first + asked.last)[asked.owner] - np.arange(len(asked.points))
     for points in (asked.points, asked.points[back]):
         off = np.abs(walked.points - points).max(axis=1)
-        same[alike] |= np.maximum.reduceat(off, walked.first) <= _SAME * 1.01
+        same[alike] |= np.maximum.reduceat(off, walked.first) <= _ROUNDED * 1.01
     return same
 
 
@@ -436,7 +471,7 @@ def _travel(sheet: _Sheet) -> Iterator[_Fault]:
     yield from _off(sheet, legs, _in_margin(sheet, legs), "margin")
     legs = np.flatnonzero(travel & (along == "seam"))
     ways = sheet.legs.some(legs)
-    fine = _near(ways, sheet.outline, _ON)
+    fine = _near(ways, sheet.outline, _IN_DITCH)
     if sheet.seams is not None:
         fine &= _near_some(ways, sheet.seams)
     yield from _off(sheet, legs, fine, "seam")
@@ -454,7 +489,7 @@ def _in_margin(sheet: _Sheet, legs: IntArray) -> BoolArray:
     shapes = sheet.legs.some(legs).shapes()
     if not len(shapes):
         return np.zeros(0, dtype=bool)
-    top = sheet.outline.buffer(-_SAME)
+    top = sheet.outline.buffer(-_ROUNDED)
     batting = sheet.outline.buffer(1.01 * sheet.margin + _OVER, join_style="mitre")
     for shape in (top, batting):
         shapely.prepare(shape)
@@ -487,7 +522,7 @@ def _near_some(paths: _Paths, others: _Paths) -> BoolArray:
     if not len(points):
         return fine
     tree = shapely.STRtree(others.shapes())
-    found, _ = tree.query(shapely.points(points), predicate="dwithin", distance=_ON)
+    found, _ = tree.query(shapely.points(points), predicate="dwithin", distance=_IN_DITCH)
     lost = np.ones(len(points), dtype=bool)
     lost[found] = False
     fine[owner[lost]] = False
@@ -498,7 +533,7 @@ def _sums(sheet: _Sheet) -> Iterator[_Fault]:
     lengths = sheet.legs.lengths
     for key, do in (("stitched", 0), ("retraced", 1), ("travelled", 2)):
         summed, said = float(lengths[sheet.do == do].sum()), float(sheet.totals[key])
-        if not abs(summed - said) <= _SUM * max(summed, 1.0) + _SAME:
+        if not abs(summed - said) <= _SUM * max(summed, 1.0) + _ROUNDED:
             yield _Fault(f"{said:.3f} mm are said to be {key}, the legs come to {summed:.3f} mm")
     groups = {(run.stage, run.thread) for run in sheet.runs}
     for key, count in (("runs", len(sheet.runs)), ("breaks", len(sheet.runs) - len(groups))):
@@ -514,7 +549,7 @@ def _bound(sheet: _Sheet) -> Iterator[_Fault]:
         yield _Fault(f"the cost {cost:.3f} is called proven at a bound of {bound:.3f}")
 
 
-def _wrong_cost(plan: "Plan", sheet: _Sheet) -> Iterator[_Fault]:
+def _wrong_cost(plan: "_Plan", sheet: _Sheet) -> Iterator[_Fault]:
     """Reckon the cost from legs and ends alone, at the prices of the design."""
     prices = plan.design.prices
     open_line = np.array([line.kind != "ditch" for line in plan.lines], dtype=bool)
@@ -524,14 +559,14 @@ def _wrong_cost(plan: "Plan", sheet: _Sheet) -> Iterator[_Fault]:
     each = np.select([sheet.do == 0, sheet.do == 1], [1.0, again], way)
     cost = float(sheet.legs.lengths @ each)
     shows = {
-        (line.stage, line.thread, *np.rint(end / _SAME).tolist())
+        (line.stage, line.thread, *np.rint(end / _ROUNDED).tolist())
         for line in plan.lines
         if line.kind == "centre"
         for end in line.points[[0, -1]]
     }
     for run in sheet.runs:
         for end in (run.start, run.end):
-            here = (run.stage, run.thread, *np.rint(np.array(end.at) / _SAME).tolist())
+            here = (run.stage, run.thread, *np.rint(np.array(end.at) / _ROUNDED).tolist())
             if end.where == "margin" or (end.where == "edge" and sheet.margin == 0):
                 cost += prices.end_margin
             elif end.where == "inside" and here in shows:

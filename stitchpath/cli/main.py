@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Annotated, Self
 
 import typer
 
-from stitchpath.cli import interrupt
+from stitchpath import interrupt
 from stitchpath.cli.screen import ready, say, seconds, settle, show
 from stitchpath.cli.thread import thread
 from stitchpath.errors import InternalError, StitchpathError
-from stitchpath.export.escape import terminal
+from stitchpath.escape import terminal
 
 if TYPE_CHECKING:
     from rich.console import Console

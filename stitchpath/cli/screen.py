@@ -7,7 +7,7 @@ import unicodedata
 from typing import TYPE_CHECKING, TextIO
 
 from stitchpath.errors import StitchpathError
-from stitchpath.export.escape import terminal
+from stitchpath.escape import terminal
 
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType

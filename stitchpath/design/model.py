@@ -563,7 +563,7 @@ class Machine(_Part):
 
 
 class Pace(_Part):
-    """What everything takes; what is left out goes by the machine. Time yourself."""
+    """What each step takes. Where you say nothing, the kind of machine decides. Time yourself."""
 
     speed: Size | dict[Kind | Literal["travel"], Size] | None = None
     """Length stitched in a minute, one or by kind of line."""

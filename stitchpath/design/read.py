@@ -42,11 +42,23 @@ def load_design(path: str | Path, *, outside: bool = False) -> Design:
     outside
         Whether drawings that it names may lie outside its own folder.
 
+    Returns
+    -------
+    Design
+        Checked key by key; all lengths in it are mm, whatever unit the file uses.
+
     Raises
     ------
     StitchpathError
         When the file is missing, too large, no TOML, or not a design; one sentence that names the
         file, the place, what was found and what was expected.
+
+    Examples
+    --------
+    >>> import stitchpath
+    >>> design = stitchpath.load_design("designs/harbour-runner.toml")
+    >>> design.name, sorted(design.threads)
+    ('Harbour runner', ['dark coral', 'grey'])
     """
     path = Path(path)
     data = read_file(path, "", "a design file in TOML", _FILE_LIMIT)
@@ -274,7 +286,7 @@ def _at(loc: Sequence[int | str], data: Any) -> object:  # noqa: ANN401 - as TOM
 
 
 def _steps(loc: Sequence[int | str], data: Any) -> tuple[int | str, ...]:  # noqa: ANN401
-    """Leave out of a place what is not in the file, such as the kind that was tried there."""
+    """Keep only the steps of a place that stand in the file, not the kind that was tried there."""
     steps: list[int | str] = []
     for key in loc:
         try:

@@ -17,8 +17,8 @@ _CORNERS = 3
 _SPECK = 2e-5
 # A trembling trace is steadied over this many times what it was simplified by.
 _STEADY = 2
-# Below this share of its size squared an area is none: a line 4 in long and 0.1 µm wide.
-_NOTHING = 1e-9
+# An area below this share of its size squared is a mere line: 4 in long, it would be 0.1 µm wide.
+_NO_AREA = 1e-9
 
 
 def mend_outline(
@@ -64,7 +64,7 @@ def mend_outline(
     shape = _steadied(area, max((moved for _, moved in drawn), default=0.0))
     parts = [p for p in shapely.get_parts(shape).tolist() if p.area > 0]
     whole = float(sum(part.area for part in parts))
-    if whole <= _NOTHING * size**2:
+    if whole <= _NO_AREA * size**2:
         raise StitchpathError(
             f"{where}: found {_described(points)}, expected a closed shape with an area"
         )

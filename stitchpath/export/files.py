@@ -9,7 +9,7 @@ from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
 
-from stitchpath.cli import interrupt
+from stitchpath import interrupt
 from stitchpath.errors import StitchpathError
 from stitchpath.export.mark import mark_of
 

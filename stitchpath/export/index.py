@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from urllib.parse import quote
 
-from stitchpath.export.escape import html_text
+from stitchpath.escape import html_text
 from stitchpath.plan import Plan
 from stitchpath.told.summary import summary_rows
 

@@ -5,13 +5,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from stitchpath.geometry.tolerances import ROUNDING
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Leg, Run
 from stitchpath.typing import FloatArray
 
 __all__ = ["offset_run"]
 
-_MEETING = 1e-9  # mm: segments that end nearer to each other meet
 _SAGITTA = 0.02  # mm: how far a rounded corner may be cut short by its straight pieces
 
 
@@ -56,7 +56,7 @@ def _moved(points: FloatArray, right: FloatArray) -> FloatArray:
     unit = way / np.maximum(length, 1e-12)[:, None]
     shift = np.column_stack([-unit[:, 1], unit[:, 0]]) * right[:, None]
     start, stop = points[:-1] + shift, points[1:] + shift
-    apart = np.hypot(*(start[1:] - stop[:-1]).T) > _MEETING
+    apart = np.hypot(*(start[1:] - stop[:-1]).T) > ROUNDING
     turn = unit[:-1, 0] * unit[1:, 1] - unit[:-1, 1] * unit[1:, 0]
     ahead = (unit[:-1] * unit[1:]).sum(axis=1)
     alike = right[1:] == right[:-1]

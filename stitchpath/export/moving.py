@@ -11,7 +11,7 @@ from importlib import resources
 import numpy as np
 from shapely import Polygon
 
-from stitchpath.export.escape import html_text, json_in_html
+from stitchpath.escape import html_text, json_in_html
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
 from stitchpath.thread import BobbinChange, Pace, RunTime

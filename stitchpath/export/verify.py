@@ -75,7 +75,7 @@ def verify_folder(folder: Path) -> list[SetFound]:
 
 
 def older_files(plan: Path) -> list[str]:
-    """List the files of a set that are of another plan than the plan.json beside them.
+    """List the files of a set that belong to another plan than the plan.json beside them.
 
     Parameters
     ----------

@@ -104,6 +104,15 @@ def save_plan(
     ------
     StitchpathError
         When a format is unknown, the folder cannot be written, or something of hers would be lost.
+
+    Examples
+    --------
+    >>> import tempfile, stitchpath
+    >>> plan = stitchpath.make_plan(stitchpath.load_design("designs/curved-cushion.toml"))
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     written = stitchpath.save_plan(plan, folder, formats=("svg", "csv"))
+    >>> [path.name for path in written]
+    ['curved-cushion.path.svg', 'curved-cushion.job.csv', 'curved-cushion.plan.json']
     """
     known_formats(",".join(formats))
     places = check_places(plan.design, folder, formats, force=force)

@@ -5,12 +5,12 @@ from itertools import pairwise
 import numpy as np
 
 from stitchpath.geometry.polylines import moving_on
+from stitchpath.geometry.tolerances import FLATTENING
 from stitchpath.geometry.turns import PIVOT, turn_angle
 from stitchpath.typing import BoolArray, FloatArray
 
-__all__ = ["FLATTENING", "corners", "split_at_corners"]
+__all__ = ["corners", "split_at_corners"]
 
-FLATTENING = 0.05  # mm: no curve stands out further from the straight pieces that it is drawn with
 _BLUNT = 5.0  # degrees: a stitch of 3 mm that cuts a blunter corner misses it by 0.07 mm or less
 
 

@@ -6,16 +6,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stitchpath.export.machine.pen import simplified
-from stitchpath.geometry.corners import FLATTENING, split_at_corners
+from stitchpath.geometry.corners import split_at_corners
+from stitchpath.geometry.simplify import simplified
+from stitchpath.geometry.tolerances import FLATTENING
 from stitchpath.typing import FloatArray, IntArray
 
 if TYPE_CHECKING:
     from scipy.interpolate import BSpline
 
-__all__ = ["as_curves"]
+__all__ = ["LEAST_POINTS", "as_curves"]
 
-_LEAST = 5  # points: with fewer there is no telling a curve
+LEAST_POINTS = 5  # points: with fewer there is no telling a curve
 _BETWEEN = 4  # pieces into which each straight piece is parted to see where a curve lies
 _CUTS = 8  # times that a piece is cut again where no spline can follow it
 _TURN = np.pi / 4  # to the first curves
@@ -49,7 +50,7 @@ def _parted(piece: FloatArray, tolerance: float, cuts: int) -> Iterator[FloatArr
     """Part a piece without corners, cut again where no spline can follow it."""
     straight = simplified(piece, tolerance)
     as_lines = np.stack([straight[:-1], straight[1:]], axis=1)
-    if len(straight) < _LEAST:
+    if len(straight) < LEAST_POINTS:
         yield from as_lines
         return
     curves, stuck = _fitted(piece, tolerance)

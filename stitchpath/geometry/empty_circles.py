@@ -36,7 +36,7 @@ __all__ = ["OVERLAP", "LoosePlace", "density", "loose_places", "uneven_neighbour
 OVERLAP = 0.1
 """Two loose places overlap by at most this share of the smaller one's diameter."""
 
-NEAR = 0.1
+ON_BOUNDARY = 0.1
 """Stitching this near to a boundary, mm, lies on it: either may be a curve flattened to 0.05 mm."""
 
 MANY = 30_000
@@ -142,7 +142,8 @@ def widest_gap(
     clearance = _clearance(_segments(top, stitching), probes)
     best = int(clearance.argmax())
     known = LoosePlace(float(probes[best, 0]), float(probes[best, 1]), 2 * float(clearance[best]))
-    # Nothing as small as what a few probes find can be the widest, which spares most of the work.
+    # A few probes find a fair circle at once. No smaller one can be the widest, which spares most
+    # of the work.
     floor = max(known.diameter - tolerance, tolerance)
     return next(iter(loose_places(top, stitching, floor, tolerance=tolerance, most=1)), known)
 
@@ -171,11 +172,11 @@ def density(regions: Sequence[BaseGeometry], stitching: Sequence[FloatArray]) ->
     segments = STRtree(np.asarray(shapely.linestrings(pieces)))
     # What lies on the boundary is in the grown shape and not in the shrunk one, so the mean of
     # the two counts it half.
-    grown, shrunk = shapely.buffer(shapes, NEAR), shapely.buffer(shapes, -NEAR)
+    grown, shrunk = shapely.buffer(shapes, ON_BOUNDARY), shapely.buffer(shapes, -ON_BOUNDARY)
     length = (_lengths_within(grown, segments) + _lengths_within(shrunk, segments)) / 2
-    # The other half of what lies on a boundary that only one region has.
+    # Where a boundary has a region on one side only, that region gets the other half as well.
     whole = shapely.union_all(grown)
-    alone = shapely.intersection(grown, shapely.difference(whole, whole.buffer(-2 * NEAR)))
+    alone = shapely.intersection(grown, shapely.difference(whole, whole.buffer(-2 * ON_BOUNDARY)))
     length += _lengths_within(alone, segments) / 2
     return 1000 * length / shapely.area(shapes)
 
@@ -204,7 +205,7 @@ def uneven_neighbours(
     shapes = np.array(regions, dtype=object)
     if not len(shapes):
         return []
-    grown = shapely.buffer(shapes, NEAR)
+    grown = shapely.buffer(shapes, ON_BOUNDARY)
     first, second = STRtree(grown).query(grown, predicate="intersects")
     denser = densities[first] > factor * densities[second]
     first, second = first[denser & (first != second)], second[denser & (first != second)]

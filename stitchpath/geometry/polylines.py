@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = [
-    "GRID",
     "distances",
     "heights",
     "joined_paths",
@@ -16,8 +16,6 @@ __all__ = [
     "path_keys",
     "path_lengths",
 ]
-
-GRID = 0.001  # mm: all coordinates lie on a grid of 1 µm
 
 
 def on_grid(points: FloatArray) -> FloatArray:

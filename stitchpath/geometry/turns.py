@@ -60,7 +60,7 @@ def hand(angle: float) -> Hand:
         "straight" up to `PIVOT` degrees either way, "back" from `ABOUT_TURN` on, else "left" or
         "right".
     """
-    turn = round(abs(angle), 6)  # a turn of just 30 degrees is none more by the last bit
+    turn = round(abs(angle), 6)  # a rounding must not make a pivot of a turn of just 30 degrees
     if turn <= PIVOT:
         return "straight"
     if turn >= ABOUT_TURN:

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.model import Applique, Corner, Design, Echo
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.findings import Check
+from stitchpath.geometry.tolerances import SAME_EDGE
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import covering
 from stitchpath.lines.threads import thread_for
@@ -25,10 +26,8 @@ if TYPE_CHECKING:
 
 __all__ = ["applique_lines", "motif_lines", "piece_lines", "stage_of"]
 
-_TOUCH = 1.0  # mm²: a piece that covers less of a patch does not lie on it
-_NEAR = 0.01  # mm: as good as there
+_LIES_ON = 1.0  # mm²: a piece that covers less of a patch does not lie on it
 _HELD = 25.4 / 8  # mm: a narrow place with stitching as near as this is held all the same
-_HAIR = 0.01  # mm
 _RULER = 25.4 / 32  # mm
 
 
@@ -115,7 +114,7 @@ def _narrow_places(
         if note.astray:
             kinds.setdefault(note.text, []).append(note)
             continue
-        there = any(part.dwithin(shapely.Point(note.at), _NEAR) for part in held)
+        there = any(part.dwithin(shapely.Point(note.at), SAME_EDGE) for part in held)
         if there or note.width is None:
             kinds.setdefault(note.text, []).append(note)
     found = []
@@ -225,7 +224,7 @@ def _echoes(design: Design, top: Top) -> list[Line]:
             shapes = [top.pieces[k].shape for k in own]
             # where two echoes would run along each other midway, the first keeps its line
             others = [
-                top.pieces[k].shape.buffer(_HAIR if k in done else -_HAIR)
+                top.pieces[k].shape.buffer(SAME_EDGE if k in done else -SAME_EDGE)
                 for k in members
                 if k not in own
             ]
@@ -235,14 +234,14 @@ def _echoes(design: Design, top: Top) -> list[Line]:
 
 
 def _echo_grounds(top: Top) -> list[tuple[tuple[int, ...], BaseGeometry]]:
-    """Find which pieces that are echoed lie on which ground: patches under the same of them."""
+    """Part the ground: patches under the same echoed pieces go together, with those pieces."""
     on: dict[int, list[int]] = {}
     patches = [patch.polygon for patch in top.patches]
     tree = shapely.STRtree(patches)
     for k, piece in enumerate(top.pieces):
         if piece.asked.echo is not None:
             for i in sorted(tree.query(piece.shape, predicate="intersects").tolist()):
-                if patches[i].intersection(piece.shape).area > _TOUCH:
+                if patches[i].intersection(piece.shape).area > _LIES_ON:
                     on.setdefault(i, []).append(k)
     grounds: dict[tuple[int, ...], list[int]] = {}
     for i, pieces in sorted(on.items()):

@@ -9,7 +9,8 @@ from shapely import LineString
 
 from stitchpath.design.model import Lines
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.geometry.polylines import GRID, on_grid
+from stitchpath.geometry.polylines import on_grid
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.top.build import Top, find_patches, pair_seams
 from stitchpath.typing import BoolArray, FloatArray
 

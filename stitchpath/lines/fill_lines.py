@@ -16,10 +16,10 @@ from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.findings import Check
 from stitchpath.geometry.empty_circles import loose_places
-from stitchpath.geometry.polylines import GRID
+from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID, MOTIF_SHARE
 from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
-from stitchpath.lines.fills.pattern import Filled, FillNote
+from stitchpath.lines.fills.pattern import CLOSED, Filled, FillNote
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import Region, bare_regions, named_regions
 from stitchpath.lines.strips import frame_levels
@@ -36,7 +36,6 @@ _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top doe
 _TRIES = 4
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
 _ROOM = 3.0  # spacings of a region that have to lie beyond a level for a meander to turn there
-_MOTIF_SHARE = 1e-3  # flattening of a motif, as a share of its size: 0.05 mm at 2 in
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +152,7 @@ def _squares(asked: Fill, region: Region) -> float:
 
 
 def _parts(region: Region, levels: Sequence[float], spacing: float) -> list[Region]:
-    """Part a region where strips end, but for where too little of it would lie beyond."""
+    """Cut a region where strips end, unless the part beyond would be too small."""
     _, low, _, high = region.shape.bounds
     room = _ROOM * spacing
     inner = [y for y in levels if low + room <= y <= high - room]
@@ -304,7 +303,7 @@ class Filler:
         thread = fill_thread(self.design, asked, where)
         squares = _squares(asked, region)
         if squares > MOST_SQUARES:
-            # Rounded up: at what is named it can be planned.
+            # Rounded up, so that a plan with the number named will work.
             least = math.ceil(10 * asked.spacing * math.sqrt(squares / MOST_SQUARES)) / 10
             raise StitchpathError(
                 f"{where}, spacing: found {format_length(asked.spacing, 'mm')}, expected at least "
@@ -376,7 +375,7 @@ class Filler:
 
             outside = self.design.outside
             path = found_file(self.design.folder, asked.motif, where, outside=outside)
-            self._motifs[key] = read_lines(path, asked.id, where, _MOTIF_SHARE)
+            self._motifs[key] = read_lines(path, asked.id, where, MOTIF_SHARE)
         return self._motifs[key]
 
     def _door(self, shape: BaseGeometry, asked: Fill, thread: str) -> tuple[float, float] | None:
@@ -384,7 +383,7 @@ class Filler:
 
         Of several such vertices, the one nearest to the fill that is in sight of it.
         """
-        if asked.style not in ("meander", "spiral", "rings"):
+        if asked.style not in CLOSED:
             return None
         inset = asked.spacing / 2 if asked.inset is None else asked.inset
         inner = shape.buffer(-(inset + asked.spacing / 2))
@@ -404,7 +403,7 @@ class Filler:
         """Give vertices of stitched seams round a region, then its corners on the edge."""
         edge = shape.boundary
         if thread == self._ditch and len(self._vertices):
-            near = self._tree.query(edge, predicate="dwithin", distance=2 * GRID)
+            near = self._tree.query(edge, predicate="dwithin", distance=BOTH_ROUNDED)
             yield self._vertices[np.sort(near)]
         corners = np.unique(shapely.get_coordinates(shape), axis=0)
         outside = shapely.dwithin(self.top.outline.exterior, shapely.points(corners), GRID)

@@ -24,7 +24,7 @@ _FLAT = 0.02  # mm that the sides of a rounded corner may lie off its curve
 # A mitre longer than this many steps is cut off (the usual limit of drawing standards, SVG's
 # stroke-miterlimit of 4): a sharp point would send its echo far away.
 _MITRE = 4.0
-_LEAST = 3.175  # mm, 1/8 in: shorter bits between a neighbour and a seam are left out
+_SHORTEST_BIT = 3.175  # mm, 1/8 in: shorter bits between a neighbour and a seam are left out
 _RING = 12.7  # mm, 1/2 in: a ring shorter than that is a knot of six stitches, and left out
 
 
@@ -153,5 +153,5 @@ def _clipped(rings: list[FloatArray], clip: shapely.Geometry) -> list[FloatArray
             continue
         inside = shapely.line_merge(shapely.intersection(line, clip))
         bits = [b for b in shapely.get_parts(inside) if b.geom_type == "LineString"]
-        lines += [shapely.get_coordinates(b) for b in bits if b.length >= _LEAST]
+        lines += [shapely.get_coordinates(b) for b in bits if b.length >= _SHORTEST_BIT]
     return lines

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.model import Fill
 from stitchpath.errors import unknown_name
 from stitchpath.geometry.empty_circles import loose_places
-from stitchpath.geometry.polylines import GRID
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top, find_patches
 from stitchpath.top.place import Place, Subject

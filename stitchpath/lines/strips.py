@@ -12,7 +12,8 @@ import shapely
 from shapely import Polygon
 
 from stitchpath.design.model import Design
-from stitchpath.geometry.polylines import GRID, heights, joined_paths
+from stitchpath.geometry.polylines import heights, joined_paths
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
 from stitchpath.typing import FloatArray, IntArray

@@ -91,6 +91,16 @@ def network_from_networkx(
     ------
     StitchpathError
         When the graph is directed or empty, or an edge or node lacks what is needed.
+
+    Examples
+    --------
+    >>> import networkx as nx
+    >>> quay = nx.Graph()
+    >>> quay.add_edge("light", "mole", length=80)
+    >>> quay.add_edge("mole", "market", length=70, required=False)
+    >>> network, nodes = network_from_networkx(quay)
+    >>> nodes, network.required.tolist()
+    (['light', 'mole', 'market'], [True, False])
     """
     if graph.is_directed() or not graph.number_of_edges():
         raise StitchpathError(

@@ -1,4 +1,4 @@
-"""Lines and travel lines to graphs: one for each stage and thread, of what is noded.
+"""Noded lines and travel lines to graphs: one for each stage and thread.
 
 In a frame lines are cut as well where one strip ends and the next begins (`network/parting.py`).
 """
@@ -12,7 +12,8 @@ import shapely
 from shapely import LineString, Polygon
 
 from stitchpath.design.model import Design, Prices
-from stitchpath.geometry.polylines import GRID, distances, on_grid, path_lengths
+from stitchpath.geometry.polylines import distances, on_grid, path_lengths
+from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level, at_level, way_round
@@ -22,7 +23,6 @@ from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Where
 
 __all__ = ["Network", "Terms", "build_network", "build_networks"]
 
-_TOUCH = 2 * GRID
 _AT_EDGE = GRID * (1 + 1e-6)  # a place one step of the grid beyond the edge is on it
 
 
@@ -209,7 +209,7 @@ def _add_margin(
     )
     outer = np.rint(shapely.get_coordinates(out) / GRID) * GRID
     spokes = np.stack([doors, outer], axis=1)
-    inner = shapely.intersection(shapely.linestrings(spokes), outline.buffer(-_TOUCH))
+    inner = shapely.intersection(shapely.linestrings(spokes), outline.buffer(-BOTH_ROUNDED))
     clear = shapely.length(inner) == 0  # in a notch of the edge the way out may lead over the top
     for spoke in spokes[clear]:
         edges.add(spoke, "margin")
@@ -233,10 +233,13 @@ def _add_ring(
     for k in range(len(stops)):
         n = (k + 1) % len(stops)
         if n:
-            between = ring[(vertex > at[k] + _TOUCH) & (vertex < at[n] - _TOUCH)]
+            between = ring[(vertex > at[k] + BOTH_ROUNDED) & (vertex < at[n] - BOTH_ROUNDED)]
         else:  # over the place where the ring begins
             between = np.concatenate(
-                [ring[:-1][vertex[:-1] > at[k] + _TOUCH], ring[:-1][vertex[:-1] < at[n] - _TOUCH]]
+                [
+                    ring[:-1][vertex[:-1] > at[k] + BOTH_ROUNDED],
+                    ring[:-1][vertex[:-1] < at[n] - BOTH_ROUNDED],
+                ]
             )
         path = np.concatenate([stops[k : k + 1], between, stops[n : n + 1]])
         edges.add(on_grid(path), along)

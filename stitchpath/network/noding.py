@@ -21,7 +21,8 @@ import numpy as np
 import shapely
 
 from stitchpath.errors import StitchpathError
-from stitchpath.geometry.polylines import GRID, heights, joined_paths, path_keys, path_lengths
+from stitchpath.geometry.polylines import heights, joined_paths, path_keys, path_lengths
+from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level, at_level
@@ -32,7 +33,7 @@ __all__ = ["SHORTEST", "SHOWN", "node_lines"]
 # Kinds of line that lie open on the fabric, where a second pass shows.
 SHOWN: frozenset[Kind] = frozenset({"centre", "outline", "echo", "fill", "drawn"})
 SHORTEST = 0.05  # mm: no line is shorter; curves are flattened as finely
-_TOUCH = 2.0  # pixels: an end so near to a line touches it, for each was rounded by itself
+_TOUCHING = 2.0  # pixels: an end so near to a line touches it, for each was rounded by itself
 _CORNER = 0.7072  # pixels from the middle of one to its corner, and a bit
 _OPEN = 0.5 - 1e-9  # a pixel holds its left and upper side, not the right and lower one
 _SETTLES = 8  # snappings until nothing moves; two or three do
@@ -119,7 +120,7 @@ def _cut_at_levels(things: Sequence[_Cut], levels: Sequence[Level]) -> list[_Cut
     for thing, low, high in zip(things, least.tolist(), most.tolist(), strict=True):
         parts = [thing.points]
         for level in levels:
-            reach = max(level.reach, 2 * GRID)
+            reach = max(level.reach, BOTH_ROUNDED)
             if low < level.y - reach and high > level.y + reach:
                 parts = [piece for part in parts for piece in _parted(part, level.y, reach)]
         cut += [thing if part is thing.points else replace(thing, points=part) for part in parts]
@@ -252,7 +253,7 @@ def _only(chains: _Chains, kept: BoolArray) -> _Chains:
 
 
 def _snapped_until_still(chains: _Chains) -> _Chains:
-    touch = _TOUCH
+    touch = _TOUCHING
     for _ in range(_SETTLES):
         snapped = _snapped(chains, touch)
         if snapped is chains:
@@ -308,7 +309,7 @@ def _near_pairs(
     """
     loose = chains.loose[chains.chain[at]]
     mine = np.flatnonzero(loose)
-    left, right = tree.query(shapes[mine], predicate="dwithin", distance=_TOUCH)
+    left, right = tree.query(shapes[mine], predicate="dwithin", distance=_TOUCHING)
     left = mine[left]
     fresh = (left < right) | ((left > right) & ~loose[right])
     left, right = left[fresh], right[fresh]
@@ -338,7 +339,7 @@ def _crossings(
 
 
 def _through(pixels: FloatArray, a: FloatArray, b: FloatArray) -> BoolArray:
-    """Tell which straight pieces pass through which pixels, by the shares at which they do."""
+    """Tell which straight pieces pass through which pixels, and where on the piece, as a share."""
     way = b - a
     with np.errstate(divide="ignore", invalid="ignore"):
         low, high = ((pixels + side - a) / way for side in (-0.5, _OPEN))
@@ -384,13 +385,13 @@ def _ends_brought_together(chains: _Chains, held: set[tuple[float, ...]]) -> _Ch
     ends = np.unique(chains.points[chains.tips.ravel()], axis=0)
     if not len(ends):
         return chains
-    pairs = cKDTree(ends).query_pairs(_TOUCH, output_type="ndarray")
+    pairs = cKDTree(ends).query_pairs(_TOUCHING, output_type="ndarray")
     if not len(pairs):
         return chains
     moved = _Moved(chains, held)
     for a, b in sorted(pairs.tolist()):
-        moved.join(tuple(ends[a].tolist()), tuple(ends[b].tolist()), _TOUCH + 1)
-    return moved.chains(_TOUCH)
+        moved.join(tuple(ends[a].tolist()), tuple(ends[b].tolist()), _TOUCHING + 1)
+    return moved.chains(_TOUCHING)
 
 
 def _drawn_together(chains: _Chains, held: set[tuple[float, ...]], shortest: float) -> _Chains:
@@ -405,7 +406,7 @@ def _drawn_together(chains: _Chains, held: set[tuple[float, ...]], shortest: flo
 
 
 class _Moved:
-    """Ends that are made one: those that are held, the ends of seams, stay if they can."""
+    """Ends that are made one. Ends of seams are held: they stay where they are if they can."""
 
     def __init__(self, chains: _Chains, held: set[tuple[float, ...]]) -> None:
         self._chains = chains

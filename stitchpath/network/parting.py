@@ -13,7 +13,7 @@ from stitchpath.typing import BoolArray
 
 __all__ = ["part_by_strips"]
 
-_SLACK = 0.01  # mm that a line may reach beyond a level: cuts lie on the grid
+_BEYOND = 0.01  # mm that a line may reach beyond a level: cuts lie on the grid
 
 
 def part_by_strips(networks: Sequence[Network], levels: Sequence[Level]) -> list[Network]:
@@ -55,9 +55,9 @@ def _strips(network: Network, levels: Sequence[Level], *, up: bool) -> list[Netw
     inner = np.array([level.y for level in levels])
     # Along a level the middle of a line is the level itself.
     middle = (least + most) / 2
-    mine = np.searchsorted(inner + (-_SLACK if up else _SLACK), middle)
-    upper = [-np.inf, *(level.y - level.reach - _SLACK for level in levels)]
-    lower = [*(level.y + level.reach + _SLACK for level in levels), np.inf]
+    mine = np.searchsorted(inner + (-_BEYOND if up else _BEYOND), middle)
+    upper = [-np.inf, *(level.y - level.reach - _BEYOND for level in levels)]
+    lower = [*(level.y + level.reach + _BEYOND for level in levels), np.inf]
     strips = []
     for number, (low, high) in enumerate(zip(upper, lower, strict=True)):
         required = network.required & (mine == number)

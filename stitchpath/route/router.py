@@ -14,6 +14,7 @@ from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import joined_paths
+from stitchpath.geometry.tolerances import FREE
 from stitchpath.lines.line import Line
 from stitchpath.network.graph import Network
 from stitchpath.route.effort import Effort
@@ -26,7 +27,6 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Routed", "UnreachedError", "route"]
 
-_FREE = 1e-9  # csgraph takes a zero for no edge
 _PEG = -2  # stands for a line in a network: the edge that holds a run to a chosen start
 
 
@@ -202,7 +202,7 @@ def _nearest_line(network: Network, required: BoolArray, start: int) -> "_Walk":
     order = order[np.isfinite(network.again[order]) & (low[order] != high[order])]
     cheapest = {(low[e], high[e]): e for e in order[::-1].tolist()}
     kept = np.array(list(cheapest.values()), dtype=np.int64)
-    price = np.maximum(network.again[kept], _FREE)
+    price = np.maximum(network.again[kept], FREE)
     size = (len(network.points), len(network.points))
     web = csr_array((price, (low[kept], high[kept])), shape=size)
     far, back = dijkstra(web, directed=False, indices=[start], return_predecessors=True)

@@ -45,7 +45,7 @@ __all__ = ["Multigraph", "Trail", "Turning", "gentle_trails"]
 
 _FEW = 2  # pairs at a vertex of which an exchange leaves none to exchange again
 _MANY = 5_000  # choices of line ends for runs that are still tried one by one at a vertex
-_TOUCH = 1e-6  # degrees by which going straight back is worse than other ways of equal turning
+_BACK = 1e-6  # degrees: of ways that turn alike, going straight back counts as worse by this
 _DIGITS = 6  # of a degree to which single turns are compared
 _NOISE = 1e-9  # degrees below which two sums of turning are the same
 
@@ -211,7 +211,7 @@ def _turn(table: _Table, a: IntArray, b: IntArray) -> FloatArray:
 def _price(table: _Table, a: IntArray, b: IntArray) -> FloatArray:
     """Turn with a touch added for going straight back, so that of equal ways none does."""
     turn = _turn(table, a, b)
-    return turn + _TOUCH * (turn >= ABOUT_TURN)
+    return turn + _BACK * (turn >= ABOUT_TURN)
 
 
 def _turning_of(table: _Table, mate: IntArray) -> float:
@@ -331,7 +331,7 @@ def _scalar_price(table: _Table) -> Callable[[int, int], float]:
         if gap != gap:  # noqa: PLR0124  (a run end: nan)
             return 0.0
         turn = 180.0 - min(gap, 360.0 - gap)
-        return turn + _TOUCH if turn >= ABOUT_TURN else turn
+        return turn + _BACK if turn >= ABOUT_TURN else turn
 
     return price
 
@@ -350,7 +350,7 @@ def _trail_of_slot(table: _Table, mate: IntArray) -> IntArray:
 def _exchanges(
     table: _Table, mate: IntArray, home: IntArray
 ) -> tuple[list[_Exchange], dict[int, list[int]]]:
-    """List what could join two trails, and the slots of every vertex with more than two pairs."""
+    """List the exchanges that could join two trails, and the slots of vertices of many pairs."""
     found: list[_Exchange] = []
     crowds: dict[int, list[int]] = {}
     first = np.flatnonzero(np.arange(len(mate)) < mate)
@@ -407,7 +407,7 @@ def _slots_of(trail: Trail) -> tuple[IntArray, IntArray]:
 
 
 def _begin_at_corner(table: _Table, trail: Trail, end_price: FloatArray) -> Trail:
-    """Turn a trail that closes on itself so that it begins where it turns most.
+    """Let a closed trail begin where it turns most.
 
     Only vertices no dearer than the present one are looked at; of equal corners the one at the
     lowest vertex is taken, there the first passed.

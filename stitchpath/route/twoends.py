@@ -20,8 +20,8 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["TwoEnds", "two_ends"]
 
-# Prices as near as this, as a part, are the same.
-SAME = 1e-9
+# Prices that differ by no more than this share of themselves are the same.
+SAME_PRICE = 1e-9
 # Seconds that a T-join takes for each edge.
 JOIN = 6e-6
 
@@ -77,7 +77,7 @@ def two_ends(graph: HubGraph, closed: Join, effort: Effort) -> TwoEnds:
         if len(at) == 2:  # noqa: PLR2004
             best = web.cheaper(best, passes)
         lower = (price - least) / len(at)
-        if lower >= rebate * (1 - SAME):
+        if lower >= rebate * (1 - SAME_PRICE):
             break
         rebate = lower
     rounding = least - closed.bound  # a bound lies about so far below what it proves
@@ -90,7 +90,7 @@ def _from_an_end(
     """Begin at one end after another until a tour is as cheap as can be: that parts ties."""
     graph = web.graph
     for tip in tips.tolist():
-        if effort.late or graph.price @ best <= least * (1 + SAME):
+        if effort.late or graph.price @ best <= least * (1 + SAME_PRICE):
             break
         odd = graph.odd.copy()
         odd[web.tips[tip]] ^= True

@@ -81,7 +81,7 @@ class BobbinChange:
 
 
 class _State(NamedTuple):
-    """A stop as seen from later places: what it cost to come there, and where one begins again."""
+    """A stop, seen from later places: the cost up to it, and where stitching begins again."""
 
     changes: int
     inside: int
@@ -355,7 +355,7 @@ class _Unwinding:
         return self.steps[step], np.clip(share, 0.0, 1.0)
 
     def locate(self, used: int) -> tuple[int, float] | None:
-        """Step, and share of it, at which so much thread is used; None if so much never is."""
+        """Step, and share of that step, at which this much thread is used up; None if it lasts."""
         if used > self.end:
             return None
         step, share = self.locate_all(np.array([used], dtype=np.int64))

@@ -36,8 +36,8 @@ __all__ = [
 
 _INCH = 25.4
 
-_ASKED = Asked()  # what holds where a design says nothing stands once, in the design
-_SHORTEST = 0.97  # thread per seam: less cannot be, but for the slip of a ruler
+_ASKED = Asked()  # the defaults stand in one place, the design model
+_SHORTEST = 0.97  # thread per length of seam: never below 1, but a ruler may slip
 
 Secure: TypeAlias = Literal["bury", "tie-off"]
 

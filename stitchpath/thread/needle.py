@@ -14,7 +14,9 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["NeedlePoints", "Stretches", "needle_points", "stretches"]
 
-_HAIR = 1e-9  # a stretch longer than whole stitches by no more of itself than this is just they
+# A stretch may be longer than a whole number of stitches by this share of its length, from rounding
+# alone. It gets that number of stitches, and not one more.
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +32,7 @@ class Stretches:
     length
         Shape (stretches,), mm along the line.
     stitches
-        Shape (stretches,): the fewest of which none is longer than set.
+        Shape (stretches,): how many. The fewest that keep each stitch within the length set.
     """
 
     last_step: IntArray
@@ -85,7 +87,7 @@ def stretches(way: Walk, stitching: Stitching) -> Stretches:
     last = np.flatnonzero(ends)
     number = np.cumsum(ends) - ends
     length = sum_by(number, way.step_length, len(last))
-    count = np.ceil(length * per_mm[last] * (1 - _HAIR)).astype(np.int64)
+    count = np.ceil(length * per_mm[last] * (1 - _ROUNDING)).astype(np.int64)
     return Stretches(last_step=last, length=length, stitches=count)
 
 

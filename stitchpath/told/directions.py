@@ -32,7 +32,7 @@ _MANY = 3  # corners and changes of side told one by one
 _CURVED = 20.0  # degrees that a seam turns on its way to be called curved
 _SHORT = 305.0  # mm: on a way up to a foot, a length tells a place as well as its name
 _BEATS = (1, 2, 4)  # changes of side after which the measures between them come again
-_STITCH = 2.0  # mm: what is shorter is no length to measure off
+_STITCH = 2.0  # mm: no one can measure off a shorter length
 _METRE = 1000.0  # mm
 _ON_LEVEL = 0.02  # mm: so near to where a strip ends, a line ends there
 
@@ -164,7 +164,7 @@ class _Way:
 
 @dataclass(frozen=True, slots=True)
 class _Said:
-    """What is said in full, and shortly for print; what one goes along, where it says so."""
+    """A direction in full, the short form for print, and what one goes along, if it says so."""
 
     full: str
     brief: str
@@ -337,7 +337,7 @@ class Teller:
     def _told(
         self, ways: Sequence[_Way], turn: Hand | None, before: Sequence[_Way]
     ) -> tuple[str, _Said]:
-        """Tell a way that is not the first: the words that lead it, and all of it."""
+        """Tell a later way: the words that begin it, and the whole of it."""
         if ways[0].what == "margin":
             off = self._off(ways)
             return "", _Said(off, off)

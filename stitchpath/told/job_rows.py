@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from stitchpath.export.escape import csv_cell
+from stitchpath.escape import csv_cell
 from stitchpath.plan import Plan, once
 from stitchpath.thread import Backing, BobbinChange, RunPoint, RunTime
 from stitchpath.thread.from_design import pace_of

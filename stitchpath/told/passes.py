@@ -26,7 +26,7 @@ class Rolling:
 
 
 def rolling_words(plan: Plan) -> dict[int, Rolling]:
-    """Tell by its number, for each run that begins a strip, what is done before it.
+    """Tell what is done before each run that begins a strip, by the number of the run.
 
     Parameters
     ----------

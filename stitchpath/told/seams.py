@@ -40,7 +40,7 @@ class Bit:
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """What one goes along, in words, and the side it is and whose, where that ends the words."""
+    """What one goes along, in words; and if the words end with a side, which side of what."""
 
     text: str
     side: str = ""

@@ -15,6 +15,7 @@ from stitchpath.design.model import Applique, Design, Fabric
 from stitchpath.design.outlines import flatten_path
 from stitchpath.design.repair import mend_outline
 from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.geometry.tolerances import OUTLINE_SHARE, SAME_EDGE
 from stitchpath.limits import MOST_FILLS, MOST_PIECES, MOST_THREADS, WIDEST, at_most
 from stitchpath.top.block import DrawnBlock, draw_block
 from stitchpath.top.layout import LaidBlock, LaidPatch, lay_out
@@ -24,9 +25,6 @@ from stitchpath.typing import FloatArray, Geometries
 from stitchpath.units import Unit, format_length, format_place
 
 __all__ = ["Piece", "Seam", "Top", "build_top", "darkness", "find_patches", "pair_seams"]
-
-_OUTLINE_SHARE = 1e-4  # flattening of an outline, as a share of its size: 0.02 mm at 8 in
-_SAME = 0.01  # mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +191,7 @@ def _refuse_overlap(polygons: Geometries, patches: Sequence[LaidPatch], unit: Un
     """Raise an error where two patches lie over each other further than can be seen."""
     one, other = STRtree(polygons).query(polygons, predicate="intersects")
     one, other = one[one < other], other[one < other]
-    common = shapely.buffer(shapely.intersection(polygons[one], polygons[other]), -_SAME / 2)
+    common = shapely.buffer(shapely.intersection(polygons[one], polygons[other]), -SAME_EDGE / 2)
     for k in np.flatnonzero(~shapely.is_empty(common))[:1]:
         a, b = patches[one[k]].label, patches[other[k]].label
         point = common[k].representative_point()
@@ -205,7 +203,7 @@ def _refuse_overlap(polygons: Geometries, patches: Sequence[LaidPatch], unit: Un
 
 def _refuse_gap(polygons: Geometries, outline: Polygon, unit: Unit) -> None:
     """Raise an error where a gap between patches is wide enough to be seen."""
-    gap = shapely.buffer(shapely.difference(outline, shapely.union_all(polygons)), -_SAME / 2)
+    gap = shapely.buffer(shapely.difference(outline, shapely.union_all(polygons)), -SAME_EDGE / 2)
     if not gap.is_empty:
         point = gap.representative_point()
         place = format_place(point.x, point.y, unit)
@@ -420,7 +418,7 @@ def _piece_shape(
 
 def _path_tolerance(where: str, data: str) -> float:
     rough = np.concatenate([np.zeros((0, 2)), *flatten_path(data, where, 1e9)])
-    return max(float(np.ptp(rough, axis=0).max(initial=0)), 1e-9) * _OUTLINE_SHARE
+    return max(float(np.ptp(rough, axis=0).max(initial=0)), 1e-9) * OUTLINE_SHARE
 
 
 def _place_piece(
@@ -435,7 +433,7 @@ def _place_piece(
     placed: MultiPolygon = shapely.transform(
         shape, lambda points: host.to_top(points + np.array(at))
     )
-    outside = placed.difference(outline.buffer(_SAME))
+    outside = placed.difference(outline.buffer(SAME_EDGE))
     if not outside.is_empty:
         point = outside.representative_point()
         raise StitchpathError(

@@ -10,7 +10,7 @@ from shapely import Polygon
 
 from stitchpath.design.model import Border, Layout, Sashing
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.geometry.polylines import GRID
+from stitchpath.geometry.tolerances import GRID, SAME_EDGE
 from stitchpath.limits import MOST_BORDERS, MOST_PATCHES, at_most
 from stitchpath.top.block import DrawnBlock
 from stitchpath.top.place import Part, Place, Side, row_letter
@@ -20,7 +20,6 @@ from stitchpath.units import Unit, format_length
 __all__ = ["LaidBlock", "LaidPatch", "lay_out"]
 
 _EIGHTH = np.array([[1.0, -1.0], [1.0, 1.0]]) / np.sqrt(2)  # turns 45 degrees clockwise
-_SAME = 0.01  # mm: sizes so near to each other are one
 _TOKEN = re.compile(
     r"(?P<block>[^:*]+)(?::(?P<turn>0|90|180|270)?(?P<mirror>m)?)?(?:\*(?P<n>\d+))?"
 )
@@ -192,7 +191,7 @@ def _moved(polygons: Geometries, laid: LaidBlock) -> Geometries:
 
 
 def _one_size(where: str, what: str, sizes: Sequence[float], unit: Unit) -> float:
-    if max(sizes) - min(sizes) > _SAME:
+    if max(sizes) - min(sizes) > SAME_EDGE:
         found = " and ".join(format_length(s, unit) for s in (min(sizes), max(sizes)))
         raise StitchpathError(f"{where}: found {found}, expected {what}")
     return sizes[0]
@@ -338,8 +337,8 @@ def _lay_on_point(
 
 
 def _straightened(polygon: Polygon) -> Polygon:
-    """Leave out corners that are none, which the difference left on straight edges."""
-    simple = polygon.simplify(_SAME / 2)
+    """Leave out false corners: taking a difference leaves points on straight edges."""
+    simple = polygon.simplify(SAME_EDGE / 2)
     return simple if isinstance(simple, Polygon) else polygon
 
 

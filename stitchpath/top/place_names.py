@@ -17,6 +17,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.layout import LaidBlock, LaidPatch
 from stitchpath.top.place import BESIDE, Place, Side, Subject
@@ -28,7 +29,6 @@ __all__ = ["TOP", "Places", "Spot", "clock", "heading", "join_words", "side"]
 TOP = "the top"
 """What a spot belongs to that lies on no block."""
 
-_NEAR = 0.02  # mm: corners so near to each other are one
 _TURNED = 5.0  # degrees: an outline that turns less has no corner there
 _THIRDS = (0.3, 0.7)  # a corner between these shares of a shape's width is neither left nor right
 _SIDES = (
@@ -175,12 +175,12 @@ class Places:
 
     def meeting(self, point: FloatArray) -> list[int]:
         """List the patches that meet at a point, by index."""
-        found = self._tree.query(shapely.Point(point), predicate="dwithin", distance=_NEAR)
+        found = self._tree.query(shapely.Point(point), predicate="dwithin", distance=SAME_PLACE)
         return sorted(int(i) for i in found)
 
     def on_top(self, point: FloatArray) -> bool:
         """Tell whether a point lies on the top, its edge included, rather than in the margin."""
-        return bool(shapely.dwithin(self.top.outline, shapely.Point(point), _NEAR))
+        return bool(shapely.dwithin(self.top.outline, shapely.Point(point), SAME_PLACE))
 
     def edge(self, point: FloatArray) -> Spot:
         """Name the edge of the top that lies nearest to a point, or the corner where it lies."""
@@ -199,7 +199,7 @@ class Places:
             "left": abs(x - left),
             "right": abs(right - x),
         }
-        near = [name for name, distance in away.items() if distance < _NEAR]
+        near = [name for name, distance in away.items() if distance < SAME_PLACE]
         return near if len(near) > 1 else [min(away, key=lambda name: round(away[name], 2))]
 
     def door(self, point: FloatArray) -> tuple[Spot, str]:
@@ -236,7 +236,7 @@ class Places:
             Such as "the left edge", "the top left corner of A2", "the bottom corner of the sail".
         """
         at = shapely.Point(point)
-        if shapely.dwithin(self.top.outline.exterior, at, _NEAR):
+        if shapely.dwithin(self.top.outline.exterior, at, SAME_PLACE):
             return self.edge(point)
         found = self.meeting(point)
         places = dict.fromkeys(self.top.patches[i].place for i in found)
@@ -256,13 +256,13 @@ class Places:
         square = np.array(self._square(block).exterior.coords)[:4]
         middle = square.mean(axis=0)
         for corner in square:
-            if math.dist(corner, point) < _NEAR:
+            if math.dist(corner, point) < SAME_PLACE:
                 return Spot(_corner_word(corner, square), block.name)
         for k in range(4):
             half = (square[k] + square[(k + 1) % 4]) / 2
-            if math.dist(half, point) < _NEAR:
+            if math.dist(half, point) < SAME_PLACE:
                 return Spot("middle", f"the {side(half - middle)} of {block.name}")
-        return Spot("centre", block.name) if math.dist(middle, point) < _NEAR else None
+        return Spot("centre", block.name) if math.dist(middle, point) < SAME_PLACE else None
 
     def _patch_corner(
         self, point: FloatArray, found: Sequence[int], near: Place | None
@@ -374,10 +374,10 @@ class Places:
     def _piece_edge(self, at: shapely.Point) -> Spot | None:
         """Name the outline of an appliqué piece, inner or outer where it has holes."""
         for piece in self.top.pieces:
-            if not shapely.dwithin(piece.shape.boundary, at, 10 * _NEAR):
+            if not shapely.dwithin(piece.shape.boundary, at, 10 * SAME_PLACE):
                 continue
             holes = [hole for part in piece.shape.geoms for hole in part.interiors]
-            inner = any(shapely.dwithin(hole, at, 10 * _NEAR) for hole in holes)
+            inner = any(shapely.dwithin(hole, at, 10 * SAME_PLACE) for hole in holes)
             which = ("inner " if inner else "outer ") if holes else ""
             return Spot(f"{which}edge", self.piece(piece.number, the=True))
         return None
@@ -388,7 +388,7 @@ class Places:
         box = self.box(blocks[0]) if blocks else self.top.outline.bounds
         x, y = float(point[0]), float(point[1])
         right, down = (format_length(v, self.top.unit) for v in (x - box[0], y - box[1]))
-        near = [abs(v - edge) < _NEAR for v, edge in zip((x, y, x, y), box, strict=True)]
+        near = [abs(v - edge) < SAME_PLACE for v, edge in zip((x, y, x, y), box, strict=True)]
         if near[0] or near[2]:
             return Spot(f"{'left' if near[0] else 'right'} side", name, f"{down} from its top")
         if near[1] or near[3]:
@@ -406,7 +406,7 @@ class Places:
         known = self._corners.get(patch)
         if known is None:
             known = self._corners[patch] = _corners(self.top.patches[patch].polygon)
-        mine = [word for word, corner in known if math.dist(corner, point) < _NEAR]
+        mine = [word for word, corner in known if math.dist(corner, point) < SAME_PLACE]
         words = [word for word, _ in known]
         return mine[0] if len(mine) == 1 and words.count(mine[0]) == 1 else ""
 
@@ -492,10 +492,10 @@ class Places:
 
     def _beside_blocks(self, what: str, shape: Polygon, shared: float) -> str:
         """Name a shape by the blocks that it touches, along `shared` mm of edge at least."""
-        near = self._block_tree.query(shape, predicate="dwithin", distance=_NEAR)
+        near = self._block_tree.query(shape, predicate="dwithin", distance=SAME_PLACE)
         blocks = [self.top.blocks[i].place for i in sorted(int(i) for i in near)]
         if shared:
-            around = shape.buffer(_NEAR)
+            around = shape.buffer(SAME_PLACE)
             blocks = [
                 b for b in blocks if self._square(b).boundary.intersection(around).length >= shared
             ]
@@ -503,7 +503,7 @@ class Places:
             return f"a {what}" if not shared else ""
         way = _middle(shape) - np.mean([_middle(self._square(b)) for b in blocks], axis=0)
         names = [block.name for block in blocks]
-        if len(blocks) > 2 or math.hypot(*way) < _NEAR:  # noqa: PLR2004 - inside: name two across
+        if len(blocks) > 2 or math.hypot(*way) < SAME_PLACE:  # noqa: PLR2004 - inside: name two across
             return f"the {what} between {names[0]} and {names[-1]}"
         where = {0: "right of", 2: "below", 4: "left of", 6: "above"}.get(_eighth(way))
         return f"the {what} {where or f'at the {_CORNERS[_eighth(way)]} of'} {join_words(names)}"

@@ -12,12 +12,10 @@ import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from stitchpath.geometry.polylines import GRID
+from stitchpath.geometry.tolerances import GRID, SAME_EDGE
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["Meeting", "Overlap", "meet"]
-
-_SNAP = 0.01  # mm: corners so near to each other, or to a boundary, are one
 
 
 class Overlap(Exception):  # noqa: N818 - it says what was found; the caller words the error
@@ -99,7 +97,7 @@ def _corners(coords: FloatArray) -> tuple[FloatArray, IntArray]:
     from scipy.spatial import cKDTree  # noqa: PLC0415 - slow to import
 
     grid, index = np.unique(np.rint(coords / GRID), axis=0, return_inverse=True)
-    pairs = cKDTree(grid).query_pairs(_SNAP / GRID, output_type="ndarray")
+    pairs = cKDTree(grid).query_pairs(SAME_EDGE / GRID, output_type="ndarray")
     if len(pairs):
         count = len(grid)
         ones = np.ones(len(pairs), dtype=np.int8)
@@ -116,7 +114,7 @@ def _split(
     """Cut segments at every node that lies on them."""
     lines = shapely.linestrings(np.stack([nodes[start], nodes[stop]], axis=1))
     tree = shapely.STRtree(np.asarray(shapely.points(nodes)))
-    segment, node = tree.query(lines, predicate="dwithin", distance=_SNAP)
+    segment, node = tree.query(lines, predicate="dwithin", distance=SAME_EDGE)
     way = nodes[stop] - nodes[start]
     share = np.einsum("ij,ij->i", nodes[node] - nodes[start][segment], way[segment])
     share /= np.einsum("ij,ij->i", way, way)[segment]

@@ -33,13 +33,13 @@ from stitchpath.export.index import ABOUT
 from stitchpath.export.machine.dxf import plan_dxf
 from stitchpath.export.machine.gcode import plan_gcode
 from stitchpath.export.machine.hpgl import plan_hpgl
-from stitchpath.export.machine.pen import simplified
 from stitchpath.export.machine.settings import pen_settings
 from stitchpath.export.needle_points import plan_needle_csv
 from stitchpath.export.svg.guide import plan_guide_svg
 from stitchpath.export.svg.path import plan_plotter_svg, plan_svg
 from stitchpath.export.write import FORMATS, save_plan
 from stitchpath.geometry.curves import as_curves
+from stitchpath.geometry.simplify import simplified
 from stitchpath.plan import make_plan
 from stitchpath.told.directions import directions
 

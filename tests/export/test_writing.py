@@ -19,8 +19,7 @@ from defusedxml import ElementTree
 from PIL import Image
 from quilts import DESIGNS, SQUARES, STARFISH, planned
 
-from stitchpath import load_design, make_plan
-from stitchpath.cli import interrupt
+from stitchpath import interrupt, load_design, make_plan
 from stitchpath.errors import StitchpathError
 from stitchpath.export import files as disk
 from stitchpath.export.files import write_whole

@@ -10,7 +10,7 @@ from shapely import affinity
 from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 
 from stitchpath.errors import StitchpathError
-from stitchpath.lines.fills import STYLES, fill
+from stitchpath.lines.fills import CLOSED, STYLES, fill
 from stitchpath.lines.fills.bare import bare_notes
 from stitchpath.lines.fills.rings import rings
 
@@ -18,7 +18,6 @@ INCH = 25.4
 BOAT = [
     np.array([[0, 0], [1, 0], [2, 1], [6, 1], [7, 0], [4, 0], [4, -5], [7.5, -1], [8, 0], [9, 0]])
 ]
-CLOSED = ("meander", "spiral", "rings")
 few = settings(max_examples=12, deadline=None)
 
 

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from quilts import ROOT, SQUARES, check_laws, planned, verify
 
 from stitchpath import StitchpathError, load_design, make_plan
-from stitchpath.geometry.polylines import GRID, path_lengths
+from stitchpath.geometry.polylines import path_lengths
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level

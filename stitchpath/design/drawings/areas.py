@@ -108,7 +108,7 @@ def crossings(lines: Sequence[FloatArray]) -> float:
 
 
 def refuse_scribble(lines: Sequence[FloatArray]) -> None:
-    """Refuse what would take minutes to cut where it crosses itself.
+    """Refuse a scribble that crosses itself so often that cutting it would take minutes.
 
     Raises
     ------

@@ -17,6 +17,7 @@ from stitchpath.design.drawings.dxf import read_dxf
 from stitchpath.design.drawings.pathdata import bounds, extent, flatten
 from stitchpath.design.drawings.svg import read_svg
 from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.geometry.tolerances import OUTLINE_SHARE
 from stitchpath.typing import FloatArray
 from stitchpath.units import Unit, format_count, format_length
 
@@ -33,7 +34,6 @@ _KINDS = (
 )
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 _CORNERS = 3
-_SHARE = 1e-4  # flattening of an outline, as a share of its size: 0.02 mm at 8 in
 _LARGEST_PIECE = 5000.0  # mm: what a file says beyond this is not the size of a piece
 _THICK = 0.02  # a stroke wider than this share of the drawing is an area, else a drawn line
 _JOINED = 0.1  # mm: ends this near each other are one point
@@ -44,7 +44,7 @@ _PAGE = 0.98  # share of the page that a background covers
 _OVER = 0.5  # share of a shape that lies on others of another colour, to be told of
 _MOST_PARTS = 300
 _MOST_POINTS = 4000  # of an outline: beyond it the lines through its middle take too long
-_HAIR = 0.5  # mm: no arm or slit so narrow can be cut from cloth (our measure)
+_UNCUT = 0.5  # mm: no arm or slit so narrow can be cut from cloth (our measure)
 _MOST_HAIRS = 200  # with more of them, lines through the middle take many seconds
 _FINE = 1 / 4000  # how far that simplifying begins, as a share of the size
 
@@ -291,7 +291,7 @@ class _Taking:
         """Flatten a shape; one that is traced is simplified."""
         rings = []
         for strand in shape.strands:
-            ring = flatten(strand, self._size * _SHARE)
+            ring = flatten(strand, self._size * OUTLINE_SHARE)
             if shape.fill is not None or strand.closed:
                 if len(ring) < _CORNERS:
                     continue
@@ -447,7 +447,7 @@ class _Taking:
 
     def _without_hairs(self, area: BaseGeometry) -> BaseGeometry:
         """Leave out arms and slits too narrow to cut, where there are hundreds of them."""
-        reach = _HAIR / 2 / self._mm
+        reach = _UNCUT / 2 / self._mm
         filled_up = shapely.buffer(shapely.buffer(area, reach), -1.5 * reach)
         closed = shapely.union(area, filled_up)
         opened = shapely.buffer(shapely.buffer(closed, -reach), 1.5 * reach)
@@ -456,7 +456,7 @@ class _Taking:
         if hairs <= _MOST_HAIRS or kept.is_empty:
             return area
         self._told.append(
-            f"{hairs:,} arms and slits narrower than {_HAIR} mm left out: they cannot be cut."
+            f"{hairs:,} arms and slits narrower than {_UNCUT} mm left out: they cannot be cut."
         )
         return shapely.simplify(kept, reach / 4)
 

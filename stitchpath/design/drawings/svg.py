@@ -28,6 +28,7 @@ from stitchpath.design.drawings.pathdata import (
 from stitchpath.design.drawings.style import INHERITED, Node, Sheet, length, shows
 from stitchpath.design.drawings.xml import Element, parse_xml
 from stitchpath.errors import StitchpathError
+from stitchpath.geometry.tolerances import OUTLINE_SHARE
 from stitchpath.typing import FloatArray
 
 __all__ = ["read_svg"]
@@ -37,7 +38,6 @@ _MOST_NUMBERS = 2_000_000  # characters of path data, copies counted each time
 _MOST_SHAPES = 20_000  # copies counted each
 _MOST_CLIPS = 500
 _LARGEST = 1e9
-_CLIP_SHARE = 1e-4  # flattening of clip paths, as a share of their size
 _MM = 25.4 / 96  # to a CSS pixel
 _NESTED = 8  # clip paths in one another
 _SVG = "http://www.w3.org/2000/svg"
@@ -159,7 +159,7 @@ class _Walk:
             stack += reversed(list(self._visit(element, state)))
 
     def _visit(self, element: Element, state: _State) -> Iterator[tuple[Element, _State]]:
-        """Take an element, and give what stands in it with what holds there."""
+        """Take an element; give its children, with the style and place that they inherit."""
         tag = element.tag
         if element.space not in (_SVG, self._root.space) or not self._read(element, state):
             return
@@ -219,7 +219,7 @@ class _Walk:
         return self._nodes[id(element)]
 
     def _entered(self, element: Element, state: _State) -> _State | None:
-        """Say what holds within an element; None where it does not show."""
+        """Give the style and place that children inherit; None where the element does not show."""
         own = self._styles.get(id(element))
         if own is None:
             own = self._styles[id(element)] = self._sheet.values(self._node(element))
@@ -442,7 +442,7 @@ class _Walk:
 def _area(shape: Shape) -> BaseGeometry:
     """Fill a shape of a clip path."""
     size = max(extent(shape.strands), 1e-9)
-    rings = [flatten(strand, size * _CLIP_SHARE) for strand in shape.strands]
+    rings = [flatten(strand, size * OUTLINE_SHARE) for strand in shape.strands]
     return filled(rings, even_odd=shape.even_odd)
 
 

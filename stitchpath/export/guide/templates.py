@@ -13,6 +13,7 @@ from stitchpath.export.guide.tiles import INCH, TileGrid, draw_joins, joins_to, 
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width
 from stitchpath.export.pdf.page import RIGHT, new_page
 from stitchpath.export.pdf.sheet import GREY, Box, Paper, Sheet
+from stitchpath.geometry.tolerances import MOTIF_SHARE
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.plan import Plan
 from stitchpath.top.place_names import join_words
@@ -30,7 +31,6 @@ _HOW = (
 )
 _NARROWEST = 26.0  # mm: room for a name
 _LABEL = 9.0  # mm below each for its name
-_SHARE = 1e-3  # flattening of a motif, as a share of its size
 _CORNERS = 40
 _UNTIED = 0.013  # mm: keeps sides of whole sixteenths of an inch off the limits of rounding
 _MOST = 80  # patches of different shape
@@ -248,7 +248,7 @@ def _motifs(plan: Plan) -> Iterator[_Template]:
             continue
         seen.add(key)
         path = plan.design.folder / fill.motif
-        lines = read_lines(path, fill.id, f"fills[{k + 1}]", _SHARE)
+        lines = read_lines(path, fill.id, f"fills[{k + 1}]", MOTIF_SHARE)
         points = np.concatenate(lines)
         low, size = points.min(axis=0), np.ptp(points, axis=0)
         scale = fill.spacing / max(float(size[1]), 1e-9)

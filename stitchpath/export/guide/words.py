@@ -111,7 +111,7 @@ class _Flow(Flow):
 
     @property
     def lacking(self) -> float:
-        """What is missing of a last page that is worth its sheet, mm; 0 where nothing is."""
+        """How much a last page lacks to be worth its sheet, mm; 0 if it is full enough."""
         if len(self.pages) == 1 or self.column:
             return 0.0
         return max(self.room.top + _SCRAP - self.y, 0.0)

@@ -7,7 +7,7 @@ from itertools import count
 
 import numpy as np
 
-from stitchpath.export.escape import dxf_layer
+from stitchpath.escape import dxf_layer
 from stitchpath.export.svg.path import thread_colour
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.plan import Plan

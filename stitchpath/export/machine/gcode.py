@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 
 from stitchpath.errors import StitchpathError
-from stitchpath.export.escape import gcode_comment, gcode_comments
+from stitchpath.escape import gcode_comment, gcode_comments
 from stitchpath.export.machine.pen import TOLERANCE, Tile, pen_layers, pen_tiles
 from stitchpath.geometry.polylines import moving_on
 from stitchpath.plan import Plan

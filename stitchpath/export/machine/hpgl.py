@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from stitchpath.export.escape import hpgl_text
+from stitchpath.escape import hpgl_text
 from stitchpath.export.machine.pen import TOLERANCE, Tile, pen_layers, pen_tiles
 from stitchpath.geometry.polylines import moving_on
 from stitchpath.plan import Plan

@@ -4,28 +4,22 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
-from typing import Literal, TypeAlias
 
 import numpy as np
-import shapely
 
 from stitchpath.errors import StitchpathError
 from stitchpath.export.low_side import offset_run
-from stitchpath.geometry.corners import split_at_corners
+from stitchpath.geometry.simplify import simplified
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
 __all__ = [
     "TOLERANCE",
-    "Origin",
     "PenLayer",
     "Tile",
     "pen_layers",
     "pen_tiles",
-    "simplified",
 ]
-
-Origin: TypeAlias = Literal["bottom left", "bottom right", "top left", "top right"]
 
 TOLERANCE = 0.02  # mm: how far a simplified path may lie from the planned one
 _ORIGINS: dict[str, tuple[int, int]] = {
@@ -108,30 +102,6 @@ def pen_layers(plan: Plan, *, low_side: float = 0.0, tolerance: float = 0.0) -> 
         )
         for thread, runs in groupby(plan.runs, key=lambda run: run.thread)
     ]
-
-
-def simplified(points: FloatArray, tolerance: float) -> FloatArray:
-    """Leave out points that a path can do without (Douglas and Peucker), corners never.
-
-    Parameters
-    ----------
-    points
-        Shape (n, 2), mm. The path may run over itself.
-    tolerance
-        How far the result may lie from it, mm; 0 returns it as it is.
-    """
-    pieces = split_at_corners(points) if tolerance > 0 else []
-    if not pieces:
-        return points
-    # Cut at corners: a path that goes back over itself would lose its turning point otherwise.
-    lines = shapely.linestrings(
-        np.concatenate(pieces), indices=np.repeat(np.arange(len(pieces)), [len(p) for p in pieces])
-    )
-    found, which = shapely.get_coordinates(
-        shapely.simplify(lines, tolerance, preserve_topology=False), return_index=True
-    )
-    first = np.append(False, which[1:] != which[:-1])  # is the end of the piece before it
-    return np.asarray(found[~first], dtype=np.float64)
 
 
 def pen_tiles(

@@ -227,7 +227,7 @@ def _turned(match: re.Match[str]) -> str:
 
 
 def _visible(letter: str) -> bool:
-    """Tell letters from marks that are set over others, and from what only guides the setting."""
+    """Tell letters from marks set over others, and from signs that only guide the setting."""
     return unicodedata.category(letter) not in {"Mn", "Me", "Cf", "Cc"}
 
 

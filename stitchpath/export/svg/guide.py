@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely import LineString
 
-from stitchpath.export.escape import xml_text
+from stitchpath.escape import xml_text
 from stitchpath.export.svg.path import Sheet, path_data, thread_colour
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Leg, Run

@@ -7,10 +7,11 @@ from itertools import count, groupby
 import numpy as np
 from shapely import Polygon
 
-from stitchpath.export.escape import xml_name, xml_text
+from stitchpath.escape import xml_name, xml_text
 from stitchpath.export.low_side import offset_run
-from stitchpath.export.machine.pen import TOLERANCE, simplified
-from stitchpath.geometry.curves import as_curves
+from stitchpath.export.machine.pen import TOLERANCE
+from stitchpath.geometry.curves import LEAST_POINTS, as_curves
+from stitchpath.geometry.simplify import simplified
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
@@ -26,7 +27,6 @@ __all__ = [
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"  # by it drawing programs know layers
 _FAINT = "#b8b8b8"
 _PLAIN = "#404040"
-_LEAST = 5  # points: with fewer there is no telling a curve
 _CUBIC = 4  # points that a curve is told by
 _CAUTION = (
     "Make the first run with the pen up or taken out, hands clear, and watch it go all the way. "
@@ -66,7 +66,7 @@ class Sheet:
 
     def data(self, points: FloatArray) -> str:
         """Write a polyline as path data, where it lies on the page, its curves as curves."""
-        few = len(points) < _LEAST
+        few = len(points) < LEAST_POINTS
         return self.curved(_straight(points) if few else as_curves(points, TOLERANCE))
 
     def curved(self, pieces: Iterable[FloatArray]) -> str:
@@ -256,8 +256,3 @@ def _unlike(name: str, taken: set[str]) -> str:
     fits = next(fit for k in count(1) if (fit := name if k == 1 else f"{name}-{k}") not in taken)
     taken.add(fits)
     return fits
-
-
-def _name(thread: str) -> str:
-    """Make a thread's name fit for ids and classes."""
-    return "".join(c if c.isalnum() and c.isascii() else "-" for c in thread)

@@ -11,6 +11,7 @@ from scipy.sparse.csgraph import dijkstra
 from shapely.ops import substring
 
 from stitchpath.geometry.polylines import distances
+from stitchpath.geometry.tolerances import POINT
 from stitchpath.lines.centre.pruning import trails
 from stitchpath.typing import FloatArray
 
@@ -32,7 +33,6 @@ Arms: TypeAlias = Literal["all"] | int | Sequence[int]
 Meeting: TypeAlias = tuple[int, int]  # number of the part and of the junction in it
 
 SAMPLE = 0.5  # mm between the points of a line while it is worked on
-_LEAST = 1e-3  # mm: a shorter line is a point
 _PAIR = 2
 _AS_LONG = 0.95  # share of the longest way that is as long
 _HOUR = 0.75  # how far off its hour an arm may point, in hours of the clock
@@ -76,7 +76,7 @@ class Path:
 def resampled(points: FloatArray) -> FloatArray:
     """Points evenly along a polyline, `SAMPLE` apart or less, its ends as they were."""
     place = distances(points)
-    if place[-1] < _LEAST:
+    if place[-1] < POINT:
         return points[:1]
     count = max(int(np.ceil(place[-1] / SAMPLE)), 2) + 1
     along = np.linspace(0.0, place[-1], count)
@@ -317,7 +317,7 @@ def doubled(
 
 def _cramped(places: FloatArray, room: FloatArray, least: float, neck: float) -> bool:
     """Tell whether two lines have no room beside each other for longer than a neck."""
-    near = (room < least - _LEAST).astype(np.int8)
+    near = (room < least - POINT).astype(np.int8)
     change = np.flatnonzero(np.diff(np.concatenate([[0], near, [0]]))).reshape(-1, 2)
     return any(places[b - 1] - places[a] > neck for a, b in change.tolist())
 

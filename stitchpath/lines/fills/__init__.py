@@ -3,7 +3,7 @@
 A region goes in as a shapely polygon in mm, paths come out. `fill` does it all.
 """
 
-from stitchpath.lines.fills.pattern import Filled, FillNote
+from stitchpath.lines.fills.pattern import CLOSED, Filled, FillNote
 from stitchpath.lines.fills.styles import STYLES, fill
 
-__all__ = ["STYLES", "FillNote", "Filled", "fill"]
+__all__ = ["CLOSED", "STYLES", "FillNote", "Filled", "fill"]

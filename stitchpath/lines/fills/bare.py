@@ -17,8 +17,8 @@ from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Stitched", "bare_notes", "grouped"]
 
-_HAIR = 1.005  # a place is bare beyond this many spacings: curves are flattened
-_WORTH = 1.5  # a tip that only the hem keeps empty is worth a word from so many spacings on
+_BARE = 1.005  # a place is bare beyond this many spacings: curves are flattened
+_WORTH = 1.5  # spacings: a tip left empty by the hem alone is told of when it is longer
 _MANY = 200_000  # so many cells are not looked at more closely
 _QUARTERS = np.array([(-0.5, -0.5), (0.5, -0.5), (-0.5, 0.5), (0.5, 0.5)])
 
@@ -128,8 +128,8 @@ def bare_notes(
         A short tip that lies within the inset is none.
     """
     stitched = Stitched(paths, spacing / 8)
-    inner, far, side = stitched.far_places(eroded(region, inset), _HAIR * spacing)
-    hem, farther, wider = stitched.far_places(region, _HAIR * spacing + inset)
+    inner, far, side = stitched.far_places(eroded(region, inset), _BARE * spacing)
+    hem, farther, wider = stitched.far_places(region, _BARE * spacing + inset)
     at, off = np.concatenate([inner, hem]), np.concatenate([far, farther])
     half = inset + spacing / 2
     wide = region.buffer(-half) if len(at) else region

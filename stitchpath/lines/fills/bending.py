@@ -14,9 +14,9 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["drawn_in", "mended"]
 
 # All lengths are in spacings.
-_BARE = 0.98  # a place with a point farther than this is drawn to
-_NEAR = 0.9  # until none of its points is farther than this
-_NEXT = 0.05  # each bend brings the curve nearer by this much more than is wanting
+_BARE = 0.98  # the curve is drawn to places that reach farther from it than this
+_NEAR_ENOUGH = 0.9  # until none of its points is farther than this
+_NEXT = 0.05  # each bend brings the curve nearer by what is missing and this much more
 _LOOK = 1.7  # strands within this reach can be drawn to a place
 _CROWD = 0.5  # no strand is brought nearer to another one
 _GAIN = 0.01  # a bend that brings less is taken back
@@ -26,7 +26,7 @@ _WAYS = tuple((rank, bend) for rank in range(3) for bend in (4, 7))
 _ALONG = 10  # control points this near along the curve are one strand
 _PARTS = 2  # samples for each control point
 
-_HELD = 0.97  # what is farther than this from rows is bare
+_HELD = 0.97  # a place farther from rows than this is bare
 _HOLD = 0.9  # rows are drawn until they are as near as this
 _DRAWN, _DRAWS = 1.5, 6  # rows are drawn to what is nearer than this, so often at most
 _SWAY = 1.2  # how much of a row is drawn, to either side
@@ -81,7 +81,7 @@ def _bare_places(control: FloatArray, area: BaseGeometry, spacing: float) -> Flo
     if not len(bare):
         return bare
     about = area.intersection(_round_about(bare, 2 * spacing))
-    at, far, side = stitched.far_places(about, _NEAR * spacing)
+    at, far, side = stitched.far_places(about, _NEAR_ENOUGH * spacing)
     groups = [g[::2] for g in grouped(at, 1.5 * side) if far[g].max() > _BARE * spacing]
     return at[np.sort(np.concatenate(groups))] if groups else bare
 
@@ -103,7 +103,7 @@ def _bent(control: FloatArray, at: FloatArray, spacing: float, rank: int, bend: 
         if rank >= len(heads):
             continue
         head = heads[rank]
-        share = max(0.0, 1 - (_NEAR - _NEXT) * spacing / far[head])
+        share = max(0.0, 1 - (_NEAR_ENOUGH - _NEXT) * spacing / far[head])
         way = (point - on[index[head]]) * share
         here = (index[head] // _PARTS + np.arange(-bend, bend + 1)) % n
         move = weight[:, None] * way

@@ -18,7 +18,7 @@ __all__ = ["choose_door", "opened"]
 _GAPS = (0.6, 0.8, 1.0, 0.45, 1.3, 0.3, 0.2, 0.1)  # half of the curve cut open, in spacings
 _BOWS = (0.5, 0.35, 0.65, 0.2)  # how long a stem keeps the direction of the curve
 _REACH = 2.5  # how far from the door a curve may be changed, in spacings
-_NEAR = 1.5  # a corner may lie this much farther off than the nearest, and still be the door
+_FARTHER = 1.5  # a corner at up to this many times the distance of the nearest may be the door
 
 
 def choose_door(
@@ -65,7 +65,7 @@ def choose_door(
     for at, most in ((corners(region), 3 * nearest + spacing), (edge, np.inf)):
         distance = np.asarray(tree.query(at)[0]) if len(at) else np.empty(0)
         at, distance = at[distance <= most], distance[distance <= most]  # noqa: PLW2901
-        good = at[distance <= _NEAR * distance.min(initial=np.inf)]
+        good = at[distance <= _FARTHER * distance.min(initial=np.inf)]
         for corner in (*good, *at[np.argsort(distance, kind="stable")]):
             foot = _in_sight(ample, corner, stitched, tree)
             if foot is not None:

@@ -22,10 +22,10 @@ _CALM, _TRIES = 3, 11
 # tried until no place is farther than this from the curve, in spacings, and the curve has about
 # the length wanted; the best is taken. After a few, the curve is pressed into the ground.
 _EVEN, _SHORT, _LONG, _BETTER = 0.9, 0.88, 1.1, 0.02
-_APART = 0.58  # strands should be so far apart, but for a twentieth of their length
+_APART = 0.58  # spacings that strands keep apart, over all but a twentieth of their length
 _NARROW = 0.2  # half width of the ground that is left to a tree where the curve is pressed
 _LARGE = 150.0  # a meander longer than this many spacings is even as it comes
-_HELD = 0.95  # a place farther than this is drawn to, in spacings
+_HELD = 0.95  # spacings: the curve is drawn to places that lie farther from it
 _BEYOND = 2.0  # points farther than this along the curve are of two strands, in spacings
 _SAMPLES = 40  # across a small ground
 
@@ -120,7 +120,7 @@ def _sound(curve: FloatArray, ground: Polygon) -> bool:
 
 
 def _apart(curve: FloatArray, spacing: float) -> float:
-    """How far strands are apart, but for the closest twentieth, in spacings."""
+    """How far strands are apart, in spacings; the closest twentieth is left out."""
     count = max(24, round(LinearRing(curve).length / spacing * 6))
     on = evenly(curve, count) / spacing
     pairs = cKDTree(on).query_pairs(1.0, output_type="ndarray")

@@ -21,8 +21,8 @@ from stitchpath.typing import FloatArray
 __all__ = ["loop_motif", "loop_rows", "motif_rows", "one_line"]
 
 _FULL = 0.9  # share of the height of a row that its motif takes up
-_LEAST = 0.3  # rows are not squeezed below this share of their height
-_SLOPE = 2.0  # steepest that the edge of a row runs where it gives way to the edge of the region
+_SQUEEZED = 0.3  # rows are not squeezed below this share of their height
+_SLOPE = 2.0  # the edge of a row is no steeper where it makes room for the edge of the region
 _PER_ROW = 20  # samples for each height of a row
 _LOOSE = 0.05  # ends of pieces this near each other (share of the motif's size) are one line
 
@@ -113,7 +113,7 @@ def loop_rows(region: BaseGeometry, spacing: float, inset: float, angle: float) 
 def _topped_up(
     region: BaseGeometry, rows: list[FloatArray], spacing: float, inset: float, angle: float
 ) -> list[FloatArray]:
-    """Quilt with straight lines what is too narrow for a row of loops."""
+    """Quilt places too narrow for a row of loops with straight lines."""
     inner = eroded(region, inset)
     if not rows:
         return parallel(region, spacing, inset, angle, joined=True)
@@ -208,10 +208,10 @@ def _bands(
     high = np.minimum(columns.high, top + (number + 1) * height)
     # All rows are followed at once, as if they lay end to end with an empty column between.
     room = high - low
-    some = room >= _LEAST * height
+    some = room >= _SQUEEZED * height
     if reaching:
         # Ground over two rows, each of which has too little of it, goes to the one with more.
-        lone = ~some.any(axis=0) & (columns.high - columns.low >= _LEAST * height)
+        lone = ~some.any(axis=0) & (columns.high - columns.low >= _SQUEEZED * height)
         some[np.argmax(room, axis=0)[lone], np.flatnonzero(lone)] = True
         low = np.where(some & (np.cumsum(some, axis=0) == 1), columns.low, low)
         last = np.cumsum(some[::-1], axis=0)[::-1] == 1
@@ -223,7 +223,7 @@ def _bands(
     for chain in chains(slices):
         x, lows, highs = slices.at[chain], slices.low[chain], slices.high[chain]
         lows, highs = _eased(x, lows), -_eased(x, -highs)
-        good = np.concatenate([[False], highs - lows >= _LEAST * height, [False]])
+        good = np.concatenate([[False], highs - lows >= _SQUEEZED * height, [False]])
         starts = np.flatnonzero(good[1:] & ~good[:-1])
         stops = np.flatnonzero(~good[1:] & good[:-1])
         found += [
@@ -234,7 +234,7 @@ def _bands(
 
 
 def _eased(x: FloatArray, bound: FloatArray) -> FloatArray:
-    """Find the least bound at or above the given one that is nowhere steeper than `_SLOPE`."""
+    """Raise a bound as little as it takes to be nowhere steeper than `_SLOPE`."""
     rise = _SLOPE * x
     ahead = np.maximum.accumulate(bound + rise) - rise
     back = (np.maximum.accumulate((bound - rise)[::-1]))[::-1] + rise

@@ -5,7 +5,10 @@ from typing import Literal
 
 from stitchpath.typing import FloatArray
 
-__all__ = ["FillNote", "Filled"]
+__all__ = ["CLOSED", "FillNote", "Filled"]
+
+CLOSED: tuple[str, ...] = ("rings", "spiral", "meander")
+"""Fills that are entered at a door and come back to it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.geometry.polylines import distances, moving_on
+from stitchpath.geometry.tolerances import SAME_POINT
 from stitchpath.lines.fills.bare import Stitched, grouped
 from stitchpath.lines.fills.entries import choose_door
 from stitchpath.lines.fills.ground import corners, eroded, grown, polygons, rings_of, segments
@@ -22,7 +23,6 @@ _SNUG = (1.0, 0.975, 0.95, 0.925, 0.9, 0.875)
 
 _EYE = 0.3  # least radius of a small ring in a bare middle, in spacings
 _LOOKS = 4
-_SAME = 1e-6  # two points nearer than this are one, mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +155,7 @@ def ring_from(ring: FloatArray, point: FloatArray, marks: list[FloatArray]) -> F
     corner = ring[:-1]
     along = distances(ring)[:-1]
     apart = np.hypot(*(corner[:, None] - added[None, :]).transpose(2, 0, 1)).min(axis=1)
-    kept = apart > _SAME  # a vertex at a mark gives way to it
+    kept = apart > SAME_POINT  # a vertex at a mark gives way to it
     points = np.concatenate([added, corner[kept]])
     places = shapely.line_locate_point(LineString(ring), shapely.points(added))
     order = np.argsort(np.concatenate([places, along[kept]]), kind="stable")

@@ -15,6 +15,7 @@ from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Pol
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.geometry.polylines import distances
+from stitchpath.geometry.tolerances import SAME_POINT
 from stitchpath.lines.fills.bending import mended
 from stitchpath.lines.fills.curves import evenly, flattened, settled
 from stitchpath.lines.fills.entries import choose_door
@@ -24,7 +25,6 @@ from stitchpath.typing import FloatArray
 
 __all__ = ["spiral"]
 
-_SAME = 1e-6  # a point nearer than this to a line lies on it, mm
 _RAMP = 6.0  # length over which a turn sinks to the next one, in spacings
 _LATEST = 0.45  # at most this share of a turn
 _BARE = 1.06  # a place farther than this from the curve gets a lobe of its own, in spacings
@@ -136,7 +136,7 @@ def _slit(band: BaseGeometry, width: float) -> Polygon:
         if not len(ways):
             break
         on = ways[:, 1] - ways[:, 0]
-        on *= width / np.maximum(np.hypot(on[:, 0], on[:, 1]), _SAME)[:, None]
+        on *= width / np.maximum(np.hypot(on[:, 0], on[:, 1]), SAME_POINT)[:, None]
         lines = shapely.linestrings(np.stack([ways[:, 0] - on, ways[:, 1] + on], axis=1))
         cuts = shapely.union_all(shapely.buffer(lines, width / 2, cap_style="flat"))
         area = polygons(area.difference(cuts))[0]
@@ -164,7 +164,7 @@ def _shortest_ways(edges: list[LinearRing], width: float) -> FloatArray:
         found, index = trees[i].query(at[j], distance_upper_bound=2 * width)
         nearest = int(np.argmin(np.round(found, 9)))
         if np.isfinite(found[nearest]):
-            weight[i, j] = max(found[nearest], _SAME)
+            weight[i, j] = max(found[nearest], SAME_POINT)
             ways[i, j] = np.stack([at[i][index[nearest]], at[j][nearest]])
     chosen = np.column_stack(minimum_spanning_tree(coo_array(weight).tocsr()).tocoo().coords)
     return np.array([ways[i, j] for i, j in chosen.tolist()]).reshape(-1, 2, 2)
@@ -224,11 +224,11 @@ class _Tree:
         return None, None
 
     def _blunt(self, turn: LineString) -> FloatArray:
-        """Make a turn that ends before it meets the hop by which it was entered."""
+        """Make a turn that stops before it meets the hop that led into it."""
         return _upto(turn, max(1 - _GAP * self.pitch / turn.length, 0.3))
 
     def _tail(self, turn: LineString, share: float) -> FloatArray:
-        """Make the last turn of all, which bends away from the ramp by which it was entered."""
+        """Make the last turn. It bends away from the ramp that led into it."""
         t, sink, outer = _end_of(turn, share)
         heart = shapely.get_coordinates(shapely.maximum_inscribed_circle(Polygon(turn)))[0]
         reach = np.maximum(np.hypot(*(heart - outer).T), 1e-9)
@@ -250,7 +250,7 @@ class _Tree:
 
     def _bridge(self, line: FloatArray, child: Hop) -> FloatArray:
         """Lead straight from a turn to another one that it does not sink to."""
-        if LineString(line).distance(Point(child.start)) < _SAME:
+        if LineString(line).distance(Point(child.start)) < SAME_POINT:
             return np.stack([child.start, child.end])
         way = shapely.shortest_line(LineString(line), LineString(self.turns[child.to]))
         ends = shapely.get_coordinates(way)
@@ -272,4 +272,4 @@ def _upto(turn: LineString, share: float) -> FloatArray:
     along = distances(at)
     end = share * along[-1]
     last = [np.interp(end, along, axis) for axis in at.T]
-    return np.concatenate([at[along < end - _SAME], [last]])
+    return np.concatenate([at[along < end - SAME_POINT], [last]])

@@ -9,6 +9,7 @@ from shapely.geometry import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.geometry.polylines import distances, moving_on
+from stitchpath.geometry.tolerances import ROUNDING
 from stitchpath.lines.fills.bending import drawn_in
 from stitchpath.lines.fills.ground import eroded, rings_of
 from stitchpath.lines.fills.rows import Slices, chains, sliced
@@ -16,9 +17,8 @@ from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["crosshatch", "parallel", "to_edge", "waves"]
 
-_HAIR = 0.005  # rows keep this far inside the outermost points of their area, mm
+_WITHIN = 0.005  # rows keep this far inside the outermost points of their area, mm
 _SQUEEZE = 0.02  # rows may be drawn together by this share of their distance, to be one more
-_SAME = 1e-9  # two places on an edge nearer than this are one, mm
 _SWAY = 0.6  # height of a wave either side of its guide, in spacings
 _LENGTH = 6.0  # of a wave, in spacings
 
@@ -97,7 +97,7 @@ def waves(region: BaseGeometry, spacing: float, inset: float, angle: float) -> l
     stretch = float(np.mean(np.sqrt(1 + (sway * wave * np.cos(x)) ** 2)[:-1]))
     level = affinity.rotate(region, -angle, origin=(0, 0))
     # Chords of the bent edge would cut through the true one: hence fine steps and a hair.
-    inner = shapely.segmentize(eroded(level, inset + _HAIR), spacing / 50)
+    inner = shapely.segmentize(eroded(level, inset + _WITHIN), spacing / 50)
     if inner.is_empty:
         return []
     swing = _Swing(sway, wave, inner.bounds[1], inner.bounds[3])
@@ -173,7 +173,7 @@ def _rows(
     if count > 1 and (height - (count - 1) * pitch) / 2 < inset - _SQUEEZE * pitch:
         count -= 1
     middle, half = (top + bottom) / 2, (count - 1) * pitch / 2
-    half = min(half, (bottom - top) / 2 - _HAIR)  # drawn together by a hair rather than one less
+    half = min(half, (bottom - top) / 2 - _WITHIN)  # drawn together by a hair rather than one less
     at = np.linspace(middle - half, middle + half, count)
     rows = sliced(inner, at, axis=1)
     if joined:
@@ -200,7 +200,7 @@ class _Edge:
         """Find the shorter way along a ring, if both points lie on one."""
         ring = int(self.tree.nearest(shapely.points(start)))
         line = self.rings[ring]
-        if line.distance(shapely.points(end)) > _HAIR:
+        if line.distance(shapely.points(end)) > _WITHIN:
             return None
         a, b = (line.project(shapely.points(point)) for point in (start, end))
         ahead = (b - a) % line.length
@@ -210,7 +210,7 @@ class _Edge:
         at = shapely.get_coordinates(line)
         along = distances(at)[:-1]
         reach = (along - a) % line.length
-        inside = np.flatnonzero((reach > _SAME) & (reach < ahead - _SAME))
+        inside = np.flatnonzero((reach > ROUNDING) & (reach < ahead - ROUNDING))
         way = at[inside[np.argsort(reach[inside], kind="stable")]]
         return np.concatenate([start[None], way if forward else way[::-1], end[None]])
 
@@ -237,4 +237,4 @@ def _serpentine(rows: Slices, chain: IntArray, edge: _Edge) -> list[FloatArray]:
 def _within(way: FloatArray) -> bool:
     """Whether a way keeps between the rows that it joins."""
     low, high = sorted((way[0, 1], way[-1, 1]))
-    return bool(way[:, 1].min() >= low - _HAIR and way[:, 1].max() <= high + _HAIR)
+    return bool(way[:, 1].min() >= low - _WITHIN and way[:, 1].max() <= high + _WITHIN)

@@ -12,7 +12,7 @@ from stitchpath.lines.fills.bare import bare_notes
 from stitchpath.lines.fills.entries import opened
 from stitchpath.lines.fills.meander import grounds, meander
 from stitchpath.lines.fills.motifs import loop_rows, motif_rows
-from stitchpath.lines.fills.pattern import Filled, FillNote
+from stitchpath.lines.fills.pattern import CLOSED, Filled, FillNote
 from stitchpath.lines.fills.rings import inner_parts, rings
 from stitchpath.lines.fills.spiral import spiral
 from stitchpath.lines.fills.straight import crosshatch, parallel, waves
@@ -101,7 +101,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     _check(region, style, spacing, inset, radius)
     gate: tuple[float, float] | None = None
     notes: list[FillNote] = []
-    if style in ("rings", "spiral", "meander"):
+    if style in CLOSED:
         paths, notes = _closed(region, style, spacing, inset, radius, seed, door)
         gate = (float(paths[0][0, 0]), float(paths[0][0, 1])) if paths else None
     else:
@@ -161,7 +161,7 @@ def _closed(
     seed: int,
     door: tuple[float, float] | None,
 ) -> tuple[list[FloatArray], list[FillNote]]:
-    """Fill with what comes back to its door, part by part."""
+    """Fill part by part with paths that come back to the door that they set out from."""
     if door is not None:
         _check_door(region, door)
     paths: list[FloatArray] = []

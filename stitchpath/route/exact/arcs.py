@@ -1,4 +1,4 @@
-"""Arcs: a second way to say that a tour hangs together, stronger where much is not required.
+"""Arcs: a second way to say that a tour hangs together, stronger where few lines are required.
 
 Shrink each piece to a node and gather the edges between two nodes into a lane.
 

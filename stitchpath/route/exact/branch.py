@@ -1,4 +1,4 @@
-"""Branch and cut: the proof that a tour is the cheapest, or how far from it it can be."""
+"""Branch and cut: the proof that a tour is the cheapest, or by how much it may be too dear."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -20,16 +20,18 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Search"]
 
-# A node is given up when its bound is this near the best tour: a part of its price.
-NEAR = 2e-7
-# A bound may lie above a tour by this part of its price: so exact is the linear program.
+# A node is given up when its bound is within this share of the price of the best tour.
+GIVEN_UP = 2e-7
+# The linear program is no more exact than this: its bound may lie above a tour by this share of the
+# price.
 ROUNDING = 1e-6
 # How many columns to try before branching, and for how many pivots each.
 CANDIDATES, PIVOTS = 8, 50
 # Seconds that finding cuts takes for each edge, by the cheap kinds and by the deep ones, and that
 # rounding to a tour takes.
-CHEAP, DEEP, ROUNDING = 3e-5, 1e-4, 2e-5
-# Tours rounded off from shaken prices, and what an edge costs for them that is wholly there.
+CHEAP, DEEP, TOUR = 3e-5, 1e-4, 2e-5
+# How many tours are made from prices shaken at random, and what an edge costs in them that the
+# program takes whole.
 SHAKES, LEAST = 20, 0.02
 
 
@@ -97,7 +99,7 @@ class Search:
         return self._near(self.bound)
 
     def ask_below(self, price: float) -> None:
-        """Look for nothing but tours that cost less than a price; `price` then stands for it."""
+        """Look only for tours cheaper than this price, and keep it as `price`."""
         self.price = min(self.price, price)
 
     def root(self, effort: Effort) -> None:
@@ -185,7 +187,7 @@ class Search:
         """Tell whether nothing of value can come of a bound."""
         if self._step:
             return value > self.price - self._step + WHOLE
-        return value >= self.price * (1 - NEAR)
+        return value >= self.price * (1 - GIVEN_UP)
 
     def _done(self, solved: Solved, effort: Effort) -> bool:
         return self._near(solved.bound) or not solved.finished or effort.late
@@ -274,7 +276,7 @@ class Search:
     def _round(self, point: Point, effort: Effort, shake: FloatArray | float = 1.0) -> None:
         """Make a tour from a fractional point, by prices that may be shaken a little."""
         graph = self.graph
-        effort.spend(ROUNDING * graph.edges)
+        effort.spend(TOUR * graph.edges)
         weight = np.minimum(point.single + 2 * point.pair, 1)
         tree = steiner_tree(graph, graph.price * (1 + LEAST - weight) * shake)
         self.take(improve(graph, complete(graph, tree)))
@@ -288,7 +290,7 @@ class Search:
         self._lower[:size][down & (solved.x[:size] > 1 - WHOLE)] = 1
 
     def _all_near(self, values: FloatArray) -> BoolArray:
-        near: BoolArray = values >= self.price * (1 - NEAR)
+        near: BoolArray = values >= self.price * (1 - GIVEN_UP)
         if self._step:
             near = values > self.price - self._step + WHOLE
         return near

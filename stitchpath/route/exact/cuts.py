@@ -1,4 +1,4 @@
-"""Cuts for the rural postman's linear program: what hangs apart, and what is odd.
+"""Cuts for the rural postman's linear program: pieces that hang apart, and odd vertices.
 
 A tour is written with two numbers for each edge: `single`, 1 if it is passed an odd number of
 extra times, and `pair`, 1 if it is passed twice for the sake of connection alone. Then
@@ -24,7 +24,8 @@ from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["BROKEN", "WHOLE", "Cut", "Cutter", "Point"]
 
-# A value this near a whole number is taken as whole; a cut must be broken by more than BROKEN.
+# A value within WHOLE of a whole number counts as whole. A cut counts as broken when it is missed
+# by more than BROKEN.
 WHOLE = 1e-6
 BROKEN = 1e-3
 HALF = 0.5
@@ -195,7 +196,7 @@ class Cutter:
         return cuts
 
     def _loose_minimum(self, point: Point) -> Iterator[Cut]:
-        """Find sets of pieces that less than two ways leave, by minimum cuts to one piece."""
+        """Find sets of pieces with fewer than two ways out, by minimum cuts to one piece."""
         weight = point.single[self.outer] + 2 * point.pair[self.outer]
         tail, head = self.node_tail[self.outer], self.node_head[self.outer]
         tight = weight >= 2 - WHOLE

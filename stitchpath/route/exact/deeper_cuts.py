@@ -1,4 +1,4 @@
-"""Deeper cuts, which see that joining many parts takes more than joining each.
+"""Deeper cuts: to join many parts at once costs more than the sum over single parts shows.
 
 Two families, for partitions of the graph in which no piece, or only one part, is torn:
 
@@ -18,14 +18,13 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
+from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.exact.cuts import BROKEN, WHOLE, Cut, Cutter, Point
 from stitchpath.route.exact.min_cuts import Flow
 from stitchpath.route.hub_graph import labels
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["path_cuts", "tree_cuts"]
-
-FREE = 1e-9  # csgraph takes a zero for no edge
 
 
 def tree_cuts(cutter: Cutter, point: Point) -> list[Cut]:
@@ -335,7 +334,7 @@ class _Opened:
 def _fill(
     vertices: int, tail: IntArray, head: IntArray, price: FloatArray, level: IntArray
 ) -> IntArray:
-    """Give vertices without a level that of the nearest one that has it."""
+    """Let a vertex without a level take the level of the nearest vertex that has one."""
     web = csr_matrix((np.maximum(price, FREE), (tail, head)), shape=(vertices, vertices))
     seeds = np.flatnonzero(level >= 0)
     _, _, near = dijkstra(

@@ -12,7 +12,7 @@ from stitchpath.route.hub_graph import root
 
 __all__ = ["Clusters", "Flow", "cut_tree"]
 
-TINY = 1e-9
+NO_ROOM = 1e-9  # an arc with no more room than this is full
 
 
 class Flow:
@@ -74,7 +74,7 @@ class Flow:
         while queue:
             for arc in leaving[queue.popleft()]:
                 there = head[arc]
-                if room[arc] > TINY and there not in came:
+                if room[arc] > NO_ROOM and there not in came:
                     came[there] = arc
                     if there == sink:
                         return came

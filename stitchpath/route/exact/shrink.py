@@ -13,8 +13,8 @@ from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Reduced", "reduce"]
 
-# Ways whose prices differ by no more than rounding count as equal.
-SAME = 1 + 1e-12
+# Prices count as equal up to this factor: they differ by rounding alone.
+ROUNDED_UP = 1 + 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ class _Web:
 
     def reachable(self, start: int, goal: int, price: float, edge: int = -1) -> bool:
         """Tell whether some way past neither the hub nor an edge costs no more than a price."""
-        most = price * SAME
+        most = price * ROUNDED_UP
         queue = [(0.0, start)]
         done = {self.hub}
         while queue:
@@ -147,10 +147,10 @@ def _drop_dominated(web: _Web, far: list[float]) -> None:
         a, b = web.ends[edge]
         price = web.price[edge]
         if b == web.hub:
-            dominated = far[a] * SAME < price
+            dominated = far[a] * ROUNDED_UP < price
         else:
             # The ways to the hub avoid this edge if they differ by less than its price.
-            past_hub = far[a] + far[b] <= price * SAME and abs(far[a] - far[b]) < price
+            past_hub = far[a] + far[b] <= price * ROUNDED_UP and abs(far[a] - far[b]) < price
             dominated = past_hub or web.another_way(edge)
         if dominated:
             web.remove(edge)
@@ -198,7 +198,7 @@ def _drop_ends(web: _Web, graph: HubGraph, far: list[float]) -> None:
             continue
         others = [(there, edge) for there, edge in row.items() if there != web.hub]
         if not others or not all(
-            far[there] * SAME < web.price[edge] + far[here] for there, edge in others
+            far[there] * ROUNDED_UP < web.price[edge] + far[here] for there, edge in others
         ):
             continue
         if piece[here] >= 0 and not any(

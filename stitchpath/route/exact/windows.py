@@ -22,7 +22,7 @@ SIZE, NODES = 40, 2
 FEW = 150
 # Seconds that setting up a window takes.
 WINDOW = 0.015
-# A window is left when it can save no more than this part of its price.
+# A window is left when it can save no more than this share of its price.
 WORTH = 1e-4
 
 
@@ -87,7 +87,7 @@ def _web(graph: HubGraph) -> csr_matrix:
 
 
 def _middles(graph: HubGraph) -> list[int]:
-    """Give a vertex of each piece but the hub, and each vertex where nothing is required."""
+    """Give one vertex of each piece without the hub, and every vertex with no required line."""
     first = np.full(graph.pieces, -1)
     member = np.flatnonzero(graph.piece >= 0)[::-1]
     first[graph.piece[member]] = member
