@@ -765,14 +765,14 @@ class Design(_Part):
         for change in changes:
             name, _, number = change.partition("=")
             if name not in prices:
-                raise unknown_name("--price", "price", name, prices)
+                raise unknown_name("", "price", name, prices).of_argument("price")
             prices[name] = number
         try:
             asked = Prices.model_validate(prices)
         except ValidationError:
             raise StitchpathError(
-                f"--price: found {', '.join(changes)!r}, expected numbers of zero or more"
-            ) from None
+                f"found {', '.join(changes)!r}, expected numbers of zero or more"
+            ).of_argument("price") from None
         return self.model_copy(update={"prices": asked})
 
     def held_by(self, text: str) -> "Design":
@@ -795,7 +795,7 @@ class Design(_Part):
             else:
                 asked = {"kind": batting(text).name, "distance": None}
         except StitchpathError as error:
-            raise StitchpathError(f"--batting: {error}") from None
+            raise StitchpathError(str(error)).of_argument("batting") from None
         return self.model_copy(update={"batting": self.batting.model_copy(update=asked)})
 
     def from_file(self, source: str, folder: Path, *, outside: bool = False) -> "Design":

@@ -8,6 +8,7 @@ from typing import Any
 from stitchpath.design.drawings.door import read_file
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
+from stitchpath.units import parse_length
 
 __all__ = ["design_from_text", "design_schema", "load_design"]
 
@@ -18,6 +19,7 @@ _QUOTED = re.compile(
     re.DOTALL,
 )
 _DOTTED = re.compile(rf"(?:\.\s{{0,9}}(?:\"\"|[\w-]{{1,40}})\s{{0,9}}){{{_DEEP}}}")
+_BARE = re.compile(r"[=\[,]\s{0,9}(\d[^,\]}#='\"]{0,40}\"?)")
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -81,7 +83,7 @@ def design_from_text(
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         said = "" if isinstance(error, RecursionError) else str(error)
-        raise StitchpathError(f"{source}: {_slip(said)}") from None
+        raise StitchpathError(f"{source}: {_slip(said, text)}") from None
     return Design.build(data, source=source, folder=folder, outside=outside)
 
 
@@ -118,10 +120,28 @@ _SLIPS = {
 """What is said of slips in writing TOML, by how the parser's own words begin."""
 
 
-def _slip(error: str) -> str:
+def _slip(error: str, text: str) -> str:
     """Tell of a slip in writing the file, in a quilter's words, and where."""
+    at = re.search(r"\(at (line (\d+), column (\d+))\)$", error)
+    bare = _bare_length(text.split("\n")[int(at[2]) - 1], int(at[3])) if at else None
+    if at and bare is not None:
+        quote = "'" if '"' in bare else '"'
+        return f"{at[1]}: found the length {bare} without quotes, expected {quote}{bare}{quote}"
     words = next((said for begins, said in _SLIPS.items() if error.startswith(begins)), None)
     if words is None:
         return f"{error[:120] or 'nested too deeply'}; expected a design written in TOML"
-    at = re.search(r"\(at (.*)\)$", error)
-    return f"{at[1]}: {words}" if at else words
+    place = re.search(r"\(at (.*)\)$", error)
+    return f"{place[1]}: {words}" if place else words
+
+
+def _bare_length(line: str, column: int) -> str | None:
+    """Find a length that lacks its quotes, such as 2 1/2 in, at a column of a line."""
+    for found in _BARE.finditer(line):
+        length = found[1].strip()
+        if found.start() < column <= found.end() + 1 and not length.isdecimal():
+            try:
+                parse_length(length, "in")
+            except StitchpathError:
+                continue
+            return length
+    return None
