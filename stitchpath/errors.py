@@ -3,6 +3,7 @@
 import difflib
 from collections.abc import Iterable
 from datetime import date, time
+from typing import Self
 
 __all__ = [
     "GeometryError",
@@ -25,7 +26,28 @@ class StitchpathError(ValueError):
 
     Its text is one clear sentence for the user: which file and place, what was found, what was
     expected. The command line prints it and exits with code 1; nothing is written.
+
+    Attributes
+    ----------
+    argument
+        Whether it begins with the name of an argument; the command line calls that by its option.
+    allowed_by
+        What would allow it, if something would: "outside", "force", "batting", another "place".
     """
+
+    argument: bool = False
+    allowed_by: str | None = None
+
+    def of_argument(self, name: str) -> Self:
+        """Give the same error, its sentence begun with the argument that it is about."""
+        self.args = (f"{name}: {self}",)
+        self.argument = True
+        return self
+
+    def unless(self, argument: str) -> Self:
+        """Give the same error, told which argument would allow what was refused."""
+        self.allowed_by = argument
+        return self
 
     def told_of(self, source: str) -> "StitchpathError":
         """Give the same error, its sentence begun with the file that it is about."""
@@ -89,31 +111,41 @@ class InternalError(RuntimeError):
 
 def nearest_name(found: str, known: Iterable[str]) -> str | None:
     """Find the known name most like the one found, None when nothing is like it."""
-    close = difflib.get_close_matches(found[:80], list(known), n=1, cutoff=0.6)
-    return close[0] if close else None
+    plain = {name.lower(): name for name in reversed(list(known))}
+    close = difflib.get_close_matches(found[:80].lower(), plain, n=1, cutoff=0.6)
+    return plain[close[0]] if close else None
 
 
-def unknown_name(where: str, what: str, found: str, known: Iterable[str]) -> UnknownNameError:
+def unknown_name(
+    where: str, what: str, found: str, known: Iterable[str], *, most: int = _NAMES_SHOWN
+) -> UnknownNameError:
     """Make the error for a name that nothing bears.
 
     Parameters
     ----------
     where
-        The place in the design.
+        The place in the design, "" for none.
     what
         What the name should name, such as "fabric".
     found
         The name as written.
     known
         The names there are.
+    most
+        How many of them are told.
     """
     names = list(known)
     near = nearest_name(found, names)
     if near is not None:
         hint = f"the nearest {what} is {near!r}"
     elif names:
-        more = ", …" if len(names) > _NAMES_SHOWN else ""
-        hint = f"expected a {what} out of " + ", ".join(names[:_NAMES_SHOWN]) + more
+        more = ", …" if len(names) > most else ""
+        hint = (
+            f"expected {'an' if what[0] in 'aeiou' else 'a'} {what} out of "
+            + ", ".join(names[:most])
+            + more
+        )
     else:
         hint = f"the design has no {what}"
-    return UnknownNameError(f"{where}: found the unknown {what} {found[:60]!r}, {hint}")
+    begin = f"{where}: " if where else ""
+    return UnknownNameError(f"{begin}found the unknown {what} {found[:60]!r}, {hint}")

@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Prices
-from stitchpath.errors import StitchpathError
+from stitchpath.errors import StitchpathError, shown
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
@@ -133,7 +133,9 @@ def route_lines(
     effort = Effort(time_limit)
     if hasattr(lines, "nodes") and hasattr(lines, "edges"):
         return _route_graph(lines, weighed, effort, name)
-    if boundary is not None and (boundary.is_empty or not boundary.is_valid):
+    if boundary is not None and (
+        not isinstance(boundary, shapely.Polygon) or boundary.is_empty or not boundary.is_valid
+    ):
         raise StitchpathError("boundary: found an area that is no valid polygon, expected one")
     given = [
         Line("drawn", 1, "thread", path, Subject(pieces=(k,))) for k, path in _paths(lines, "lines")
@@ -179,6 +181,8 @@ def _route_graph(graph: "nx.Graph", prices: Prices, effort: Effort, name: str) -
 def _prices(prices: Prices | Mapping[str, float] | None) -> Prices:
     if prices is None or isinstance(prices, Prices):
         return prices or Prices()
+    if not isinstance(prices, Mapping):
+        raise StitchpathError(f"prices: found {shown(prices)}, expected names and numbers")
     try:
         return Prices.model_validate(dict(prices))
     except ValidationError as error:
@@ -196,8 +200,8 @@ def _paths(given: Any, what: str) -> Iterator[tuple[int, FloatArray]]:  # noqa: 
         given = given.geometry  # of a GeoDataFrame or a GeoSeries
     if isinstance(given, BaseGeometry) or _is_path(given) or isinstance(given, np.ndarray):
         given = [given]
-    if not isinstance(given, Iterable):
-        raise StitchpathError(f"{what}: found {type(given).__name__}, expected lines")
+    if not isinstance(given, Iterable) or isinstance(given, str):
+        raise StitchpathError(f"{what}: found {shown(given)}, expected a list of lines")
     for k, one in enumerate(given):
         for points in _polylines(one, f"{what}[{k}]"):
             if not np.isfinite(points).all() or np.abs(points).max() > _FAR:
@@ -211,7 +215,7 @@ def _paths(given: Any, what: str) -> Iterator[tuple[int, FloatArray]]:  # noqa: 
 
 def _polylines(one: Any, where: str) -> Iterator[FloatArray]:  # noqa: ANN401
     if _is_path(one):
-        for part in one.continuous_subpaths():
+        for part in one.continuous_subpaths() if len(one) else ():
             yield _flattened(part)
         return
     if isinstance(one, BaseGeometry):
@@ -224,7 +228,12 @@ def _polylines(one: Any, where: str) -> Iterator[FloatArray]:  # noqa: ANN401
             if not part.is_empty:
                 yield shapely.get_coordinates(part)
         return
-    points = np.asarray(one, dtype=np.float64)
+    try:
+        points = np.asarray(one, dtype=np.float64)
+    except (TypeError, ValueError):  # words, or rows of several lengths
+        raise StitchpathError(
+            f"{where}: found {shown(one)}, expected points, shape (n, 2)"
+        ) from None
     if points.ndim != 2 or points.shape[1] != 2 or len(points) < 2:  # noqa: PLR2004
         raise StitchpathError(
             f"{where}: found an array of shape {points.shape}, expected points, shape (n, 2)"

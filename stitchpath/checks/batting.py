@@ -21,7 +21,7 @@ from stitchpath.geometry.empty_circles import (
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
 from stitchpath.top.place_names import Places, join_words
-from stitchpath.units import format_length
+from stitchpath.units import format_count, format_length
 
 __all__ = [
     "LooseGround",
@@ -219,18 +219,21 @@ def _uneven(design: Design, words: Places, lines: Sequence[Line]) -> Iterator[Ch
         held = f"is quilted {ratio:.1f} times as densely as"
         if not np.isfinite(ratio):
             held = "is quilted, but not"
-        one, other = (_capital(words.unit(members[k])) for k in (i, j))
+        one, other = (words.unit(members[k]) for k in (i, j))
         yield Check(
             "warning",
             "uneven-density",
-            f"{one} {held} {other} beside it: the quilt may ripple there.",
+            f"{_capital(one)} {held} {other} beside it: the quilt may ripple there.",
             (point.x, point.y),
         )
-    if len(uneven) > _LISTED:
+    left = len(uneven) - _LISTED
+    if left > 0:
+        differ = "differs" if left == 1 else "differ"
         yield Check(
             "warning",
             "uneven-density",
-            f"{len(uneven) - _LISTED} more pairs of neighbours differ as much in density.",
+            f"{format_count(left, 'more pair')} of neighbours {differ} "
+            f"{design.batting.uneven:g} times or more in density.",
         )
 
 

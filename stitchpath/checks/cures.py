@@ -181,8 +181,8 @@ class Survey:
         limit = self.design.batting.holds
         if limit is None:
             raise StitchpathError(
-                "found no batting, expected its kind or distance in the design, or --batting"
-            )
+                "found no batting, expected its kind or distance in the design"
+            ).unless("batting")
         return limit
 
     @cached_property

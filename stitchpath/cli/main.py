@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Self
 import typer
 
 from stitchpath import interrupt
-from stitchpath.cli.screen import ready, say, seconds, settle, show
+from stitchpath.cli.screen import as_option, ready, say, seconds, settle, show
 from stitchpath.cli.thread import thread
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.escape import terminal
@@ -77,7 +77,7 @@ def main() -> None:
         with interrupt.listen():
             app()
     except StitchpathError as error:
-        print(f"stitchpath: {terminal(str(error))}", file=sys.stderr)  # noqa: T201
+        print(f"stitchpath: {terminal(as_option(error))}", file=sys.stderr)  # noqa: T201
         sys.exit(1)
     except InternalError as error:
         print(f"stitchpath: {error}", file=sys.stderr)  # noqa: T201

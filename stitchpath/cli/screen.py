@@ -12,12 +12,25 @@ from stitchpath.escape import terminal
 if TYPE_CHECKING:
     from rich.console import Console, RenderableType
 
-__all__ = ["ready", "say", "seconds", "settle", "show"]
+__all__ = ["as_option", "ready", "say", "seconds", "settle", "show"]
 
 _PLAIN = str.maketrans(  # dashes, quotes, times, inches, feet
     "\u2013\u2014\u2018\u2019\u201c\u201d\u00d7\u2033\u2032", "--''\"\"x\"'"
 )
 _LONGEST = 86_400.0  # s
+_ALLOWED = {
+    "outside": " (if you trust the design, allow it with --outside)",
+    "place": "; give another place with -o",
+    "force": "; give another place with -o, or write over it with --force",
+    "batting": ", or --batting",
+}
+"""How the command line allows what was refused; Python calls it by the argument's name."""
+
+
+def as_option(error: StitchpathError) -> str:
+    """Tell an error to who typed a command: arguments by their options, and what would allow it."""
+    begin = "--" if error.argument else ""
+    return f"{begin}{error}{_ALLOWED.get(error.allowed_by or '', '')}"
 
 
 def ready() -> None:

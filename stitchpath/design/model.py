@@ -1,14 +1,14 @@
 """The design model: what a quilter may write, key by key.
 
 Every length is millimetres once read; a plain number in a design is in the design's unit, which the
-reader passes as validation context. Descriptions of the keys become the JSON Schema, so that an
-editor can show them while she types.
+model takes from the data and hands down as validation context. Descriptions of the keys become the
+JSON Schema, so that an editor can show them while she types.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import NoneType
-from typing import Annotated, Literal, TypeAlias
+from typing import Annotated, Any, Literal, TypeAlias, get_args
 
 from PIL import ImageColor
 from pydantic import (
@@ -25,6 +25,8 @@ from pydantic import (
 )
 
 from stitchpath.design.battings import MARGIN, batting
+from stitchpath.design.plain_text import plain_text
+from stitchpath.design.sentences import sentence
 from stitchpath.errors import StitchpathError, shown, unknown_name
 from stitchpath.typing import Kind
 from stitchpath.units import Unit, parse_length
@@ -662,6 +664,63 @@ class Design(_Part):
     _folder: Path = PrivateAttr(Path())
     _outside: bool = PrivateAttr(default=False)
 
+    def __init__(self, **data: Any) -> None:  # noqa: ANN401 - as TOML gives it
+        unit = data.get("unit")
+        asked = unit if isinstance(unit, str) and unit in get_args(Unit) else "in"
+        # Every way into the model leads through here, so no length is read in another unit.
+        self.__pydantic_validator__.validate_python(
+            data, self_instance=self, context={"unit": asked}
+        )
+
+    @classmethod
+    def build(
+        cls,
+        data: Mapping[str, Any],
+        *,
+        source: str = "the design",
+        folder: str | Path = ".",
+        outside: bool = False,
+    ) -> "Design":
+        """Make a design of plain data, as a design file holds it.
+
+        Parameters
+        ----------
+        data
+            Keys and values, as TOML gives them: numbers are lengths in `data["unit"]`, which is
+            inches where none is given.
+        source
+            What to call the design in errors, such as its file's name.
+        folder
+            Where files that it names lie.
+        outside
+            Whether they may lie outside that folder.
+
+        Raises
+        ------
+        StitchpathError
+            When it is not a design; one sentence that names the place, what was found and what was
+            expected.
+
+        Examples
+        --------
+        >>> patch = {"size": 10, "grid": ["sail sea"]}
+        >>> design = Design.build({
+        ...     "name": "mat", "unit": "cm", "fabrics": {"sail": "white", "sea": "navy"},
+        ...     "blocks": {"wave": patch}, "layout": {"rows": ["wave"]},
+        ... })
+        >>> design.blocks["wave"].size
+        (100.0, 100.0)
+        """
+        if not isinstance(data, Mapping) or not all(isinstance(key, str) for key in data):
+            found = shown(data) if not isinstance(data, Mapping) else "a key that is no text"
+            raise StitchpathError(f"{source}: found {found}, expected a table of keys")
+        plain_text(dict(data), source)
+        try:
+            design = cls(**data)
+        except ValidationError as error:
+            raise StitchpathError(f"{source}: {sentence(error, data, cls)}") from None
+        return design.from_file(source, Path(folder), outside=outside)
+
     @model_validator(mode="before")
     @classmethod
     def _frame_margin(cls, data: object) -> object:
@@ -712,14 +771,14 @@ class Design(_Part):
         for change in changes:
             name, _, number = change.partition("=")
             if name not in prices:
-                raise unknown_name("--price", "price", name, prices)
+                raise unknown_name("", "price", name, prices).of_argument("price")
             prices[name] = number
         try:
             asked = Prices.model_validate(prices)
         except ValidationError:
             raise StitchpathError(
-                f"--price: found {', '.join(changes)!r}, expected numbers of zero or more"
-            ) from None
+                f"found {', '.join(changes)!r}, expected numbers of zero or more"
+            ).of_argument("price") from None
         return self.model_copy(update={"prices": asked})
 
     def held_by(self, text: str) -> "Design":
@@ -742,7 +801,7 @@ class Design(_Part):
             else:
                 asked = {"kind": batting(text).name, "distance": None}
         except StitchpathError as error:
-            raise StitchpathError(f"--batting: {error}") from None
+            raise StitchpathError(str(error)).of_argument("batting") from None
         return self.model_copy(update={"batting": self.batting.model_copy(update=asked)})
 
     def from_file(self, source: str, folder: Path, *, outside: bool = False) -> "Design":

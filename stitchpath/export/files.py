@@ -166,17 +166,16 @@ def check_place(
         if other.exists() and other.samefile(path):
             raise StitchpathError(
                 f"{path}: found a file that the design is made from, expected another place to "
-                "write to; give another place with -o"
-            )
+                "write to"
+            ).unless("place")
     try:
         if force or mark_of(path) is not None or (data is not None and path.read_bytes() == data):
             return
     except OSError as error:
         raise StitchpathError(f"{path}: {_reason(error)}") from None
     raise StitchpathError(
-        f"{path}: found a file that stitchpath did not make, expected none there; "
-        "give another place with -o, or write over it with --force"
-    )
+        f"{path}: found a file that stitchpath did not make, expected none there"
+    ).unless("force")
 
 
 def note_source(path: Path, folder: Path, source: Path) -> None:

@@ -1,7 +1,7 @@
 """Write a plan in the formats asked for."""
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from stitchpath.design.model import Design
@@ -69,7 +69,7 @@ FORMATS: dict[str, tuple[str, Callable[..., str | bytes]]] = {
 def save_plan(
     plan: Plan,
     folder: str | Path = "exports",
-    formats: tuple[str, ...] = ("svg",),
+    formats: str | Sequence[str] = ("svg",),
     pen: PenOptions | None = None,
     *,
     force: bool = False,
@@ -87,7 +87,7 @@ def save_plan(
     folder
         Where to; made when it is not there.
     formats
-        Keys of `FORMATS`.
+        Keys of `FORMATS`, or one text that names them by commas; "all" for every one.
     pen
         Options of the formats for a pen, by format, as `pen_settings` reads them.
     force
@@ -114,7 +114,7 @@ def save_plan(
     >>> [path.name for path in written]
     ['curved-cushion.path.svg', 'curved-cushion.job.csv', 'curved-cushion.plan.json']
     """
-    known_formats(",".join(formats))
+    formats = known_formats(formats if isinstance(formats, str) else ",".join(formats))
     places = check_places(plan.design, folder, formats, force=force)
     asked, text = pen or {}, plan_json(plan)
     digest = digest_of(text)
@@ -171,8 +171,8 @@ def check_places(
     if other is not None:
         raise StitchpathError(
             f"{places['json']}: found the plan of another design, {other}, expected one of "
-            f"{design.source}; give another folder with -o, or write over it with --force"
-        )
+            f"{design.source}"
+        ).unless("force")
     return places
 
 
@@ -218,5 +218,5 @@ def known_formats(text: str) -> tuple[str, ...]:
         return tuple(FORMATS)
     for name in names:
         if name not in FORMATS:
-            raise unknown_name("--format", "format", name, FORMATS)
+            raise unknown_name("", "format", name, FORMATS, most=len(FORMATS)).of_argument("format")
     return tuple(names)

@@ -226,18 +226,22 @@ def _check(
     """Refuse what cannot be estimated."""
     if not (width > 0 and height > 0):
         raise StitchpathError(
-            f"size: found {width:g} x {height:g} mm, expected two lengths above nothing"
-        )
+            f"found {width:g} x {height:g} mm, expected two lengths above nothing"
+        ).of_argument("size")
     if fill is None:
         if not ditch > 0:
             raise StitchpathError("found neither a fill nor a ditch, expected one to be stitched")
     elif fill not in FILLS:
-        raise StitchpathError(f'fill: found "{fill}", expected one of {", ".join(FILLS)}')
+        raise StitchpathError(f'found "{fill}", expected one of {", ".join(FILLS)}').of_argument(
+            "fill"
+        )
     elif spacing is None or not spacing > 0:
         found = "none" if spacing is None else f"{spacing:g} mm"
-        raise StitchpathError(f"spacing: found {found}, expected a length above nothing")
+        raise StitchpathError(f"found {found}, expected a length above nothing").of_argument(
+            "spacing"
+        )
     if not ditch >= 0:
-        raise StitchpathError(f"ditch: found {ditch:g} mm, expected nothing or more")
+        raise StitchpathError(f"found {ditch:g} mm, expected nothing or more").of_argument("ditch")
 
 
 def _ranges(stitching: Stitching, fill: Range) -> dict[str, Range]:

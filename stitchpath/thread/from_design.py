@@ -270,13 +270,13 @@ def estimate_of(
     seams = _said("ditch", lambda: parse_length(ditch, unit))
     if max(width, height) > WIDEST:
         raise StitchpathError(
-            f"--size: found {size[:40]!r}, expected at most {format_length(WIDEST, unit)} each way"
-        )
+            f"found {size[:40]!r}, expected at most {format_length(WIDEST, unit)} each way"
+        ).of_argument("size")
     if apart is not None and apart >= min(width, height):
         raise StitchpathError(
-            f"--spacing: found {spacing!r}, expected less than the shorter side of the quilt, "
+            f"found {spacing!r}, expected less than the shorter side of the quilt, "
             f"{format_length(min(width, height), unit)}"
-        )
+        ).of_argument("spacing")
     stitching = stitching_of(design) if design else Stitching()
     found = estimate_by_area(
         width, height, fill=fill, spacing=apart, ditch=seams, stitching=stitching,
@@ -304,9 +304,9 @@ def _rolled(design: Design, width: float, height: float) -> int:
     return len(strip_levels((), low, high, machine.depth))
 
 
-def _said(option: str, parse: Callable[[], _Read]) -> _Read:
-    """Read an option; what is wrong with it is said with its name."""
+def _said(argument: str, parse: Callable[[], _Read]) -> _Read:
+    """Read an argument; what is wrong with it is said with its name."""
     try:
         return parse()
     except StitchpathError as error:
-        raise StitchpathError(f"--{option}: {error}") from None
+        raise StitchpathError(str(error)).of_argument(argument) from None

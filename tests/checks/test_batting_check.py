@@ -63,7 +63,7 @@ def test_another_batting_can_be_asked_about_by_distance_or_by_kind():
     assert asked.held_by("5").batting.holds == pytest.approx(5 * INCH)
     assert asked.held_by("wool").batting.holds == pytest.approx(3 * INCH)
     for wrong in ("wadding", "2 spans", "0 in"):
-        with pytest.raises(StitchpathError, match=r"^--batting: .*expected"):
+        with pytest.raises(StitchpathError, match=r"^batting: .*expected"):
             asked.held_by(wrong)
 
 
@@ -164,3 +164,15 @@ def test_a_fill_that_is_too_open_is_tightened():
 def test_gaps_cannot_be_closed_for_a_batting_nobody_named():
     with pytest.raises(StitchpathError, match="found no batting"):
         close_gaps(design(SQUARES))
+
+
+def test_uneven_neighbours_are_told_of_in_sound_sentences(monkeypatch):
+    text = TWO.replace('rows = ["squares squares"]', 'rows = ["squares", "squares"]')
+    text += 'sashing = { width = 1, fabric = "sand" }\n[batting]\nuneven = 1.01\n'
+    found = [check.message for check in checks(text, "uneven-density")]
+    assert found
+    assert all(said[0].isupper() and " as The " not in said for said in found)
+    monkeypatch.setattr("stitchpath.checks.batting._LISTED", len(found) - 1)
+    assert checks(text, "uneven-density")[-1].message == (
+        "1 more pair of neighbours differs 1.01 times or more in density."
+    )

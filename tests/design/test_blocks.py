@@ -32,6 +32,7 @@ PATCHES = {
     "hourglass": 4,
     "four patch": 4,
     "square in a square": 5,
+    "spool": 5,
     "flying geese": 6,  # two geese
     "pinwheel": 8,
     "grandmother's fan": 6 + 2,
@@ -60,6 +61,7 @@ SEAMS = {
     "four patch": 4,
     "hourglass": 4,
     "square in a square": 4,
+    "spool": 4 + 4,  # the mitres, and round the thread
     "pinwheel": 4 + 4,  # the diagonals, and the cross
     "economy": 4 + 8,
     "nine patch": 12,

@@ -9,7 +9,7 @@ import pytest
 from quilts import DESIGNS, SQUARES, design, planned, verify
 
 from stitchpath.design.model import Design
-from stitchpath.design.read import _EXPECTED
+from stitchpath.design.sentences import _EXPECTED, sentence
 from stitchpath.errors import StitchpathError
 from stitchpath.top.build import build_top
 
@@ -51,7 +51,6 @@ def spoilt(data, place, value):
 @pytest.fixture(scope="module")
 def said():
     """Every kind of error of the model, and every sentence, of one wrong value at each place."""
-    from stitchpath.design import read  # noqa: PLC0415 - its words are what is tested
 
     data = manual()
     data["stitching"]["ratio"] = {"top": 1.3, "bobbin": 1.2}
@@ -63,7 +62,7 @@ def said():
                 Design.model_validate(data, context={"unit": "in"})
             except pydantic.ValidationError as error:
                 kinds |= {each["type"] for each in error.errors(include_url=False)}
-                sentences.setdefault(read._sentence(error, data), (place, value))  # noqa: SLF001
+                sentences.setdefault(sentence(error, data, Design), (place, value))
             undo()
     return kinds, sentences
 
@@ -76,11 +75,11 @@ def test_every_error_that_the_model_can_raise_has_words_of_ours(said):
 def test_no_sentence_speaks_the_validators_language(said):
     _, sentences = said
     assert len(sentences) > 200
-    for sentence, where in sentences.items():
-        assert not MACHINE_WORDS.search(sentence), (sentence, where)
-        assert "found" in sentence
-        assert "\n" not in sentence
-        assert len(sentence) < 400
+    for words, where in sentences.items():
+        assert not MACHINE_WORDS.search(words), (words, where)
+        assert "found" in words
+        assert "\n" not in words
+        assert len(words) < 400
 
 
 LENGTH = 'expected a length such as "6 1/2 in", 6½", "16.5 cm", "165 mm" or a plain number'
@@ -222,6 +221,13 @@ def test_a_gap_is_called_a_gap_and_an_overlap_an_overlap(x, y, found):
         ("[a]\nb = 1\n[a]", "found a table for the second time"),
         ("name", "found a key with no = after it"),
         ("a = 1 b = 2", "line 1, column 7: found more after a value, expected a new line"),
+        ("a = 2 1/2", 'line 1, column 7: found the length 2 1/2 without quotes, expected "2 1/2"'),
+        ("a = 16.5 cm # wide", 'found the length 16.5 cm without quotes, expected "16.5 cm"'),
+        ("a = { b = 1/4 in, c = 2 }", 'the length 1/4 in without quotes, expected "1/4 in"'),
+        ("at = [5, 7 1/2]", 'the length 7 1/2 without quotes, expected "7 1/2"'),
+        ("a = 2½", 'the length 2½ without quotes, expected "2½"'),
+        ('a = 6 1/2"', "the length 6 1/2\" without quotes, expected '6 1/2\"'"),
+        ("a = 2 sails", "found more after a value, expected a new line"),
         ("[layout", "found a table's name that is not closed"),
         ("[[fills]", "found a table's name that is not closed"),
         ("= 3", "line 1, column 1: found no key, expected KEY = VALUE"),

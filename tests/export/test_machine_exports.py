@@ -308,11 +308,11 @@ def test_she_sets_up_her_pen_machine_from_the_command_line(run, tmp_path):
 @pytest.mark.parametrize(
     ("told", "said"),
     [
-        ("bde=60x90cm", r"--pen: .*'bde'.* 'bed'"),
-        ("bed=60", r"--pen bed: found '60', expected a width and a height"),
-        ("feed=1500", r"--pen feed: found '1500', expected its unit as well"),
-        ("first_pass=maybe", r"--pen first_pass: found 'maybe', expected \"up\" or \"none\""),
-        ("up=M5", r"--pen: found one of up and down"),
+        ("bde=60x90cm", r"^pen: .*'bde'.* 'bed'"),
+        ("bed=60", r"^pen bed: found '60', expected a width and a height"),
+        ("feed=1500", r"^pen feed: found '1500', expected its unit as well"),
+        ("first_pass=maybe", r"^pen first_pass: found 'maybe', expected \"up\" or \"none\""),
+        ("up=M5", r"^pen: found one of up and down"),
     ],
 )
 def test_a_setting_of_the_pen_that_cannot_be_read_is_named(told, said):

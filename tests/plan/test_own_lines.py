@@ -155,7 +155,7 @@ def test_a_notebook_shows_a_picture_and_one_line_of_words():
         (lambda: stitchpath.route_lines([[(0, 0), (float("nan"), 1)]]), r"lines\[0\]"),
         (lambda: stitchpath.route_lines([shapely.Point(1, 1)]), "found a Point"),
         (lambda: stitchpath.route_lines([[(0, 0, 0), (1, 1, 1)]]), r"shape \(2, 3\)"),
-        (lambda: stitchpath.route_lines(3), "found int"),
+        (lambda: stitchpath.route_lines(3), "found 3"),
         (lambda: stitchpath.route_lines(BOOM, prices={"end_inside": -1}), "end_inside"),
         (lambda: stitchpath.route_lines(BOOM, prices={"ends": 1}), "ends"),
         (lambda: stitchpath.route_lines(nx.DiGraph([(1, 2)])), "directed"),
@@ -228,3 +228,26 @@ def test_each_kind_of_error_can_be_told_apart_by_a_program():
 
 def test_the_version_is_that_of_the_package():
     assert stitchpath.__version__.count(".") == 2
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ("boom", r"^lines: found 'boom', expected a list of lines$"),
+        (5, r"^lines: found 5, expected a list of lines$"),
+        (["boom"], r"^lines\[0\]: found 'boom', expected points"),
+        ([[(0, 0), (9, 9)], [(0, 0), (1,)]], r"^lines\[1\]: found .*, expected points"),
+        ([svgpathtools.Path()], r"^lines: found nothing to stitch"),
+    ],
+)
+def test_what_is_no_line_is_refused_in_a_sentence(given, said):
+    with pytest.raises(stitchpath.StitchpathError, match=said):
+        stitchpath.route_lines(given)
+
+
+@pytest.mark.parametrize("wrong", [{"prices": [1]}, {"boundary": "mat"}])
+def test_what_goes_with_the_lines_is_refused_in_a_sentence(wrong):
+    with pytest.raises(
+        stitchpath.StitchpathError, match=rf"^{next(iter(wrong))}: found .*, expected"
+    ):
+        stitchpath.route_lines([[(0, 0), (9, 9)]], **wrong)

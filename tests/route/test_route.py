@@ -164,7 +164,7 @@ def test_prices_on_the_command_line_go_before_those_of_the_design():
     asked = design(FOUR + "[prices]\nend_margin = 1\n").priced(["end_margin=30", "travel_seam=1"])
     assert (asked.prices.end_margin, asked.prices.travel_seam) == (30, 1)
     for bad in ("end_margin=x", "end_margin", "end_margin=-1"):
-        with pytest.raises(StitchpathError, match="--price"):
+        with pytest.raises(StitchpathError, match=r"^price: found"):
             asked.priced([bad])
 
 

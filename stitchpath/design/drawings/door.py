@@ -102,8 +102,8 @@ def found_file(folder: Path, name: str, where: str, *, outside: bool = False) ->
     if not inside or Path(name).is_absolute():
         raise StitchpathError(
             f"{where}: found {name[:60]!r}, which leads out of the design's folder, expected a "
-            "file inside it (if you trust the design, allow it with --outside)"
-        )
+            "file inside it"
+        ).unless("outside")
     return path
 
 

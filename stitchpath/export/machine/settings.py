@@ -63,13 +63,13 @@ def pen_settings(texts: Sequence[str], unit: Unit) -> PenOptions:
     for text in texts:
         name, _, value = text.partition("=")
         if name not in _SETTINGS:
-            raise unknown_name("--pen", "setting", name, _SETTINGS)
+            raise unknown_name("", "setting", name, _SETTINGS).of_argument("pen")
         said[name] = value
         setting = _SETTINGS[name]
         for each in setting.formats:
             options[each][setting.option] = _value(name, value, unit)
     if ("up" in said) != ("down" in said):
-        raise StitchpathError("--pen: found one of up and down, expected both or none")
+        raise StitchpathError("found one of up and down, expected both or none").of_argument("pen")
     if "up" in said:
         options["gcode"]["pen"] = said["up"], said["down"]
     return options
@@ -80,16 +80,18 @@ def _value(name: str, value: str, unit: Unit) -> object:
     if name == "first_pass" and value in ("up", "none"):
         return value == "up"
     if name == "first_pass":
-        raise StitchpathError(f'--pen first_pass: found {value[:40]!r}, expected "up" or "none"')
+        raise StitchpathError(f'found {value[:40]!r}, expected "up" or "none"').of_argument(
+            "pen first_pass"
+        )
     if name == "feed" and value.strip()[-1:].isdigit():
         raise StitchpathError(
-            f'--pen feed: found {value[:40]!r}, expected its unit as well, such as "1500 mm"'
-        )
+            f'found {value[:40]!r}, expected its unit as well, such as "1500 mm"'
+        ).of_argument("pen feed")
     try:
         if name == "bed":
             return parse_size(value, unit)
         if name in ("feed", "simplify", "low_side"):
             return parse_length(value, unit)
     except StitchpathError as error:
-        raise StitchpathError(f"--pen {name}: {error}") from None
+        raise StitchpathError(str(error)).of_argument(f"pen {name}") from None
     return value

@@ -1,0 +1,119 @@
+"""Who types a command reads of options; who writes Python reads of arguments, never of options."""
+
+import re
+from pathlib import Path
+
+import pytest
+from quilts import design
+
+import stitchpath
+from stitchpath.checks.cures import closed_gaps
+from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.export.machine.settings import pen_settings
+from stitchpath.export.write import known_formats, save_plan
+from stitchpath.plan import make_plan
+from stitchpath.thread.from_design import estimate_of
+
+HOUSE = Path(stitchpath.__file__).parent
+OPTION = re.compile(r"(?<![\w-])--?[a-z]")
+
+SQUARE = 'name = "mat"\nfabrics = { sea = "navy", sand = "tan" }\n[blocks.b]\nsize = 4\n'
+SQUARE += 'grid = ["sea sand"]\n[layout]\nrows = ["b"]\n'
+OUTSIDE = SQUARE + '[[applique]]\nname = "fish"\nfile = "../x.svg"\nfabric = "sand"\nsize = 1\n'
+
+
+@pytest.mark.parametrize(
+    ("argument", "ask"),
+    [
+        ("price", lambda made: made.priced(["end_insde=1"])),
+        ("price", lambda made: made.priced(["end_inside=x"])),
+        ("batting", lambda made: made.held_by("woll")),
+        ("batting", lambda made: made.held_by("4 inchs")),
+        ("size", lambda _: estimate_of("60by80")),
+        ("size", lambda _: estimate_of("6000x80in", fill="meander", spacing="1in")),
+        ("fill", lambda _: estimate_of("60x80in", fill="meandr", spacing="1in")),
+        ("spacing", lambda _: estimate_of("60x80in", fill="meander", spacing="90in")),
+        ("spacing", lambda _: estimate_of("60x80in", fill="meander")),
+        ("ditch", lambda _: estimate_of("60x80in", ditch="far")),
+        ("pen", lambda _: pen_settings(["bde=60x90cm"], "in")),
+        ("pen", lambda _: pen_settings(["up=M5"], "in")),
+        ("pen feed", lambda _: pen_settings(["feed=1500"], "in")),
+        ("pen first_pass", lambda _: pen_settings(["first_pass=maybe"], "in")),
+        ("pen bed", lambda _: pen_settings(["bed=60"], "in")),
+        ("format", lambda _: known_formats("svgg")),
+    ],
+)
+def test_a_wrong_argument_is_named_as_python_names_it(argument, ask):
+    with pytest.raises(StitchpathError) as caught:
+        ask(design(SQUARE))
+    assert str(caught.value).startswith(f"{argument}: found")
+    assert caught.value.argument
+    assert not OPTION.search(str(caught.value))
+
+
+def test_what_would_allow_it_is_named_for_python_without_an_option(tmp_path):
+    made = make_plan(design(SQUARE))
+    (tmp_path / f"{Path(made.design.source).stem}.path.svg").write_text("hers")
+    with pytest.raises(StitchpathError, match="did not make") as caught:
+        save_plan(made, tmp_path)
+    assert (caught.value.allowed_by, OPTION.search(str(caught.value))) == ("force", None)
+    with pytest.raises(StitchpathError, match="found no batting") as caught:
+        closed_gaps(design(SQUARE))
+    assert (caught.value.allowed_by, OPTION.search(str(caught.value))) == ("batting", None)
+
+
+@pytest.mark.parametrize(
+    ("command", "said"),
+    [
+        (("plan", "mat.toml", "--price", "end_insde=1"), "--price: found the unknown price"),
+        (("check", "mat.toml", "--batting", "woll"), "--batting: found"),
+        (("thread", "--size", "60by80"), "--size: found"),
+        (("thread", "--size", "9x9in", "--fill", "meandr", "--spacing", "1in"), "--fill: found"),
+        (("plan", "mat.toml", "--format", "svgg"), "--format: found the unknown format"),
+        (("plan", "mat.toml", "--pen", "bed=60"), "--pen bed: found"),
+        (("plan", "mat.toml", "--close-gaps"), "in the design, or --batting"),
+        (("check", "fish.toml"), "(if you trust the design, allow it with --outside)"),
+        (("draw", "mat.toml", "-o", "hers.svg"), "with -o, or write over it with --force"),
+        (("draw", "fish.toml", "-o", "x/../mat.svg"), "allow it with --outside)"),
+        (("plan", "price"), "price: no such file"),
+    ],
+)
+def test_who_types_a_command_is_told_of_its_options(run, tmp_path, monkeypatch, command, said):
+    folder = tmp_path / "designs"
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    for name, text in (("mat.toml", SQUARE), ("fish.toml", OUTSIDE), ("hers.svg", "<svg/>")):
+        Path(name).write_text(text)
+    code, _, err = run(*command)
+    assert code == 1
+    assert said in err
+    assert ("--price" in err) == ("--price" in command)
+
+
+def test_no_sentence_outside_the_command_line_holds_an_option():
+    for path in HOUSE.rglob("*.py"):
+        if HOUSE / "cli" not in path.parents:
+            spoken = re.findall(r"(?<![\w`-])--[a-z]+", path.read_text("utf-8"))
+            assert not [each for each in spoken if each != "--plan"], path
+
+
+def test_a_format_nobody_knows_is_answered_with_all_there_are(run, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Path("mat.toml").write_text(SQUARE)
+    _, _, err = run("plan", "mat.toml", "--format", "xyz")
+    assert "expected a format out of json, svg," in err
+    assert all(name in err for name in ("guide", "sheet-letter", "templates-letter"))
+
+
+def test_formats_may_be_named_in_one_text_from_python_too(tmp_path):
+    written = save_plan(make_plan(design(SQUARE)), tmp_path, "svg,csv")
+    assert [path.name.split(".", 1)[1] for path in written] == [
+        "path.svg", "job.csv", "plan.json"
+    ]  # fmt: skip
+
+
+def test_a_name_in_other_letters_is_the_nearest():
+    with pytest.raises(StitchpathError, match="nearest block is 'Boat'"):
+        raise unknown_name("rows", "block", "BOAT", ["Quay", "Boat"])
+    with pytest.raises(StitchpathError, match="expected an id out of hull"):
+        raise unknown_name("fish", "id", "xyz", ["hull"])
