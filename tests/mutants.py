@@ -1,6 +1,7 @@
 """Change the code a little at a time and see whether a test dies: how well the proof is guarded.
 
-Usage: python tests/mutants.py [route | network | rules | FILE[:FUNCTION] ...] [--sample N]
+Usage: python tests/mutants.py [route | network | rules | FILE[:FUNCTION or CONSTANT] ...]
+       [--sample N] [--seed N] [--line N]
 
 Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
 condition stands, a seeded sample is changed, one at a time, in a copy of the tree; the closest
@@ -47,26 +48,32 @@ ROUTE = {
     "order.py": ORDER,
     "router.py": ROUTER,
     "useful_runs.py": ROUTER,
-    "../network/parting.py": "tests/network/test_strips.py",
 }
 NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} | {
+    "stitchpath/network/noding.py": "tests/network/test_noding.py",
+    "stitchpath/network/parting.py": "tests/network/test_strips.py",
     "stitchpath/network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
     "stitchpath/checks/pieces.py": f"{RULED} tests/lines/test_applique.py",
     "stitchpath/top/build.py": f"{TOP} tests/lines/test_applique.py",
     "stitchpath/geometry/turns.py": f"{RULED} {TRAILS} tests/told/test_directions.py",
     "stitchpath/geometry/corners.py": f"{RULED} tests/export/test_machine_exports.py",
-    "stitchpath/design/outlines.py": f"{RULED} tests/lines/test_applique.py",
+    "stitchpath/design/drawings/pathdata.py": f"{RULED} tests/design/test_drawings.py",
+    "stitchpath/told/directions.py": "tests/told/test_directions.py",
     "stitchpath/thread/bobbins.py": f"tests/thread/test_thread_bobbins.py {RULED}",
 }
+FLATTENING = ("_MOST_CHORDS", "_LARGEST", "flatten", "_sampled", "_stepped", "_count")
+SAID = ("_LISTED", "_MANY", "_CURVED", "_SHORT", "_BEATS", "_STITCH", "_METRE", "_ON_LEVEL",
+        "headline", "_at", "_low", "_changing", "_again", "_bobbins", "_far", "_repeats", "_pivots",
+        "_bends")  # fmt: skip
 RULES = (
     "stitchpath/checks/pieces.py",
     "stitchpath/top/build.py:darkness",
     "stitchpath/top/build.py:_high_side",
     "stitchpath/geometry/turns.py",
     "stitchpath/geometry/corners.py",
-    "stitchpath/design/outlines.py:flatten_path",
-    "stitchpath/design/outlines.py:_flatten",
     "stitchpath/thread/bobbins.py",
+    *(f"stitchpath/design/drawings/pathdata.py:{name}" for name in FLATTENING),
+    *(f"stitchpath/told/directions.py:{name}" for name in SAID),
 )
 SWAPS = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
@@ -108,9 +115,12 @@ def places(tree, function):
     """Walk the nodes of a file, or of a function, that may be changed; texts and types are not."""
     todo = [tree]
     if function:
-        todo = [n for n in ast.walk(tree) if getattr(n, "name", None) == function]
+        named = (n for n in ast.walk(tree) if getattr(n, "name", None) == function)
+        constants = (n for n in tree.body if isinstance(n, ast.Assign)
+                     and getattr(n.targets[0], "id", None) == function)  # fmt: skip
+        todo = [*named, *constants]
         if not todo:
-            raise SystemExit(f"no function {function}")
+            raise SystemExit(f"no function or constant {function}")
     while todo:
         node = todo.pop()
         if isinstance(node, NOT_CODE) and not (isinstance(node, ast.AnnAssign) and node.value):
@@ -166,10 +176,9 @@ def survives(copy_of_tree, file, text, tests):
         sys.path[:0] = [str(copy_of_tree), str(copy_of_tree / "tests")]
         import pytest  # noqa: PLC0415
 
-        asked = [name for name in tests.split() if (copy_of_tree / name).exists()]
         options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--override-ini=addopts=",
                    "-k", "not stored_least"]  # fmt: skip
-        os._exit(int(pytest.main([*options, *asked])))
+        os._exit(int(pytest.main([*options, *tests.split()])))
     status = os.waitpid(child, 0)[1]
     target.write_text(whole)
     return status == 0
@@ -180,11 +189,14 @@ def main():
     asked.add_argument("what", nargs="*", default=["route"])
     asked.add_argument("--sample", type=int, default=40)
     asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--line", type=int, help="only the mutants of this line")
     asked = asked.parse_args()
     named = {"route": [f"stitchpath/route/{name}" for name in ROUTE],
-             "network": ["stitchpath/network/graph.py"], "rules": list(RULES)}  # fmt: skip
+             "network": [name for name in NEAREST if "/network/" in name],
+             "rules": list(RULES)}  # fmt: skip
     chosen = [place for what in asked.what for place in named.get(what, [what])]
     every = [m for place in chosen for m in mutants(*f"{place}:".split(":")[:2])]
+    every = [m for m in every if asked.line in (None, int(m[0].split(":")[1]))]
     sample = random.Random(asked.seed).sample(every, min(asked.sample, len(every)))
     # Heavy libraries are loaded once, for all children.
     for name in ("hypothesis", "networkx", "pymatching", "pytest", "scipy.optimize", "shapely",

@@ -100,6 +100,12 @@ def test_tips_may_run_out_and_a_narrow_bit_under_6_mm_is_not_worth_a_word(length
     assert ("narrow-arm" in told(*strip(3.0, length))) == said
 
 
+def test_a_line_that_bends_runs_out_at_its_two_ends_not_at_its_bend():
+    bent = [(0, 1.5), (1, 1.5), (18, 1.5)]
+    assert "narrow-arm" not in told(shapely.box(0, 0, 18, 3.0), bent)
+    assert "narrow-arm" not in told(shapely.box(0, 0, 18, 3.0), bent[::-1])
+
+
 def test_a_narrow_place_is_shown_where_the_arm_is_narrowest():
     waist = shapely.Polygon([(0, 0), (60, 4.9), (120, 0), (120, 10), (60, 6.9), (0, 10)])
     found = told(waist, [(0, 5.9), (120, 5.9)])["narrow-arm"]
@@ -267,6 +273,8 @@ def test_a_curve_too_fine_for_her_takes_ten_thousand_pieces_and_no_more():
     assert len(flat) == 10_001
     (flat,) = flatten_path(CURVES["square"], "shell", 1e-12)
     assert len(flat) == 10_001
+    for name in ("arc", "square"):
+        assert len(flatten_path(CURVES[name], "shell", 0.0)[0]) == 10_001
     (coarse,) = flatten_path(CURVES["arc"], "shell", 500.0)
     assert len(coarse) == 2
 
