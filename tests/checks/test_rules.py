@@ -256,6 +256,8 @@ def test_no_curve_stands_out_further_than_it_may_nor_takes_many_pieces_for_nothi
 def test_an_arc_takes_the_fewest_chords_and_a_parabola_too():
     # Chord of a half circle of 50 mm that stands out 0.05 mm: 2 acos(1 - 0.05 / 50) = 5.126°.
     assert len(stands_out(CURVES["arc"], 0.05)[1]) == 36 + 1
+    # And so it does far from the corner of the drawing.
+    assert len(stands_out("M 900 800 A 50 50 0 0 1 1000 800", 0.05)[1]) == 36 + 1
     # Wang's bound: n (n - 1) / 8 of the second difference; for (0 0, 40 120, 100 10) 230.9.
     assert len(stands_out(CURVES["square"], 0.05)[1]) == 34 + 1
     # Cubic: second differences (40, -220) and (-40, 200), 6 / 8 of 223.6, root of 3354.
@@ -266,6 +268,8 @@ def test_straight_pieces_stay_as_drawn_and_points_that_repeat_fall_together():
     one, two = flatten_path("M 0 0 L 4 0 L 4 0 L 4 4 Z M 9 9 h 3 v 2", "shell", 0.05)
     assert one.tolist() == [[0, 0], [4, 0], [4, 4], [0, 0]]
     assert two.tolist() == [[9, 9], [12, 9], [12, 11]]
+    (even,) = flatten_path("M 0 0 Q 5 0 10 0", "shell", 0.05)  # a curve without a bend
+    assert even.tolist() == [[0, 0], [10, 0]]
 
 
 def test_a_curve_too_fine_for_her_takes_ten_thousand_pieces_and_no_more():
