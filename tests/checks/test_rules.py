@@ -129,6 +129,12 @@ def test_a_piece_fused_before_quilting_keeps_within_its_block_or_is_told():
     inside = told(shapely.box(10, 10, 100, 90), fused="before", on="A1", patches=patches)
     over = told(shapely.box(10, 10, 100.5, 90), fused="before", on="A1", patches=patches)
     assert "piece-over-seam" not in inside
+    rounded, beyond = (  # a hundredth of a millimetre is a rounding
+        told(shapely.box(10, 10, x, 90), fused="before", on="A1", patches=patches)
+        for x in (100.009, 100.011)
+    )
+    assert "piece-over-seam" not in rounded
+    assert "piece-over-seam" in beyond
     assert "within 1/4 in of the raw edge" in over["piece-over-seam"].message
     assert over["piece-over-seam"].at[0] > 100
     later = told(shapely.box(10, 10, 100.5, 90), fused="after", on="A1", patches=patches)

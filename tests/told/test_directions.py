@@ -251,6 +251,11 @@ def test_three_changes_of_side_are_told_one_by_one_and_four_by_their_measure():
     assert four in striped(stretches(1, 1, 1, 1, 1))
 
 
+def test_a_measure_that_comes_again_after_four_changes_is_told_once():
+    said = "then it changes after 1 in, 1 in, 2 in and 3 in, and so on in turn."
+    assert said in striped(stretches(1, 1, 1, 2, 3, 1, 1, 2, 3, 1))
+
+
 def test_twelve_changes_in_no_measure_are_listed_and_thirteen_are_to_be_felt_for():
     lengths = (1, 2, 1, 1, 2, 3, 1, 1, 3, 2, 1, 2, 1)
     listed = "then it changes after 2 in, 1 in, 1 in, 2 in, 3 in, 1 in, 1 in, 3 in, 2 in, 1 in and"
