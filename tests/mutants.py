@@ -11,13 +11,13 @@ the processor counts as dead: tests that hang are seen.
 
 import argparse
 import ast
-import copy
 import os
 import random
 import resource
 import shutil
 import sys
 import tempfile
+from functools import partial
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -137,28 +137,31 @@ def places(tree, function):
 
 
 def mutants(file, function):
-    """List every mutant of a file: what to show of it, and its text."""
-    text = (ROOT / file).read_text()
-    tree = ast.parse(text)
+    """List every mutant of a file: what to show of it, and a function that writes its text."""
+    tree = ast.parse((ROOT / file).read_text())
     for node in places(tree, function):
         if not hasattr(node, "lineno"):
             continue
+        before = ast.unparse(node).split("\n")[0]
         for change in changes(node):
-            kept = copy.copy(node)
-            kept.ops = list(node.ops) if isinstance(node, ast.Compare) else None
-            before = ast.unparse(node).split("\n")[0]
-            state = dict(node.__dict__)
-            if isinstance(node, ast.Compare):
-                node.ops = list(node.ops)
-            change(node)
-            if isinstance(getattr(node, "op", None), ast.Pass):  # "not x" becomes "x"
-                node.op, node.operand = ast.Not(), ast.UnaryOp(ast.Not(), node.operand)
-            try:
-                after, whole = ast.unparse(node).split("\n")[0], ast.unparse(tree)
-            finally:
-                node.__dict__.clear()
-                node.__dict__.update(state)
-            yield f"{file}:{node.lineno}: {before}  ->  {after}", file, whole
+            after = written(node, change, node).split("\n")[0]
+            shown = f"{file}:{node.lineno}: {before}  ->  {after}"
+            yield shown, file, partial(written, node, change, tree)
+
+
+def written(node, change, tree):
+    """Write out a tree with one of its nodes changed, and leave it as it was."""
+    state = dict(node.__dict__)
+    if isinstance(node, ast.Compare):
+        node.ops = list(node.ops)
+    change(node)
+    if isinstance(getattr(node, "op", None), ast.Pass):  # "not x" becomes "x"
+        node.op, node.operand = ast.Not(), ast.UnaryOp(ast.Not(), node.operand)
+    try:
+        return ast.unparse(tree)
+    finally:
+        node.__dict__.clear()
+        node.__dict__.update(state)
 
 
 def survives(copy_of_tree, file, text, tests):
@@ -191,6 +194,9 @@ def main():
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--line", type=int, help="only the mutants of this line")
     asked = asked.parse_args()
+    gone = {t for tests in NEAREST.values() for t in tests.split() if not (ROOT / t).exists()}
+    if gone:  # a run without tests would end like one that fails
+        raise SystemExit(f"no such tests: {sorted(gone)}")
     named = {"route": [f"stitchpath/route/{name}" for name in ROUTE],
              "network": [name for name in NEAREST if "/network/" in name],
              "rules": list(RULES)}  # fmt: skip
@@ -212,7 +218,7 @@ def main():
         os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
         sys.dont_write_bytecode = True
         for count, (shown, file, text) in enumerate(sample, 1):
-            lives = survives(tree, file, text, NEAREST[file])
+            lives = survives(tree, file, text(), NEAREST[file])
             alive += lives
             if lives:
                 print(f"alive  {shown}", flush=True)
