@@ -118,6 +118,17 @@ def test_two_lines_at_a_glancing_angle_are_cut_once_not_in_crumbs():
     assert meet_off_their_ends(cut) == []
 
 
+@pytest.mark.parametrize(
+    ("bend", "way", "lines"), [((5.001, 5.0), 1, 4), ((5.0, 4.999), -1, 2)], ids=["upper", "lower"]
+)
+def test_a_line_through_the_corner_between_two_bends_goes_to_one_of_them_only(bend, way, lines):
+    # It passes (5.0005, 4.9995), the corner of both pixels, which holds in the one alone.
+    x, y = bend
+    beside = fill((x + 4 * way, y), bend, (x, y + 4 * way))
+    cut, _ = node_lines([fill((0, 10), (10, 0)), beside], [])
+    assert len(cut) == lines
+
+
 def test_what_two_lines_share_is_stitched_by_the_first_alone():
     cut, _ = node_lines([fill((0, 0), (10, 0)), fill((4, 0), (6, 0), (6, 5))], [])
     assert [whole(line.points) for line in cut] == [
