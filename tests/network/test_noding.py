@@ -169,6 +169,13 @@ def test_a_seam_keeps_its_corner_where_a_line_ends_beside_it():
     assert whole(cut[0].points)[-1] == (10000, 0)
 
 
+def test_a_seam_to_travel_along_keeps_its_corner_too():
+    seam = SeamBit(0, np.array([(0.0, 0.0), (10.0, 0.0)]))
+    cut, ways = node_lines([fill((9.99, 0.001), (9, -7))], [seam])
+    assert whole(ways[1, "grey"][-1].points)[-1] == (10000, 0)
+    assert whole(cut[0].points)[0] == (10000, 0)
+
+
 def test_a_line_that_ends_a_rounding_short_of_a_seam_is_joined_to_it():
     cut, _ = node_lines([ditch((0, 0), (10, 0)), fill((5, 0.0016), (5, 5))], [])
     assert len(cut) == 3
