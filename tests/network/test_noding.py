@@ -176,6 +176,11 @@ def test_a_seam_to_travel_along_keeps_its_corner_too():
     assert whole(cut[0].points)[0] == (10000, 0)
 
 
+def test_ends_a_rounding_apart_are_one_end_where_she_sews_on():
+    cut, _ = node_lines([fill((0, 0), (5, 0)), fill((5.001, 0.001), (9, 3))], [])
+    assert whole(cut[0].points)[-1] == whole(cut[1].points)[0]
+
+
 def test_a_line_that_ends_a_rounding_short_of_a_seam_is_joined_to_it():
     cut, _ = node_lines([ditch((0, 0), (10, 0)), fill((5, 0.0016), (5, 5))], [])
     assert len(cut) == 3
