@@ -1,6 +1,7 @@
 """Change the code a little at a time and see whether a test dies: how well the proof is guarded.
 
-Usage: python tests/mutants.py [route | network | rules | FILE[:FUNCTION] ...] [--sample N]
+Usage: python tests/mutants.py [route | network | rules | FILE[:FUNCTION or CONSTANT] ...]
+       [--sample N] [--seed N] [--line N]
 
 Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
 condition stands, a seeded sample is changed, one at a time, in a copy of the tree; the closest
@@ -10,13 +11,13 @@ the processor counts as dead: tests that hang are seen.
 
 import argparse
 import ast
-import copy
 import os
 import random
 import resource
 import shutil
 import sys
 import tempfile
+from functools import partial
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -47,18 +48,24 @@ ROUTE = {
     "order.py": ORDER,
     "router.py": ROUTER,
     "useful_runs.py": ROUTER,
-    "../network/parting.py": "tests/network/test_strips.py",
 }
 NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} | {
+    "stitchpath/network/noding.py": "tests/network/test_noding.py",
+    "stitchpath/network/parting.py": "tests/network/test_strips.py",
     "stitchpath/network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
     "stitchpath/checks/pieces.py": f"{RULED} tests/lines/test_applique.py",
     "stitchpath/top/build.py": f"{TOP} tests/lines/test_applique.py",
     "stitchpath/geometry/turns.py": f"{RULED} {TRAILS} tests/told/test_directions.py",
     "stitchpath/geometry/tolerances.py": f"{RULED} tests/export/test_machine_exports.py",
     "stitchpath/geometry/corners.py": f"{RULED} tests/export/test_machine_exports.py",
-    "stitchpath/design/outlines.py": f"{RULED} tests/lines/test_applique.py",
+    "stitchpath/design/drawings/pathdata.py": f"{RULED} tests/design/test_drawings.py",
+    "stitchpath/told/directions.py": "tests/told/test_directions.py",
     "stitchpath/thread/bobbins.py": f"tests/thread/test_thread_bobbins.py {RULED}",
 }
+FLATTENING = ("_MOST_CHORDS", "_LARGEST", "flatten", "_sampled", "_stepped", "_count")
+SAID = ("_LISTED", "_MANY", "_CURVED", "_SHORT", "_BEATS", "_STITCH", "_METRE", "_ON_LEVEL",
+        "headline", "_at", "_low", "_changing", "_again", "_bobbins", "_far", "_repeats", "_pivots",
+        "_bends")  # fmt: skip
 RULES = (
     "stitchpath/checks/pieces.py",
     "stitchpath/top/build.py:darkness",
@@ -66,9 +73,9 @@ RULES = (
     "stitchpath/geometry/turns.py",
     "stitchpath/geometry/corners.py",
     "stitchpath/geometry/tolerances.py:FLATTENING",
-    "stitchpath/design/outlines.py:flatten_path",
-    "stitchpath/design/outlines.py:_flatten",
     "stitchpath/thread/bobbins.py",
+    *(f"stitchpath/design/drawings/pathdata.py:{name}" for name in FLATTENING),
+    *(f"stitchpath/told/directions.py:{name}" for name in SAID),
 )
 SWAPS = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
@@ -110,9 +117,12 @@ def places(tree, function):
     """Walk the nodes of a file, or of a function, that may be changed; texts and types are not."""
     todo = [tree]
     if function:
-        todo = [n for n in ast.walk(tree) if getattr(n, "name", None) == function]
+        named = (n for n in ast.walk(tree) if getattr(n, "name", None) == function)
+        constants = (n for n in tree.body if isinstance(n, ast.Assign)
+                     and getattr(n.targets[0], "id", None) == function)  # fmt: skip
+        todo = [*named, *constants]
         if not todo:
-            raise SystemExit(f"no function {function}")
+            raise SystemExit(f"no function or constant {function}")
     while todo:
         node = todo.pop()
         if isinstance(node, NOT_CODE) and not (isinstance(node, ast.AnnAssign) and node.value):
@@ -129,28 +139,31 @@ def places(tree, function):
 
 
 def mutants(file, function):
-    """List every mutant of a file: what to show of it, and its text."""
-    text = (ROOT / file).read_text()
-    tree = ast.parse(text)
+    """List every mutant of a file: what to show of it, and a function that writes its text."""
+    tree = ast.parse((ROOT / file).read_text())
     for node in places(tree, function):
         if not hasattr(node, "lineno"):
             continue
+        before = ast.unparse(node).split("\n")[0]
         for change in changes(node):
-            kept = copy.copy(node)
-            kept.ops = list(node.ops) if isinstance(node, ast.Compare) else None
-            before = ast.unparse(node).split("\n")[0]
-            state = dict(node.__dict__)
-            if isinstance(node, ast.Compare):
-                node.ops = list(node.ops)
-            change(node)
-            if isinstance(getattr(node, "op", None), ast.Pass):  # "not x" becomes "x"
-                node.op, node.operand = ast.Not(), ast.UnaryOp(ast.Not(), node.operand)
-            try:
-                after, whole = ast.unparse(node).split("\n")[0], ast.unparse(tree)
-            finally:
-                node.__dict__.clear()
-                node.__dict__.update(state)
-            yield f"{file}:{node.lineno}: {before}  ->  {after}", file, whole
+            after = written(node, change, node).split("\n")[0]
+            shown = f"{file}:{node.lineno}: {before}  ->  {after}"
+            yield shown, file, partial(written, node, change, tree)
+
+
+def written(node, change, tree):
+    """Write out a tree with one of its nodes changed, and leave it as it was."""
+    state = dict(node.__dict__)
+    if isinstance(node, ast.Compare):
+        node.ops = list(node.ops)
+    change(node)
+    if isinstance(getattr(node, "op", None), ast.Pass):  # "not x" becomes "x"
+        node.op, node.operand = ast.Not(), ast.UnaryOp(ast.Not(), node.operand)
+    try:
+        return ast.unparse(tree)
+    finally:
+        node.__dict__.clear()
+        node.__dict__.update(state)
 
 
 def survives(copy_of_tree, file, text, tests):
@@ -168,10 +181,9 @@ def survives(copy_of_tree, file, text, tests):
         sys.path[:0] = [str(copy_of_tree), str(copy_of_tree / "tests")]
         import pytest  # noqa: PLC0415
 
-        asked = [name for name in tests.split() if (copy_of_tree / name).exists()]
         options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--override-ini=addopts=",
                    "-k", "not stored_least"]  # fmt: skip
-        os._exit(int(pytest.main([*options, *asked])))
+        os._exit(int(pytest.main([*options, *tests.split()])))
     status = os.waitpid(child, 0)[1]
     target.write_text(whole)
     return status == 0
@@ -182,11 +194,17 @@ def main():
     asked.add_argument("what", nargs="*", default=["route"])
     asked.add_argument("--sample", type=int, default=40)
     asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--line", type=int, help="only the mutants of this line")
     asked = asked.parse_args()
+    gone = {t for tests in NEAREST.values() for t in tests.split() if not (ROOT / t).exists()}
+    if gone:  # a run without tests would end like one that fails
+        raise SystemExit(f"no such tests: {sorted(gone)}")
     named = {"route": [f"stitchpath/route/{name}" for name in ROUTE],
-             "network": ["stitchpath/network/graph.py"], "rules": list(RULES)}  # fmt: skip
+             "network": [name for name in NEAREST if "/network/" in name],
+             "rules": list(RULES)}  # fmt: skip
     chosen = [place for what in asked.what for place in named.get(what, [what])]
     every = [m for place in chosen for m in mutants(*f"{place}:".split(":")[:2])]
+    every = [m for m in every if asked.line in (None, int(m[0].split(":")[1]))]
     sample = random.Random(asked.seed).sample(every, min(asked.sample, len(every)))
     # Heavy libraries are loaded once, for all children.
     for name in ("hypothesis", "networkx", "pymatching", "pytest", "scipy.optimize", "shapely",
@@ -202,7 +220,7 @@ def main():
         os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
         sys.dont_write_bytecode = True
         for count, (shown, file, text) in enumerate(sample, 1):
-            lives = survives(tree, file, text, NEAREST[file])
+            lives = survives(tree, file, text(), NEAREST[file])
             alive += lives
             if lives:
                 print(f"alive  {shown}", flush=True)

@@ -100,6 +100,12 @@ def test_tips_may_run_out_and_a_narrow_bit_under_6_mm_is_not_worth_a_word(length
     assert ("narrow-arm" in told(*strip(3.0, length))) == said
 
 
+def test_a_line_that_bends_runs_out_at_its_two_ends_not_at_its_bend():
+    bent = [(0, 1.5), (1, 1.5), (18, 1.5)]
+    assert "narrow-arm" not in told(shapely.box(0, 0, 18, 3.0), bent)
+    assert "narrow-arm" not in told(shapely.box(0, 0, 18, 3.0), bent[::-1])
+
+
 def test_a_narrow_place_is_shown_where_the_arm_is_narrowest():
     waist = shapely.Polygon([(0, 0), (60, 4.9), (120, 0), (120, 10), (60, 6.9), (0, 10)])
     found = told(waist, [(0, 5.9), (120, 5.9)])["narrow-arm"]
@@ -123,6 +129,12 @@ def test_a_piece_fused_before_quilting_keeps_within_its_block_or_is_told():
     inside = told(shapely.box(10, 10, 100, 90), fused="before", on="A1", patches=patches)
     over = told(shapely.box(10, 10, 100.5, 90), fused="before", on="A1", patches=patches)
     assert "piece-over-seam" not in inside
+    rounded, beyond = (  # a hundredth of a millimetre is a rounding
+        told(shapely.box(10, 10, x, 90), fused="before", on="A1", patches=patches)
+        for x in (100.009, 100.011)
+    )
+    assert "piece-over-seam" not in rounded
+    assert "piece-over-seam" in beyond
     assert "within 1/4 in of the raw edge" in over["piece-over-seam"].message
     assert over["piece-over-seam"].at[0] > 100
     later = told(shapely.box(10, 10, 100.5, 90), fused="after", on="A1", patches=patches)
@@ -250,6 +262,8 @@ def test_no_curve_stands_out_further_than_it_may_nor_takes_many_pieces_for_nothi
 def test_an_arc_takes_the_fewest_chords_and_a_parabola_too():
     # Chord of a half circle of 50 mm that stands out 0.05 mm: 2 acos(1 - 0.05 / 50) = 5.126°.
     assert len(stands_out(CURVES["arc"], 0.05)[1]) == 36 + 1
+    # And so it does far from the corner of the drawing.
+    assert len(stands_out("M 900 800 A 50 50 0 0 1 1000 800", 0.05)[1]) == 36 + 1
     # Wang's bound: n (n - 1) / 8 of the second difference; for (0 0, 40 120, 100 10) 230.9.
     assert len(stands_out(CURVES["square"], 0.05)[1]) == 34 + 1
     # Cubic: second differences (40, -220) and (-40, 200), 6 / 8 of 223.6, root of 3354.
@@ -260,6 +274,8 @@ def test_straight_pieces_stay_as_drawn_and_points_that_repeat_fall_together():
     one, two = flatten_path("M 0 0 L 4 0 L 4 0 L 4 4 Z M 9 9 h 3 v 2", "shell", 0.05)
     assert one.tolist() == [[0, 0], [4, 0], [4, 4], [0, 0]]
     assert two.tolist() == [[9, 9], [12, 9], [12, 11]]
+    (even,) = flatten_path("M 0 0 Q 5 0 10 0", "shell", 0.05)  # a curve without a bend
+    assert even.tolist() == [[0, 0], [10, 0]]
 
 
 def test_a_curve_too_fine_for_her_takes_ten_thousand_pieces_and_no_more():
@@ -267,6 +283,8 @@ def test_a_curve_too_fine_for_her_takes_ten_thousand_pieces_and_no_more():
     assert len(flat) == 10_001
     (flat,) = flatten_path(CURVES["square"], "shell", 1e-12)
     assert len(flat) == 10_001
+    for name in ("arc", "square"):
+        assert len(flatten_path(CURVES[name], "shell", 0.0)[0]) == 10_001
     (coarse,) = flatten_path(CURVES["arc"], "shell", 500.0)
     assert len(coarse) == 2
 

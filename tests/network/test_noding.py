@@ -119,6 +119,17 @@ def test_two_lines_at_a_glancing_angle_are_cut_once_not_in_crumbs():
     assert meet_off_their_ends(cut) == []
 
 
+@pytest.mark.parametrize(
+    ("bend", "way", "lines"), [((5.001, 5.0), 1, 4), ((5.0, 4.999), -1, 2)], ids=["upper", "lower"]
+)
+def test_a_line_through_the_corner_between_two_bends_goes_to_one_of_them_only(bend, way, lines):
+    # It passes (5.0005, 4.9995), the corner of both pixels, which holds in the one alone.
+    x, y = bend
+    beside = fill((x + 4 * way, y), bend, (x, y + 4 * way))
+    cut, _ = node_lines([fill((0, 10), (10, 0)), beside], [])
+    assert len(cut) == lines
+
+
 def test_what_two_lines_share_is_stitched_by_the_first_alone():
     cut, _ = node_lines([fill((0, 0), (10, 0)), fill((4, 0), (6, 0), (6, 5))], [])
     assert [whole(line.points) for line in cut] == [
@@ -157,6 +168,18 @@ def test_a_seam_keeps_its_corner_where_a_line_ends_beside_it():
     seam = ditch((0, 0), (10, 0))
     cut, _ = node_lines([seam, fill((10.02, 0.02), (15, 5)), fill((9.99, 0.001), (9, -7))], [])
     assert whole(cut[0].points)[-1] == (10000, 0)
+
+
+def test_a_seam_to_travel_along_keeps_its_corner_too():
+    seam = SeamBit(0, np.array([(0.0, 0.0), (10.0, 0.0)]))
+    cut, ways = node_lines([fill((9.99, 0.001), (9, -7))], [seam])
+    assert whole(ways[1, "grey"][-1].points)[-1] == (10000, 0)
+    assert whole(cut[0].points)[0] == (10000, 0)
+
+
+def test_ends_a_rounding_apart_are_one_end_where_she_sews_on():
+    cut, _ = node_lines([fill((0, 0), (5, 0)), fill((5.001, 0.001), (9, 3))], [])
+    assert whole(cut[0].points)[-1] == whole(cut[1].points)[0]
 
 
 def test_a_line_that_ends_a_rounding_short_of_a_seam_is_joined_to_it():

@@ -159,6 +159,30 @@ def test_a_stop_inside_a_run_is_paid_for_in_tails():
     assert (plan.runs[0].bobbin, plan.runs[0].bobbin_ends, plan.runs[0].stops) == (150, 20, 1)
 
 
+def test_she_stops_in_mid_seam_only_where_a_bobbin_with_its_tails_does_not_last():
+    # From pivot to pivot 90 mm and a tail of 10 mm on either side: 110 of 115.
+    run, lines = path("ditch", (0, 0), (50, 0), (50, 90), (60, 90))
+    changes = bobbin_changes([run], lines, holding(115, tail=10))
+    assert [(change.where, change.stop.along) for change in changes] == [("pivot", 50)]
+    run, lines = path("ditch", (0, 0), (50, 0), (50, 100), (60, 100))  # and here 120
+    changes = bobbin_changes([run], lines, holding(115, tail=10))
+    assert [change.where for change in changes] == ["line"]
+
+
+def test_a_stop_takes_the_tail_of_the_bobbin_not_that_of_the_top():
+    # Threads that lock near the top: a tie-off takes far more from the bobbin.
+    run, lines = path("ditch", (0, 0), (500, 0), (500, 400), (900, 400))
+    tied = replace(
+        PLAIN, ratio=None, thickness=3, balance=0.1, secure="tie-off", tie_off=100,
+        tie_off_stitches=100, thread=ThreadKind("any", per_bobbin=4000),
+    )  # fmt: skip
+    (change,) = bobbin_changes([run], lines, tied)
+    top, tail = tied.per_end(inside=True, per_mm=tied.per_mm.ditch)
+    assert tail > top + 100
+    sewn = change.stop.along * tied.per_seam(tied.per_mm.ditch)[1]
+    assert change.waste == pytest.approx(4000 - sewn - tail, abs=2)
+
+
 def test_a_bobbin_too_small_to_sew_with_is_refused():
     run, lines = path("ditch", (0, 0), (500, 0))
     with pytest.raises(StitchpathError, match=r"found 0\.1 m of thread on a bobbin"):

@@ -153,6 +153,17 @@ def test_a_way_round_in_the_margin_is_one_step(squares):
     assert texts[2].startswith("Down between ")
 
 
+def test_a_run_of_a_metre_is_summed_up_in_metres_and_a_shorter_one_in_inches(squares):
+    def summed(*points):
+        (run,) = directions(walked(squares, *points))
+        return run.heading
+
+    assert summed((0, 3), (3, 3), (6, 3)).endswith(": 6 in, inside the top")
+    there_and_back = [(x, 3) for x in (0, 3, 6, 3, 0, 3, 6, 3, 0, 3, 6, 3, 0, 3)]
+    assert summed(*there_and_back).endswith(": 39 in, inside the top")
+    assert summed(*there_and_back, (6, 3)).endswith(": 1.07 m (1.17 yd), inside the top")
+
+
 def test_two_ends_in_the_margin_need_no_burying(squares):
     end = told(squares, (3, 3), (3, 6), (3, 6.5), ends=("inside", "margin"))[-1]
     assert end.endswith("Go on over the edge into the margin, 1/2 in. Stop and cut the threads.")
@@ -218,6 +229,67 @@ def test_on_a_seam_pressed_open_in_places_she_is_told_where():
 def test_she_is_told_how_often_the_low_side_changes_where_it_changes_too_often_to_list():
     said = "Low side on your right first, then it changes 14 times: feel for it at each crossing."
     assert said in striped("s-s--s-ss-s---s-s-s")
+
+
+def stretches(*lengths):
+    """Stretches of the seam, allowances above and below by turns."""
+    return "".join("s-"[k % 2] * length for k, length in enumerate(lengths))
+
+
+def test_on_a_way_of_up_to_a_foot_a_change_is_told_by_its_length_and_beyond_by_its_place():
+    assert "after 12 in on your left." in striped(stretches(12, 14))
+    beyond = striped(stretches(13, 13))
+    assert "after" not in beyond
+    assert " it is on your left." in beyond
+    assert "for the last 12 in on your left." in striped(stretches(14, 12))
+
+
+def test_three_changes_of_side_are_told_one_by_one_and_four_by_their_measure():
+    three = "Low side on your right, after 1 in on your left, after 2 in on your right, "
+    assert three + "after 3 in on your left." in striped(stretches(1, 1, 1, 1))
+    four = "Low side on your right, and it changes every 1 in."
+    assert four in striped(stretches(1, 1, 1, 1, 1))
+
+
+def test_a_measure_that_comes_again_after_four_changes_is_told_once():
+    said = "then it changes after 1 in, 1 in, 2 in and 3 in, and so on in turn."
+    assert said in striped(stretches(1, 1, 1, 2, 3, 1, 1, 2, 3, 1))
+
+
+def test_twelve_changes_in_no_measure_are_listed_and_thirteen_are_to_be_felt_for():
+    lengths = (1, 2, 1, 1, 2, 3, 1, 1, 3, 2, 1, 2, 1)
+    listed = "then it changes after 2 in, 1 in, 1 in, 2 in, 3 in, 1 in, 1 in, 3 in, 2 in, 1 in and"
+    assert listed in striped(stretches(*lengths))
+    assert "then it changes 13 times: feel for it" in striped(stretches(*lengths, 3))
+
+
+def led_along(plan, *points):
+    """What is told of a seam that runs through these points, inches."""
+    bare = walked(plan, (0, 3), (3, 3))
+    (run,) = bare.runs
+    leg = replace(run.legs[0], points=np.array(points, dtype=float) * INCH)
+    (step,) = directions(replace(bare, runs=(replace(run, legs=(leg,)),)))[0].steps
+    return step.text
+
+
+@pytest.mark.parametrize(("degrees", "said"), [(19.5, False), (20.5, True)])
+def test_a_seam_is_called_curved_where_it_turns_more_than_twenty_degrees(squares, degrees, said):
+    # Two equal turns, one each way: what turns back again is a curve too.
+    rise = np.tan(np.radians(degrees / 2))
+    text = led_along(squares, (0, 3), (1, 3), (2, 3 + rise), (3, 3 + rise))
+    assert (", following the curve, to" in text) == said
+
+
+def test_up_to_three_corners_of_a_seam_are_told_one_by_one(squares):
+    steps = [(0, 3), (1, 3), (1, 4), (2, 4), (2, 5), (3, 5)]
+    assert ", pivoting right at its corner, to" in led_along(squares, *steps[:3])
+    assert ", pivoting right, left and right at its corners," in led_along(squares, *steps[:5])
+    assert ", round its 4 corners, to" in led_along(squares, *steps)
+
+
+@pytest.mark.parametrize(("mm", "said"), [(1.9, ", a stitch."), (2.1, ", 1/16 in.")])
+def test_what_is_shorter_than_a_stitch_is_no_length_to_measure_off(squares, mm, said):
+    assert said in led_along(squares, (0, 3), (mm / INCH, 3))
 
 
 # A T: lid above, two legs below
