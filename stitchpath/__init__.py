@@ -13,6 +13,7 @@ Lines of your own, without a design:
 <RoutedLines 'lines': 2 lines, 1 runs, cost 400.0 mm, proven>
 """
 
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -72,13 +73,11 @@ _HOMES = {
 def __getattr__(name: str) -> object:
     """Import a public name when it is first used, so that the command line starts at once."""
     if name == "__version__":
-        from importlib.metadata import version  # noqa: PLC0415
+        from importlib import metadata  # noqa: PLC0415 - a door: it takes as long as all of help
 
-        return version("stitchpath")
+        return metadata.version("stitchpath")
     if name not in _HOMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    from importlib import import_module  # noqa: PLC0415
-
     value: object = getattr(import_module(_HOMES[name]), name)
     globals()[name] = value
     return value

@@ -10,7 +10,7 @@ def main() -> None:
     """Run the command line, and mind Ctrl-C from the first moment to the last."""
     try:
         with interrupt.listen():
-            from stitchpath.cli.main import main as run  # noqa: PLC0415
+            from stitchpath.cli.main import main as run  # noqa: PLC0415 - Ctrl-C is heard by now
 
             run()
     except KeyboardInterrupt:

@@ -9,7 +9,6 @@ import html
 import json
 import unicodedata
 from collections.abc import Iterator
-from xml.sax import saxutils
 
 __all__ = [
     "csv_cell",
@@ -40,7 +39,7 @@ def xml_text(text: str) -> str:
     '&lt;b&gt; &amp; &quot;q&quot;'
     """
     kept = "".join(c if _in_xml(c) else "\ufffd" for c in text)
-    return saxutils.escape(kept, {'"': "&quot;"})
+    return html.escape(kept, quote=False).replace('"', "&quot;")
 
 
 def _in_xml(letter: str) -> bool:

@@ -4,15 +4,12 @@ import codecs
 import os
 import sys
 import unicodedata
-from typing import TYPE_CHECKING, TextIO
+from typing import TextIO
 
 from stitchpath.errors import StitchpathError
 from stitchpath.escape import terminal
 
-if TYPE_CHECKING:
-    from rich.console import Console, RenderableType
-
-__all__ = ["as_option", "ready", "say", "seconds", "settle", "show"]
+__all__ = ["as_option", "let_go", "ready", "say", "seconds", "settle"]
 
 _PLAIN = str.maketrans(  # dashes, quotes, times, inches, feet
     "\u2013\u2014\u2018\u2019\u201c\u201d\u00d7\u2033\u2032", "--''\"\"x\"'"
@@ -61,26 +58,7 @@ def say(text: str) -> None:
     try:
         print(terminal(text), flush=True)  # noqa: T201 - this is where it is done
     except BrokenPipeError:
-        _let_go(sys.stdout)
-
-
-def show(*parts: "RenderableType") -> None:
-    """Print tables."""
-    console = _console()
-    for part in parts:
-        console.print(part)
-
-
-def _console() -> "Console":
-    from rich.console import Console  # noqa: PLC0415
-
-    class Patient(Console):
-        """A console that goes on when no one reads any more, as the command has to."""
-
-        def on_broken_pipe(self) -> None:
-            _let_go(sys.stdout)
-
-    return Patient(highlight=False, markup=False)
+        let_go(sys.stdout)
 
 
 def settle() -> None:
@@ -89,10 +67,10 @@ def settle() -> None:
         try:
             stream.flush()
         except BrokenPipeError:
-            _let_go(stream)
+            let_go(stream)
 
 
-def _let_go(stream: TextIO) -> None:
+def let_go(stream: TextIO) -> None:
     """No one reads any more: what is still said goes nowhere."""
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, stream.fileno())

@@ -1,23 +1,18 @@
 """Many polylines or rings as one path of matplotlib: a path for each takes long on a large top."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
+from matplotlib.path import Path
 
 from stitchpath.geometry.polylines import joined_paths
 from stitchpath.typing import FloatArray
 
-if TYPE_CHECKING:
-    from matplotlib.path import Path
-
 __all__ = ["compound_path"]
 
 
-def compound_path(paths: Sequence[FloatArray], *, closed: bool) -> "Path":
+def compound_path(paths: Sequence[FloatArray], *, closed: bool) -> Path:
     """Join polylines, or rings that repeat their first point, each of shape (n, 2)."""
-    from matplotlib.path import Path  # noqa: PLC0415 - slow to import
-
     starts, points = joined_paths(paths)
     codes = np.full(len(points), Path.LINETO, dtype=Path.code_type)
     codes[starts] = Path.MOVETO

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 
 from stitchpath.export.pdf.file import write_pdf
 from stitchpath.export.pdf.letters import Face, broken, shortened
-from stitchpath.export.pdf.sheet import A4, INK, Align, Box, Paper, Sheet
+from stitchpath.export.pdf.paper import A4, Paper
+from stitchpath.export.pdf.sheet import INK, Align, Box, Sheet
 from stitchpath.plan import Plan
 from stitchpath.told.job_rows import JobRow, clock_time, job_rows
 from stitchpath.units import format_length

@@ -4,23 +4,24 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
 
+import matplotlib as mpl
 import numpy as np
+import shapely
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
+from shapely import MultiPolygon, Polygon
 
 from stitchpath.export.compound_path import compound_path
 from stitchpath.geometry.empty_circles import LoosePlace
 from stitchpath.lines.line import Line
+from stitchpath.plan import Plan
 from stitchpath.top.block import DrawnBlock
 from stitchpath.top.build import Top
 from stitchpath.typing import FloatArray
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-    from shapely import MultiPolygon, Polygon
-
-__all__ = ["draw_block_picture", "draw_top"]
+__all__ = ["draw_block_picture", "draw_top", "plan_picture"]
 
 _LONG_SIDE = 9.0  # in: size of the picture on paper
 _POINTS = 72  # to the inch: an SVG by matplotlib has a point to the user unit
@@ -32,11 +33,24 @@ _PALETTE = ("#c9d7de", "#7fa3b5", "#e0c9a6", "#b5543c", "#41566b", "#8f9f6d", "#
 @contextmanager
 def _own_style() -> Iterator[None]:
     """Draw alike everywhere, whatever settings of matplotlib lie in a home or working folder."""
-    import matplotlib as mpl  # noqa: PLC0415
-
     with mpl.rc_context():
         mpl.rcdefaults()
         yield
+
+
+def plan_picture(plan: Plan, kind: str, dpi: int = 150) -> bytes:
+    """Draw the top for a booklet: what is loose is ringed by the command draw, not here.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    kind
+        "svg" or "png".
+    dpi
+        Dots to the inch of a PNG.
+    """
+    return draw_top(plan.top, plan.lines, kind, dpi=dpi)
 
 
 @_own_style()
@@ -104,12 +118,8 @@ def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
     return _bytes(figure, kind)
 
 
-def _sheet(
-    width: float, height: float, *, true_size: bool = False
-) -> tuple["Figure", "Axes", float]:
+def _sheet(width: float, height: float, *, true_size: bool = False) -> tuple[Figure, Axes, float]:
     """Make a figure, and tell how much wider than on a picture of 9 in its lines have to be."""
-    from matplotlib.figure import Figure  # noqa: PLC0415 - slow to import
-
     scale = 1 / _POINTS if true_size else _LONG_SIDE / max(width, height)
     figure = Figure(figsize=(width * scale, height * scale))
     axes = figure.add_axes((0, 0, 1, 1) if true_size else (0.01, 0.01, 0.98, 0.98))
@@ -121,15 +131,13 @@ def _sheet(
 
 
 def _fill(
-    axes: "Axes",
-    shapes: "Sequence[Polygon | MultiPolygon]",
+    axes: Axes,
+    shapes: Sequence[Polygon | MultiPolygon],
     colour: str,
     edge: str | None = None,
     pen: float = 1.0,
 ) -> None:
     """Fill all shapes of a colour as one path: an artist for each takes long on a large top."""
-    import shapely  # noqa: PLC0415
-
     parts = shapely.get_parts(shapely.orient_polygons(np.array(shapes, dtype=object)))
     rings = [shapely.get_coordinates(ring) for ring in shapely.get_rings(parts)]
     # An edge of its own colour closes the hairline gaps that antialiasing leaves between patches.
@@ -137,7 +145,7 @@ def _fill(
 
 
 def _add(
-    axes: "Axes",
+    axes: Axes,
     paths: Sequence[FloatArray],
     *,
     colour: str,
@@ -146,8 +154,6 @@ def _add(
     fill: str = "none",
 ) -> None:
     """Add polylines, or rings where they are filled, each of shape (n, 2), as one path."""
-    from matplotlib.patches import PathPatch  # noqa: PLC0415
-
     if not paths:
         return
     path = compound_path(paths, closed=fill != "none")
@@ -169,9 +175,7 @@ def _ring(place: LoosePlace) -> FloatArray:
     return np.array([place.x, place.y]) + place.diameter / 2 * unit
 
 
-def _bytes(figure: "Figure", kind: str, dpi: int = 150) -> bytes:
-    import matplotlib as mpl  # noqa: PLC0415
-
+def _bytes(figure: Figure, kind: str, dpi: int = 150) -> bytes:
     buffer = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "stitchpath", "svg.fonttype": "none"}):
         metadata = {"Date": None} if kind == "svg" else {"Software": None}

@@ -4,6 +4,7 @@ import json
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -110,8 +111,6 @@ def _told(index: Path) -> dict[str, str]:
     """Read what an index names, and the digests of those that bear no mark."""
     if not index.is_file():
         return {}
-    from html import unescape  # noqa: PLC0415
-
     found = _TOLD.findall(index.read_text("utf-8", errors="replace"))
     return {unescape(name): digest for digest, name in found}
 

@@ -2,66 +2,69 @@
 
 import json
 from collections.abc import Callable, Mapping, Sequence
+from importlib import import_module
 from pathlib import Path
 
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.files import check_place, source_of, write_whole
-from stitchpath.export.guide import LETTER, plan_guide, plan_templates, plan_true_size
-from stitchpath.export.index import plan_index
-from stitchpath.export.job_sheet import plan_sheet
-from stitchpath.export.machine.dxf import plan_dxf
-from stitchpath.export.machine.gcode import plan_gcode
-from stitchpath.export.machine.hpgl import plan_hpgl
 from stitchpath.export.machine.settings import PenOptions
 from stitchpath.export.mark import NO_ROOM, digest_of, stamp
-from stitchpath.export.moving import plan_moving
-from stitchpath.export.needle_points import plan_needle_csv
-from stitchpath.export.picture import draw_top
-from stitchpath.export.svg.guide import plan_guide_svg
-from stitchpath.export.svg.path import plan_plotter_svg, plan_svg
+from stitchpath.export.pdf.paper import LETTER
 from stitchpath.plan import Plan, plan_json
-from stitchpath.told.job_rows import plan_job_csv
 
 __all__ = ["FORMATS", "check_places", "index_name", "known_formats", "save_plan"]
 
 _INDEX = "index"
 
 
-def _picture(plan: Plan, kind: str, dpi: int = 150) -> bytes:
-    """Draw the top for a booklet: what is loose is ringed by the command draw, not here."""
-    return draw_top(plan.top, plan.lines, kind, dpi=dpi)
+def _door(room: str, name: str, **given: object) -> Callable[..., str | bytes]:
+    """Give what writes a plan by a function whose module is loaded when a file is asked for.
+
+    The one door for each format: libraries for PDF, DXF and pictures are large, and few plans
+    want them all.
+    """
+
+    def write(plan: Plan, **asked: object) -> str | bytes:
+        made: str | bytes = getattr(import_module(f"stitchpath.{room}"), name)(
+            plan, **given, **asked
+        )
+        return made
+
+    return write
 
 
 FORMATS: dict[str, tuple[str, Callable[..., str | bytes]]] = {
     "json": (".plan.json", plan_json),
-    "svg": (".path.svg", plan_svg),
-    "map": (".map.svg", lambda plan: plan_svg(plan, underlay=True)),
-    "ditch": (
-        ".low-side.svg",
-        lambda plan: plan_svg(plan, low_side=plan.design.lines.offset),
+    "svg": (".path.svg", _door("export.svg.path", "plan_svg")),
+    "map": (".map.svg", _door("export.svg.path", "plan_svg", underlay=True)),
+    "ditch": (".low-side.svg", _door("export.svg.path", "plan_low_side_svg")),
+    "back": (".back.svg", _door("export.svg.path", "plan_svg", mirrored=True)),
+    "guide-svg": (".guide.svg", _door("export.svg.guide", "plan_guide_svg")),
+    "plotter": (".plotter.svg", _door("export.svg.path", "plan_plotter_svg")),
+    "dxf": (".dxf", _door("export.machine.dxf", "plan_dxf")),
+    "gcode": (".gcode", _door("export.machine.gcode", "plan_gcode")),
+    "hpgl": (".hpgl", _door("export.machine.hpgl", "plan_hpgl")),
+    "needle": (".needle.csv", _door("export.needle_points", "plan_needle_csv")),
+    "directions": (".directions.txt", _door("export.directions", "plan_directions_text")),
+    "moving": (".moving.html", _door("export.moving", "plan_moving")),
+    "picture": (".picture.png", _door("export.picture", "plan_picture", kind="png", dpi=300)),
+    "picture-svg": (".picture.svg", _door("export.picture", "plan_picture", kind="svg")),
+    "csv": (".job.csv", _door("told.job_rows", "plan_job_csv")),
+    "sheet": (".job.pdf", _door("export.job_sheet", "plan_sheet")),
+    "sheet-letter": (".job-letter.pdf", _door("export.job_sheet", "plan_sheet", paper=LETTER)),
+    "guide": (".guide.pdf", _door("export.guide", "plan_guide")),
+    "guide-letter": (".guide-letter.pdf", _door("export.guide", "plan_guide", paper=LETTER)),
+    "true-size": (".true-size.pdf", _door("export.guide", "plan_true_size")),
+    "true-size-letter": (
+        ".true-size-letter.pdf",
+        _door("export.guide", "plan_true_size", paper=LETTER),
     ),
-    "back": (".back.svg", lambda plan: plan_svg(plan, mirrored=True)),
-    "guide-svg": (".guide.svg", plan_guide_svg),
-    "plotter": (".plotter.svg", plan_plotter_svg),
-    "dxf": (".dxf", plan_dxf),
-    "gcode": (".gcode", plan_gcode),
-    "hpgl": (".hpgl", plan_hpgl),
-    "needle": (".needle.csv", plan_needle_csv),
-    "directions": (".directions.txt", plan_directions_text),
-    "moving": (".moving.html", plan_moving),
-    "picture": (".picture.png", lambda plan: _picture(plan, "png", dpi=300)),
-    "picture-svg": (".picture.svg", lambda plan: _picture(plan, "svg")),
-    "csv": (".job.csv", plan_job_csv),
-    "sheet": (".job.pdf", plan_sheet),
-    "sheet-letter": (".job-letter.pdf", lambda plan: plan_sheet(plan, LETTER)),
-    "guide": (".guide.pdf", plan_guide),
-    "guide-letter": (".guide-letter.pdf", lambda plan: plan_guide(plan, LETTER)),
-    "true-size": (".true-size.pdf", plan_true_size),
-    "true-size-letter": (".true-size-letter.pdf", lambda plan: plan_true_size(plan, LETTER)),
-    "templates": (".templates.pdf", plan_templates),
-    "templates-letter": (".templates-letter.pdf", lambda plan: plan_templates(plan, LETTER)),
+    "templates": (".templates.pdf", _door("export.guide", "plan_templates")),
+    "templates-letter": (
+        ".templates-letter.pdf",
+        _door("export.guide", "plan_templates", paper=LETTER),
+    ),
 }
 """Each format: what its files end in, and what makes them of a plan; some take options besides."""
 
@@ -197,7 +200,7 @@ def _index(plan: Plan, places: Mapping[str, Path], files: Mapping[str, bytes], d
     """Write the index; it tells the digest of a file that cannot bear the plan's."""
     names = {name: path.name for name, path in places.items() if name != _INDEX}
     bare = {name: digest_of(files[name]) for name in names if names[name].endswith(NO_ROOM)}
-    return plan_index(plan, names, digest, bare)
+    return str(_door("export.index", "plan_index")(plan, files=names, digest=digest, bare=bare))
 
 
 def index_name(plan: Plan) -> str:

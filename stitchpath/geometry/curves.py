@@ -116,7 +116,7 @@ def _first_knots(piece: FloatArray) -> IntArray:
 
 def _beziers(curve: "BSpline", start: FloatArray, end: FloatArray) -> FloatArray:
     """Write a cubic spline as Bézier curves, exactly, with its ends where they belong."""
-    from scipy.interpolate import BPoly, PPoly  # noqa: PLC0415
+    from scipy.interpolate import BPoly, PPoly  # noqa: PLC0415 - slow to import
 
     real = np.diff(curve.t) > 0  # knots at the ends stand there four times
     columns: FloatArray = np.asarray(curve.c).T

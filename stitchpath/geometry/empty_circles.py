@@ -25,6 +25,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import shapely
+from scipy.spatial import Delaunay, cKDTree
 from shapely import Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
@@ -285,8 +286,6 @@ def _near_open_ground(top: Polygon, points: FloatArray, limit: float) -> IntArra
     a well quilted top falls away at once, and with it the samples that are farther from all
     cells left than the widest circle there reaches.
     """
-    from scipy.spatial import cKDTree  # noqa: PLC0415  # heavy, and only needed here
-
     tree = cKDTree(points)
     shapely.prepare(top)
     side = max(limit, _extent(top) / 256)
@@ -318,8 +317,6 @@ def _empty_circles(
     Centres in the top with a sampled clearance over limit / 2, shape (k, 2), and the segments of
     the three samples around each, shape (k, 3).
     """
-    from scipy.spatial import Delaunay  # noqa: PLC0415  # heavy, and only needed here
-
     if not len(points):
         return np.zeros((0, 2)), np.zeros((0, 3), dtype=np.int64)
     left, upper, right, lower = top.bounds
@@ -392,8 +389,6 @@ def _biggest_first(
     centres: FloatArray, diameters: FloatArray, most: int | None
 ) -> list[LoosePlace]:
     """Take circles, biggest first, each unless it overlaps one taken before by too much."""
-    from scipy.spatial import cKDTree  # noqa: PLC0415  # heavy, and only needed here
-
     places: list[LoosePlace] = []
     if not len(centres):
         return places

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import shapely
 from shapely import MultiPolygon, Polygon
@@ -12,7 +12,9 @@ from stitchpath.design.model import Applique, Corner, Design, Echo
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.findings import Check
 from stitchpath.geometry.tolerances import SAME_EDGE
+from stitchpath.lines.centre.centre_lines import CentreLines, CentreNote, CentreRules, centre_lines
 from stitchpath.lines.line import Line
+from stitchpath.lines.outline import echo_lines, outline_lines
 from stitchpath.lines.regions import covering
 from stitchpath.lines.threads import thread_for
 from stitchpath.top.build import Piece, Top
@@ -20,9 +22,6 @@ from stitchpath.top.place import Place, Subject
 from stitchpath.top.place_names import Places
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import Unit, format_length, format_place
-
-if TYPE_CHECKING:
-    from stitchpath.lines.centre.centre_lines import CentreLines, CentreNote
 
 __all__ = ["applique_lines", "motif_lines", "piece_lines", "stage_of"]
 
@@ -92,8 +91,6 @@ def piece_lines(design: Design, piece: Piece, name: str) -> tuple[list[Line], li
         lines += _lines(design, piece, "centre", centre.lines)
         notes = centre.notes
     if asked.edge_line is not None:
-        from stitchpath.lines.outline import outline_lines  # noqa: PLC0415
-
         paths = outline_lines(piece.shape, asked.edge_line, corner=asked.corner)
         lines += _lines(design, piece, "outline", paths)
         found += _no_edge_line(piece, name, asked.edge_line, paths, design.unit)
@@ -101,7 +98,7 @@ def piece_lines(design: Design, piece: Piece, name: str) -> tuple[list[Line], li
 
 
 def _narrow_places(
-    piece: Piece, name: str, notes: "Sequence[CentreNote]", lines: Sequence[Line], unit: Unit
+    piece: Piece, name: str, notes: Sequence[CentreNote], lines: Sequence[Line], unit: Unit
 ) -> list[Check]:
     """Tell where a piece has no room for its lines, one finding for places of one kind.
 
@@ -170,9 +167,7 @@ def _no_edge_line(
     ]
 
 
-def _centre(shape: MultiPolygon, asked: Applique) -> "CentreLines":
-    from stitchpath.lines.centre.centre_lines import CentreRules, centre_lines  # noqa: PLC0415 - slow to import
-
+def _centre(shape: MultiPolygon, asked: Applique) -> CentreLines:
     return centre_lines(
         shape,
         CentreRules(tip=asked.tip, side=asked.side),
@@ -259,8 +254,6 @@ def _echo_lines(
     of: Subject,
     others: Sequence[BaseGeometry] = (),
 ) -> list[Line]:
-    from stitchpath.lines.outline import echo_lines  # noqa: PLC0415
-
     ground = _area(clip)
     step, count = wish.echo.step, wish.echo.count
     paths = echo_lines(shapes, step, count, clip=ground, others=others, corner=wish.corner)
@@ -298,8 +291,6 @@ def motif_lines(design: Design, top: Top) -> list[Line]:
             "lines.feature: found no fabric, expected the fabrics that stand forward, as a motif's "
             "edge line or echo is asked for"
         )
-    from stitchpath.lines.outline import outline_lines  # noqa: PLC0415
-
     shapes = [p.polygon for p in top.patches if p.fabric in feature]
     motifs = list(shapely.get_parts(shapely.union_all(shapes)))
     before = covering(top)

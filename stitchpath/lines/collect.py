@@ -8,6 +8,7 @@ from stitchpath.errors import StitchpathError
 from stitchpath.findings import Check
 from stitchpath.lines.applique import applique_lines, motif_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams
+from stitchpath.lines.fill_lines import fill_lines
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import Region
 from stitchpath.lines.threads import thread_for
@@ -59,8 +60,6 @@ def collect_lines(design: Design, top: Top, bits: Sequence[SeamBit]) -> Collecte
     lines = [*_ditch_lines(design, top, bits, chosen), *motif_lines(design, top), *pieces]
     regions: tuple[tuple[Region, ...], ...] = ()
     if design.fills:
-        from stitchpath.lines.fill_lines import fill_lines  # noqa: PLC0415 - slow to import
-
         fills = fill_lines(design, top, bits, chosen, lines)
         lines += fills.lines
         found += fills.found

@@ -340,7 +340,8 @@ class Filler:
         where: str,
         of: Subject,
     ) -> Filled:
-        from stitchpath.lines.fills import fill  # noqa: PLC0415 - slow to import
+        # The door to the fills: a top that is quilted without any does not wait for them.
+        from stitchpath.lines.fills.styles import fill  # noqa: PLC0415 - that door
 
         motif = self._motif(asked, where)
         best: tuple[float, Filled] | None = None
@@ -371,7 +372,8 @@ class Filler:
             return None
         key = asked.motif, asked.id
         if key not in self._motifs:
-            from stitchpath.design.drawings.outlines import read_lines  # noqa: PLC0415
+            # The door to drawings: few designs take any.
+            from stitchpath.design.drawings.outlines import read_lines  # noqa: PLC0415 - that door
 
             outside = self.design.outside
             path = found_file(self.design.folder, asked.motif, where, outside=outside)

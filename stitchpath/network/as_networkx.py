@@ -2,8 +2,9 @@
 
 import itertools
 from collections.abc import Hashable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+import networkx as nx
 import numpy as np
 
 from stitchpath.design.model import Prices
@@ -11,13 +12,10 @@ from stitchpath.errors import StitchpathError
 from stitchpath.network.graph import Network
 from stitchpath.typing import FloatArray, Where
 
-if TYPE_CHECKING:
-    import networkx as nx
-
 __all__ = ["network_from_networkx", "network_to_networkx"]
 
 
-def network_to_networkx(network: Network) -> "nx.MultiGraph":
+def network_to_networkx(network: Network) -> nx.MultiGraph:
     """Give the graph of a stage and thread as an undirected multigraph.
 
     Parameters
@@ -42,8 +40,6 @@ def network_to_networkx(network: Network) -> "nx.MultiGraph":
     >>> network_to_networkx(network).size(weight="length")
     200.0
     """
-    import networkx as nx  # noqa: PLC0415 - slow to import, wanted only here
-
     graph = nx.MultiGraph()
     for k, (at, where, end) in enumerate(
         zip(network.points.tolist(), network.where, network.end.tolist(), strict=True)
@@ -66,7 +62,7 @@ def network_to_networkx(network: Network) -> "nx.MultiGraph":
 
 
 def network_from_networkx(
-    graph: "nx.Graph", prices: Prices | None = None
+    graph: nx.Graph, prices: Prices | None = None
 ) -> tuple[Network, list[Hashable]]:
     """Make a graph to route out of one of networkx.
 
@@ -139,12 +135,12 @@ def network_from_networkx(
     return network, nodes
 
 
-def _told(graph: "nx.Graph") -> str:
+def _told(graph: nx.Graph) -> str:
     way = "a directed graph" if graph.is_directed() else "a graph"
     return f"{way} of {graph.number_of_edges()} edges"
 
 
-def _places(graph: "nx.Graph", nodes: list[Hashable]) -> tuple[FloatArray, bool]:
+def _places(graph: nx.Graph, nodes: list[Hashable]) -> tuple[FloatArray, bool]:
     """Read where the nodes lie, and whether they do."""
     read = [_place(graph.nodes[node]) for node in nodes]
     if any(place is None for place in read):

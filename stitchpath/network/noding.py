@@ -19,6 +19,7 @@ from typing import TypeAlias, TypeVar
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import heights, joined_paths, path_keys, path_lengths
@@ -380,8 +381,6 @@ def _without_doubles(chains: _Chains) -> _Chains:
 
 def _ends_brought_together(chains: _Chains, held: set[tuple[float, ...]]) -> _Chains:
     """Make one of ends that touch but for a rounding."""
-    from scipy.spatial import cKDTree  # noqa: PLC0415 - slow to import
-
     ends = np.unique(chains.points[chains.tips.ravel()], axis=0)
     if not len(ends):
         return chains

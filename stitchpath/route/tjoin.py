@@ -81,7 +81,7 @@ def _match(
     vertices: int, tail: IntArray, head: IntArray, price: FloatArray, odd: BoolArray
 ) -> Join:
     """Hand the problem to PyMatching."""
-    from pymatching import Matching  # noqa: PLC0415  (half a second to import)
+    from pymatching import Matching  # noqa: PLC0415 - loads networkx and matplotlib
 
     weight, step = _whole(price)
     # A column per edge holding its ends; a hub edge has one entry only.

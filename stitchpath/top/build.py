@@ -395,8 +395,8 @@ def _piece_shape(
         rings = flatten_path(asked.outline, where, _path_tolerance(where, asked.outline))
         shape = mend_outline(rings, where)
     else:
-        # Only designs with drawings pay for its import.
-        from stitchpath.design.drawings.outlines import take_outline  # noqa: PLC0415
+        # The door to drawings: few designs take any.
+        from stitchpath.design.drawings.outlines import take_outline  # noqa: PLC0415 - that door
 
         path = found_file(design.folder, asked.file or "", where, outside=design.outside)
         taken = take_outline(path, asked.id, where, size=size, unit=design.unit)

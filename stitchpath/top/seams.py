@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 
 from stitchpath.geometry.tolerances import GRID, SAME_EDGE
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
@@ -94,8 +95,6 @@ def _boundaries(polygons: Geometries) -> tuple[FloatArray, IntArray, IntArray, I
 
 def _corners(coords: FloatArray) -> tuple[FloatArray, IntArray]:
     """Bring corners to the grid and make one of those that all but coincide."""
-    from scipy.spatial import cKDTree  # noqa: PLC0415 - slow to import
-
     grid, index = np.unique(np.rint(coords / GRID), axis=0, return_inverse=True)
     pairs = cKDTree(grid).query_pairs(SAME_EDGE / GRID, output_type="ndarray")
     if len(pairs):

@@ -9,7 +9,7 @@ import matplotlib as mpl
 import numpy as np
 from shapely.geometry import Point, Polygon, box
 
-from stitchpath.lines.fills import STYLES, fill
+from stitchpath.lines.fills.styles import STYLES, fill
 
 mpl.use("Agg")
 from matplotlib import pyplot as plt

@@ -11,7 +11,7 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry import LineString, MultiLineString, Point, box
 
-from stitchpath.lines.fills import STYLES, fill
+from stitchpath.lines.fills.styles import STYLES, fill
 
 INCH = 25.4
 SPACING = INCH / 2

@@ -11,7 +11,7 @@ import pypdfium2 as pdfium
 from stitchpath.design.read import load_design
 from stitchpath.export.guide import LETTER, plan_guide, plan_templates, plan_true_size
 from stitchpath.export.job_sheet import plan_sheet
-from stitchpath.export.pdf.sheet import A4
+from stitchpath.export.pdf.paper import A4
 from stitchpath.plan import make_plan
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"

@@ -9,7 +9,7 @@ import pytest
 from quilts import DESIGNS, SQUARES
 from rich.console import Console
 
-from stitchpath.cli.main import _Watch
+from stitchpath.cli.watch import Watch
 
 STARTER = DESIGNS.parent / "stitchpath" / "design" / "starter.toml"
 
@@ -224,7 +224,7 @@ def test_spoilt_designs_never_end_in_a_traceback(run, file, tmp_path, seed):
 
 def test_while_the_route_is_searched_she_sees_how_far_it_is():
     screen = Console(file=io.StringIO(), force_terminal=True, width=100)
-    with _Watch(screen) as watch:
+    with Watch(screen) as watch:
         watch.tell("stage 1, sand", 120_000, 100_000)
         watch.tell("stage 1, sand", 110_000, 105_000)
         shown = watch._bar.tasks[0]  # noqa: SLF001
@@ -234,7 +234,7 @@ def test_while_the_route_is_searched_she_sees_how_far_it_is():
 
 def test_while_the_top_is_laid_out_and_files_are_written_she_sees_that_it_goes_on():
     screen = Console(file=io.StringIO(), force_terminal=True, width=100)
-    with _Watch(screen) as watch:
+    with Watch(screen) as watch:
         watch.tell("stage 1, sand", 120_000, 100_000)
         watch.now("writing quilt.guide.pdf")
         assert watch._bar.tasks[0].total is None  # noqa: SLF001 - a bar that only moves

@@ -25,7 +25,8 @@ from stitchpath.export.job_sheet import plan_sheet
 from stitchpath.export.pdf import file
 from stitchpath.export.pdf.file import write_pdf
 from stitchpath.export.pdf.letters import Face, font_of, laid_out, text_width
-from stitchpath.export.pdf.sheet import A4, LETTER, Box, Shape, Sheet
+from stitchpath.export.pdf.paper import A4, LETTER
+from stitchpath.export.pdf.sheet import Box, Shape, Sheet
 
 pdfium = pytest.importorskip("pypdfium2")
 

@@ -10,9 +10,10 @@ from shapely import affinity
 from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 
 from stitchpath.errors import StitchpathError
-from stitchpath.lines.fills import CLOSED, STYLES, fill
 from stitchpath.lines.fills.bare import bare_notes
+from stitchpath.lines.fills.pattern import CLOSED
 from stitchpath.lines.fills.rings import rings
+from stitchpath.lines.fills.styles import STYLES, fill
 
 INCH = 25.4
 BOAT = [

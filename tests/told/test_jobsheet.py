@@ -15,7 +15,7 @@ from quilts import SQUARES, design, layouts, planned, verify
 
 from stitchpath.errors import StitchpathError
 from stitchpath.export.job_sheet import _Cell, _pages, _Row, plan_sheet, sheet_pages
-from stitchpath.export.pdf.sheet import A4, LETTER
+from stitchpath.export.pdf.paper import A4, LETTER
 from stitchpath.plan import plan_json
 from stitchpath.thread.from_design import pace_of, stitching_of
 from stitchpath.told.job_rows import job_rows, plan_job_csv

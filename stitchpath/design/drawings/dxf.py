@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
+from ezdxf import path, recover
 
 from stitchpath.design.drawings.drawing import Drawing, Names, Shape
 from stitchpath.design.drawings.pathdata import Curve, Strand
@@ -47,8 +48,6 @@ def read_dxf(data: bytes) -> Drawing:
     Exception
         Whatever ezdxf raises over broken input; for `told_as`.
     """
-    from ezdxf import recover  # noqa: PLC0415 - slow to import
-
     if data[:18] == b"AutoCAD Binary DXF":  # the sentinel of the DXF reference
         raise StitchpathError("found a binary DXF, expected one saved as text")
     if data.count(b"\n") > 2 * _MOST_LINES:
@@ -111,8 +110,6 @@ class _Walk:
         return None
 
     def _shape(self, entity: Any, kind: str, names: Names) -> None:  # noqa: ANN401
-        from ezdxf import path  # noqa: PLC0415
-
         try:
             if kind in ("HATCH", "MPOLYGON"):
                 paths = list(path.from_hatch(entity))

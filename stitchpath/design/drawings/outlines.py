@@ -13,7 +13,6 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.drawings.areas import filled, refuse_scribble, simplified
 from stitchpath.design.drawings.door import read_file, told_as
 from stitchpath.design.drawings.drawing import Drawing, Shape
-from stitchpath.design.drawings.dxf import read_dxf
 from stitchpath.design.drawings.pathdata import bounds, extent, flatten
 from stitchpath.design.drawings.svg import read_svg
 from stitchpath.errors import StitchpathError, unknown_name
@@ -92,12 +91,15 @@ def read_drawing(path: Path, where: str) -> Drawing:
     if data[:2] in _UTF16 or text.startswith(b"<"):
         reader: Callable[[bytes], Drawing] = read_svg
     elif path.suffix.lower() == ".dxf" or text.split(b"\n", 1)[0].strip() in (b"0", b"999"):
-        reader = read_dxf
+        # The door to DXF: its library is large, and most drawings are SVG.
+        from stitchpath.design.drawings.dxf import read_dxf  # noqa: PLC0415 - that door
+
+        reader, data = read_dxf, text
     else:
         raise StitchpathError(f"{place}: found neither SVG nor DXF in it, expected {_EXPECTED}")
     with told_as(place, _EXPECTED), np.errstate(all="ignore"):
         try:
-            return reader(text if reader is read_dxf else data)
+            return reader(data)
         except StitchpathError as error:
             raise StitchpathError(f"{place}: {error}") from None
 

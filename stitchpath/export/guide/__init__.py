@@ -13,7 +13,8 @@ from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.guide.words import words_pages
 from stitchpath.export.pdf.file import write_pdf
 from stitchpath.export.pdf.page import number_pages
-from stitchpath.export.pdf.sheet import A4, LETTER, Paper, Sheet
+from stitchpath.export.pdf.paper import A4, LETTER, Paper
+from stitchpath.export.pdf.sheet import Sheet
 from stitchpath.plan import Plan
 
 __all__ = [

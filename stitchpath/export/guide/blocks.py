@@ -12,7 +12,8 @@ from stitchpath.export.guide.drawing import faded
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, shortened, text_width
 from stitchpath.export.pdf.page import new_page
-from stitchpath.export.pdf.sheet import GREY, Box, Paper, Sheet
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import GREY, Box, Sheet
 from stitchpath.plan import Plan
 from stitchpath.top.block import DrawnBlock
 from stitchpath.top.layout import LaidBlock

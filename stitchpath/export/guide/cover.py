@@ -7,7 +7,8 @@ from stitchpath.export.guide.drawing import View, draw_top
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import broken, shortened, text_width, typeset
 from stitchpath.export.pdf.page import LEFT, RIGHT
-from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
 from stitchpath.top.build import Piece
 from stitchpath.top.place_names import join_words

@@ -17,7 +17,8 @@ from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import shortened
 from stitchpath.export.pdf.page import new_page
-from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
 from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place import row_letter

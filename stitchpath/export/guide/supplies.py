@@ -7,7 +7,8 @@ from stitchpath.export.guide.cover import hours, long_way
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typeset
 from stitchpath.export.pdf.page import Flow, section
-from stitchpath.export.pdf.sheet import GREY, INK, Paper, Sheet
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import GREY, INK, Sheet
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
 from stitchpath.told.directions import RunDirections, change_place

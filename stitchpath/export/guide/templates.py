@@ -12,7 +12,8 @@ from stitchpath.design.drawings.outlines import read_lines
 from stitchpath.export.guide.tiles import INCH, TileGrid, draw_joins, joins_to, measuring_marks
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width
 from stitchpath.export.pdf.page import RIGHT, new_page
-from stitchpath.export.pdf.sheet import GREY, Box, Paper, Sheet
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import GREY, Box, Sheet
 from stitchpath.geometry.tolerances import MOTIF_SHARE
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.plan import Plan

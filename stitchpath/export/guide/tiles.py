@@ -11,7 +11,8 @@ from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import shortened, text_width
 from stitchpath.export.pdf.page import new_page
-from stitchpath.export.pdf.sheet import GREY, INK, PALE, Box, Paper, Sheet
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import GREY, INK, PALE, Box, Sheet
 from stitchpath.top.place import row_letter
 
 __all__ = [

@@ -20,7 +20,8 @@ from stitchpath.export.guide.drawing import (
 from stitchpath.export.guide.maps import TINT
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.page import new_page
-from stitchpath.export.pdf.sheet import INK, Box, Paper, Sheet
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import INK, Box, Sheet
 from stitchpath.told.directions import RunDirections
 from stitchpath.top.layout import LaidBlock
 from stitchpath.typing import FloatArray

@@ -9,7 +9,8 @@ import numpy as np
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, broken
 from stitchpath.export.pdf.page import Flow
-from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.geometry.turns import Hand
 from stitchpath.told.directions import Step
 

@@ -7,6 +7,10 @@ from itertools import count
 
 import numpy as np
 
+# The package documents both names but does not declare them for type checkers.
+from ezdxf import new, options  # type: ignore[attr-defined]
+from ezdxf.colors import RGB
+
 from stitchpath.escape import dxf_layer
 from stitchpath.export.svg.path import thread_colour
 from stitchpath.geometry.polylines import path_lengths
@@ -36,10 +40,6 @@ def plan_dxf(plan: Plan) -> str:
     plan
         The plan.
     """
-    # Slow to import. The package documents both names but does not declare them for type checkers.
-    from ezdxf import new, options  # type: ignore[attr-defined]  # noqa: PLC0415
-    from ezdxf.colors import RGB  # noqa: PLC0415
-
     fixed = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True  # no clock and no chance in the file
     try:

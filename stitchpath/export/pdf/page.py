@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from stitchpath.export.pdf.letters import shortened
-from stitchpath.export.pdf.sheet import GREY, INK, Box, Paper, Sheet
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 
 __all__ = ["LEFT", "RIGHT", "Flow", "new_page", "number_pages", "section"]
 

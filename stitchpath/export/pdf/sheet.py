@@ -7,19 +7,17 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from stitchpath.export.pdf.letters import POINT, Face, broken, text_width
+from stitchpath.export.pdf.paper import Paper
 from stitchpath.typing import FloatArray
 
 __all__ = [
-    "A4",
     "GREY",
     "INK",
-    "LETTER",
     "PALE",
     "Align",
     "Bookmark",
     "Box",
     "Dash",
-    "Paper",
     "Shape",
     "Sheet",
     "Word",
@@ -30,19 +28,6 @@ GREY = "#5b6672"
 PALE = "#c9cfd6"
 Align = Literal["left", "centre", "right"]
 Dash = tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Paper:
-    """A size of paper, mm, upright."""
-
-    name: str
-    width: float
-    height: float
-
-
-A4 = Paper("A4", 210.0, 297.0)  # ISO 216
-LETTER = Paper("US Letter", 8.5 * 25.4, 11 * 25.4)  # ANSI/ASME Y14.1, size A
 
 
 class Box(NamedTuple):

@@ -18,6 +18,7 @@ from stitchpath.typing import FloatArray
 __all__ = [
     "Sheet",
     "path_data",
+    "plan_low_side_svg",
     "plan_plotter_svg",
     "plan_svg",
     "run_curves",
@@ -125,6 +126,11 @@ def plan_svg(
     parts += _runs(plan, sheet, low_side)
     parts.append("</svg>\n")
     return "".join(parts)
+
+
+def plan_low_side_svg(plan: Plan) -> str:
+    """Write the path with ditch stitching as far to the low side as the design asks."""
+    return plan_svg(plan, low_side=plan.design.lines.offset)
 
 
 def plan_plotter_svg(

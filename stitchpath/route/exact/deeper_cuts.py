@@ -135,7 +135,7 @@ def _blocks(tail: IntArray, head: IntArray, used: BoolArray) -> Iterator[IntArra
     For each block of more than two vertices, give the vertices numbered anew so that all that
     hangs on a vertex of the block has that vertex's number.
     """
-    from networkx import Graph, biconnected_components  # noqa: PLC0415  (slow to import)
+    from networkx import Graph, biconnected_components  # noqa: PLC0415 - slow, few want it
 
     nodes = int(max(tail.max(), head.max())) + 1
     pairs = sorted({(a, b) for a, b in zip(tail[used].tolist(), head[used].tolist(), strict=True)})

@@ -1,0 +1,1 @@
+"""What each command does: a module for each, loaded when its command is given."""

@@ -1,0 +1,29 @@
+"""The command check."""
+
+from pathlib import Path
+
+import typer
+
+from stitchpath.checks.batting import region_densities, widest_place
+from stitchpath.cli.commands.asked import on_batting
+from stitchpath.cli.screen import say
+from stitchpath.cli.tables import print_checks
+from stitchpath.design.read import load_design
+from stitchpath.plan import check_design, look_over
+
+__all__ = ["run"]
+
+
+def run(design: Path, batting: str | None, *, outside: bool, density: bool) -> None:
+    """Look over a design for what could go wrong."""
+    loaded = on_batting(load_design(design, outside=outside), batting)
+    looked = look_over(loaded)
+    say(widest_place(looked.top, looked.lines))
+    for name, dense in region_densities(looked.top, looked.lines) if density else ():
+        say(f"{name}: {dense:.0f} m/m²")
+    found = check_design(loaded, looked)
+    print_checks(found)
+    if not found:
+        say("nothing found")
+    if any(c.level == "error" for c in found):
+        raise typer.Exit(1)

@@ -1,0 +1,73 @@
+"""The command plan."""
+
+from pathlib import Path
+
+from rich.table import Table
+
+from stitchpath.checks.cures import closed_gaps
+from stitchpath.cli.commands.asked import on_batting
+from stitchpath.cli.screen import say, seconds
+from stitchpath.cli.tables import print_checks, show
+from stitchpath.cli.watch import Watch
+from stitchpath.design.read import load_design
+from stitchpath.export.machine.settings import pen_settings
+from stitchpath.export.verify import older_files
+from stitchpath.export.write import FORMATS, check_places, index_name, known_formats, save_plan
+from stitchpath.plan import Plan, make_plan
+from stitchpath.told.summary import summary_rows, thread_rows
+
+__all__ = ["run"]
+
+
+def run(  # noqa: PLR0913 - the options of a command
+    design: Path,
+    output: Path,
+    formats: str,
+    *,
+    time_limit: float,
+    price: list[str] | None,
+    batting: str | None,
+    pen: list[str] | None,
+    outside: bool,
+    closed: bool,
+    force: bool,
+) -> None:
+    """Write the path of a design and print what it takes."""
+    seconds(time_limit)
+    wanted = known_formats(formats)
+    loaded = on_batting(load_design(design, outside=outside).priced(price or []), batting)
+    settings = pen_settings(pen or [], loaded.unit)
+    check_places(loaded, output, wanted, force=force)
+    looked = None
+    if closed:
+        with Watch() as watch:
+            watch.now("looking for what would hold the batting")
+            looked, said = closed_gaps(loaded)
+        loaded = looked.design
+        for each in said or ["nothing to add: the batting is held"]:
+            say(each)
+    with Watch() as watch:
+        made = make_plan(
+            loaded, time_limit=time_limit, progress=watch.tell, now=watch.now, looked=looked
+        )
+        written = save_plan(made, output, wanted, settings, force=force, now=watch.now)
+    _print_plan(made)
+    if set(FORMATS) <= {"json", *wanted}:
+        say(f"wrote {len(written)} files into {output}; begin with {output / index_name(made)}")
+    else:
+        say("wrote " + ", ".join(str(path) for path in written))
+    older = older_files(written[-1])
+    if older:
+        say(f"note: {', '.join(older)} in {output} are still of another plan; write them again too")
+
+
+def _print_plan(made: Plan) -> None:
+    table = Table(title=made.top.name, show_header=False, title_justify="left")
+    for row in summary_rows(made):
+        table.add_row(*row)
+    header, rows = thread_rows(made)
+    threads = Table(*header)
+    for cells in rows:
+        threads.add_row(*cells)
+    show(table, threads)
+    print_checks(made.checks)
