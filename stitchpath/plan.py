@@ -234,9 +234,9 @@ def make_plan(
     >>> design = stitchpath.load_design("designs/harbour-runner.toml")
     >>> plan = stitchpath.make_plan(design)
     >>> plan
-    <Plan 'Harbour runner': 123 lines, 5 runs, cost 16404.4 mm, proven>
+    <Plan 'Harbour runner': 123 lines, 3 runs, cost 17142.9 mm, proven>
     >>> f"{plan.totals.stitched / 1000:.1f} m", plan.totals.breaks
-    ('13.7 m', 3)
+    ('13.7 m', 1)
     """
     if not 0 <= time_limit < inf:  # also refuses what is no number
         raise StitchpathError(

@@ -44,7 +44,7 @@ def test_a_plan_waits_for_no_format_and_no_fill_she_did_not_ask_for(formats, wan
 
 def test_a_check_waits_for_no_format_at_all():
     seen = loaded("check", RUNNER)
-    assert not seen & (PAGES | PICTURES | DXF | FILLS | {"pymatching", "stitchpath.export.write"})
+    assert not seen & (PAGES | PICTURES | DXF | FILLS | {"stitchpath.export.write"})
 
 
 def test_the_list_of_blocks_comes_before_any_picture():

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stitchpath.errors import StitchpathError
-from stitchpath.lines import fills
+from stitchpath.lines.fills import styles as fills
 from stitchpath.thread import FILLS, FLAT_RATIO, Ratio, Stitching, estimate_by_area
 
 INCH = 25.4

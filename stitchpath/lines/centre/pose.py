@@ -17,7 +17,6 @@ __all__ = ["Pose", "posed"]
 
 _MOMENTS = tuple(range(2, 13))  # orders of the moments that tell how a piece lies
 _SAME = 5e-4  # share of its size that a piece may be off its own picture: 0.05 mm on 4 in
-_ALIKE = 0.02  # what its moments may be off, of the greatest they can be
 _ROUND = 1e-9  # a piece with less of every moment has no direction
 _GRID = 1e-6  # mm: what a mirrored and a drawn half may be apart
 _OVER = 1e-3  # mm that laid sectors overlap
