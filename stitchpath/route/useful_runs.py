@@ -133,7 +133,7 @@ def _of_trails(problem: Problem, trails: list[Trail], edge: IntArray, bound: flo
 
 
 def _from_peg(trail: Trail, edge: IntArray, peg: int) -> Trail:
-    """Turn a trail so that it begins at the peg, the head of its edge, which is at one end of it."""
+    """Turn a trail so that it begins at the peg: the head of the edge at one of its ends."""
     if edge[trail.edges[0]] == peg and not trail.forward[0]:
         return trail
     return Trail(trail.edges[::-1], ~trail.forward[::-1])
