@@ -15,8 +15,9 @@ Two families, for partitions of the graph in which no piece, or only one part, i
 from collections.abc import Iterator
 
 import numpy as np
-from scipy.sparse import csr_matrix
+from scipy.sparse import csc_array, csr_matrix
 from scipy.sparse.csgraph import dijkstra
+from scipy.sparse.linalg import spsolve
 
 from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.exact.cuts import BROKEN, WHOLE, Cut, Cutter, Point
@@ -260,15 +261,17 @@ class _Opened:
     def _potential(self, first: int, last: int) -> FloatArray:
         """Solve for potentials between 0 at the first end and 1 at the last."""
         size = len(self._names)
-        matrix = np.zeros((size, size))
-        np.add.at(matrix, (self._tail, self._head), -self._weight[self._rest])
-        matrix += matrix.T
-        np.fill_diagonal(matrix, FREE - matrix.sum(axis=1))
+        weight = self._weight[self._rest]
+        row = np.concatenate([self._tail, self._head, np.arange(size)])
+        column = np.concatenate([self._head, self._tail, np.arange(size)])
+        apart = np.where(self._tail == self._head, 0.0, weight)
+        value = np.concatenate([-apart, -apart, FREE + self._strength])
+        value[(row == first) | (row == last)] = 0.0
+        value[2 * len(weight) + np.array([first, last])] = 1.0
         right = np.zeros(size)
         right[last] = 1
-        matrix[[first, last]] = 0
-        matrix[[first, last], [first, last]] = 1
-        return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
+        matrix = csc_array((value, (row, column)), shape=(size, size))
+        return np.asarray(spsolve(matrix, right), dtype=np.float64)
 
     def _levels(self, potential: FloatArray) -> IntArray | None:
         """Cut the layout where less than two ways cross and a piece lies between the cuts."""
