@@ -390,6 +390,14 @@ STAR = [
 ]
 
 
+def test_a_cut_line_a_millimetre_beside_itself_is_one_at_twice_its_size_too(take):
+    tip = np.array(STAR)
+    near = tip + (50 - tip) * 0.02
+    data = " ".join("M" + "L".join(f"{x} {y}" for x, y in p.tolist()) + "Z" for p in (tip, near))
+    for size in (None, 156):
+        assert "drawn twice" in take(f'<path d="{data}"/>', size=size)[1]
+
+
 @pytest.mark.parametrize("rule", ["nonzero", "evenodd"])
 @pytest.mark.parametrize(("inset", "twice"), [(0.0, True), (1.0, True), (2.5, False)])
 def test_a_cut_line_drawn_twice_is_taken_once_and_told(take, rule, inset, twice):

@@ -244,6 +244,11 @@ class _Taking:
         self._mm = self._scale(size)
         return self._finish(area, size, count)
 
+    @property
+    def _twice_near(self) -> float:
+        """How near two rings are that are one line drawn twice: on the quilt, or as drawn."""
+        return _TWICE / min(self._mm, self._drawing.mm or self._mm)
+
     def _scale(self, size: float) -> float:
         """Tell how many mm a unit of the drawing is."""
         if self._asked is not None:
@@ -319,7 +324,7 @@ class _Taking:
             stroking = shape.stroke is not None and shape.width > _THICK * self._size
             parts = []
             if filling:
-                rings, again = _once(self._rings(shape), _TWICE / self._mm)
+                rings, again = _once(self._rings(shape), self._twice_near)
                 twice += again
                 parts.append(filled(rings, even_odd=shape.even_odd))
             if stroking:
@@ -413,7 +418,7 @@ class _Taking:
             found = f"{format_count(len(loose), 'open line')} and no area" if loose else "no area"
             raise StitchpathError(f"found {found}, expected a closed outline")
         count = len(rings)
-        kept, twice = _once(rings, _TWICE / self._mm)
+        kept, twice = _once(rings, self._twice_near)
         self._tell_twice(twice)
         if left:
             self._told.append(f"{format_count(left, 'open line')} passed over, as for scoring.")
