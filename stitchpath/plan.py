@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, wraps
 from math import inf
-from typing import Any, TypeVar, cast
+from typing import Any, Concatenate, ParamSpec, TypeVar, cast
 
 import numpy as np
 from shapely import Polygon
@@ -60,6 +60,7 @@ _LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams c
 _PIXELS = (1, 10, 50)  # µm: how finely lines are noded; more coarsely where a plan does not hold
 
 _T = TypeVar("_T")
+_P = ParamSpec("_P")
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,20 +174,21 @@ class Plan(Shown):
         )
 
 
-def once(make: Callable[[Plan], _T]) -> Callable[[Plan], _T]:
+def once(make: Callable[Concatenate[Plan, _P], _T]) -> Callable[Concatenate[Plan, _P], _T]:
     """Keep what a function makes of a plan, for as long as the plan lives.
 
     Parameters
     ----------
     make
-        A function of a plan alone.
+        A function of a plan, and of what else can be a key.
     """
 
     @wraps(make)
-    def kept(plan: Plan) -> _T:
-        if make not in plan.made:
-            plan.made[make] = make(plan)
-        return cast("_T", plan.made[make])
+    def kept(plan: Plan, /, *args: _P.args, **named: _P.kwargs) -> _T:
+        key = (make, args, *sorted(named.items()))
+        if key not in plan.made:
+            plan.made[key] = make(plan, *args, **named)
+        return cast("_T", plan.made[key])
 
     return kept
 

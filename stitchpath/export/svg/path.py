@@ -1,7 +1,6 @@
 """Plan to a plain SVG at true size: one path for each run, in stitching order."""
 
 from collections.abc import Iterable, Iterator
-from functools import lru_cache
 from itertools import count, groupby
 
 import numpy as np
@@ -12,7 +11,7 @@ from stitchpath.export.low_side import offset_run
 from stitchpath.export.machine.pen import TOLERANCE
 from stitchpath.geometry.curves import LEAST_POINTS, as_curves
 from stitchpath.geometry.simplify import simplified
-from stitchpath.plan import Plan
+from stitchpath.plan import Plan, once
 from stitchpath.typing import FloatArray
 
 __all__ = [
@@ -171,7 +170,7 @@ def plan_plotter_svg(
     return "".join([*parts, "</svg>\n"])
 
 
-@lru_cache(maxsize=4)  # several exports draw the same path
+@once
 def run_curves(
     plan: Plan, low_side: float = 0.0, tolerance: float = TOLERANCE
 ) -> tuple[tuple[FloatArray, ...], ...]:
