@@ -5,6 +5,7 @@ model takes from the data and hands down as validation context. Descriptions of 
 JSON Schema, so that an editor can show them while she types.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import NoneType
@@ -59,6 +60,7 @@ __all__ = [
     "Thread",
 ]
 
+_NAMED = 4  # blocks, in one line
 _SMALLEST = 0.1  # mm: the least width a quilter can mean
 
 
@@ -737,6 +739,20 @@ class Design(_Part):
     def source(self) -> str:
         """What to call the design in errors: its file."""
         return self._source
+
+    @property
+    def stem(self) -> str:
+        """What names of files made of it begin with: its own file's name, else the quilt's."""
+        source = Path(self._source)
+        plain = re.sub(r"[^a-z0-9]+", "-", self.name.lower()).strip("-")
+        return source.stem if source.suffix else plain or "quilt"
+
+    def __repr__(self) -> str:
+        """Say in one line what it is."""
+        blocks = ", ".join(list(self.blocks)[:_NAMED]) + (
+            ", …" if len(self.blocks) > _NAMED else ""
+        )
+        return f"<Design {self.name!r}: {blocks}>"
 
     @property
     def folder(self) -> Path:

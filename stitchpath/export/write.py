@@ -162,7 +162,7 @@ def check_places(
     StitchpathError
         When something of hers lies there, or the plan of another design.
     """
-    stem, folder = Path(design.source).stem, Path(folder)
+    stem, folder = design.stem, Path(folder)
     wanted = [name for name in dict.fromkeys(formats) if name != "json"]
     places = {name: folder / (stem + FORMATS[name][0]) for name in wanted}
     if len(wanted) + 1 == len(FORMATS):
@@ -205,7 +205,7 @@ def _index(plan: Plan, places: Mapping[str, Path], files: Mapping[str, bytes], d
 
 def index_name(plan: Plan) -> str:
     """Name the index that comes with all formats."""
-    return f"{Path(plan.design.source).stem}.index.html"
+    return f"{plan.design.stem}.index.html"
 
 
 def known_formats(text: str) -> tuple[str, ...]:

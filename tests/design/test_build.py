@@ -5,6 +5,7 @@ import json
 import pytest
 from pydantic import ValidationError
 
+from stitchpath import make_plan, save_plan
 from stitchpath.design.model import Design
 from stitchpath.design.read import design_from_text
 from stitchpath.errors import StitchpathError
@@ -83,3 +84,21 @@ def test_a_file_and_plain_data_give_the_same_design():
 def test_the_model_itself_still_raises_what_programs_expect():
     with pytest.raises(ValidationError, match="fabrics"):
         Design.model_validate({"name": "mat"})
+
+
+def test_files_of_a_design_made_in_python_bear_the_quilt_s_name(tmp_path):
+    patch = {"size": 10, "grid": ["sail sea"]}
+    design = Design.build(
+        {
+            "name": "Harbour, at night",
+            "fabrics": {"sail": "white", "sea": "navy"},
+            "blocks": {"mole": patch},
+            "layout": {"rows": ["mole"]},
+        }
+    )
+    written = save_plan(make_plan(design), tmp_path, ("svg",))
+    assert {path.name for path in written} == {
+        "harbour-at-night.path.svg",
+        "harbour-at-night.plan.json",
+    }
+    assert repr(design) == "<Design 'Harbour, at night': mole>"
