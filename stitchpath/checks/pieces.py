@@ -133,7 +133,11 @@ def _raw_edge(design: Design, piece: Piece, name: str, paths: Geometries) -> Ite
     if loose.length < _WORTH_A_WORD:
         return
     merged = shapely.line_merge(loose) if loose.geom_type == "MultiLineString" else loose
-    longest = max(shapely.get_parts(merged), key=lambda part: part.length)
+    # Of stretches alike the uppermost is told, then the one to the left: the same each time.
+    longest = max(
+        shapely.get_parts(merged),
+        key=lambda part: (round(part.length), -round(part.centroid.y), -round(part.centroid.x)),
+    )
     middle = longest.interpolate(0.5, normalized=True)
     share = loose.length / piece.shape.boundary.length
     yield Check(

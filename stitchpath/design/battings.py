@@ -8,7 +8,7 @@ smallest stands here, for quilting closer than need be does no harm.
 import difflib
 from dataclasses import dataclass
 
-from stitchpath.errors import StitchpathError
+from stitchpath.errors import UnknownNameError
 
 __all__ = ["BATTINGS", "MARGIN", "Batting", "batting"]
 
@@ -106,9 +106,9 @@ def batting(name: str) -> Batting:
     if found is not None:
         return found
     close = difflib.get_close_matches(_plain(name), list(kinds), n=1)
-    hint = f' (nearest: "{kinds[close[0]].name}")' if close else ""
+    hint = f"; the nearest is {kinds[close[0]].name!r}" if close else ""
     known = ", ".join(kind.name for kind in BATTINGS)
-    raise StitchpathError(f'found "{name[:60]}", expected one of {known}{hint}')
+    raise UnknownNameError(f"found {name[:60]!r}, expected one of {known}{hint}")
 
 
 def _plain(name: str) -> str:

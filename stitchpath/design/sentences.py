@@ -116,6 +116,8 @@ def _steps(loc: Sequence[int | str], data: Any) -> tuple[int | str, ...]:  # noq
     """Leave out of a place what is not in the file, such as the kind that was tried there."""
     steps: list[int | str] = []
     for key in loc:
+        if isinstance(data, str):  # a text has letters by number, but no places
+            break
         try:
             data = data[key]
         except (KeyError, IndexError, TypeError):

@@ -68,7 +68,7 @@ def test_another_batting_can_be_asked_about_by_distance_or_by_kind():
 
 
 def test_a_kind_of_batting_nobody_knows_is_told_of_with_its_place():
-    with pytest.raises(StitchpathError, match=r"batting\.kind.*nearest: \"polyester\""):
+    with pytest.raises(StitchpathError, match=r"batting\.kind.*nearest is 'polyester'"):
         design(SQUARES + '[batting]\nkind = "polyestr"\n')
 
 

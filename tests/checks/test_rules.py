@@ -71,6 +71,16 @@ def test_of_two_raw_bits_the_longer_is_shown():
     assert found.message.startswith("19% of the edge")  # 40 + 60 less 4 quarter inches, of 400
 
 
+def test_of_raw_bits_alike_the_uppermost_left_one_is_shown_whichever_way_the_edge_runs():
+    cross = [(50, 0), (50, 100)], [(0, 50), (100, 50)]
+    corners = [(0, 0), (100, 0), (100, 100), (0, 100)]
+    for first in range(4):
+        ring = shapely.Polygon(corners[first:] + corners[:first])
+        for shape in (ring, ring.reverse()):
+            x, y = told(shape, *cross)["raw-edge"].at
+            assert max(x, y) < 50
+
+
 def test_a_piece_without_lines_has_no_edge_to_tell_of_but_is_not_held():
     assert set(told(shapely.box(0, 0, 50, 50))) == {"piece-not-held"}
 

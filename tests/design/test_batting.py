@@ -58,8 +58,8 @@ def test_a_name_is_found_however_it_is_written(name):
 def test_a_misspelt_batting_is_answered_with_the_nearest(name, nearest):
     with pytest.raises(StitchpathError) as refused:
         batting(name)
-    assert f'found "{name}"' in str(refused.value)
-    assert str(refused.value).endswith(f'(nearest: "{nearest}")')
+    assert f"found {name!r}" in str(refused.value)
+    assert str(refused.value).endswith(f"; the nearest is {nearest!r}")
 
 
 def test_a_batting_unlike_any_is_answered_with_all():

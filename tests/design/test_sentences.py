@@ -124,7 +124,7 @@ LENGTH = 'expected a length such as "6 1/2 in", 6½", "16.5 cm", "165 mm" or a p
         (
             "[batting]\nkind = 'hay'",
             (
-                'batting.kind: found "hay", expected one of unstabilised cotton, '
+                "batting.kind: found 'hay', expected one of unstabilised cotton, "
                 "needle-punched cotton, needle-punched cotton with scrim, cotton-polyester blend, "
                 "polyester, wool"
             ),
@@ -240,3 +240,8 @@ def test_a_slip_in_writing_is_told_with_its_line(written, sentence):
         design(written)
     assert sentence in str(error.value)
     assert not re.search(r"Invalid|Expected|Illegal|Cannot|Un[a-z]+ed", str(error.value))
+
+
+def test_a_slip_in_one_length_is_not_told_as_a_place_in_a_list():
+    with pytest.raises(StitchpathError, match=r"blocks\.squares\.size: found '8 inchs'"):
+        design(SQUARES.replace("size = 6", "size = '8 inchs'"))
