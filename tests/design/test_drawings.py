@@ -599,3 +599,18 @@ def test_shipped_drawings_are_as_large_as_an_outside_reader_says():
         found = take_outline(DESIGNS / f"{name}.svg", None, "x", size=max(across, high), unit="mm")
         left, top, right, bottom = found.shape.bounds
         assert (right - left, bottom - top) == pytest.approx((across, high), rel=1e-3)
+
+
+def test_arms_of_a_dxf_laid_over_each_other_are_one_piece_and_a_ring_within_is_a_hole(drawn):
+    def make(document, space):
+        arm = document.blocks.new("ARM")
+        arm.add_lwpolyline([(-4, -4), (60, -4), (60, 4), (-4, 4)], close=True)
+        for turn in (0, 120, 240):
+            space.add_blockref("ARM", (0, 0), dxfattribs={"rotation": turn})
+        space.add_circle((50, 0), 2)
+
+    shape, _ = drawn(make)
+    (whole,) = shape.geoms
+    (hole,) = whole.interiors
+    assert Polygon(hole).area == pytest.approx(np.pi * 4, rel=0.01)
+    assert whole.covers(shapely.Point(0, 0))

@@ -422,7 +422,7 @@ class _Taking:
         self._tell_twice(twice)
         if left:
             self._told.append(f"{format_count(left, 'open line')} passed over, as for scoring.")
-        area = filled(kept, even_odd=True)
+        area = _nested([filled([ring], even_odd=True) for ring in kept])
         if clips and all(clip is not None for clip in clips):
             area = shapely.intersection(area, shapely.union_all(clips))
         return [area], count - twice
@@ -569,6 +569,20 @@ def _encloses(shape: Shape) -> bool:
 def _span(shape: BaseGeometry) -> float:
     left, top, right, bottom = shape.bounds
     return float(max(right - left, bottom - top))
+
+
+def _nested(areas: Sequence[BaseGeometry]) -> BaseGeometry:
+    """Put cut lines together: one within another is a hole in it, those that overlap are one."""
+    shapes = np.asarray([area for area in areas if area.area > 0])
+    if len(shapes) < 2:  # noqa: PLR2004
+        return shapes[0] if len(shapes) else Polygon()
+    outer, inner = shapely.STRtree(shapes).query(shapes, predicate="covered_by")
+    depth = np.bincount(outer[outer != inner], minlength=len(shapes))
+    area: BaseGeometry = Polygon()
+    for level in range(int(depth.max()) + 1):
+        there = shapely.union_all(shapes[depth == level])
+        area = area.difference(there) if level % 2 else area.union(there)
+    return area
 
 
 def _once(rings: Sequence[FloatArray], near: float) -> tuple[list[FloatArray], int]:
