@@ -9,8 +9,9 @@ from stitchpath.lines.line import Line
 from stitchpath.network.graph import Network
 from stitchpath.route.effort import Effort
 from stitchpath.route.postman import Problem, Tour
-from stitchpath.route.router import route
-from stitchpath.route.useful_runs import useful_trails
+from stitchpath.route.router import _Walk, route
+from stitchpath.route.trails import Trail
+from stitchpath.route.useful_runs import _from_peg, useful_trails
 from stitchpath.top.place import Subject
 
 FEATURE = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*3"]\nrepeat = 3')
@@ -165,3 +166,23 @@ def test_runs_go_from_the_centre_outward_by_the_middle_of_their_length():
     for x, order in ((0.0, [0, 1]), (600.0, [1, 0])):
         (routed,) = route(net, lines(2), (x, 0.0), effort=Effort(1))
         assert [leg.line for run in routed.runs for leg in run.legs] == order
+
+
+@pytest.mark.parametrize("peg_last", [True, False])
+def test_a_run_held_to_its_start_is_walked_from_there_whichever_way_it_was_found(peg_last):
+    edge = np.arange(10)
+    out = Trail(np.array([9, 4, 3]), np.array([False, True, False]))
+    back = Trail(np.array([3, 4, 9]), np.array([True, False, True]))
+    held = _from_peg(back if peg_last else out, edge, 9)
+    assert held.edges.tolist() == [9, 4, 3]
+    assert held.forward.tolist() == [False, True, False]
+
+
+def test_the_way_that_leads_to_a_line_is_one_unbroken_polyline():
+    net = web([(0, 0), (10, 0), (10, 5), (4, 9)], [(1, 0, -1), (1, 2, -1), (3, 2, 0)], end=[1] * 4)
+    walk = _Walk(net, np.array([0, 1, 2]), np.array([False, True, False]))
+    points = walk.points()
+    assert points[0].tolist() == [0, 0]
+    assert points[-1].tolist() == [4, 9]
+    steps = np.hypot(*np.diff(points, axis=0).T)
+    assert steps.sum() == pytest.approx(10 + 5 + np.hypot(6, 4))
