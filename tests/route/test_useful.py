@@ -171,11 +171,11 @@ def test_runs_go_from_the_centre_outward_by_the_middle_of_their_length():
 @pytest.mark.parametrize("peg_last", [True, False])
 def test_a_run_held_to_its_start_is_walked_from_there_whichever_way_it_was_found(peg_last):
     edge = np.arange(10)
-    out = Trail(np.array([9, 4, 3]), np.array([False, True, False]))
-    back = Trail(np.array([3, 4, 9]), np.array([True, False, True]))
+    out = Trail(np.array([9, 4, 3]), np.array([False, True, True]))
+    back = Trail(np.array([3, 4, 9]), np.array([False, False, True]))
     held = _from_peg(back if peg_last else out, edge, 9)
     assert held.edges.tolist() == [9, 4, 3]
-    assert held.forward.tolist() == [False, True, False]
+    assert held.forward.tolist() == [False, True, True]
 
 
 def test_the_way_that_leads_to_a_line_is_one_unbroken_polyline():
