@@ -26,7 +26,7 @@ SECONDS = 90  # of the processor, for each mutant
 RULED = "tests/checks/test_rules.py"
 BOUNDS = "tests/route/test_search.py tests/route/test_bounds.py"
 TRAILS, ORDER = "tests/route/test_trails.py", "tests/route/test_order.py"
-ROUTER = "tests/route/test_useful.py tests/plan/test_plan.py"
+ROUTER = "tests/route/test_useful.py tests/route/test_route.py tests/plan/test_plan.py"
 TOP = f"{RULED} tests/top/test_top.py"
 # Of each file, or of some of its functions and constants, the tests nearest to it.
 ROUTE = {
