@@ -15,9 +15,8 @@ from hypothesis import strategies as st
 
 from stitchpath.geometry.turns import ABOUT_TURN, hand, turn_angle
 from stitchpath.route import trails as module
-from stitchpath.route import trails as trails_module
 from stitchpath.route.tjoin import t_join
-from stitchpath.route.trails import Multigraph, gentle_trails
+from stitchpath.route.trails import Multigraph, _price, _scalar_price, _Table, gentle_trails
 
 law = settings(max_examples=25, deadline=None)
 
@@ -455,13 +454,13 @@ def test_turns_of_a_whole_run_are_measured_at_once():
 
 @given(st.lists(st.floats(-180, 180), min_size=2, max_size=6))
 def test_a_turn_costs_the_same_whether_reckoned_alone_or_among_many(angles):
-    table = trails_module._Table(
+    table = _Table(
         lines=len(angles),
         owner=np.zeros(len(angles) + 1, dtype=np.int64),
         angle=np.array([*angles, np.nan]),
     )
-    price = trails_module._scalar_price(table)
+    price = _scalar_price(table)
     a, b = np.triu_indices(len(angles) + 1, 1)
-    together = trails_module._price(table, a, b)
+    together = _price(table, a, b)
     alone = [price(i, j) for i, j in zip(a.tolist(), b.tolist(), strict=True)]
     assert alone == pytest.approx(together.tolist(), abs=1e-9)
