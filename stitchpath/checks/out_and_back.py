@@ -18,6 +18,7 @@ __all__ = ["best_lines", "check_ways"]
 _APART = 25.4 / 16  # mm from one line to the other: as `out_and_back = true`
 _WORTH = 0.98  # share of the price below which the other way is worth a word
 _SECONDS = 0.5  # for the proof of one piece; most need none
+_AS_IT_LIES = {"name", "on", "at", "turn", "mirror", "fabric", "echo", "edge_line"}
 _LEAST = 3  # lines: a piece of fewer has nothing to go back over
 
 
@@ -78,15 +79,30 @@ def check_ways(design: Design, top: Top, words: Places) -> list[Check]:
 def _costs(
     design: Design, top: Top, lines: str
 ) -> Iterator[tuple[int, Applique, Piece, float, float]]:
-    """Cost of the lines through each appliqué's first piece, once and out and back."""
+    """Cost of the lines through each appliqué's first piece, once and out and back.
+
+    Pieces of one outline have the same lines wherever and whichever way they lie: they are
+    reckoned once.
+    """
+    first: dict[int, Piece] = {}
+    for piece in top.pieces:
+        first.setdefault(id(piece.asked), piece)
+    known: dict[str, tuple[float | None, float | None]] = {}
     for i, asked in enumerate(design.applique):
-        piece = next((piece for piece in top.pieces if piece.asked is asked), None)
-        if piece is None or not asked.centre or asked.out_and_back or asked.lines != lines:
+        here = first.get(id(asked))
+        if here is None or not asked.centre or asked.out_and_back or asked.lines != lines:
             continue
-        once = _cost(design, top, piece, None)
-        twice = _cost(design, top, piece, _APART) if once is not None else None
+        # Hours of the clock are those of a piece as it lies.
+        lying = (
+            _AS_IT_LIES if isinstance(asked.arms, str | int) else _AS_IT_LIES - {"turn", "mirror"}
+        )
+        alike = asked.model_dump_json(exclude=lying)
+        if alike not in known:
+            once = _cost(design, top, here, None)
+            known[alike] = once, _cost(design, top, here, _APART) if once is not None else None
+        once, twice = known[alike]
         if once is not None and twice is not None:
-            yield i, asked, piece, once, twice
+            yield i, asked, here, once, twice
 
 
 def _cost(design: Design, top: Top, piece: Piece, gap: float | None) -> float | None:

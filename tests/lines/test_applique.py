@@ -4,10 +4,13 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
-from quilts import SQUARES, check_laws, length, planned, verify
+from quilts import SQUARES, check_laws, design, length, planned, verify
+from quilts import STARFISH as ON_A_BLOCK
 
+from stitchpath.checks import out_and_back
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.centre import centre_lines as centre
+from stitchpath.plan import look_over
 
 PLAIN = SQUARES.replace("['sand sea', 'sea sand']", "['sand']").replace("size = 6", "size = 10")
 BOAT = PLAIN.replace("size = 10\ngrid = ['sand']", 'library = "sailboat"\nsize = 10\n').replace(
@@ -136,6 +139,23 @@ def test_out_and_back_is_named_with_both_figures_where_it_costs_less():
     dear = "[prices]\nretrace_shown = 0.5\n"
     cheap = quilted(piece(STARFISH, size=9), rest=f'[lines]\nditch = "none"\n{dear}')
     assert "out-and-back" not in [c.code for c in cheap.checks]
+
+
+def test_pieces_of_one_outline_are_reckoned_once_and_told_alike(monkeypatch):
+    asked = []
+    made = out_and_back.piece_lines
+    monkeypatch.setattr(
+        out_and_back, "piece_lines", lambda *args: asked.append(args[1].number) or made(*args)
+    )
+    one = ON_A_BLOCK[ON_A_BLOCK.index("[[applique]]") : ON_A_BLOCK.index("[lines]")]
+    text = ON_A_BLOCK.replace('rows = ["plain"]', 'rows = ["plain plain plain"]')
+    text = text.replace("[lines]", one.replace("A1", "A2") + "turn = 40\nmirror = true\n[lines]")
+    smaller = one.replace("A1", "A3").replace("size = 7", "size = 6")
+    looked = look_over(design(text.replace("[lines]", smaller + "[lines]")))
+    told = [check.message for check in looked.left_out if check.code == "out-and-back"]
+    assert sorted(set(asked)) == [0, 2]
+    assert len(asked) == 4
+    assert len(told) in (0, 3)
 
 
 @pytest.mark.parametrize(("price", "back"), [(2, True), (0.5, False)])
