@@ -2,7 +2,6 @@
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,6 +10,7 @@ from pydantic import ValidationError
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Prices
+from stitchpath.design.outlines import flatten_path
 from stitchpath.errors import StitchpathError, shown
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.ditch import SeamBit
@@ -215,8 +215,8 @@ def _paths(given: Any, what: str) -> Iterator[tuple[int, FloatArray]]:  # noqa: 
 
 def _polylines(one: Any, where: str) -> Iterator[FloatArray]:  # noqa: ANN401
     if _is_path(one):
-        for part in one.continuous_subpaths() if len(one) else ():
-            yield _flattened(part)
+        if len(one):
+            yield from flatten_path(one.d(), where, _FLATNESS)
         return
     if isinstance(one, BaseGeometry):
         parts = [
@@ -244,21 +244,3 @@ def _polylines(one: Any, where: str) -> Iterator[FloatArray]:  # noqa: ANN401
 def _is_path(one: Any) -> bool:  # noqa: ANN401
     """Tell a path object of svgpathtools, without needing the library."""
     return hasattr(one, "continuous_subpaths")
-
-
-def _flattened(path: Any) -> FloatArray:  # noqa: ANN401
-    """Flatten one unbroken path: halve the pieces of its curves until their chords lie close."""
-    points = [path[0].start]
-    for piece in path:
-        share = np.linspace(0.0, 1.0, 2 if type(piece).__name__ == "Line" else 9)
-        at = np.array([piece.point(t) for t in share])
-        for _ in range(12):
-            middle = np.array([piece.point((a + b) / 2) for a, b in pairwise(share)])
-            bent = np.abs(middle - (at[:-1] + at[1:]) / 2) > _FLATNESS
-            if len(share) == 2 or not bent.any():  # noqa: PLR2004 - a straight piece
-                break
-            share = np.insert(share, np.flatnonzero(bent) + 1, (share[:-1] + share[1:])[bent] / 2)
-            at = np.array([piece.point(t) for t in share])
-        points += at[1:].tolist()
-    flat = np.array(points)
-    return np.column_stack([flat.real, flat.imag])
