@@ -614,3 +614,12 @@ def test_arms_of_a_dxf_laid_over_each_other_are_one_piece_and_a_ring_within_is_a
     (hole,) = whole.interiors
     assert Polygon(hole).area == pytest.approx(np.pi * 4, rel=0.01)
     assert whole.covers(shapely.Point(0, 0))
+
+
+def test_a_ring_within_a_hole_is_a_part_of_the_piece_again(drawn):
+    def make(_, space):
+        for radius in (40, 30, 20, 10):
+            space.add_circle((0, 0), radius)
+
+    shape, _ = drawn(make)
+    assert shape.area == pytest.approx(np.pi * (1600 - 900 + 400 - 100), rel=0.01)
