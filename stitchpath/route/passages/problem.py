@@ -1,0 +1,192 @@
+"""What a route costs when passing from one edge to the next has a price too.
+
+Each edge e has two *ends*: 2e at its tail and 2e + 1 at its head. A run arrives by one end at a
+vertex and leaves by another there, or by the same one if it goes straight back. What that passage
+costs is the same both ways: a turn, coming into an area or leaving it, another foot. Beside it stand
+the passes over edges and the ends of runs, as in `route/postman.py`.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from stitchpath.geometry.turns import PIVOT
+from stitchpath.typing import BoolArray, FloatArray, IntArray
+
+__all__ = ["GROUND", "Passages", "Passing", "Trip", "cost_of"]
+
+GROUND = 0
+"""The area that costs nothing to come to: what lies between areas, and the margin."""
+
+_NOISE = 1e-9  # degrees: a turn of exactly 30 is no pivot on any computer
+
+
+@dataclass(frozen=True, slots=True)
+class Passing:
+    """What it costs to pass from one edge to the next.
+
+    Attributes
+    ----------
+    area
+        Number of the area that each edge lies in, shape (m,); `GROUND` where it lies between.
+    foot
+        Number of the foot that stitches each edge, from 0, shape (m,); -1 where any foot will do.
+    angle
+        Direction in which one leaves a vertex by each end, in degrees, shape (2m,); nan where a
+        turn there counts for nothing.
+    stop
+        By foot, what a turn of more than 30 degrees costs however small it is, shape (feet,).
+    half_turn
+        By foot and vertex, what a turn of 180 degrees costs beside that, shape (feet, n); smaller
+        turns cost their share.
+    visit
+        What coming to an area costs, going away from it included.
+    change
+        What a change of foot costs.
+    """
+
+    area: IntArray
+    foot: IntArray
+    angle: FloatArray
+    stop: FloatArray
+    half_turn: FloatArray
+    visit: float
+    change: float
+
+    @property
+    def free(self) -> bool:
+        """Whether no passage costs anything."""
+        turns = self.stop.any() or self.half_turn.any()
+        return not (
+            turns
+            or (self.visit and (self.area != GROUND).any())
+            or (self.change and len(set(self.foot[self.foot >= 0].tolist())) > 1)
+        )
+
+    def price(self, a: IntArray, b: IntArray, vertex: IntArray) -> FloatArray:
+        """Price the passages between ends a and b at vertices.
+
+        Parameters
+        ----------
+        a, b, vertex
+            Shape (k,) each; the ends lie at that vertex.
+
+        Returns
+        -------
+        ndarray
+            Shape (k,).
+        """
+        gap = np.abs(self.angle[a] - self.angle[b]) % 360.0
+        turn = np.nan_to_num(180.0 - np.minimum(gap, 360.0 - gap), nan=0.0)
+        one, other = self.foot[a // 2], self.foot[b // 2]
+        turned = np.maximum(self._turn(one, vertex, turn), self._turn(other, vertex, turn))
+        price = np.where(turn > PIVOT + _NOISE, turned, 0.0)
+        here, there = self.area[a // 2], self.area[b // 2]
+        border = (here != there) * ((here != GROUND) * 0.5 + (there != GROUND) * 0.5)
+        changed = (one != other) & (one >= 0) & (other >= 0)
+        return np.asarray(price + self.visit * border + self.change * changed)
+
+    def _turn(self, foot: IntArray, vertex: IntArray, turn: FloatArray) -> FloatArray:
+        known = np.maximum(foot, 0)
+        cost = self.stop[known] + self.half_turn[known, vertex] * turn / 180.0
+        return np.where(foot < 0, 0.0, cost)
+
+
+@dataclass(frozen=True, slots=True)
+class Passages:
+    """What has to be stitched, and what everything costs.
+
+    Attributes
+    ----------
+    vertices
+        Number of vertices, n.
+    tail, head
+        Edge ends, shape (m,); edges may be parallel, and may be self loops.
+    required
+        Edges that must be stitched, shape (m,).
+    first, again
+        Price of the first pass over each edge that must be stitched, and of every other pass;
+        shape (m,). inf in `again` forbids it. `first` counts for edges that must be stitched only.
+    end
+        Price of a run end at each vertex, shape (n,); inf forbids ends there.
+    passing
+        What it costs to pass from one edge to the next.
+    """
+
+    vertices: int
+    tail: IntArray
+    head: IntArray
+    required: BoolArray
+    first: FloatArray
+    again: FloatArray
+    end: FloatArray
+    passing: Passing
+
+    @property
+    def at(self) -> IntArray:
+        """Vertex of each edge end, shape (2m,)."""
+        return np.stack([self.tail, self.head], axis=1).reshape(-1).astype(np.int64)
+
+    @property
+    def end_at(self) -> FloatArray:
+        """Price of a run that begins or stops at each edge end, shape (2m,).
+
+        Coming to an area, or going away from it, counts there too.
+        """
+        inside = np.repeat(self.passing.area != GROUND, 2)
+        return np.asarray(self.end[self.at] + 0.5 * self.passing.visit * inside)
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """One run: the edges that it passes.
+
+    Attributes
+    ----------
+    edges
+        In order, shape (k,).
+    forward
+        True where an edge is walked from tail to head, shape (k,).
+    """
+
+    edges: IntArray
+    forward: BoolArray
+
+    @property
+    def out(self) -> IntArray:
+        """Edge ends by which it leaves vertices, shape (k,)."""
+        return np.asarray(2 * self.edges + ~self.forward)
+
+    @property
+    def into(self) -> IntArray:
+        """Edge ends by which it arrives at vertices, shape (k,)."""
+        return np.asarray(2 * self.edges + self.forward)
+
+
+def cost_of(problem: Passages, trips: list[Trip]) -> float:
+    """Price some runs, from the prices of the problem.
+
+    Parameters
+    ----------
+    problem
+        The prices.
+    trips
+        The runs.
+
+    Raises
+    ------
+    ValueError
+        If a run is torn: an edge does not begin where the one before it ended.
+    """
+    at, ends = problem.at, problem.end_at
+    cost = float(problem.first[problem.required].sum())
+    passes = np.zeros(len(problem.tail), dtype=np.int64)
+    for trip in trips:
+        np.add.at(passes, trip.edges, 1)
+        arrive, leave = trip.into[:-1], trip.out[1:]
+        if (at[arrive] != at[leave]).any():
+            raise ValueError("an edge does not begin where the one before it ended")
+        cost += float(problem.passing.price(arrive, leave, at[arrive]).sum())
+        cost += float(ends[trip.out[0]] + ends[trip.into[-1]])
+    again = np.maximum(passes - problem.required, 0)
+    return cost + float(problem.again[again > 0] @ again[again > 0])
