@@ -1,0 +1,223 @@
+"""The cheapest ways from line to line: links, which stitch nothing new.
+
+A *slot* is an end of an edge that must be stitched: the edge that is number i of them has its tail
+end in slot 2i and its head end in slot 2i + 1. A *link* leads from slot to slot: straight on at a
+vertex, along other ways, or through the hub, where the thread is cut and a new run begins. It costs
+the same both ways. A route is then a closed tour over the edges and links.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from heapq import heappop, heappush
+from itertools import chain, pairwise
+from math import inf
+
+import numpy as np
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
+
+from stitchpath.geometry.tolerances import FREE
+from stitchpath.route.passages.problem import Passages
+from stitchpath.typing import FloatArray, IntArray
+
+__all__ = ["FORBIDDEN", "HUB", "Links", "links_of", "ways_between"]
+
+HUB = -1  # stands for a slot where a way ends at the hub
+FORBIDDEN = 1e9  # price of a run end where none may be
+_NEAR = 10  # so many ways are kept for each slot
+_ROWS = 4_000_000  # so many numbers are held at once
+
+
+@dataclass(frozen=True, slots=True)
+class Links:
+    """The cheapest links of a problem.
+
+    Attributes
+    ----------
+    edges
+        Edges that must be stitched, shape (r,).
+    near
+        For each slot the slots that are cheap to come to without the hub, and their prices, the
+        cheapest first. If b is near to a, then a to b.
+    hub
+        Price of the cheapest way to a run end from each slot, shape (2r,); `FORBIDDEN` without any.
+    """
+
+    edges: IntArray
+    near: list[dict[int, float]]
+    hub: FloatArray
+
+
+class _States:
+    """The graph of ways: where one stands, having come by an edge end, and where one may go.
+
+    Node a is "at the vertex of edge end a, having come by it"; the nodes after those are "about to
+    leave by slot s"; the last is the hub.
+    """
+
+    def __init__(self, problem: Passages) -> None:
+        at = problem.at
+        self.slots = (2 * np.flatnonzero(problem.required)[:, None] + [0, 1]).reshape(-1)
+        self.goal = len(at)
+        self.hub = self.goal + len(self.slots)
+        arrive, leave = _pairs_at(at)
+        price = problem.passing.price(arrive, leave, at[arrive])
+        slot_of = np.full(len(at), -1)
+        slot_of[self.slots] = np.arange(len(self.slots))
+        goal = slot_of[leave] >= 0
+        walked = np.isfinite(problem.again[leave // 2])
+        stop = np.flatnonzero(np.isfinite(problem.end_at))
+        row = np.concatenate([arrive[walked], arrive[goal], stop])
+        column = np.concatenate(
+            [leave[walked] ^ 1, self.goal + slot_of[leave[goal]], np.full(len(stop), self.hub)]
+        )
+        weight = np.concatenate(
+            [
+                price[walked] + problem.again[leave[walked] // 2],
+                price[goal],
+                problem.end_at[stop],
+            ]
+        )
+        # Of parallel arcs (round a loop, or straight back on it) the cheapest counts.
+        order = np.lexsort((weight, column, row))
+        row, column, weight = row[order], column[order], weight[order]
+        fresh = np.ones(len(row), dtype=bool)
+        fresh[1:] = (np.diff(row) != 0) | (np.diff(column) != 0)
+        self.web = csr_array(
+            (np.maximum(weight[fresh], FREE), (row[fresh], column[fresh])),
+            shape=(self.hub + 1, self.hub + 1),
+        )
+
+    def nearest(self, count: int, farthest: float) -> list[dict[int, float]]:
+        """Find the slots nearest to each slot, and what it costs to come to them."""
+        first, to = self.web.indptr.tolist(), self.web.indices.tolist()
+        price = self.web.data.tolist()
+        goal, hub = self.goal, self.hub
+        found: list[dict[int, float]] = []
+        for slot, begin in enumerate(self.slots.tolist()):
+            near: dict[int, float] = {}
+            known = {begin: 0.0}
+            heap = [(0.0, begin)]
+            while heap and len(near) < count:
+                far, node = heappop(heap)
+                if far > known[node]:
+                    continue
+                if goal <= node < hub:
+                    if node - goal != slot:
+                        near[node - goal] = far
+                    continue
+                for arc in range(first[node], first[node + 1]):
+                    there, ahead = to[arc], far + price[arc]
+                    if there != hub and ahead < farthest and ahead < known.get(there, inf):
+                        known[there] = ahead
+                        heappush(heap, (ahead, there))
+            found.append(near)
+        return found
+
+
+def _pairs_at(at: IntArray) -> tuple[IntArray, IntArray]:
+    """List the ordered pairs of edge ends at every vertex, an end with itself too."""
+    order = np.argsort(at, kind="stable")
+    size = np.bincount(at)
+    start = np.cumsum(size) - size
+    ones, others = [np.empty(0, dtype=np.int64)], [np.empty(0, dtype=np.int64)]
+    for count in np.unique(size[size > 0]).tolist():
+        here = order[start[size == count][:, None] + np.arange(count)]
+        ones.append(np.repeat(here, count, axis=1).reshape(-1))
+        others.append(np.tile(here, (1, count)).reshape(-1))
+    return np.concatenate(ones), np.concatenate(others)
+
+
+def links_of(problem: Passages, phase: Sequence[int] | None = None, near: int = _NEAR) -> Links:
+    """Find the cheapest links of a problem.
+
+    Parameters
+    ----------
+    problem
+        What has to be stitched, and at what prices.
+    phase
+        By line that must be stitched, when it is to be: links to what comes next are kept too.
+    near
+        How many are kept for each slot.
+    """
+    states = _States(problem)
+    hub = dijkstra(states.web.T.tocsr(), indices=[states.hub])[0][states.slots]
+    hub = np.where(np.isfinite(hub), hub, FORBIDDEN)
+    found = states.nearest(near, float(2 * hub.max(initial=0.0)))
+    if phase is not None:
+        _add_onward(states, found, np.repeat(np.asarray(phase, dtype=np.int64), 2))
+    return Links(np.flatnonzero(problem.required), _both_ways(found, hub.tolist()), hub)
+
+
+def _add_onward(states: _States, found: list[dict[int, float]], when: IntArray) -> None:
+    """Add the cheapest link from each slot to what is stitched next, and to what was before."""
+    phases = np.unique(when).tolist()
+    for here, there in chain(pairwise(phases), pairwise(phases[::-1])):
+        sources = states.slots[when == there]
+        far, _, source = dijkstra(
+            states.web, indices=sources, min_only=True, return_predecessors=True
+        )
+        slot_of = dict(zip(sources.tolist(), np.flatnonzero(when == there).tolist(), strict=True))
+        for slot in np.flatnonzero(when == here).tolist():
+            price = float(far[states.goal + slot])
+            if np.isfinite(price):
+                found[slot].setdefault(slot_of[int(source[states.goal + slot])], price)
+
+
+def _both_ways(found: list[dict[int, float]], hub: list[float]) -> list[dict[int, float]]:
+    """Let a be near to b where b is near to a; leave out what the hub is as cheap for."""
+    both: list[dict[int, float]] = [{} for _ in found]
+    for a, row in enumerate(found):
+        for b, price in row.items():
+            if b != a and price < hub[a] + hub[b]:
+                least = min(price, both[a].get(b, price))
+                both[a][b] = both[b][a] = least
+    return [dict(sorted(row.items(), key=lambda item: (item[1], item[0]))) for row in both]
+
+
+def ways_between(
+    problem: Passages, pairs: Sequence[tuple[int, int]]
+) -> list[tuple[IntArray, float]]:
+    """Find the cheapest ways from slot to slot, or from a slot to the hub, edge by edge.
+
+    Parameters
+    ----------
+    problem
+        What has to be stitched.
+    pairs
+        Slots where each way begins and ends; `HUB` for the hub at its end.
+
+    Returns
+    -------
+    list of (ndarray, float)
+        Edge ends by which each way leaves vertices, in order, without the line that it leads to,
+        and its price; inf where there is none.
+    """
+    states = _States(problem)
+    by_start: dict[int, list[int]] = {}
+    for k, (a, _) in enumerate(pairs):
+        by_start.setdefault(a, []).append(k)
+    starts = np.array(list(by_start), dtype=np.int64)
+    ways: list[tuple[IntArray, float]] = [(np.empty(0, dtype=np.int64), np.inf)] * len(pairs)
+    rows = max(_ROWS // states.web.shape[0], 1)
+    for k in range(0, len(starts), rows):
+        part = starts[k : k + rows]
+        far, back = dijkstra(states.web, indices=states.slots[part], return_predecessors=True)
+        for row, start in enumerate(part.tolist()):
+            for pair in by_start[start]:
+                end = pairs[pair][1]
+                goal = states.hub if end == HUB else states.goal + end
+                price = float(far[row, goal])
+                if np.isfinite(price):
+                    ways[pair] = (_walk_back(back[row], goal, int(states.slots[start])), price)
+    return ways
+
+
+def _walk_back(back: IntArray, goal: int, start: int) -> IntArray:
+    """Give the edge ends by which the vertices on a way are left."""
+    here = int(back[goal])
+    left = []
+    while here != start:
+        left.append(here ^ 1)
+        here = int(back[here])
+    return np.array(left[::-1], dtype=np.int64)
