@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from quilts import SQUARES, check_laws, layouts, planned, verify
 
 from stitchpath import StitchpathError
+from stitchpath.hands.pace import pace_of
 from stitchpath.lines.strips import strip_levels
 from stitchpath.plan import plan_json
-from stitchpath.thread.from_design import pace_of
 from stitchpath.told.directions import directions
 from stitchpath.told.job_rows import job_rows
 

@@ -16,8 +16,9 @@ from quilts import SQUARES, design, layouts, planned, verify
 from stitchpath.errors import StitchpathError
 from stitchpath.export.job_sheet import _Cell, _pages, _Row, plan_sheet, sheet_pages
 from stitchpath.export.pdf.paper import A4, LETTER
+from stitchpath.hands.pace import pace_of
 from stitchpath.plan import plan_json
-from stitchpath.thread.from_design import pace_of, stitching_of
+from stitchpath.thread.from_design import stitching_of
 from stitchpath.told.job_rows import job_rows, plan_job_csv
 from stitchpath.told.summary import summary_rows, thread_rows
 from stitchpath.told.thread_tables import plan_tables
