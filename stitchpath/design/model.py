@@ -465,7 +465,7 @@ class Thread(_Part):
     contrast: bool = False
     """It would show on a seam, so it does not travel along seams."""
     travel: bool | None = None
-    """May it travel along seams? Default yes, unless it contrasts or the quilting is done."""
+    """May it travel along seams? Default where it stitches ditch and does not contrast."""
     per_bobbin: ThreadLength | None = None
     """How much of it one bobbin takes, by your own measure, such as "80 m"; default reckoned."""
     spools: Annotated[list[ThreadLength], Field(min_length=1, max_length=12)] | None = None

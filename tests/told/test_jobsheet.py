@@ -263,7 +263,7 @@ def test_every_price_of_time_can_be_set():
     base = planned(SQUARES)
     paced = planned(
         SQUARES + '[pace]\nspeed = "1.44 m"\npivot = 0\nstart = 1\nend_inside = 2\n'
-        "end_trimmed = 3\nbobbin = 4\nthread = 5\n"
+        "end_trimmed = 3\nbobbin = 4\nthread = 5\nturn_size = 0\nturn_roll = 0\n"
     )
     pace = pace_of(paced.design)
     assert pace.speed.ditch == 24  # mm in a second; a domestic machine's default is half of it
