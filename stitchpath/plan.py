@@ -18,6 +18,7 @@ from stitchpath.design.model import Design
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import SAME_PLACE
+from stitchpath.hands.tariff import Tariff, tariff_of
 from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level, frame_levels
 from stitchpath.network.graph import Network, build_networks
@@ -33,10 +34,11 @@ from stitchpath.thread import (
     RunThread,
     RunTime,
     ThreadPlan,
+    moves_of,
     plan_thread,
     run_times,
 )
-from stitchpath.thread.from_design import Needs, needs_of, pace_of, stitching_of
+from stitchpath.thread.from_design import Needs, needs_of, stitching_of
 from stitchpath.top.build import Top
 from stitchpath.top.place_names import Places
 from stitchpath.typing import FloatArray
@@ -100,7 +102,10 @@ class Plan(Shown):
     proof
         Cost and bound summed over stages and threads.
     turning, pivots, about_turns
-        Sum of turning where lines meet, degrees; turns of more than 30 degrees; turns back.
+        Sum of turning where lines meet, degrees; turns of more than 30 degrees and turns back,
+        corners within lines counted as the clock counts them.
+    returns, foot_changes
+        How often she comes back to an area that she has left, and changes the foot.
     least_turning
         No runs with the same ends turn less, degrees.
     anchoring
@@ -109,6 +114,8 @@ class Plan(Shown):
         In a frame, y where one strip ends and the next begins, mm.
     thread
         Thread and bobbins.
+    tariff
+        What everything takes on this top, in seconds.
     times
         By run, in stitching order.
     needs
@@ -125,10 +132,13 @@ class Plan(Shown):
     turning: float
     pivots: int
     about_turns: int
+    returns: int
+    foot_changes: int
     least_turning: float
     anchoring: Anchoring | None
     strips: tuple[float, ...]
     thread: ThreadPlan
+    tariff: Tariff
     times: tuple[RunTime, ...]
     needs: Needs
     checks: tuple[Check, ...]
@@ -316,12 +326,15 @@ def _put_together(
     stitching, top = stitching_of(design), looked.top
     runs = tuple(run for r in routed for run in r.runs)
     thread = plan_thread(runs, lines, stitching)
-    times = run_times(runs, lines, pace=pace_of(design), thread=thread)
+    tariff = tariff_of(design, top, lines)
+    times = run_times(runs, lines, thread=thread, tariff=tariff)
+    moves = moves_of(runs, lines, tariff)
     proof = Proof(
         sum(r.proof.cost for r in routed),
         sum(r.proof.lower_bound for r in routed),
         all(r.proof.optimal for r in routed),
         any(r.proof.cut_off for r in routed),
+        "s" if design.priced_by == "time" else "mm",
     )
     return Plan(
         design=design,
@@ -330,12 +343,15 @@ def _put_together(
         runs=runs,
         proof=proof,
         turning=sum(r.turning.total for r in routed),
-        pivots=sum(r.turning.pivots for r in routed),
-        about_turns=sum(r.turning.about_turns for r in routed),
+        pivots=moves.pivots,
+        about_turns=moves.about_turns,
+        returns=moves.returns,
+        foot_changes=moves.feet,
         least_turning=sum(r.turning.bound for r in routed),
         anchoring=_anchoring(routed),
         strips=tuple(level.y for level in levels),
         thread=thread,
+        tariff=tariff,
         times=times,
         needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),
         checks=check_plan(design, top, lines, proof, looked.left_out),
@@ -395,9 +411,7 @@ def _anchoring(routed: Sequence[Routed]) -> Anchoring | None:
     first = [r for r in routed if r.anchoring]
     if not first:
         return None
-    legs = [leg for r in first for run in r.runs for leg in run.legs if leg.do == "stitch"]
-    once = float(path_lengths([leg.points for leg in legs]).sum())
-    return Anchoring(sum(len(r.runs) for r in first), sum(r.proof.cost for r in first) - once)
+    return Anchoring(sum(len(r.runs) for r in first), sum(r.proof.cost - r.once for r in first))
 
 
 def _start(design: Design, top: Top, network: Network) -> int:
@@ -560,10 +574,13 @@ def plan_json(plan: Plan) -> str:
         "breaks": t.breaks,
         "turning": round(plan.turning, 1),
         "pivots": plan.pivots,
+        "returns": plan.returns,
+        "foot_changes": plan.foot_changes,
         "stitches": sum(use.stitches for use in plan.thread.uses),
         "seconds": sum(spent.total for spent in plan.times),
     }
     proof = {
+        "unit": plan.proof.unit,
         "cost": round(plan.proof.cost, 3),
         "lower_bound": round(plan.proof.lower_bound, 3),
         "optimal": plan.proof.optimal,

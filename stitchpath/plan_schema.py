@@ -170,15 +170,22 @@ def _sums() -> Schema:
                 "runs": _count("Unbroken thread paths.", 1),
                 "breaks": _count("Runs less the pairs of stage and thread."),
                 "turning": _positive("Where lines meet, degrees in all."),
-                "pivots": _count("Turns of more than 30 degrees."),
+                "pivots": _count("Turns of more than 30 degrees, corners within lines and all."),
+                "returns": _count("How often she comes back to an area that she has left."),
+                "foot_changes": _count("How often the foot is changed."),
                 "stitches": _count("Stitches in all."),
                 "seconds": _positive("At the machine, s."),
             }
         ),
         "proof": _table(
             {
-                "cost": _positive("Of the path at the design's prices, mm of stitching."),
-                "lower_bound": _number("No path costs less, mm of stitching."),
+                "unit": _told(
+                    "What it is weighed by: seconds at her pace, or mm of stitching at the "
+                    "design's prices (left out: mm).",
+                    enum=["s", "mm"],
+                ),
+                "cost": _positive("Of the path, in that unit."),
+                "lower_bound": _number("No path costs less."),
                 "optimal": _told("Whether they meet.", type="boolean"),
                 "cut_off": _told(
                     "Whether a clock has ended a search: then another run may end elsewhere.",

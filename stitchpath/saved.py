@@ -135,6 +135,8 @@ def _plan(data: Mapping[str, Any]) -> SavedPlan:
         margin=data["margin"],
         lines=lines,
         runs=runs,
-        proof=Proof(proof["cost"], proof["lower_bound"], proof["optimal"]),
+        proof=Proof(
+            proof["cost"], proof["lower_bound"], proof["optimal"], unit=proof.get("unit", "mm")
+        ),
         data=data,
     )

@@ -368,6 +368,18 @@ def _threads(dice):
     return text
 
 
+def _pace(dice):
+    text = ""
+    if dice.random() < 0.3:
+        keys = ["pivot", "turn_size", "turn_roll", "come_back", "foot", "end_inside", "start"]
+        asked = {key: dice.choice([0, 0, 1, 7.5, 300]) for key in dice.sample(keys, 3)}
+        text += _table("[pace]", asked)
+    if dice.random() < 0.2:
+        looks = {key: dice.choice([0, 0.5, 40]) for key in ("end", "end_piece", "again")}
+        text += _table("[looks]", looks)
+    return text
+
+
 def _rest(dice, scale, framed):
     text = ""
     if dice.random() < 0.5 and not framed:
@@ -376,6 +388,12 @@ def _rest(dice, scale, framed):
     if framed:
         depth = round(max(scale * dice.choice([0.6, 1.1, 2.3]), 26), 3)
         text += _table("[machine]", {"kind": "frame", "depth": depth})
+    elif dice.random() < 0.4:
+        kinds = ["ditch", "centre", "outline", "echo", "fill"]
+        feet = [dice.choice(["walking", "free-motion"]) for _ in range(3)]
+        by_kind = dict(zip(dice.sample(kinds, 2), feet, strict=False))
+        text += _table("[machine]", {"foot": dice.choice([feet[2], by_kind])})
+    text += _pace(dice)
     if dice.random() < 0.4:
         kinds = ["end_inside", "end_margin", "travel_margin", "travel_seam"]
         kinds += ["retrace_ditch", "retrace_shown"]
@@ -387,6 +405,8 @@ def _rest(dice, scale, framed):
     route = {"retrace": dice.choice(["never", "ditch", "allowed", "allowed"])}
     if dice.random() < 0.4:
         route["anchor"] = dice.choice(["first", "mixed"])
+    if dice.random() < 0.4:
+        route["order"] = dice.choice(["taught", "free"])
     if dice.random() < 0.25:
         route["start"] = dice.choice(["A1 top left", "A1 bottom right"])
     return text + _table("[route]", route)

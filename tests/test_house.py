@@ -19,6 +19,7 @@ FLOORS = [
     ["design"],
     ["top"],
     ["lines"],
+    ["hands"],
     ["network"],
     ["route"],
     ["own_lines", "plan_schema", "saved", "thread"],

@@ -17,13 +17,14 @@ from stitchpath.findings import Check
 from stitchpath.geometry.empty_circles import LoosePlace, loose_places
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.turns import PIVOT, turn_angle
+from stitchpath.hands.pace import pace_of
 from stitchpath.lines.collect import Collected, collect_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams, seam_bits
 from stitchpath.lines.fill_lines import Filler
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import Region, faces
 from stitchpath.thread import Pace, Stitching
-from stitchpath.thread.from_design import pace_of, stitching_of
+from stitchpath.thread.from_design import stitching_of
 from stitchpath.top.build import Top, build_top
 from stitchpath.top.place_names import Places
 from stitchpath.typing import BoolArray, FloatArray

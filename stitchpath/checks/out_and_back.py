@@ -61,14 +61,17 @@ def check_ways(design: Design, top: Top, words: Places) -> list[Check]:
     found = []
     for _, _, piece, once, twice in _costs(design, top, "once"):
         if twice < _WORTH * once:
+            if design.priced_by == "time":
+                said = f"take {once:.0f} s at your pace", f"{twice:.0f} s"
+            else:
+                said = f"cost {once:.0f} at your prices", f"{twice:.0f}"
             point = piece.shape.representative_point()
             found.append(
                 Check(
                     "note",
                     "out-and-back",
-                    f"{words.piece(piece.number)}: stitched by itself its lines cost {once:.0f} at "
-                    "your prices, going back over arms; out and back in two lines side by side "
-                    f"{twice:.0f}. "
+                    f"{words.piece(piece.number)}: stitched by itself its lines {said[0]}, going "
+                    f"back over arms; out and back in two lines side by side {said[1]}. "
                     'Ask for it with out_and_back = true, or lines = "best".',
                     (point.x, point.y),
                 )

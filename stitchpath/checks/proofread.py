@@ -15,11 +15,13 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from stitchpath.thread.time import route_time
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 from stitchpath.units import Unit, format_place
 
 if TYPE_CHECKING:  # for the types alone: nothing of theirs is run here
     from stitchpath.design.model import Design
+    from stitchpath.hands.tariff import Tariff
     from stitchpath.lines.line import Line
     from stitchpath.route.runs import Proof, Run
     from stitchpath.top.build import Top
@@ -68,6 +70,8 @@ class _Plan(Protocol):
     def runs(self) -> "Sequence[Run]": ...
     @property
     def proof(self) -> "Proof": ...
+    @property
+    def tariff(self) -> "Tariff": ...
     @property
     def totals(self) -> _Totals: ...
 
@@ -550,7 +554,17 @@ def _bound(sheet: _Sheet) -> Iterator[_Fault]:
 
 
 def _wrong_cost(plan: "_Plan", sheet: _Sheet) -> Iterator[_Fault]:
-    """Reckon the cost from legs and ends alone, at the prices of the design."""
+    """Reckon the cost from legs and ends alone: by the clock, or at the prices of the design."""
+    if plan.design.prices is None:
+        spent = route_time(plan.runs, plan.lines, plan.tariff)
+        # Turns where lines meet, returns and feet are not weighed by the router yet.
+        least = float((spent.stitching + spent.ends + spent.looks).sum())
+        if not least * (1 - _SUM) <= plan.proof.cost <= spent.price * (1 + _SUM):
+            yield _Fault(
+                f"the cost is said to be {plan.proof.cost:.3f}, the legs come to {least:.3f} s, "
+                f"with all turns to {spent.price:.3f} s"
+            )
+        return
     prices = plan.design.prices
     open_line = np.array([line.kind != "ditch" for line in plan.lines], dtype=bool)
     again = np.where(open_line, prices.retrace_shown, prices.retrace_ditch)[sheet.line]

@@ -10,9 +10,23 @@ from dataclasses import dataclass
 
 from stitchpath.errors import UnknownNameError
 
-__all__ = ["BATTINGS", "MARGIN", "Batting", "batting"]
+__all__ = [
+    "BATTINGS",
+    "CLOTH",
+    "MARGIN",
+    "UNNAMED",
+    "Batting",
+    "batting",
+    "thickness_through",
+]
 
 _INCH = 25.4
+
+CLOTH = 0.25
+"""Thickness of one fabric under a stitch, mm; quilting cotton, from memory."""
+
+UNNAMED = 0.04 * _INCH
+"""Thickness stitched through where no kind of batting is named, mm; common practice."""
 
 MARGIN = {"domestic": 2 * _INCH, "frame": 4 * _INCH}
 """How far batting and backing stand out on each side, mm: 2 in on a domestic machine, 4 in in a
@@ -113,3 +127,26 @@ def batting(name: str) -> Batting:
 
 def _plain(name: str) -> str:
     return " ".join(name.lower().replace("-", " ").replace("_", " ").split())
+
+
+def thickness_through(kind: str, *, top: float = CLOTH, back: float = CLOTH) -> float:
+    """Thickness that a stitch goes through, the batting pressed together by the thread.
+
+    Parameters
+    ----------
+    kind
+        Name of a kind of batting, as `batting` knows it.
+    top, back
+        Thickness of the two fabrics, mm.
+
+    Returns
+    -------
+    float
+        Top, batting and backing under the thread, mm.
+
+    Raises
+    ------
+    StitchpathError
+        If the kind of batting is not known.
+    """
+    return top + batting(kind).thickness + back

@@ -25,7 +25,7 @@ from pydantic import (
     model_validator,
 )
 
-from stitchpath.design.battings import MARGIN, batting
+from stitchpath.design.battings import CLOTH, MARGIN, batting
 from stitchpath.design.plain_text import plain_text
 from stitchpath.design.sentences import sentence
 from stitchpath.errors import StitchpathError, shown, unknown_name
@@ -43,9 +43,11 @@ __all__ = [
     "Echo",
     "Fabric",
     "Fill",
+    "Foot",
     "Layout",
     "LibraryBlock",
     "Lines",
+    "Looks",
     "Machine",
     "Pace",
     "Patch",
@@ -144,6 +146,7 @@ Seconds = Annotated[float, Field(ge=0, le=86400)]
 ThreadPerSeam = Annotated[float, Field(ge=0.97, le=100)]
 PatchPair = tuple[str, str]
 Turn: TypeAlias = Literal[0, 90, 180, 270]
+Foot: TypeAlias = Literal["walking", "free-motion", "frame"]
 
 
 class _Part(BaseModel):
@@ -365,7 +368,7 @@ class Applique(_Part):
     ] = None
     """Each arm in two lines side by side, so that none is retraced: true (1/16 in) or how far."""
     lines: Literal["once", "best"] = "once"
-    """Through the middle once, or "best": out and back where that costs less at your prices."""
+    """Through the middle once, or "best": out and back where that costs less time, or price."""
     edge_line: Annotated[
         Size | None, BeforeValidator(_sixteenth, json_schema_input_type=bool | Size | None)
     ] = None
@@ -462,7 +465,7 @@ class Thread(_Part):
     contrast: bool = False
     """It would show on a seam, so it does not travel along seams."""
     travel: bool | None = None
-    """May it travel along seams? Default yes, unless it contrasts or the quilting is done."""
+    """May it travel along seams? Default where it stitches ditch and does not contrast."""
     per_bobbin: ThreadLength | None = None
     """How much of it one bobbin takes, by your own measure, such as "80 m"; default reckoned."""
     spools: Annotated[list[ThreadLength], Field(min_length=1, max_length=12)] | None = None
@@ -495,7 +498,7 @@ class Stitching(_Part):
     cloth: Annotated[
         tuple[Length, Length],
         BeforeValidator(_pair, json_schema_input_type=Length | tuple[Length, Length]),
-    ] = (0.25, 0.25)
+    ] = (CLOTH, CLOTH)
     """Thickness of the fabrics, top and backing, where the kind of batting gives the rest."""
     balance: Share = 0.5
     """Where the threads lock, as a share of the thickness from the top; 0.5 is an even stitch."""
@@ -564,6 +567,21 @@ class Machine(_Part):
     """The quilt moved under the needle, or stretched in a frame and the machine moved."""
     depth: Annotated[float, _at_least(25.4), _LENGTH_SCHEMA] | None = None
     """In a frame: how deep a strip can be stitched before the quilt is rolled on."""
+    foot: Foot | dict[Kind, Foot] | None = None
+    """"walking", where each corner turns the quilt, "free-motion", or "frame"; one or by kind of
+    line. Default by kind: walking for what is straight, free-motion for what curves."""
+
+    @model_validator(mode="after")
+    def _foot_of_its_kind(self) -> "Machine":
+        """Only a frame holds the quilt still and moves the machine."""
+        asked = self.foot.values() if isinstance(self.foot, dict) else [self.foot]
+        wrong = [foot for foot in asked if foot and (foot == "frame") != (self.kind == "frame")]
+        if wrong:
+            wanted = '"frame"' if self.kind == "frame" else '"walking" or "free-motion"'
+            raise StitchpathError(
+                f'found the foot "{wrong[0]}" with kind = "{self.kind}", expected {wanted}'
+            )
+        return self
 
 
 class Pace(_Part):
@@ -571,14 +589,24 @@ class Pace(_Part):
 
     speed: Size | dict[Kind | Literal["travel"], Size] | None = None
     """Length stitched in a minute, one or by kind of line."""
+    free: Size | dict[Kind | Literal["travel"], Size] | None = None
+    """The same with the free-motion foot, where it differs."""
     pivot: Seconds | None = None
-    """Seconds to stop, needle down, and turn."""
+    """Seconds to stop, needle down, and begin to turn; with every foot, if you say it."""
+    turn_size: Seconds | None = None
+    """Seconds more to turn half round with the walking foot, for each metre of the diagonal."""
+    turn_roll: Seconds | None = None
+    """And for each 100 mm that the roll in the throat is thick."""
     start: Seconds | None = None
     """Seconds to begin a run and bring the bobbin thread up."""
     end_inside: Seconds | None = None
     """Seconds to secure an end inside the top."""
     end_trimmed: Seconds | None = None
     """Seconds to trim an end in the margin."""
+    come_back: Seconds | None = None
+    """Seconds to find your place when you come back to a block, piece, border or fill."""
+    foot: Seconds | None = None
+    """Seconds to change the foot."""
     bobbin: Seconds | None = None
     """Seconds to change the bobbin."""
     thread: Seconds | None = None
@@ -606,8 +634,19 @@ class Charges(_Part):
     """Least charge for the quilting, by the hour or the square inch."""
 
 
+class Looks(_Part):
+    """What the route pays, beside its time, for what shows. None of it is time at the machine."""
+
+    end: Seconds = 10.0
+    """Seconds for an end inside the top; 10 is our own choice."""
+    end_piece: Seconds = 75.0
+    """Seconds for one on a line through the middle of a piece, where it shows; our own choice."""
+    again: Annotated[float, Field(ge=0, le=1000)] = 1.0
+    """Going again over a line that shows, times the time that takes; our own choice."""
+
+
 class Prices(_Part):
-    """What the router weighs, in millimetres of stitching."""
+    """What the router weighs in place of time, in millimetres of stitching."""
 
     end_inside: Price = 150.0
     """Each end inside the top: it has to be secured and its tails buried."""
@@ -627,6 +666,10 @@ class Prices(_Part):
 
 class Route(_Part):
     """How the route may run."""
+
+    order: Literal["taught", "free"] | None = None
+    """Anchors first and then from the centre outward ("taught"), or in any order ("free"); default
+    taught where a walking foot stitches."""
 
     retrace: Literal["never", "ditch", "allowed"] = "allowed"
     """May a line be stitched over again: never, only in the ditch, or any line."""
@@ -659,7 +702,8 @@ class Design(_Part):
     machine: Machine = Machine()
     pace: Pace = Pace()
     charges: Charges | None = None
-    prices: Prices = Prices()
+    looks: Looks = Looks()
+    prices: Prices | None = None
     route: Route = Route()
 
     _source: str = PrivateAttr("the design")
@@ -770,8 +814,13 @@ class Design(_Part):
         """Whether files that it names may lie outside that folder."""
         return self._outside
 
+    @property
+    def priced_by(self) -> Literal["time", "length"]:
+        """What the route is weighed by: her time, or with prices the length of stitching."""
+        return "time" if self.prices is None else "length"
+
     def priced(self, changes: Sequence[str]) -> "Design":
-        """Give the same design at other prices.
+        """Give the same design at prices in mm of stitching.
 
         Parameters
         ----------
@@ -783,7 +832,9 @@ class Design(_Part):
         StitchpathError
             When a name is no price, or a number none.
         """
-        prices = self.prices.model_dump()
+        if not changes:
+            return self
+        prices = (self.prices or Prices()).model_dump()
         for change in changes:
             name, _, number = change.partition("=")
             if name not in prices:

@@ -12,11 +12,12 @@ import numpy as np
 from shapely import Polygon
 
 from stitchpath.escape import html_text, json_in_html
+from stitchpath.hands.tariff import Tariff
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
-from stitchpath.thread import BobbinChange, Pace, RunTime
-from stitchpath.thread.from_design import pace_of
-from stitchpath.thread.leg_arrays import KINDS, Walk, sum_by, walk
+from stitchpath.thread import BobbinChange, RunTime
+from stitchpath.thread.leg_arrays import Walk, sum_by, walk
+from stitchpath.thread.time import leg_feet, step_seconds
 from stitchpath.told.directions import RunDirections, change_place, directions
 from stitchpath.typing import FloatArray, IntArray
 
@@ -62,7 +63,7 @@ def plan_moving(plan: Plan) -> str:
 def _page_data(plan: Plan) -> object:
     """Gather what the page draws, tells and counts."""
     way = walk(plan.runs, plan.lines)
-    times, pace = plan.times, pace_of(plan.design)
+    times, tariff = plan.times, plan.tariff
     threads = list(dict.fromkeys(run.thread for run in plan.runs))
     fabrics = list(plan.top.fabrics)
     totals = plan.totals
@@ -86,10 +87,10 @@ def _page_data(plan: Plan) -> object:
             {"name": name, "colour": _colour_of(plan, name)} for name in threads
         ],
         "runs": [
-            _run(run, words, threads, time, pace)
+            _run(run, words, threads, time, tariff)
             for run, words, time in zip(plan.runs, told, times, strict=True)
         ],
-        "legs": _legs(plan, way, times, pace),
+        "legs": _legs(plan, way),
         "path": path,
         "changes": [_change(change, told) for change in plan.thread.changes],
         "totals": {
@@ -147,7 +148,7 @@ def _key(plan: Plan, path: Sequence[int]) -> str:
     return hashlib.sha256(route.encode()).hexdigest()[:16]
 
 
-def _legs(plan: Plan, way: Walk, times: Sequence[RunTime], pace: Pace) -> object:
+def _legs(plan: Plan, way: Walk) -> object:
     """Tell what each leg is, in columns."""
     legs = [leg for run in plan.runs for leg in run.legs]
     passes: Counter[int] = Counter()
@@ -157,7 +158,7 @@ def _legs(plan: Plan, way: Walk, times: Sequence[RunTime], pace: Pace) -> object
             if passes[leg.line]:
                 again.append((k, passes[leg.line]))
             passes[leg.line] += 1
-    ends = np.rint(np.cumsum(_leg_seconds(way, times, pace)) * _PER_SECOND).astype(np.int64)
+    ends = np.rint(np.cumsum(_leg_seconds(plan, way)) * _PER_SECOND).astype(np.int64)
     return {
         "do": "".join(leg.do[0] for leg in legs),
         "steps": [len(leg.points) - 1 for leg in legs],
@@ -166,11 +167,12 @@ def _legs(plan: Plan, way: Walk, times: Sequence[RunTime], pace: Pace) -> object
     }
 
 
-def _leg_seconds(way: Walk, times: Sequence[RunTime], pace: Pace) -> FloatArray:
+def _leg_seconds(plan: Plan, way: Walk) -> FloatArray:
     """Share the sewing and pivoting time of each run out among its legs, s."""
-    speed = np.array([getattr(pace.speed, kind) for kind in KINDS])
-    sewing = way.leg_length / speed[way.leg_kind]
-    turns = np.bincount(way.step_leg[way.pivots], minlength=len(sewing)).astype(np.float64)
+    times, tariff = plan.times, plan.tariff
+    foot = leg_feet(plan.runs, tariff)
+    sewing = way.leg_length / tariff.speed[foot, way.leg_kind]
+    turns = sum_by(way.step_leg[:-1], step_seconds(way, foot, tariff), len(sewing))
     seconds = np.zeros(len(sewing))
     for share, whole in (
         (sewing, [time.stitching for time in times]),
@@ -182,10 +184,10 @@ def _leg_seconds(way: Walk, times: Sequence[RunTime], pace: Pace) -> FloatArray:
 
 
 def _run(
-    run: Run, told: RunDirections, threads: Sequence[str], time: RunTime, pace: Pace
+    run: Run, told: RunDirections, threads: Sequence[str], time: RunTime, tariff: Tariff
 ) -> object:
     """Tell a run; its time beside sewing and pivots falls due where it begins, ends, or changes."""
-    before, after = _handling(run, time, pace)
+    before, after = _handling(run, time, tariff)
     return {
         "number": run.number,
         "stage": run.stage,
@@ -195,17 +197,15 @@ def _run(
         "steps": [(s.text, s.last_leg - s.first_leg + 1, s.turn) for s in told.steps],
         "before": before,
         "after": after,
-        "changing": time.ends + time.threads + time.advances + time.bobbins - before - after,
+        "changing": time.total - time.stitching - time.pivots - before - after,
     }
 
 
-def _handling(run: Run, time: RunTime, pace: Pace) -> tuple[float, float]:
+def _handling(run: Run, time: RunTime, tariff: Tariff) -> tuple[float, float]:
     """Time before the first stitch of a run and after its last, s."""
-    start, end = (
-        pace.end_inside if where == "inside" else pace.end_trimmed
-        for where in (run.start_where, run.end_where)
-    )
-    return time.threads + time.advances + pace.start + start, end
+    half = tariff.pace.start / 2
+    start, end = tariff.end(run.start_where) + half, tariff.end(run.end_where) - half
+    return time.threads + time.advances + start, end
 
 
 def _change(change: BobbinChange, told: Sequence[RunDirections]) -> object:

@@ -11,11 +11,12 @@ import numpy.typing as npt
 
 from stitchpath.typing import FloatArray
 
-__all__ = ["ABOUT_TURN", "PIVOT", "Hand", "hand", "turn_angle"]
+__all__ = ["ABOUT_TURN", "PIVOT", "PIVOT_NOISE", "Hand", "hand", "turn_angle"]
 
 Hand: TypeAlias = Literal["straight", "left", "right", "back"]
 
 PIVOT = 30.0  #: A turn of more degrees than this is a pivot: stop, needle down, turn the quilt.
+PIVOT_NOISE = 1e-9  #: Degrees: a turn of exactly 30 is no pivot on any computer.
 ABOUT_TURN = 170.0  #: A turn of at least this many degrees sends the path back where it came from.
 
 

@@ -10,6 +10,7 @@ from stitchpath.design.model import Prices
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.network.graph import Network
+from stitchpath.network.prices import nothing_in_passing
 from stitchpath.typing import FloatArray, Where
 
 __all__ = ["network_from_networkx", "network_to_networkx"]
@@ -126,11 +127,13 @@ def network_from_networkx(
         line=np.where(required, np.cumsum(required) - 1, -1),
         along=tuple(None if must else "seam" for must in required.tolist()),
         length=np.array(lengths),
+        first=np.array(lengths),
         again=np.array(again),
         end=np.array([_price(graph.nodes[n].get("end", prices.end_inside)) for n in nodes]),
         where=(inside,) * len(nodes),
         required=required,
         seam=np.full(len(edges), -1),
+        passing=nothing_in_passing(len(edges), len(nodes)),
     )
     return network, nodes
 

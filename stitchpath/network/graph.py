@@ -14,10 +14,20 @@ from shapely import LineString, Polygon
 from stitchpath.design.model import Design, Prices
 from stitchpath.geometry.polylines import distances, on_grid, path_lengths
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
+from stitchpath.hands.areas import GROUND
+from stitchpath.hands.tariff import Tariff, tariff_of
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level, at_level, way_round
-from stitchpath.network.noding import SHOWN
+from stitchpath.network.passing import Passing
+from stitchpath.network.prices import (
+    Edges,
+    Retrace,
+    nothing_in_passing,
+    passing_by_time,
+    price_by_length,
+    price_by_time,
+)
 from stitchpath.top.build import Top
 from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Where
 
@@ -48,14 +58,20 @@ class Network:
         For travel, what it runs along; None for lines.
     length
         mm, shape (m,).
+    first
+        Price of the first pass over it where it has to be stitched, in `unit`, shape (m,).
     again
-        Price of going over it when it need not be (again), mm of stitching; inf where forbidden.
+        Price of going over it when it need not be (again), shape (m,); inf where forbidden.
     end
         Price of an end at each vertex, shape (n,).
     where
         "inside", "edge" or "margin", for each vertex.
     required
         Which edges have to be stitched, shape (m,).
+    passing
+        What it costs to pass from one edge to the next: turns, areas and feet.
+    unit
+        What prices are in: "s" at her pace, or "mm" of stitching.
     strip
         In a frame, the strip that it lies in, from 1 at the top edge; else 0.
     """
@@ -70,11 +86,35 @@ class Network:
     seam: IntArray
     along: tuple[Along | None, ...]
     length: FloatArray
+    first: FloatArray
     again: FloatArray
     end: FloatArray
     where: tuple[Where, ...]
     required: BoolArray
+    passing: Passing
+    unit: Literal["s", "mm"] = "mm"
     strip: int = 0
+
+    @property
+    def area(self) -> IntArray:
+        """Number of the area that each edge lies in, `GROUND` where it lies between, (m,)."""
+        return self.passing.area
+
+    @property
+    def foot(self) -> IntArray:
+        """With which foot each edge is stitched, its index in `FEET`, or `ANY_FOOT`; (m,)."""
+        return self.passing.foot
+
+    def first_visits(self, required: BoolArray) -> float:
+        """Price of coming once to each area where something is stitched: that is no return.
+
+        Parameters
+        ----------
+        required
+            What is to be stitched, shape (m,).
+        """
+        areas = np.unique(self.area[: len(required)][required])
+        return self.passing.visit * int((areas != GROUND).sum())
 
 
 def build_networks(
@@ -99,14 +139,16 @@ def build_networks(
     for i, line in enumerate(lines):
         groups.setdefault((line.stage, line.thread), []).append(i)
     order = {name: k for k, name in enumerate(design.threads)}
+    ditch = {(line.stage, line.thread) for line in lines if line.kind == "ditch"}
     keys = sorted(groups, key=lambda key: (key[0], order.get(key[1], 0)))
-    terms = Terms(design.prices, design.route.retrace, design.batting.margin)
+    tariff = tariff_of(design, top, lines) if design.priced_by == "time" else None
+    terms = Terms(design.prices, design.route.retrace, design.batting.margin, tariff)
     return [
         build_network(
             key,
             lines,
             groups[key],
-            ways[key] if _may_travel(design, *key) else (),
+            ways[key] if _may_travel(design, lines[groups[key][0]], ditch=key in ditch) else (),
             top.outline,
             terms,
             levels,
@@ -122,16 +164,19 @@ class Terms:
     Attributes
     ----------
     prices
-        Of ends, ways and second passes.
+        Of ends, ways and second passes, mm of stitching; not asked where there is a tariff.
     retrace
         Which lines may be stitched over again: "never", "ditch" or "allowed".
     margin
         Batting beyond the outline in which a run may start, stop and travel, mm.
+    tariff
+        What everything takes, where time is the price.
     """
 
-    prices: Prices
-    retrace: Literal["never", "ditch", "allowed"]
+    prices: Prices | None
+    retrace: Retrace
     margin: float
+    tariff: Tariff | None = None
 
 
 @dataclass(slots=True)
@@ -190,11 +235,12 @@ def build_network(
     return _assemble(key, lines, edges, outline, terms)
 
 
-def _may_travel(design: Design, stage: int, thread: str) -> bool:
-    spec = design.threads.get(thread)
+def _may_travel(design: Design, line: Line, *, ditch: bool) -> bool:
+    """Seams are a way for what stitches in them, or by her own word."""
+    spec = design.threads.get(line.thread)
     if spec is not None and spec.travel is not None:
         return spec.travel
-    return stage == 1 and not (spec is not None and spec.contrast)
+    return ditch and line.stage == 1 and not (spec is not None and spec.contrast)
 
 
 def _add_margin(
@@ -256,22 +302,23 @@ def _assemble(
     grid, index = np.unique(np.rint(ends / GRID), axis=0, return_inverse=True)
     index = index.reshape(-1).astype(np.int64)
     points = grid * GRID
-    length = path_lengths(edges.paths)
     where = _where(points, outline)
     line = np.array(edges.line, dtype=np.int64)
-    again = length * [_price(terms, lines, i, a) for i, a in zip(line, edges.along, strict=True)]
-    prices: dict[Where, float] = {
-        "inside": terms.prices.end_inside,
-        "margin": terms.prices.end_margin,
-    }
-    # With no margin the edge is what the binding will cover: nothing to secure there either.
-    prices["edge"] = prices["inside" if terms.margin > 0 else "margin"]
-    end = np.array([prices[w] for w in where])
-    # An end within a piece is dearer than one elsewhere: she goes out, does each twig, comes back.
+    seam = np.array(edges.seam, dtype=np.int64)
+    laid = Edges(edges.paths, path_lengths(edges.paths), line, seam, edges.along)
     centre = np.array([i >= 0 and lines[i].kind == "centre" for i in line], dtype=bool)
-    within = np.unique(np.concatenate([index[0::2][centre], index[1::2][centre]]))
-    within = within[np.array([where[v] == "inside" for v in within], dtype=bool)]
-    end[within] = terms.prices.end_piece
+    on_piece = np.zeros(len(points), dtype=bool)
+    on_piece[index.reshape(-1, 2)[centre]] = True
+    if terms.tariff is None:
+        costs = price_by_length(
+            laid, lines, terms.prices or Prices(), terms.retrace, (where, on_piece, terms.margin)
+        )
+        passing = nothing_in_passing(len(line), len(points))
+    else:
+        costs, foot = price_by_time(
+            laid, lines, terms.tariff, terms.retrace, (where, on_piece, key)
+        )
+        passing = passing_by_time(laid, foot, points, terms.tariff)
     return Network(
         stage=key[0],
         thread=key[1],
@@ -280,13 +327,16 @@ def _assemble(
         head=index[1::2],
         paths=tuple(edges.paths),
         line=line,
-        seam=np.array(edges.seam, dtype=np.int64),
+        seam=seam,
         along=tuple(edges.along),
-        length=length,
-        again=np.asarray(again),
-        end=end,
+        length=laid.length,
+        first=costs.first,
+        again=costs.again,
+        end=costs.end,
         where=where,
         required=line >= 0,
+        passing=passing,
+        unit="mm" if terms.tariff is None else "s",
     )
 
 
@@ -300,14 +350,3 @@ def _where(points: FloatArray, outline: Polygon | None) -> tuple[Where, ...]:
     inside = shapely.contains(outline, shapes)
     names: tuple[Where, ...] = ("margin", "inside", "edge")
     return tuple(names[k] for k in np.where(edge, 2, inside))
-
-
-def _price(terms: Terms, lines: Sequence[Line], line: int, along: Along | None) -> float:
-    """Price of a millimetre that need not be stitched (again)."""
-    prices, retrace = terms.prices, terms.retrace
-    if line < 0:
-        return prices.travel_seam if along == "seam" else prices.travel_margin
-    shown = lines[line].kind in SHOWN
-    if retrace == "never" or (retrace == "ditch" and shown):
-        return float("inf")
-    return prices.retrace_shown if shown else prices.retrace_ditch

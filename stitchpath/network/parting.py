@@ -9,7 +9,8 @@ import numpy as np
 from stitchpath.geometry.polylines import heights
 from stitchpath.lines.strips import Level
 from stitchpath.network.graph import Network
-from stitchpath.typing import BoolArray
+from stitchpath.network.passing import Passing
+from stitchpath.typing import BoolArray, IntArray
 
 __all__ = ["part_by_strips"]
 
@@ -83,9 +84,21 @@ def _cut_out(network: Network, kept: BoolArray, required: BoolArray, number: int
         seam=network.seam[kept],
         along=tuple(network.along[e] for e in edges),
         length=network.length[kept],
+        first=network.first[kept],
         again=network.again[kept],
         end=network.end[used],
         where=tuple(network.where[v] for v in used.tolist()),
         required=required[kept],
+        passing=_passing(network.passing, edges, used),
         strip=number,
+    )
+
+
+def _passing(passing: Passing, edges: list[int], vertices: IntArray) -> Passing:
+    return replace(
+        passing,
+        area=passing.area[edges],
+        foot=passing.foot[edges],
+        angle=passing.angle.reshape(-1, 2)[edges].reshape(-1),
+        half_turn=passing.half_turn[:, vertices],
     )

@@ -13,10 +13,10 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.errors import StitchpathError
-from stitchpath.geometry.polylines import joined_paths
 from stitchpath.geometry.tolerances import FREE
 from stitchpath.lines.line import Line
 from stitchpath.network.graph import Network
+from stitchpath.network.prices import headings
 from stitchpath.route.effort import Effort
 from stitchpath.route.order import Stretch, follow_runs, order_runs
 from stitchpath.route.postman import PROVEN, Problem, Tour, UnreachableError, proof_of, solve
@@ -56,17 +56,20 @@ class Routed:
     runs
         In stitching order.
     proof
-        Cost and bound in mm of stitching: every line once at its length, and what is paid beyond.
+        Cost and bound: every line once, and what is paid beyond.
     turning
         How much the runs turn where lines meet.
     anchoring
         Whether it is the pass that stitches the anchoring seams before all the rest.
+    once
+        What every line once costs, of that cost.
     """
 
     runs: tuple[Run, ...]
     proof: Proof
     turning: Turning
     anchoring: bool
+    once: float
 
 
 def route(
@@ -125,11 +128,12 @@ def route(
         way = _walk(task) if start is None or k else _walk_from(task, start)
         runs = _runs(way, required, lines, centre, first_number)
         first_number += len(runs)
-        once = float(network.length[required].sum())
+        once = float(network.first[required].sum())
         tour = way.walked.tour
         cut_off = effort.cut_off and not tour.optimal
-        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal, cut_off)
-        routed.append(Routed(runs, proof, way.walked.turning, anchoring=k + 1 < len(passes)))
+        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal, cut_off, network.unit)
+        anchoring = k + 1 < len(passes)
+        routed.append(Routed(runs, proof, way.walked.turning, anchoring=anchoring, once=once))
     return routed
 
 
@@ -154,8 +158,8 @@ class _Way(NamedTuple):
 def _walk(task: _Task) -> _Way:
     """Route a pass wherever its runs may begin."""
     network, required = task.network, task.required
-    problem = _problem(network, required, network.length[required].sum())
-    walked = useful_trails(problem, _solve(task, problem), _headings(network.paths), lines=required)
+    problem = _problem(network, required, network.first[required].sum())
+    walked = useful_trails(problem, _solve(task, problem), headings(network.paths), lines=required)
     assert walked is not None  # noqa: S101 - only a run held to a start may meet no line
     return _Way(network, walked)
 
@@ -169,18 +173,18 @@ def _walk_from(task: _Task, start: int) -> _Way:
     network = _peg(task.network, start)
     lines, peg = np.append(task.required, False), len(task.required)
     held = np.append(task.required, True)
-    once = float(network.length[held].sum())
+    once = float(network.first[held].sum())
     problem = _problem(network, held, once)
     cheapest = _solve(task, problem)
-    headings = _headings(network.paths)
-    walked = useful_trails(problem, cheapest, headings, lines=lines, peg=peg)
+    ways = headings(network.paths)
+    walked = useful_trails(problem, cheapest, ways, lines=lines, peg=peg)
     if walked is not None:
         return _Way(network, walked)
     lead = _nearest_line(task.network, task.required, start)
     network = _peg(task.network, start, lead)
     problem = _problem(network, held, once)
-    headings = _headings(network.paths)
-    walked = useful_trails(problem, _solve(task, problem), headings, lines=lines, peg=peg)
+    ways = headings(network.paths)
+    walked = useful_trails(problem, _solve(task, problem), ways, lines=lines, peg=peg)
     assert walked is not None  # noqa: S101 - it begins on a line
     cost = walked.tour.cost + float(network.again[lead.edges].sum())
     bound, optimal = proof_of(cost, cheapest.bound, PROVEN * (once + cost))
@@ -243,9 +247,11 @@ def _peg(network: Network, start: int, lead: "_Walk | None" = None) -> Network:
         seam=np.append(network.seam, -1),
         along=(*network.along, None),
         length=np.append(network.length, 0.0),
+        first=np.append(network.first, 0.0),
         again=np.append(network.again, np.inf),
         end=np.append(network.end, network.end[start]),
         where=(*network.where, network.where[start]),
+        passing=network.passing.with_peg(start),
     )
 
 
@@ -301,17 +307,6 @@ def _runs(
         led = way.lead.run(first_number, np.zeros(len(network.line), dtype=bool))
         runs[0] = replace(runs[0], legs=led.legs + runs[0].legs)
     return tuple(runs)
-
-
-def _headings(paths: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
-    """Give unit vectors along which paths leave their tails and their heads, shapes (m, 2)."""
-    first, flat = joined_paths(paths)
-    last = np.append(first[1:], len(flat)) - 1
-    both = []
-    for way in (flat[first + 1] - flat[first], flat[last - 1] - flat[last]):
-        size = np.hypot(way[:, 0], way[:, 1])[:, None]
-        both.append(np.where(size > 0, way / np.where(size > 0, size, 1), [1.0, 0.0]))
-    return both[0], both[1]
 
 
 @dataclass(frozen=True, slots=True)

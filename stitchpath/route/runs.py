@@ -102,7 +102,7 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """How good a route is, in the router's own cost (mm of stitching).
+    """How good a route is, in what it is weighed by.
 
     Attributes
     ----------
@@ -111,9 +111,12 @@ class Proof:
     cut_off
         Whether the search was ended by the computer's clocks, not by its time limit: only a
         computer far too slow or busy does that, and another run may find another route.
+    unit
+        "s": seconds at her own pace; "mm": of stitching, at the prices of the design.
     """
 
     cost: float
     lower_bound: float
     optimal: bool
     cut_off: bool = False
+    unit: Literal["s", "mm"] = "mm"

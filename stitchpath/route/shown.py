@@ -45,10 +45,10 @@ class Shown:
         """Say in one line what it is."""
         runs, lines = len(self.runs), len(self.lines)
         proof = self.proof
-        held = "proven" if proof.optimal else f"bound {proof.lower_bound:.1f} mm"
+        held = "proven" if proof.optimal else f"bound {proof.lower_bound:.1f} {proof.unit}"
         return (
             f"<{type(self).__name__} {self.name!r}: {lines} lines, {runs} runs, "
-            f"cost {proof.cost:.1f} mm, {held}>"
+            f"cost {proof.cost:.1f} {proof.unit}, {held}>"
         )
 
     def plot(self, ax: "Axes | None" = None) -> "tuple[Figure, Axes]":

@@ -1,5 +1,7 @@
 """Stitches, thread, bobbins, time and money, as pure functions over runs."""
 
+from stitchpath.design.battings import UNNAMED, thickness_through
+from stitchpath.hands.pace import FRAME, ByKind, Pace
 from stitchpath.thread.bobbin import BOBBINS, CLASS_15, Bobbin, bobbin_room
 from stitchpath.thread.bobbins import BobbinChange, RunPoint, bobbin_changes
 from stitchpath.thread.cloth import (
@@ -15,8 +17,6 @@ from stitchpath.thread.consumption import RunThread, ThreadPlan, ThreadUse, plan
 from stitchpath.thread.estimate import FILLS, AreaEstimate, Range, Swing, estimate_by_area
 from stitchpath.thread.lockstitch import (
     FLAT_RATIO,
-    UNNAMED,
-    ByKind,
     Ratio,
     Sample,
     Stitching,
@@ -24,7 +24,6 @@ from stitchpath.thread.lockstitch import (
     measured_ratio,
     parse_sample,
     stitches_per_mm,
-    thickness_through,
 )
 from stitchpath.thread.money import Bill, BillLine, Charges, bill
 from stitchpath.thread.needle import NeedlePoints, needle_points
@@ -37,7 +36,7 @@ from stitchpath.thread.sizes import (
     tex_to_denier,
     tex_to_metric,
 )
-from stitchpath.thread.time import FRAME, Pace, RunTime, run_times
+from stitchpath.thread.time import RunTime, moves_of, route_time, run_times
 
 __all__ = [
     "BOBBINS",
@@ -79,10 +78,12 @@ __all__ = [
     "estimate_by_area",
     "lockstitch",
     "measured_ratio",
+    "moves_of",
     "needle_points",
     "parse_sample",
     "parse_thread_size",
     "plan_thread",
+    "route_time",
     "run_times",
     "spools_to_buy",
     "stitches_per_mm",

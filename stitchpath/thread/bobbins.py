@@ -9,9 +9,10 @@ from typing import NamedTuple, TypeAlias
 import numpy as np
 
 from stitchpath.errors import StitchpathError
+from stitchpath.hands.pace import KINDS
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
-from stitchpath.thread.leg_arrays import KINDS, Walk, walk
+from stitchpath.thread.leg_arrays import Walk, walk
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.seam_lengths import Amounts, StopWhere, amounts, stop_ends, whole
 from stitchpath.typing import FloatArray, IntArray

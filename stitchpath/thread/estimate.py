@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from stitchpath.errors import StitchpathError
+from stitchpath.hands.pace import Pace
 from stitchpath.thread.lockstitch import Ratio, Stitching
-from stitchpath.thread.time import Pace
 
 __all__ = ["FILLS", "AreaEstimate", "Range", "Swing", "estimate_by_area"]
 

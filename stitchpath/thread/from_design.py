@@ -10,20 +10,18 @@ from stitchpath.design.model import Backing as BackingAsked
 from stitchpath.design.model import Batting as BattingAsked
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.hands.pace import pace_of
+from stitchpath.hands.turning import thickness_of
 from stitchpath.limits import WIDEST
 from stitchpath.lines.strips import strip_levels, way_round
 from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread import (
     BOBBINS,
-    FRAME,
-    UNNAMED,
     AreaEstimate,
     Backing,
     Bill,
-    ByKind,
     Charges,
     Cut,
-    Pace,
     Purchase,
     Ratio,
     RunTime,
@@ -37,16 +35,14 @@ from stitchpath.thread import (
     parse_thread_size,
     spools_to_buy,
     stitches_per_mm,
-    thickness_through,
     thread_to_buy,
 )
 from stitchpath.units import Unit, format_length, parse_length, parse_size
 
-__all__ = ["Needs", "SizeEstimate", "estimate_of", "needs_of", "pace_of", "stitching_of"]
+__all__ = ["Needs", "SizeEstimate", "estimate_of", "needs_of", "stitching_of"]
 
 _Read = TypeVar("_Read")
 _INCH = 25.4
-_MINUTE = 60
 _METRE = 1000
 
 
@@ -100,7 +96,7 @@ def _stitching(
     asked = design.stitching
     return Stitching(
         per_mm=stitches_per_mm(asked.per_inch),
-        thickness=_thickness(design),
+        thickness=thickness_of(design),
         balance=asked.balance,
         ratio=_ratio(design),
         secure=asked.secure,
@@ -130,34 +126,12 @@ def _thread_kind(design: Design, name: str) -> ThreadKind:
     return replace(kind, spools=tuple(int(length / _METRE) for length in thread.spools))
 
 
-def _thickness(design: Design) -> float:
-    """Thickness stitched through: as said, or by the kind of batting and the two fabrics."""
-    if design.stitching.thickness is not None:
-        return design.stitching.thickness
-    kind = design.batting.kind
-    top, back = design.stitching.cloth
-    return thickness_through(kind, top=top, back=back) if kind else UNNAMED
-
-
 def _ratio(design: Design) -> Ratio | None:
     asked = design.stitching.ratio
     if asked is None:
         return None
     per_mm = asked.per_inch / _INCH if asked.per_inch is not None else None
     return Ratio(asked.top, asked.bobbin, asked.top_spread, asked.bobbin_spread, per_mm)
-
-
-def pace_of(design: Design) -> Pace:
-    """Bring what the design says of time to the thread model: the machine's pace, and her own."""
-    pace = FRAME if design.machine.kind == "frame" else Pace()
-    asked = design.pace.model_dump(exclude_none=True)
-    speed = asked.pop("speed", None)
-    if isinstance(speed, float):
-        pace = replace(pace, speed=ByKind.of(speed / _MINUTE))
-    elif speed is not None:
-        own = {kind: length / _MINUTE for kind, length in speed.items()}
-        pace = replace(pace, speed=replace(pace.speed, **own))
-    return replace(pace, **asked)
 
 
 def _charges(design: Design) -> Charges | None:

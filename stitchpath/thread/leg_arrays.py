@@ -1,19 +1,18 @@
 """The legs of all runs laid out as arrays, so that counting them takes no loop over points."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
-from stitchpath.geometry.turns import PIVOT, turn_angle
+from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE, turn_angle
+from stitchpath.hands.pace import KINDS
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
-from stitchpath.thread.lockstitch import ByKind
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["KINDS", "Walk", "sum_by", "walk"]
+__all__ = ["Walk", "sum_by", "walk"]
 
-KINDS = tuple(kind.name for kind in fields(ByKind))
 _DOES = ("stitch", "retrace", "travel")
 
 
@@ -64,7 +63,7 @@ class Walk:
 
         Corners within a line are counted as well as those where two meet.
         """
-        return self.step_turn > PIVOT
+        return self.step_turn > PIVOT + PIVOT_NOISE
 
 
 def walk(runs: Sequence[Run], lines: Sequence[Line]) -> Walk:

@@ -10,9 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from typing import Literal, TypeAlias
 
-from stitchpath.design.battings import batting as find_batting
+from stitchpath.design.battings import UNNAMED
 from stitchpath.design.model import Stitching as Asked
 from stitchpath.errors import StitchpathError
+from stitchpath.hands.pace import ByKind
 from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread.bobbin import BOBBINS, Bobbin, bobbin_room
 from stitchpath.thread.sizes import ThreadKind
@@ -21,8 +22,6 @@ from stitchpath.units import Unit, parse_length
 
 __all__ = [
     "FLAT_RATIO",
-    "UNNAMED",
-    "ByKind",
     "Ratio",
     "Sample",
     "Secure",
@@ -31,7 +30,6 @@ __all__ = [
     "measured_ratio",
     "parse_sample",
     "stitches_per_mm",
-    "thickness_through",
 ]
 
 _INCH = 25.4
@@ -40,70 +38,6 @@ _ASKED = Asked()  # the defaults stand in one place, the design model
 _SHORTEST = 0.97  # thread per length of seam: never below 1, but a ruler may slip
 
 Secure: TypeAlias = Literal["bury", "tie-off"]
-
-
-def thickness_through(
-    batting: str, *, top: float = _ASKED.cloth[0], back: float = _ASKED.cloth[1]
-) -> float:
-    """Thickness that a stitch goes through, the batting pressed together by the thread.
-
-    Parameters
-    ----------
-    batting
-        Name of a kind, as `stitchpath.batting.batting` knows it.
-    top, back
-        Thickness of the two fabrics, mm.
-
-    Returns
-    -------
-    float
-        Top, batting and backing under the thread, mm.
-
-    Raises
-    ------
-    StitchpathError
-        If the kind of batting is not known.
-    """
-    return top + find_batting(batting).thickness + back
-
-
-@dataclass(frozen=True, slots=True)
-class ByKind:
-    """One number for each kind of line; travel stands beside the kinds of `Line`."""
-
-    ditch: float
-    centre: float
-    outline: float
-    echo: float
-    fill: float
-    drawn: float
-    travel: float
-
-    def __post_init__(self) -> None:
-        """Refuse what cannot be a rate."""
-        for kind in fields(self):
-            value = getattr(self, kind.name)
-            if not (math.isfinite(value) and value > 0):
-                raise StitchpathError(
-                    f"{kind.name}: found {value:g}, expected a number above nothing"
-                )
-
-    @staticmethod
-    def of(number: float, **kinds: float) -> "ByKind":
-        """Give all kinds one number, but those named their own.
-
-        Examples
-        --------
-        Stitches per inch as a quilter says them, kept per mm:
-
-        >>> round(ByKind.of(10, centre=12).times(1 / 25.4).centre, 3)
-        0.472
-        """
-        return ByKind(**{kind.name: kinds.get(kind.name, number) for kind in fields(ByKind)})
-
-    def times(self, factor: float) -> "ByKind":
-        """Return all the numbers times `factor`."""
-        return ByKind(*(getattr(self, kind.name) * factor for kind in fields(self)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,10 +193,6 @@ def lockstitch(thickness: float, per_mm: float, balance: float = 0.5) -> tuple[f
     """
     through = 2 * thickness * per_mm
     return 1 + balance * through, 1 + (1 - balance) * through
-
-
-UNNAMED = 0.04 * _INCH
-"""Thickness stitched through where no kind of batting is named, mm; common practice."""
 
 
 def stitches_per_mm(per_inch: float | Mapping[Kind, float]) -> ByKind:

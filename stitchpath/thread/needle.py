@@ -6,9 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from stitchpath.geometry.corners import corners
+from stitchpath.hands.pace import KINDS
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
-from stitchpath.thread.leg_arrays import KINDS, Walk, sum_by, walk
+from stitchpath.thread.leg_arrays import Walk, sum_by, walk
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 

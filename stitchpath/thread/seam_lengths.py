@@ -6,8 +6,9 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
+from stitchpath.hands.pace import KINDS
 from stitchpath.route.runs import Run
-from stitchpath.thread.leg_arrays import KINDS, Walk, sum_by
+from stitchpath.thread.leg_arrays import Walk, sum_by
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.needle import stretches
 from stitchpath.typing import FloatArray, IntArray

@@ -1,67 +1,38 @@
-"""Time at the machine: stitching, pivots, ends, bobbins, threads and frame advances."""
+"""Time at the machine: stitching, pivots, ends, returns, feet, bobbins, threads, frame advances."""
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, fields
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
-from stitchpath.errors import StitchpathError
+from stitchpath.geometry.tolerances import GRID
+from stitchpath.geometry.turns import ABOUT_TURN
+from stitchpath.hands.areas import GROUND, Areas
+from stitchpath.hands.feet import ANY_FOOT
+from stitchpath.hands.pace import Pace
+from stitchpath.hands.tariff import Tariff, plain_tariff
 from stitchpath.lines.line import Line
-from stitchpath.route.runs import Run
+from stitchpath.network.noding import SHOWN
+from stitchpath.route.runs import Leg, Run
 from stitchpath.thread.consumption import ThreadPlan, plan_thread
-from stitchpath.thread.leg_arrays import KINDS, sum_by, walk
-from stitchpath.thread.lockstitch import ByKind, Stitching
+from stitchpath.thread.leg_arrays import Walk, sum_by, walk
+from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.seam_lengths import StopWhere
+from stitchpath.typing import FloatArray, IntArray, Where
 
-__all__ = ["FRAME", "Pace", "RunTime", "run_times"]
+__all__ = [
+    "Moves",
+    "RouteTime",
+    "RunTime",
+    "leg_feet",
+    "moves_of",
+    "route_time",
+    "run_times",
+    "step_seconds",
+]
 
-
-@dataclass(frozen=True, slots=True)
-class Pace:
-    """What everything takes; every price can be set. Defaults from memory: time yourself.
-
-    Attributes
-    ----------
-    speed
-        mm per second by kind of line, on the average, hands and all. The default, for a domestic
-        machine, is about half of what its motor does.
-    pivot
-        Seconds to stop, needle down, and turn.
-    start
-        Seconds to come to the start of a run and bring the bobbin thread up.
-    end_inside
-        Seconds to secure one end inside the top: bury its tails, or tie off.
-    end_trimmed
-        Seconds to trim one end in the margin or on the edge.
-    bobbin, thread
-        Seconds to change the bobbin; to change the thread, bobbin and all.
-    advance
-        Seconds to roll the quilt on in the frame and stretch it again.
-    """
-
-    speed: ByKind = field(default_factory=lambda: ByKind.of(12, centre=10, outline=10, fill=18))
-    pivot: float = 2.0
-    start: float = 15.0
-    end_inside: float = 60.0
-    end_trimmed: float = 5.0
-    bobbin: float = 90.0
-    thread: float = 120.0
-    advance: float = 240.0
-
-    def __post_init__(self) -> None:
-        """Refuse time that runs backward."""
-        for price in fields(self)[1:]:
-            value = getattr(self, price.name)
-            if not (math.isfinite(value) and value >= 0):
-                raise StitchpathError(
-                    f"time, {price.name.replace('_', ' ')}: found {value:g} s, "
-                    "expected nothing or more"
-                )
-
-
-FRAME = Pace(speed=ByKind.of(25, centre=20, outline=20, fill=40), pivot=0.5)
-"""A longarm in a frame: the machine is moved and not the quilt. From memory."""
+_Tip: TypeAlias = tuple[int, str, Where, int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +45,8 @@ class RunTime:
         The run.
     stitching, pivots, ends
         In the seam; turning; starting, and securing or trimming both ends.
+    returns, feet
+        Finding one's place where one comes back to an area; changing the foot, before the run too.
     bobbins, threads, advances
         Changes before or during the run; rolling the quilt on before it.
     """
@@ -82,6 +55,8 @@ class RunTime:
     stitching: int
     pivots: int
     ends: int
+    returns: int
+    feet: int
     bobbins: int
     threads: int
     advances: int
@@ -92,6 +67,204 @@ class RunTime:
         return sum(getattr(self, part.name) for part in fields(self)[1:])
 
 
+@dataclass(frozen=True, slots=True)
+class RouteTime:
+    """What the route itself takes, by run, in seconds not rounded: what it is weighed by.
+
+    Attributes
+    ----------
+    stitching, pivots, ends, returns, feet
+        As in `RunTime`, shape (runs,), but for bobbin changes and for feet changed between runs.
+    between
+        Feet changed before a run, shape (runs,).
+    looks
+        Paid for what shows, no time at all, shape (runs,).
+    comings
+        How often one comes back to an area, by run, shape (runs,).
+    """
+
+    stitching: FloatArray
+    pivots: FloatArray
+    ends: FloatArray
+    returns: FloatArray
+    feet: FloatArray
+    between: FloatArray
+    looks: FloatArray
+    comings: IntArray
+
+    @property
+    def price(self) -> float:
+        """What all runs cost, looks and all."""
+        parts = (self.stitching, self.pivots, self.ends, self.returns, self.feet, self.looks)
+        return float(sum(part.sum() for part in parts))
+
+
+def route_time(
+    runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff, way: Walk | None = None
+) -> RouteTime:
+    """Reckon what runs take from their legs alone, with the tariff that the router weighs them by.
+
+    Parameters
+    ----------
+    runs
+        In stitching order.
+    lines
+        What their legs point to.
+    tariff
+        What everything takes.
+    way
+        What `walk` makes of them, where it is at hand.
+    """
+    way = way or walk(runs, lines)
+    legs = [(run, leg) for run in runs for leg in run.legs]
+    foot = leg_feet(runs, tariff)
+    sewing = way.leg_length / tariff.speed[foot, way.leg_kind]
+    turning = step_seconds(way, foot, tariff)
+    by_run = len(runs)
+    again = np.array([leg.do == "retrace" and lines[leg.line].kind in SHOWN for _, leg in legs])
+    within = sum_by(way.step_leg[:-1], turning * (way.step_leg[1:] == way.step_leg[:-1]), len(legs))
+    shown = tariff.looks.again * (sewing + within) * again
+    met = _on_pieces(lines)
+    changed, between = _feet_changed(way, foot)
+    comings = _comings(runs, tariff.areas)
+    tips = [[_tip(run, last=last) for last in (False, True)] for run in runs]
+    return RouteTime(
+        stitching=sum_by(way.leg_run, sewing, by_run),
+        pivots=sum_by(way.step_run[:-1], turning, by_run),
+        ends=np.array([sum(tariff.end(tip[2]) for tip in both) for both in tips]),
+        returns=np.asarray(comings * tariff.pace.come_back, np.float64),
+        feet=np.asarray(changed * tariff.pace.foot, np.float64),
+        between=np.asarray(between * tariff.pace.foot, np.float64),
+        looks=sum_by(way.leg_run, shown, by_run)
+        + [sum(tariff.end_shows(tip[2], on_piece=tip in met) for tip in both) for both in tips],
+        comings=comings,
+    )
+
+
+def leg_feet(runs: Sequence[Run], tariff: Tariff) -> IntArray:
+    """Tell with which foot each leg is stitched, its index in `FEET`, or `ANY_FOOT`; (legs,)."""
+    return np.array(
+        [
+            tariff.foot[leg.line] if leg.line >= 0 else tariff.travel_foot[run.stage, run.thread]
+            for run in runs
+            for leg in run.legs
+        ],
+        dtype=np.int64,
+    )
+
+
+def step_seconds(way: Walk, foot: IntArray, tariff: Tariff) -> FloatArray:
+    """Price the turn at the end of each step but the last.
+
+    Parameters
+    ----------
+    way
+        The runs, laid out.
+    foot
+        Of each leg, from `leg_feet`.
+    tariff
+        What everything takes.
+
+    Returns
+    -------
+    FloatArray
+        Seconds, shape (steps - 1,).
+    """
+    of = foot[way.step_leg]
+    return tariff.pivots(way.step_turn[:-1], of[:-1], of[1:], way.step_end[:-1])
+
+
+class Moves(NamedTuple):
+    """How often she turns, turns straight back, comes back to an area, and changes the foot."""
+
+    pivots: int
+    about_turns: int
+    returns: int
+    feet: int
+
+
+def moves_of(runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff) -> Moves:
+    """Count what her hands do beside stitching; pivots with corners within lines and all.
+
+    Parameters
+    ----------
+    runs, lines
+        The runs, and what their legs point to.
+    tariff
+        Feet and areas.
+    """
+    way = walk(runs, lines)
+    within, between = _feet_changed(way, leg_feet(runs, tariff))
+    return Moves(
+        int(way.pivots.sum()),
+        int((np.round(way.step_turn, 6) >= ABOUT_TURN).sum()),
+        int(_comings(runs, tariff.areas).sum()),
+        int(within.sum() + between.sum()),
+    )
+
+
+def _feet_changed(way: Walk, foot: IntArray) -> tuple[IntArray, IntArray]:
+    """Count, by run, changes from one leg to the next, and from what was on before the run."""
+    runs = int(way.leg_run.max(initial=-1)) + 1
+    same_run = way.leg_run[1:] == way.leg_run[:-1]
+    known = (foot[1:] != ANY_FOOT) & (foot[:-1] != ANY_FOOT)
+    here = same_run & known & (foot[1:] != foot[:-1])
+    within = np.bincount(way.leg_run[1:][here], minlength=runs)
+    some = np.flatnonzero(foot != ANY_FOOT)
+    run, on = way.leg_run[some], foot[some]
+    crossing = (run[1:] != run[:-1]) & (on[1:] != on[:-1])
+    return within, np.bincount(run[1:][crossing], minlength=runs)
+
+
+def _comings(runs: Sequence[Run], areas: Areas) -> IntArray:
+    """Count, by run, visits to areas but for the first to each where its stage and thread stitch.
+
+    In a frame every strip counts by itself.
+    """
+    seen: set[tuple[int, str, int, int]] = set()
+    wanted = {
+        (run.stage, run.thread, run.strip, int(areas.line[leg.line]))
+        for run in runs
+        for leg in run.legs
+        if leg.do == "stitch"
+    }
+    counts = np.zeros(len(runs), dtype=np.int64)
+    for k, run in enumerate(runs):
+        before = GROUND
+        for leg in run.legs:
+            area = _area_of(leg, areas)
+            key = run.stage, run.thread, run.strip, area
+            if area not in {before, GROUND}:
+                counts[k] += key in seen or key not in wanted
+                seen.add(key)
+            before = area
+    return counts
+
+
+def _area_of(leg: Leg, areas: Areas) -> int:
+    if leg.line >= 0:
+        return int(areas.line[leg.line])
+    return int(areas.seam[leg.seam]) if leg.seam >= 0 else GROUND
+
+
+def _tip(run: Run, *, last: bool) -> _Tip:
+    """Where a run ends: stage, thread, what lies there, and the place on the grid."""
+    at = run.legs[-1 if last else 0].points[-1 if last else 0]
+    x, y = np.rint(at / GRID).astype(np.int64).tolist()
+    return run.stage, run.thread, run.end_where if last else run.start_where, x, y
+
+
+def _on_pieces(lines: Sequence[Line]) -> set[_Tip]:
+    """Give places inside the top that lines through the middle of pieces end at."""
+    found: set[_Tip] = set()
+    for line in lines:
+        if line.kind == "centre":
+            for at in line.points[[0, -1]]:
+                x, y = np.rint(at / GRID).astype(np.int64).tolist()
+                found.add((line.stage, line.thread, "inside", x, y))
+    return found
+
+
 def run_times(
     runs: Sequence[Run],
     lines: Sequence[Line],
@@ -99,6 +272,7 @@ def run_times(
     pace: Pace | None = None,
     *,
     thread: ThreadPlan | None = None,
+    tariff: Tariff | None = None,
 ) -> tuple[RunTime, ...]:
     """Time by run; the plan's time is the sum.
 
@@ -115,41 +289,40 @@ def run_times(
     stitching
         Decides how often the bobbin is changed.
     pace
-        What everything takes.
+        What everything takes, where no tariff is known: then all is stitched with the walking foot
+        and no quilt has to be turned.
     thread
         What `plan_thread` makes of the same runs, where it is at hand.
+    tariff
+        What everything takes on their top (`tariff_of`).
     """
-    pace = pace or Pace()
-    way = walk(runs, lines)
+    tariff = tariff or plain_tariff(lines, pace or Pace())
+    pace = tariff.pace
     plan = thread or plan_thread(runs, lines, stitching)
-    speed = np.array([getattr(pace.speed, kind) for kind in KINDS])
-    seconds = sum_by(way.leg_run, way.leg_length / speed[way.leg_kind], len(runs))
-    turns = np.bincount(way.step_run[way.pivots], minlength=len(runs))
+    spent = route_time(runs, lines, tariff)
     stops: dict[int, list[StopWhere]] = {run.number: [] for run in runs}
     for change in plan.changes:
         stops[change.stop.run].append(change.where)
     before = [("", runs[0].strip)] + [(run.thread, run.strip) for run in runs] if runs else []
+    feet = spent.feet + spent.between
     return tuple(
         RunTime(
             number=run.number,
-            stitching=round(sewn),
-            pivots=round(turned * pace.pivot),
-            ends=round(_ends(run, stops[run.number], pace)),
+            stitching=round(spent.stitching[k]),
+            pivots=round(spent.pivots[k]),
+            ends=round(spent.ends[k] + _ends_within(stops[run.number], pace)),
+            returns=round(spent.returns[k]),
+            feet=round(feet[k]),
             bobbins=round(len(stops[run.number]) * pace.bobbin),
-            threads=round(pace.thread * (run.thread != last)),
-            advances=round(pace.advance * abs(run.strip - strip)),
+            threads=round(pace.thread * (run.thread != before[k][0])),
+            advances=round(pace.advance * abs(run.strip - before[k][1])),
         )
-        for run, sewn, turned, (last, strip) in zip(
-            runs, seconds.tolist(), turns.tolist(), before, strict=False
-        )
+        for k, run in enumerate(runs)
     )
 
 
-def _ends(run: Run, stops: Sequence[StopWhere], pace: Pace) -> float:
-    """Start a run and see to both its ends, and to those at bobbin changes within it, s."""
-    inside = (run.start_where == "inside") + (run.end_where == "inside")
-    for where in stops:
-        inside += 2 * (where in {"pivot", "line"})
+def _ends_within(stops: Sequence[StopWhere], pace: Pace) -> float:
+    """Start again, and see to both ends, at bobbin changes within a run, s."""
+    inside = sum(2 * (where in {"pivot", "line"}) for where in stops)
     within = sum(where != "run end" for where in stops)
-    trimmed = 2 * (1 + within) - inside
-    return (1 + within) * pace.start + inside * pace.end_inside + trimmed * pace.end_trimmed
+    return within * pace.start + inside * pace.end_inside + (2 * within - inside) * pace.end_trimmed

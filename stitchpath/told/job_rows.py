@@ -11,9 +11,9 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from stitchpath.escape import csv_cell
+from stitchpath.hands.feet import FEET
 from stitchpath.plan import Plan, once
 from stitchpath.thread import Backing, BobbinChange, RunPoint, RunTime
-from stitchpath.thread.from_design import pace_of
 from stitchpath.thread.seam_lengths import whole_parts
 from stitchpath.told.directions import Teller, teller_of
 from stitchpath.told.passes import rolled_times, rolling_words
@@ -187,6 +187,8 @@ _PARTS = {
     "stitching": "stitching",
     "pivots": "turns with the needle down",
     "ends": "starting, securing and trimming",
+    "returns": "coming back to a place",
+    "feet": "changes of the foot",
     "bobbins": "bobbin changes",
     "threads": "thread changes",
     "advances": "rolling the quilt on",
@@ -206,7 +208,7 @@ def _times(plan: Plan) -> Iterator[JobRow]:
 
 def _prices(plan: Plan) -> dict[str, str]:
     """Tell what the time is reckoned with."""
-    pace, unit = pace_of(plan.design), plan.top.unit
+    pace, unit = plan.tariff.pace, plan.top.unit
     kinds = dict.fromkeys(
         plan.lines[leg.line].kind if leg.line >= 0 else "travel"
         for run in plan.runs
@@ -217,13 +219,25 @@ def _prices(plan: Plan) -> dict[str, str]:
     )
     return {
         "stitching": f"in a minute: {', '.join(speeds)}",
-        "pivots": f"{pace.pivot:g} s each",
+        "pivots": _pivots(plan),
         "ends": f"{pace.start:g} s a start, {pace.end_inside:g} s an end inside, "
         f"{pace.end_trimmed:g} s one trimmed",
+        "returns": f"{pace.come_back:g} s each",
+        "feet": f"{pace.foot:g} s each",
         "bobbins": f"{pace.bobbin:g} s each",
         "threads": f"{pace.thread:g} s each",
         "advances": f"{format_count(rolled_times(plan), 'time')}, {pace.advance:g} s each",
     }
+
+
+def _pivots(plan: Plan) -> str:
+    """Tell what a turn takes: the stop, and in the middle of the quilt half a turn."""
+    tariff = plan.tariff
+    middle = np.array([[plan.top.width / 2, plan.top.height / 2]])
+    half = tariff.half_turn(middle)[FEET.index("walking"), 0]
+    if FEET.index("walking") not in tariff.foot:
+        return f"{tariff.pace.still:g} s each"
+    return f"{tariff.pace.pivot:g} s a stop, half a turn of the quilt {half:.1f} s more"
 
 
 def _cloth(plan: Plan) -> Iterator[JobRow]:

@@ -5,7 +5,13 @@ from stitchpath.told.job_rows import clock_time
 from stitchpath.top.place_names import join_words
 from stitchpath.units import format_count, format_distance, format_length
 
-__all__ = ["summary_rows", "thread_rows"]
+__all__ = ["PROMISE", "summary_rows", "thread_rows"]
+
+PROMISE = {
+    "s": "no way of stitching this takes less time at your pace",
+    "mm": "no route costs less",
+}
+"""What a proof says, by what the route is weighed by."""
 
 
 def summary_rows(plan: Plan) -> list[tuple[str, str]]:
@@ -13,7 +19,7 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
     unit, totals, proof = plan.top.unit, plan.totals, plan.proof
     size = f"{format_length(plan.top.width, unit)} by {format_length(plan.top.height, unit)}"
     gap = (proof.cost - proof.lower_bound) / proof.cost * 100
-    said = "proven: no route costs less" if proof.optimal else f"within {gap:.2f} % of the bound"
+    said = f"proven: {PROMISE[proof.unit]}" if proof.optimal else f"within {gap:.2f} % of the bound"
     if proof.cut_off:
         said += ", cut off by a slow or busy computer: another run may find another route"
     rows = [
@@ -29,7 +35,12 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
         rows.append(
             (
                 "anchoring",
-                f"first, in {many}; their ends and ways cost {first.extra:.0f}",
+                f"first, in {many}; their ends and ways "
+                + (
+                    f"take {clock_time(round(first.extra))}"
+                    if proof.unit == "s"
+                    else f"cost {first.extra:.0f}"
+                ),
             )
         )
     return [
@@ -37,11 +48,33 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
         ("stitched", format_distance(totals.stitched, unit)),
         ("retraced", format_distance(totals.retraced, unit)),
         ("travelled", format_distance(totals.travelled, unit)),
-        ("pivots", f"{plan.pivots}, of them {plan.about_turns} straight back"),
+        ("pivots", f"{plan.pivots} with corners within lines, {plan.about_turns} straight back"),
         ("turning", _turning(plan)),
+        *_moves(plan),
         ("time", _time(plan)),
-        ("route", f"cost {proof.cost:.0f}, bound {proof.lower_bound:.0f}, {said}"),
+        ("route", f"{_weighed(plan)}, {said}"),
     ]
+
+
+def _weighed(plan: Plan) -> str:
+    """Say what the route costs, and what no route can cost less than."""
+    cost, bound = plan.proof.cost, plan.proof.lower_bound
+    if plan.proof.unit == "mm":
+        return f"cost {cost:.0f}, bound {bound:.0f}"
+    return f"{clock_time(round(cost))} at your pace, bound {clock_time(round(bound))}"
+
+
+def _moves(plan: Plan) -> list[tuple[str, str]]:
+    """List what else her hands do on the way, where they do it."""
+    rows = []
+    for name, many, part in (
+        ("returns", plan.returns, "returns"),
+        ("foot changes", plan.foot_changes, "feet"),
+    ):
+        seconds = sum(getattr(spent, part) for spent in plan.times)
+        if seconds:
+            rows.append((name, f"{many}, {clock_time(seconds)}"))
+    return rows
 
 
 def _turning(plan: Plan) -> str:

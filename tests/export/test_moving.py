@@ -16,8 +16,7 @@ from PIL import Image
 from quilts import SQUARES, design
 
 from stitchpath.export.moving import plan_moving
-from stitchpath.plan import make_plan, plan_json, stitching_of
-from stitchpath.thread import run_times
+from stitchpath.plan import make_plan, plan_json
 from stitchpath.told.directions import directions
 
 # Edges are dear, so that the route goes over lines again, and bobbins are nearly empty.
@@ -97,9 +96,7 @@ def test_the_guide_draws_the_very_legs_of_the_plan(plan):
 def test_each_second_of_the_estimate_is_somewhere_in_the_film(plan):
     data = data_of(plan_moving(plan))
     seconds = iter(data["legs"]["seconds"])
-    for run, time in zip(
-        data["runs"], run_times(plan.runs, plan.lines, stitching_of(plan.design)), strict=True
-    ):
+    for run, time in zip(data["runs"], plan.times, strict=True):
         sewing = sum(next(seconds) for _ in range(run["legs"])) / 100
         assert sewing == pytest.approx(time.stitching + time.pivots, abs=0.02)
         handling = run["before"] + run["after"] + run["changing"]

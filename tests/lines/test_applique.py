@@ -33,7 +33,9 @@ def piece(outline, /, **keys):
 
 
 def quilted(*pieces, base=PLAIN, rest='[lines]\nditch = "none"\n'):
-    return planned(base + "".join(pieces) + rest)
+    """Plan pieces at prices in mm, which sums by hand are made of."""
+    prices = "" if "[prices]" in rest else "[prices]\n"
+    return planned(base + "".join(pieces) + rest + prices)
 
 
 def cheapest_by_hand(plan):

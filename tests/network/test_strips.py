@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from quilts import SQUARES, check_laws, layouts, planned, verify
 
 from stitchpath import StitchpathError
+from stitchpath.hands.pace import pace_of
 from stitchpath.lines.strips import strip_levels
 from stitchpath.plan import plan_json
-from stitchpath.thread.from_design import pace_of
 from stitchpath.told.directions import directions
 from stitchpath.told.job_rows import job_rows
 
@@ -97,7 +97,7 @@ def test_a_meander_turns_back_where_the_quilt_is_rolled_on_and_no_thread_is_secu
 
 def test_a_row_of_waves_is_stitched_whole_where_the_frame_reaches_all_of_it():
     text = TALL + '[lines]\nditch = "none"\n[[fills]]\nregion = "rest"\nstyle = "waves"\n'
-    plan = framed(text + "spacing = 1\n", 13)
+    plan = framed(text + "spacing = 1\n[threads.grey]\ntravel = true\n[prices]\n", 13)
     assert [run.strip for run in plan.runs] == [1, 2, 3]
     # Rows are joined at their ends: only there, or in a row, one strip's thread ends.
     assert sum(w == "inside" for r in plan.runs for w in (r.start_where, r.end_where)) <= 4

@@ -39,7 +39,7 @@ def test_shipped_designs_are_proven_and_pass_an_independent_check(name):
 
 def test_four_squares_take_one_run_from_margin_to_margin():
     # A plus of two seams, by hand: in at one seam, out, along the margin to the next, through it.
-    plan = planned(SQUARES)
+    plan = planned(SQUARES + "[prices]\n")
     assert plan.totals.runs == 1
     (run,) = plan.runs
     assert (run.start_where, run.end_where) == ("margin", "margin")
@@ -54,7 +54,7 @@ def test_four_squares_take_one_run_from_margin_to_margin():
 def test_a_seam_that_stops_inside_is_gone_back_over_when_that_is_cheaper_than_an_end():
     # One T of 3 in stem: 0.75 * 76.2 mm = 57 to go back is less than an end inside at 150, and
     # more than the end in the margin and the way to it.
-    text = SQUARES.replace("['sand sea', 'sea sand']", "['sand/sea']")
+    text = SQUARES.replace("['sand sea', 'sea sand']", "['sand/sea']") + "[prices]\n"
     plan = planned(text)
     assert plan.totals.runs == 1
     assert plan.totals.retraced == 0

@@ -16,8 +16,9 @@ from quilts import SQUARES, design, layouts, planned, verify
 from stitchpath.errors import StitchpathError
 from stitchpath.export.job_sheet import _Cell, _pages, _Row, plan_sheet, sheet_pages
 from stitchpath.export.pdf.paper import A4, LETTER
+from stitchpath.hands.pace import pace_of
 from stitchpath.plan import plan_json
-from stitchpath.thread.from_design import pace_of, stitching_of
+from stitchpath.thread.from_design import stitching_of
 from stitchpath.told.job_rows import job_rows, plan_job_csv
 from stitchpath.told.summary import summary_rows, thread_rows
 from stitchpath.told.thread_tables import plan_tables
@@ -262,7 +263,7 @@ def test_every_price_of_time_can_be_set():
     base = planned(SQUARES)
     paced = planned(
         SQUARES + '[pace]\nspeed = "1.44 m"\npivot = 0\nstart = 1\nend_inside = 2\n'
-        "end_trimmed = 3\nbobbin = 4\nthread = 5\n"
+        "end_trimmed = 3\nbobbin = 4\nthread = 5\nturn_size = 0\nturn_roll = 0\n"
     )
     pace = pace_of(paced.design)
     assert pace.speed.ditch == 24  # mm in a second; a domestic machine's default is half of it

@@ -10,6 +10,7 @@ from stitchpath.export.pdf.page import LEFT, RIGHT
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
+from stitchpath.told.summary import PROMISE
 from stitchpath.top.build import Piece
 from stitchpath.top.place_names import join_words
 from stitchpath.typing import Kind
@@ -88,6 +89,8 @@ def job_sentence(plan: Plan) -> str:
 def _promise(plan: Plan) -> str:
     proof = plan.proof
     if proof.optimal:
+        if proof.unit == "s":
+            return f"Proven: {PROMISE[proof.unit]}."
         return "Proven: at these prices no route costs less."
     gap = (proof.cost - proof.lower_bound) / proof.cost * 100
     return f"The route is within {max(gap, 0.1):.1f} % of the best there can be."
@@ -159,7 +162,7 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
             format_count(totals.runs, "run"),
             f"with {format_count(totals.breaks, 'thread break')}",
         ),
-        (f"{plan.pivots}", f"turns where lines meet, {plan.about_turns or 'none'} straight back"),
+        (f"{plan.pivots}", f"turns, corners and all, {plan.about_turns or 'none'} straight back"),
         far(thread, "of thread, bobbins and waste in it"),
         (format_count(bobbins, "bobbin"), "to wind"),
         (hours(sum(spent.total for spent in plan.times)), "at the machine, at an easy pace"),

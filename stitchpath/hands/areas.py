@@ -1,0 +1,88 @@
+"""Areas: what she finishes in one go, and the ground between, to which one need not come back."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stitchpath.design.model import Design
+from stitchpath.lines.fills.pattern import CLOSED
+from stitchpath.lines.line import Line
+from stitchpath.top.build import Top
+from stitchpath.top.place import Place, Subject
+from stitchpath.typing import IntArray
+
+__all__ = ["GROUND", "Areas", "areas_of"]
+
+GROUND = 0
+"""The area that costs nothing to come to: what lies between areas, and the margin."""
+
+
+@dataclass(frozen=True, slots=True)
+class Areas:
+    """In which area each line and each seam lies.
+
+    Attributes
+    ----------
+    of
+        What each area is, by its number less one: a block, a border, an appliqué piece, a pieced
+        motif, a filled ground.
+    line
+        Number of the area of each line, `GROUND` where it lies between; shape (lines,).
+    seam
+        The same of each seam of the top, shape (seams,).
+    """
+
+    of: tuple[Subject, ...]
+    line: IntArray
+    seam: IntArray
+
+
+def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
+    """Tell areas apart.
+
+    Seams between blocks, sashing and borders are ground: they belong to all that they hold. So are
+    fills that run from edge to edge of their region, for they are come to by its edge again and
+    again, and that is no coming back. What is closed, and entered by one door, is an area.
+
+    Parameters
+    ----------
+    design, top
+        The design, and its top.
+    lines
+        Every line.
+    """
+    numbers: dict[Subject, int] = {}
+
+    def number(area: Subject | None) -> int:
+        return GROUND if area is None else numbers.setdefault(area, len(numbers) + 1)
+
+    seam = [number(None if s.joining else _inside(top.patches[s.left].place)) for s in top.seams]
+    line = [
+        seam[one.of.seam]
+        if one.kind == "ditch" and one.of.seam >= 0
+        else number(_area(design, top, one.of))
+        for one in lines
+    ]
+    return Areas(tuple(numbers), np.array(line, dtype=np.int64), np.array(seam, dtype=np.int64))
+
+
+def _area(design: Design, top: Top, of: Subject) -> Subject | None:
+    """Tell the area of a line that lies in no ditch."""
+    if of.pieces:
+        return Subject(pieces=of.pieces[:1])
+    if of.motif >= 0:
+        return Subject(motif=of.motif)
+    if of.fill >= 0 and design.fills[of.fill].style not in CLOSED:
+        return None
+    place = of.place or (top.patches[of.patch].place if of.patch >= 0 else None)
+    if place is not None and not of.around:
+        return _inside(place)
+    return Subject(fill=of.fill) if of.fill >= 0 else None
+
+
+def _inside(place: Place) -> Subject:
+    """All sides of a border are one area."""
+    if place.part == "border":
+        place = Place("border", number=place.number)
+    return Subject(place=place)

@@ -1,0 +1,55 @@
+"""Which lines are finished in one go, and what is ground that one may come to again and again."""
+
+import numpy as np
+from quilts import SQUARES, STARFISH, design
+
+from stitchpath.hands.areas import GROUND, areas_of
+from stitchpath.lines.collect import collect_lines
+from stitchpath.lines.ditch import seam_bits
+from stitchpath.top.build import build_top
+from stitchpath.top.place import Place, Subject
+
+TWO = SQUARES.replace('"squares"]', '"squares*2"]')
+BORDER = '[[layout.borders]]\nwidth = 2\nfabric = "coral"\n'
+
+
+def areas(text):
+    made = design(text)
+    top = build_top(made)
+    lines = collect_lines(made, top, seam_bits(top)).lines
+    return areas_of(made, top, lines), lines, top
+
+
+def test_seams_within_a_block_are_one_area_and_seams_between_blocks_are_ground():
+    found, lines, top = areas(TWO + BORDER)
+    assert [area.place.name for area in found.of] == ["A1", "A2"]
+    joining = np.array([seam.joining for seam in top.seams])
+    assert (found.seam[joining] == GROUND).all()
+    assert (found.seam[~joining] != GROUND).all()
+    for line, area in zip(lines, found.line.tolist(), strict=True):
+        assert area == found.seam[line.of.seam]
+
+
+def test_an_applique_piece_is_an_area_of_its_own_with_its_edge_and_echoes():
+    lines = 'edge_line = true\necho = { step = "1/4 in", count = 2 }\n[lines]'
+    star = STARFISH.replace("[lines]", lines)
+    found, lines, _ = areas(star)
+    (area,) = set(found.line.tolist())
+    assert found.of[area - 1] == Subject(pieces=(0,))
+    assert {line.kind for line in lines} == {"centre", "outline", "echo"}
+
+
+def test_a_closed_fill_belongs_to_what_it_fills_and_one_from_edge_to_edge_is_ground():
+    fill = '[[fills]]\nregion = {}\nspacing = 0.5\nstyle = "{}"\n'
+    bare = '[lines]\nditch = "none"\n'
+    block, lines, _ = areas(SQUARES + fill.format('"A1"', "meander") + bare)
+    assert lines
+    assert [area.place for area in block.of] == [Place("block", 0, 0)] * len(block.of)
+    assert set(block.line.tolist()) == {1}
+    border, _, _ = areas(SQUARES + BORDER + fill.format('"border 1"', "spiral") + bare)
+    assert [area.place for area in border.of if area.place.part == "border"] == [
+        Place("border", number=1)
+    ]
+    rows, lines, _ = areas(SQUARES + fill.format('"A1"', "parallel") + bare)
+    assert lines
+    assert set(rows.line.tolist()) == {GROUND}
