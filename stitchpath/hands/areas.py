@@ -2,10 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
+from math import cos, hypot, radians
 
 import numpy as np
 
 from stitchpath.design.model import Design
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.fills.pattern import CLOSED
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
@@ -16,6 +19,8 @@ __all__ = ["GROUND", "Areas", "areas_of"]
 
 GROUND = 0
 """The area that costs nothing to come to: what lies between areas, and the margin."""
+
+_ON = cos(radians(10))  # lines that turn less where they meet run on
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +48,9 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
 
     Seams between blocks, sashing and borders are ground: they belong to all that they hold. So are
     fills that run from edge to edge of their region, for they are come to by its edge again and
-    again, and that is no coming back. What is closed, and entered by one door, is an area.
+    again, and that is no coming back. What is closed, and entered by one door, is an area. A ditch
+    that runs on from one area into the next without a corner is ground as well: she stitches it
+    through, from margin to margin if she can.
 
     Parameters
     ----------
@@ -64,7 +71,37 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
         else number(_area(design, top, one.of))
         for one in lines
     ]
-    return Areas(tuple(numbers), np.array(line, dtype=np.int64), np.array(seam, dtype=np.int64))
+    found = np.array(line, dtype=np.int64)
+    found[_running_on(lines, found)] = GROUND
+    return Areas(tuple(numbers), found, np.array(seam, dtype=np.int64))
+
+
+def _running_on(lines: Sequence[Line], area: IntArray) -> IntArray:
+    """Find the ditch lines that run on, without a corner, from one area into another."""
+    ditch = [k for k, line in enumerate(lines) if line.kind == "ditch" and len(line.points) > 1]
+    tips: dict[tuple[int, int], list[tuple[int, float, float]]] = {}
+    for k in ditch:
+        points = lines[k].points
+        for at, inner in ((points[0], points[1]), (points[-1], points[-2])):
+            x, y = (inner - at).tolist()
+            place = (round(float(at[0]) / GRID), round(float(at[1]) / GRID))
+            tips.setdefault(place, []).append((k, x / hypot(x, y), y / hypot(x, y)))
+    leader = list(range(len(lines)))
+    for met in tips.values():
+        for (one, x, y), (other, u, v) in combinations(met, 2):
+            if x * u + y * v < -_ON:
+                leader[_led(leader, one)] = _led(leader, other)
+    touched: dict[int, set[int]] = {}
+    for k in ditch:
+        touched.setdefault(_led(leader, k), set()).add(int(area[k]))
+    return np.array([k for k in ditch if len(touched[_led(leader, k)] - {GROUND}) > 1], dtype=int)
+
+
+def _led(leader: list[int], one: int) -> int:
+    while leader[one] != one:
+        leader[one] = leader[leader[one]]
+        one = leader[one]
+    return one
 
 
 def _area(design: Design, top: Top, of: Subject) -> Subject | None:

@@ -20,7 +20,7 @@ from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.passages.problem import Passages
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["FORBIDDEN", "HUB", "Links", "links_of", "ways_between"]
+__all__ = ["FORBIDDEN", "HUB", "Links", "Onward", "links_of", "ways_between"]
 
 HUB = -1  # stands for a slot where a way ends at the hub
 FORBIDDEN = 1e9  # price of a run end where none may be
@@ -173,6 +173,49 @@ def _both_ways(found: list[dict[int, float]], hub: list[float]) -> list[dict[int
                 least = min(price, both[a].get(b, price))
                 both[a][b] = both[b][a] = least
     return [dict(sorted(row.items(), key=lambda item: (item[1], item[0]))) for row in both]
+
+
+class Onward:
+    """Prices of links from area to area, far apart as they may lie.
+
+    Parameters
+    ----------
+    problem, links
+        What has to be stitched, and its links.
+    """
+
+    def __init__(self, problem: Passages, links: Links) -> None:
+        self._states = _States(problem)
+        self._hub = links.hub
+        self._rows: dict[tuple[int, int], FloatArray] = {}
+
+    def prices(
+        self, starts: Sequence[int], goals: Sequence[int], area: tuple[int, IntArray]
+    ) -> FloatArray:
+        """Price the links between slots.
+
+        Parameters
+        ----------
+        starts, goals
+            Slots.
+        area
+            A number that stands for the area of the goals, and all its slots, ascending.
+
+        Returns
+        -------
+        ndarray
+            Shape (starts, goals).
+        """
+        number, slots = area
+        states = self._states
+        fresh = [slot for slot in dict.fromkeys(starts) if (slot, number) not in self._rows]
+        if fresh:
+            far = dijkstra(states.web, indices=states.slots[fresh])
+            for slot, row in zip(fresh, far[:, states.goal + slots], strict=True):
+                self._rows[slot, number] = row
+        at = np.searchsorted(slots, goals)
+        apart = np.array([self._rows[slot, number][at] for slot in starts])
+        return np.minimum(apart, self._hub[list(starts)][:, None] + self._hub[list(goals)])
 
 
 def ways_between(

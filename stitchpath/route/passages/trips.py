@@ -30,41 +30,41 @@ def trips_of(problem: Passages, links: Links, order: Sequence[int]) -> list[Trip
     """
     slots = (2 * links.edges[:, None] + [0, 1]).reshape(-1)
     joints = list(zip(order[1:-1:2], order[2::2], strict=True))
-    cut = [not _joined(links, a, b) for a, b in joints]
-    at, asked = problem.at, []
-    for (a, b), apart in zip(joints, cut, strict=True):
-        if apart:
-            asked += [(a, HUB), (b, HUB)]
-        elif not _straight(problem, slots, at, (a, b), links.near[a][b]):
-            asked.append((a, b))
-    asked += [(order[0], HUB), (order[-1], HUB)]
-    found = dict(zip(asked, (way for way, _ in ways_between(problem, asked)), strict=True))
-    rows = [[_back(found[order[0], HUB])]]
+    at = problem.at
+    on = [_straight(problem, slots, at, joint, links) for joint in joints]
+    asked = [joint for joint, straight in zip(joints, on, strict=True) if not straight]
+    ways = dict(zip(asked, ways_between(problem, asked), strict=True))
+    cut = {
+        joint
+        for joint, (_, price) in ways.items()
+        if price >= links.hub[joint[0]] + links.hub[joint[1]]
+    }
+    tips = [order[0], order[-1], *(slot for joint in cut for slot in joint)]
+    out = ways_between(problem, [(slot, HUB) for slot in tips])
+    home = {slot: way for slot, (way, _) in zip(tips, out, strict=True)}
+    rows = [[_back(home[order[0]])]]
     for k, slot in enumerate(order[::2]):
         rows[-1].append(slots[[slot]])
-        if k == len(joints):
-            break
+        if k == len(joints) or on[k]:
+            continue
         a, b = joints[k]
-        if cut[k]:
-            rows[-1].append(found[a, HUB])
-            rows.append([_back(found[b, HUB])])
-        elif (a, b) in found:
-            rows[-1].append(found[a, b])
-    rows[-1].append(found[order[-1], HUB])
+        if joints[k] in cut:
+            rows[-1].append(home[a])
+            rows.append([_back(home[b])])
+        else:
+            rows[-1].append(ways[a, b][0])
+    rows[-1].append(home[order[-1]])
     walked = [np.concatenate(row) for row in rows]
     return [Trip(left // 2, left % 2 == 0) for left in walked]
 
 
-def _joined(links: Links, a: int, b: int) -> bool:
-    return b in links.near[a]  # what the hub is as cheap for is not kept there
-
-
 def _straight(
-    problem: Passages, slots: IntArray, at: IntArray, link: tuple[int, int], price: float
+    problem: Passages, slots: IntArray, at: IntArray, link: tuple[int, int], links: Links
 ) -> bool:
     """Whether a link only passes on at a vertex."""
     a, b = (slots[[slot]] for slot in link)
-    if at[a] != at[b]:
+    price = links.near[link[0]].get(link[1])
+    if price is None or at[a] != at[b]:
         return False
     return float(problem.passing.price(a, b, at[a])[0]) <= price + _EQUAL
 
