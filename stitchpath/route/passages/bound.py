@@ -167,7 +167,7 @@ class Search:
         while self._heap and not effort.late:
             node = heappop(self._heap)
             if self._near(node.bound):
-                heappush(self._heap, node)
+                self._left, self._heap = min(self._left, node.bound), []
                 break
             for child in self._children(node, effort):
                 heappush(self._heap, child)

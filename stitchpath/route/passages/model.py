@@ -31,11 +31,14 @@ class Row:
         Whole numbers, shape (k,).
     floor
         A whole number.
+    ends
+        The edge ends that it goes round, where it is a cut round some, shape (j,).
     """
 
     columns: IntArray
     values: FloatArray
     floor: float
+    ends: IntArray | None = None
 
     @property
     def key(self) -> bytes:
@@ -146,12 +149,13 @@ class Model:
         """
         leaving, edges = self._leaving(ends)
         columns = np.concatenate([leaving, edges + self.first_edge])
-        return _cut(columns, 1.0 + self.required[edges].sum())
+        return _cut(columns, 1.0 + self.required[edges].sum(), ends)
 
     def connection_cut(self, edges: IntArray) -> Row:
         """Ask for two ways out of a set of edges of which one must be stitched."""
-        leaving, _ = self._leaving(np.concatenate([2 * edges, 2 * edges + 1]))
-        return _cut(leaving, 2.0)
+        ends = np.concatenate([2 * edges, 2 * edges + 1])
+        leaving, _ = self._leaving(ends)
+        return _cut(leaving, 2.0, ends)
 
     def first_cuts(self) -> list[Row]:
         """Give the cuts round each vertex with an odd number of required ends, and round all."""
@@ -182,8 +186,8 @@ def _once(numbers: IntArray) -> IntArray:
     return np.asarray(found[count == 1], dtype=np.int64)
 
 
-def _cut(columns: IntArray, floor: float) -> Row:
-    return Row(np.sort(columns), np.ones(len(columns)), floor)
+def _cut(columns: IntArray, floor: float, ends: IntArray) -> Row:
+    return Row(np.sort(columns), np.ones(len(columns)), floor, ends)
 
 
 def model_of(problem: Passages) -> Model:
