@@ -1,0 +1,129 @@
+"""Cuts by halves: rows that a point keeps to exactly are added up, halved and rounded.
+
+Take rows of whole numbers, ``a @ u <= b`` with ``u >= 0`` whole, whose sum has an odd `b`. Half the
+sum with all numbers rounded down holds too, and cuts off a point that keeps to those rows exactly
+if the columns that stand in the sum an odd number of times come to less than 1 (Caprara and
+Fischetti 1996). Such rows are looked for by elimination modulo 2 (Koster, Zymolka and Kutschka
+2009). Combs, and much that has no name, are found so.
+"""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from scipy.sparse import csr_array, vstack
+
+from stitchpath.route.exact.cuts import BROKEN, WHOLE
+from stitchpath.route.passages.model import Model, Row
+from stitchpath.typing import FloatArray, IntArray
+
+__all__ = ["halved_cuts"]
+
+MOST = 100  # cuts given in a round
+
+
+def halved_cuts(model: Model, cuts: Sequence[Row], x: FloatArray) -> list[Row]:
+    """Find cuts that halves of sums of rows give.
+
+    Parameters
+    ----------
+    model
+        The model.
+    cuts
+        Cuts that may be added up, beside the rows of the model.
+    x
+        The point to cut off.
+    """
+    rest = x - model.lower
+    tight = [cut for cut in cuts if cut.values @ x[cut.columns] < cut.floor + WHOLE]
+    rows, most = _whole_rows(model, tight)
+    found = []
+    for chosen in _odd_sums(rows, most, rest):
+        total = np.asarray(rows[chosen].sum(axis=0)).reshape(-1)
+        half = np.floor(total / 2)
+        highest = np.floor(most[chosen].sum() / 2)
+        broken = float(half @ rest - highest)
+        if broken > BROKEN:
+            columns = np.flatnonzero(half)
+            values = -half[columns]
+            floor = float(values @ model.lower[columns] - highest)
+            found.append((broken, Row(columns, values, floor)))
+    found.sort(key=lambda pair: -pair[0])
+    return [row for _, row in found[:MOST]]
+
+
+def _whole_rows(model: Model, cuts: list[Row]) -> tuple[csr_array, FloatArray]:
+    """Write the rows of the model and some cuts as ``a @ u <= b``, u what is above the lower bound.
+
+    Half of a cut round some edge ends is taken from half of their rows: so a set is not asked how
+    often it is left, but how much fits within.
+    """
+    size = np.array([len(cut.columns) for cut in cuts], dtype=np.int64)
+    number = np.repeat(np.arange(len(cuts)), size)
+    columns = np.concatenate([cut.columns for cut in cuts]) if cuts else size
+    values = np.concatenate([cut.values for cut in cuts]) if cuts else np.zeros(0)
+    table = csr_array((values, (number, columns)), shape=(len(cuts), model.columns))
+    round_ends = [cut.ends if cut.ends is not None else np.zeros(0, np.int64) for cut in cuts]
+    count = np.array([len(ends) for ends in round_ends], dtype=np.int64)
+    ends = np.concatenate(round_ends) if cuts else count
+    member = csr_array(
+        (np.ones(len(ends)), (np.repeat(np.arange(len(cuts)), count), ends)),
+        shape=(len(cuts), model.ends),
+    )
+    share = np.where(count > 0, 0.5, 1.0)
+    scale = csr_array((share, (np.arange(len(cuts)), np.arange(len(cuts)))))
+    within = scale @ (member @ model.rows - table)
+    floor = np.array([cut.floor for cut in cuts])
+    rows = csr_array(vstack([model.rows, within], format="csr"))
+    most = np.concatenate([np.zeros(model.ends), -share * floor]) - rows @ model.lower
+    return rows, most
+
+
+def _odd_sums(rows: csr_array, most: FloatArray, rest: FloatArray) -> Iterator[IntArray]:
+    """Find sets of rows whose sum is odd on the right and little on the left."""
+    used = np.flatnonzero(rest > WHOLE)
+    used = used[np.argsort(rest[used], kind="stable")]  # the greatest come last: highest bits
+    value = rest[used].tolist()
+    left = rows[:, used].tocoo()
+    odd = np.abs(np.rint(left.data)) % 2 == 1
+    bits = [0] * rows.shape[0]
+    for row, column in zip(left.row[odd].tolist(), left.col[odd].tolist(), strict=True):
+        bits[row] ^= 1 << column
+    right = (np.rint(most) % 2 == 1).tolist()
+    made = [1 << row for row in range(rows.shape[0])]
+    by_top: dict[int, list[int]] = {}
+    for row, mask in enumerate(bits):
+        if mask or right[row]:
+            by_top.setdefault(mask.bit_length() - 1, []).append(row)
+    for column in range(len(used) - 1, -2, -1):
+        group = by_top.pop(column, [])
+        if column < 0 or value[column] < 1:
+            for row in group:
+                if right[row] and _sum(bits[row], value) < 1 - BROKEN:
+                    yield _numbers(made[row])
+        if len(group) < 2 or column < 0:  # noqa: PLR2004 - nothing to add to one row
+            continue
+        pivot = min(group, key=lambda row: (bits[row].bit_count(), made[row].bit_count(), row))
+        for row in group:
+            if row == pivot:
+                continue
+            bits[row] ^= bits[pivot]
+            right[row] ^= right[pivot]
+            made[row] ^= made[pivot]
+            if bits[row] or right[row]:
+                by_top.setdefault(bits[row].bit_length() - 1, []).append(row)
+
+
+def _sum(mask: int, value: list[float]) -> float:
+    """Sum values of the bits of a mask, up to 1."""
+    total = 0.0
+    while mask and total < 1:
+        top = mask.bit_length() - 1
+        total += value[top]
+        mask ^= 1 << top
+    return total
+
+
+def _numbers(mask: int) -> IntArray:
+    """List the bits of a mask."""
+    bits = np.frombuffer(mask.to_bytes((mask.bit_length() + 7) // 8, "little"), dtype=np.uint8)
+    return np.flatnonzero(np.unpackbits(bits, bitorder="little")).astype(np.int64)
