@@ -246,7 +246,7 @@ def make_plan(
     >>> design = stitchpath.load_design("designs/harbour-runner.toml")
     >>> plan = stitchpath.make_plan(design)
     >>> plan
-    <Plan 'Harbour runner': 123 lines, 3 runs, cost 17142.9 mm, proven>
+    <Plan 'Harbour runner': 123 lines, 3 runs, cost 1987.1 s, proven>
     >>> f"{plan.totals.stitched / 1000:.1f} m", plan.totals.breaks
     ('13.7 m', 1)
     """

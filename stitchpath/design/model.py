@@ -540,6 +540,9 @@ class Batting(_Part):
     uneven: Annotated[float, Field(gt=1, le=1000)] = 4.0
     """How many times as densely quilted as its neighbour a block or border may be; 4 is our own
     choice, that uneven quilting ripples a quilt is common practice."""
+    loft: Size | None = None
+    """Thickness of the whole quilt as it lies, which is what rolls up; default three times that
+    stitched through."""
     margin: Length = MARGIN["domestic"]
     """How far it stands out beyond the top while quilting."""
 

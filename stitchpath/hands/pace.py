@@ -94,8 +94,8 @@ class Pace:
     )
     pivot: float = 2.0
     still: float = 0.0
-    turn_size: float = 5.0
-    turn_roll: float = 10.0
+    turn_size: float = 4.0
+    turn_roll: float = 8.0
     start: float = 15.0
     end_inside: float = 60.0
     end_trimmed: float = 5.0

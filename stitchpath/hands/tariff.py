@@ -11,7 +11,7 @@ from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE, turn_angle
 from stitchpath.hands.areas import Areas, areas_of
 from stitchpath.hands.feet import ANY_FOOT, FEET, foot_of
 from stitchpath.hands.pace import KINDS, Pace, pace_of
-from stitchpath.hands.turning import Bulk, half_turn_seconds, thickness_of
+from stitchpath.hands.turning import Bulk, half_turn_seconds, loft_of
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
 from stitchpath.typing import FloatArray, IntArray, Where
@@ -161,7 +161,7 @@ def tariff_of(design: Design, top: Top, lines: Sequence[Line]) -> Tariff:
         np.array(feet, dtype=np.int64),
         _travel_feet(lines, feet),
         areas_of(design, top, lines),
-        Bulk(left - margin, up - margin, right + margin, down + margin, thickness_of(design)),
+        Bulk(left - margin, up - margin, right + margin, down + margin, loft_of(design)),
     )
 
 

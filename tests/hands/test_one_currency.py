@@ -22,11 +22,10 @@ def weighed(text, monkeypatch):
     route, run, runs = made.route, router._Walk.run, router._runs  # noqa: SLF001
 
     def routed(network, *rest, **more):
-        monkeypatch.setattr(router._Walk, "run", noted)  # noqa: SLF001
-        monkeypatch.setattr(router, "_runs", counted)
-        passes = route(network, *rest, **more)
-        monkeypatch.setattr(router, "_runs", runs)
-        return passes
+        with monkeypatch.context() as patched:  # pieces routed by themselves are none of this
+            patched.setattr(router._Walk, "run", noted)  # noqa: SLF001
+            patched.setattr(router, "_runs", counted)
+            return route(network, *rest, **more)
 
     def noted(self, number, open_lines):
         found[-1][2].append(self)

@@ -8,7 +8,7 @@ from stitchpath.hands.areas import Areas
 from stitchpath.hands.feet import ANY_FOOT, FEET
 from stitchpath.hands.pace import Pace
 from stitchpath.hands.tariff import Tariff
-from stitchpath.hands.turning import Bulk, half_turn_seconds, roll_thickness, thickness_of
+from stitchpath.hands.turning import Bulk, half_turn_seconds, loft_of, roll_thickness, thickness_of
 
 WALKING, FREE, FRAME = (FEET.index(foot) for foot in ("walking", "free-motion", "frame"))
 QUILT = Bulk(0, 0, 600, 800, 3.0)
@@ -58,7 +58,9 @@ def test_only_the_walking_foot_turns_the_quilt():
         found = tariff(Pace(still=still)).pivots(turn, feet, feet, at)
         assert found == pytest.approx([seconds])
     # Where the foot changes, what takes longer counts.
-    both = tariff(Pace()).pivots(turn, np.array([FREE]), np.array([WALKING]), at)
+    both = tariff(Pace(turn_size=5, turn_roll=10)).pivots(
+        turn, np.array([FREE]), np.array([WALKING]), at
+    )
     assert both == pytest.approx([2 + 8.909], abs=0.001)
 
 
@@ -79,6 +81,8 @@ def test_an_end_takes_half_a_start_and_is_secured_only_where_it_would_come_loose
 
 def test_the_quilt_is_as_thick_as_she_or_its_batting_says():
     assert thickness_of(design(SQUARES)) == pytest.approx(0.04 * 25.4)
+    assert loft_of(design(SQUARES)) == pytest.approx(3 * 0.04 * 25.4)
+    assert loft_of(design(SQUARES + '[batting]\nloft = "5 mm"\n')) == pytest.approx(5)
     # A kind of batting pressed to 0.5 mm between fabrics of 0.25 mm.
     named = design(SQUARES + '[batting]\nkind = "needle-punched cotton"\n')
     assert thickness_of(named) == pytest.approx(1.0)

@@ -7,6 +7,7 @@ from quilts import SQUARES, check_laws, planned, verify
 from stitchpath import StitchpathError
 from stitchpath.lines.line import Line
 from stitchpath.network.graph import Network
+from stitchpath.network.prices import nothing_in_passing
 from stitchpath.route.effort import Effort
 from stitchpath.route.postman import Problem, Tour
 from stitchpath.route.router import _Walk, route
@@ -34,11 +35,13 @@ def web(points, edges, *, end, again=0.5):
         line=line,
         along=tuple(None if i >= 0 else "seam" for i in line),
         length=length,
+        first=length,
         again=again * length,
         end=np.array(end, dtype=float),
         where=("inside",) * len(points),
         required=line >= 0,
         seam=line,
+        passing=nothing_in_passing(len(line), len(points)),
     )
 
 
