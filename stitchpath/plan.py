@@ -391,6 +391,7 @@ def _route_all(
             _hands(routed) if network.strip else centre,
             first_number=sum(len(r.runs) for r in routed) + 1,
             anchor_first=anchor == "first",
+            taught=design.in_taught_order,
             start=_start(design, top, network) if k == 0 and design.route.start else None,
             effort=effort.part(size / left),
             progress=tell,

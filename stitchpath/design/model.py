@@ -672,7 +672,7 @@ class Route(_Part):
 
     order: Literal["taught", "free"] | None = None
     """Anchors first and then from the centre outward ("taught"), or in any order ("free"); default
-    taught where a walking foot stitches."""
+    taught where a walking foot stitches, unless `anchor` is said."""
 
     retrace: Literal["never", "ditch", "allowed"] = "allowed"
     """May a line be stitched over again: never, only in the ditch, or any line."""
@@ -821,6 +821,15 @@ class Design(_Part):
     def priced_by(self) -> Literal["time", "length"]:
         """What the route is weighed by: her time, or with prices the length of stitching."""
         return "time" if self.prices is None else "length"
+
+    @property
+    def in_taught_order(self) -> bool:
+        """Whether anchors come first, and then area by area from the centre outward."""
+        if self.route.order is not None:
+            return self.route.order == "taught"
+        if self.machine.kind == "frame" or self.route.anchor is not None:
+            return False
+        return self.machine.foot != "free-motion"
 
     def priced(self, changes: Sequence[str]) -> "Design":
         """Give the same design at prices in mm of stitching.

@@ -20,6 +20,7 @@ __all__ = ["GROUND", "Areas", "areas_of"]
 GROUND = 0
 """The area that costs nothing to come to: what lies between areas, and the margin."""
 
+_SETTLE = 4  # ditch lines: a block with fewer is stitched in passing
 _ON = cos(radians(10))  # lines that turn less where they meet run on
 
 
@@ -50,7 +51,8 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
     fills that run from edge to edge of their region, for they are come to by its edge again and
     again, and that is no coming back. What is closed, and entered by one door, is an area. A ditch
     that runs on from one area into the next without a corner is ground as well: she stitches it
-    through, from margin to margin if she can.
+    through, from margin to margin if she can. And so are the ditches of a block with three lines or
+    fewer, which are stitched in passing.
 
     Parameters
     ----------
@@ -73,6 +75,7 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
     ]
     found = np.array(line, dtype=np.int64)
     found[_running_on(lines, found)] = GROUND
+    found[_few(lines, found)] = GROUND
     return Areas(tuple(numbers), found, np.array(seam, dtype=np.int64))
 
 
@@ -95,6 +98,14 @@ def _running_on(lines: Sequence[Line], area: IntArray) -> IntArray:
     for k in ditch:
         touched.setdefault(_led(leader, k), set()).add(int(area[k]))
     return np.array([k for k in ditch if len(touched[_led(leader, k)] - {GROUND}) > 1], dtype=int)
+
+
+def _few(lines: Sequence[Line], area: IntArray) -> IntArray:
+    """Find the ditch lines of areas where little is stitched: no place to settle down in."""
+    ditch = np.array([line.kind == "ditch" for line in lines], dtype=bool)
+    count = np.bincount(area, minlength=1)
+    others = np.bincount(area[~ditch], minlength=len(count))
+    return np.flatnonzero(ditch & (count[area] < _SETTLE) & (others[area] == 0))
 
 
 def _led(leader: list[int], one: int) -> int:

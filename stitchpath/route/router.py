@@ -23,6 +23,7 @@ from stitchpath.route.postman import PROVEN, Problem, Tour, UnreachableError, pr
 from stitchpath.route.runs import Do, Leg, Proof, Run
 from stitchpath.route.trails import Turning
 from stitchpath.route.useful_runs import Walked, useful_trails
+from stitchpath.route.weighed import MANY, walk_by_time, weighed
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Routed", "UnreachedError", "route"]
@@ -63,6 +64,8 @@ class Routed:
         Whether it is the pass that stitches the anchoring seams before all the rest.
     once
         What every line once costs, of that cost.
+    free
+        What the cheapest runs found cost that keep to no order: the cost itself where none is kept.
     """
 
     runs: tuple[Run, ...]
@@ -70,6 +73,7 @@ class Routed:
     turning: Turning
     anchoring: bool
     once: float
+    free: float
 
 
 def route(
@@ -79,6 +83,7 @@ def route(
     *,
     first_number: int = 1,
     anchor_first: bool = False,
+    taught: bool = False,
     start: int | None = None,
     effort: Effort | None = None,
     progress: Callable[[float, float], None] | None = None,
@@ -98,6 +103,9 @@ def route(
     anchor_first
         Stitch the anchoring seams in a pass of their own before the rest; else one run may hold
         both.
+    taught
+        Where turns and returns have a price, keep to the order that is taught: anchors first, then
+        area by area from the centre outward.
     start
         Vertex of the network where the first run begins, if that is chosen.
     effort
@@ -115,9 +123,11 @@ def route(
     UnreachedError
         When a line cannot be reached: the prices forbid every end and every way to it.
     """
+    ordered = taught and not network.passing.free
     anchors = network.required & np.array([i >= 0 and lines[i].anchor for i in network.line])
     rest = network.required & ~anchors
-    passes = [anchors, rest] if anchor_first and anchors.any() and rest.any() else [anchors | rest]
+    apart = anchor_first and not ordered and anchors.any() and rest.any()
+    passes = [anchors, rest] if apart else [anchors | rest]
     effort = effort or Effort(10.0)
     left = sum(int(required.sum()) for required in passes)
     routed: list[Routed] = []
@@ -125,15 +135,10 @@ def route(
         size = int(required.sum())
         task = _Task(network, required, effort.part(size / left), progress)
         left -= size
-        way = _walk(task) if start is None or k else _walk_from(task, start)
+        way = _way(task, None if k else start, centre if ordered else None)
         runs = _runs(way, required, lines, centre, first_number)
         first_number += len(runs)
-        once = float(network.first[required].sum())
-        tour = way.walked.tour
-        cut_off = effort.cut_off and not tour.optimal
-        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal, cut_off, network.unit)
-        anchoring = k + 1 < len(passes)
-        routed.append(Routed(runs, proof, way.walked.turning, anchoring=anchoring, once=once))
+        routed.append(way.routed(runs, task, anchoring=k + 1 < len(passes)))
     return routed
 
 
@@ -153,6 +158,47 @@ class _Way(NamedTuple):
     network: Network
     walked: Walked
     lead: "_Walk | None" = None
+    ordered: bool = False
+    free: float | None = None
+
+    def routed(self, runs: tuple[Run, ...], task: "_Task", *, anchoring: bool) -> Routed:
+        """Say what its runs cost."""
+        once = float(task.network.first[task.required].sum())
+        tour = self.walked.tour
+        cut_off = task.effort.cut_off and not tour.optimal
+        unit = task.network.unit
+        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal, cut_off, unit)
+        free = tour.cost if self.free is None else self.free
+        return Routed(runs, proof, self.walked.turning, anchoring, once, once + free)
+
+
+def _way(task: _Task, start: int | None, centre: tuple[float, float] | None) -> _Way:
+    """Route a pass; in the order that is taught if it is told what it is centred on."""
+    if task.network.passing.free:
+        return _walk(task) if start is None else _walk_from(task, start)
+    way = _walk_by_time(task, start, centre) if int(task.required.sum()) <= MANY else None
+    if way is None:  # too large, or some line can be reached by no run: then this says which
+        way = _walk(task) if start is None else _walk_from(task, start)
+        held = np.zeros(len(way.network.tail) - len(task.required), dtype=bool)
+        walked = weighed(way.network, np.append(task.required, held), way.walked)
+        way = way._replace(walked=walked)
+    return way
+
+
+def _walk_by_time(
+    task: _Task, start: int | None, centre: tuple[float, float] | None
+) -> _Way | None:
+    """Route a pass where turns and returns have a price."""
+    network, required, held = task.network, task.required, -1
+    if start is not None:
+        network, held = _peg(network, start), len(required)
+        required = np.append(required, True)
+    found = walk_by_time(
+        network, required, task.effort, held=held, centre=centre, progress=task.progress
+    )
+    if found is None:
+        return None
+    return _Way(network, found[0], None, centre is not None, found[1])
 
 
 def _walk(task: _Task) -> _Way:
@@ -292,7 +338,9 @@ def _runs(
     network, walked = way.network, way.walked
     walks = [_Walk(network, walked.edge[trail.edges], trail.forward) for trail in walked.trails]
     stretches = [walk.stretch(lines) for walk in walks]
-    if network.strip:
+    if way.ordered:
+        order = _as_taught(walks)
+    elif network.strip:
         order = follow_runs(stretches, centre)
     else:
         order = order_runs(stretches, centre, anchor_first=True)
@@ -366,6 +414,11 @@ class _Walk:
                 legs.append(Leg("travel", path, -1, along, seam, ahead))
         start, end = (net.where[self.tip(last=last)] for last in (False, True))
         return Run(number, net.stage, net.thread, start, end, tuple(legs), net.strip)
+
+
+def _as_taught(walks: Sequence[_Walk]) -> list[tuple[int, bool]]:
+    """Keep the order, and go through it from its beginning."""
+    return [(index, False) for index in range(len(walks))]
 
 
 def _begin_at_peg(

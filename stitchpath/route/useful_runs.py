@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from stitchpath.route.postman import Problem, Tour
     from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Walked", "useful_trails"]
+__all__ = ["Walked", "needed", "useful_trails"]
 
 
 class Walked(NamedTuple):
@@ -86,7 +86,7 @@ def useful_trails(
                 return None
             tour = priced(problem, tour.extra, spliced.ends[: problem.vertices], tour.bound)
             trails, turning = gentle_trails(spliced, end_price[: spliced.vertices])
-        kept = _needed(trails, edge, problem.required)
+        kept = needed(trails, edge, problem.required)
         if len(kept) == len(trails):
             return Walked(trails, edge, turning, tour)
         tour = _of_trails(problem, kept, edge, tour.bound)
@@ -106,8 +106,18 @@ def _multigraph(
     )
 
 
-def _needed(trails: list[Trail], edge: IntArray, required: BoolArray) -> list[Trail]:
-    """Leave out trails whose required edges are all passed by others too."""
+def needed(trails: list[Trail], edge: IntArray, required: BoolArray) -> list[Trail]:
+    """Leave out trails whose required edges are all passed by others too.
+
+    Parameters
+    ----------
+    trails
+        Trails of traversals.
+    edge
+        Edge that each traversal walks, shape (k,).
+    required
+        Edges that must be stitched, shape (m,).
+    """
     times = np.bincount(edge, minlength=len(required))
     kept = []
     for trail in trails:

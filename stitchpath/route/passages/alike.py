@@ -103,9 +103,7 @@ def same_way(
     rows: dict[int, list[int]] = {}
     for slot in order:
         rows.setdefault(phase[slot // 2], []).append(slot)
-    shapes = {
-        number: _Shape.of(lay, np.unique(np.array(row) // 2)) for number, row in rows.items()
-    }
+    shapes = {number: _Shape.of(lay, np.unique(np.array(row) // 2)) for number, row in rows.items()}
     row_of = {number: [(tuple(row), 0.0), (tuple(row[::-1]), 0.0)] for number, row in rows.items()}
     chooser = _Chooser(problem, links, rows, row_of)
     for family in _families(shapes):
@@ -156,9 +154,7 @@ def _lays(one: _Shape, other: _Shape) -> list[_Laid]:
     return [laid for _, _, laid in found[:_LAYS]]
 
 
-def _falls_on(
-    one: _Shape, other: _Shape, tree: KDTree, turn: FloatArray
-) -> dict[int, int] | None:
+def _falls_on(one: _Shape, other: _Shape, tree: KDTree, turn: FloatArray) -> dict[int, int] | None:
     """Tell which slot of one shape falls on which of another, if all do."""
     far, at = tree.query(one.middle @ turn)
     if far.max() > _SAME or len(np.unique(at)) < len(at):
@@ -186,7 +182,7 @@ class _Chooser:
         self, problem: Passages, links: Links, rows: dict[int, list[int]], ways: dict[int, _Ways]
     ) -> None:
         self._links, self._rows, self._ways = links, rows, ways
-        self._onward = Onward(problem, links)
+        self._onward = Onward(problem)
         self._known: dict[tuple[int, ...], float] = {}
         self._number = {slot: number for number, row in rows.items() for slot in row}
         self._slots = {number: np.sort(np.array(row)) for number, row in rows.items()}

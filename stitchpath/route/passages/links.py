@@ -88,6 +88,11 @@ class _States:
             shape=(self.hub + 1, self.hub + 1),
         )
 
+    def hub_prices(self) -> FloatArray:
+        """Price the cheapest way from each slot to a run end; `FORBIDDEN` without any."""
+        hub = dijkstra(self.web.T.tocsr(), indices=[self.hub])[0][self.slots]
+        return np.where(np.isfinite(hub), hub, FORBIDDEN)
+
     def nearest(self, count: int, farthest: float) -> list[dict[int, float]]:
         """Find the slots nearest to each slot, and what it costs to come to them."""
         first, to = self.web.indptr.tolist(), self.web.indices.tolist()
@@ -128,7 +133,7 @@ def _pairs_at(at: IntArray) -> tuple[IntArray, IntArray]:
     return np.concatenate(ones), np.concatenate(others)
 
 
-def links_of(problem: Passages, phase: Sequence[int] | None = None, near: int = _NEAR) -> Links:
+def links_of(problem: Passages, phase: Sequence[int] | None = None, held: int = -1) -> Links:
     """Find the cheapest links of a problem.
 
     Parameters
@@ -137,13 +142,14 @@ def links_of(problem: Passages, phase: Sequence[int] | None = None, near: int = 
         What has to be stitched, and at what prices.
     phase
         By line that must be stitched, when it is to be: links to what comes next are kept too.
-    near
-        How many are kept for each slot.
+    held
+        An edge from whose tail a run has to go on; -1 without.
     """
     states = _States(problem)
-    hub = dijkstra(states.web.T.tocsr(), indices=[states.hub])[0][states.slots]
-    hub = np.where(np.isfinite(hub), hub, FORBIDDEN)
-    found = states.nearest(near, float(2 * hub.max(initial=0.0)))
+    hub = states.hub_prices()
+    if held >= 0:
+        hub[np.flatnonzero(states.slots == 2 * held)] = FORBIDDEN
+    found = states.nearest(_NEAR, float(2 * hub.max(initial=0.0)))
     if phase is not None:
         _add_onward(states, found, np.repeat(np.asarray(phase, dtype=np.int64), 2))
     return Links(np.flatnonzero(problem.required), _both_ways(found, hub.tolist()), hub)
@@ -180,14 +186,40 @@ class Onward:
 
     Parameters
     ----------
-    problem, links
-        What has to be stitched, and its links.
+    problem
+        What has to be stitched.
     """
 
-    def __init__(self, problem: Passages, links: Links) -> None:
+    def __init__(self, problem: Passages) -> None:
         self._states = _States(problem)
-        self._hub = links.hub
+        self._hub = self._states.hub_prices()
         self._rows: dict[tuple[int, int], FloatArray] = {}
+
+    def halves(self, here: IntArray, there: IntArray) -> tuple[FloatArray, FloatArray]:
+        """Share out the price of a link between two areas to its two ends.
+
+        No link from a slot of one to a slot of the other costs less than the shares of both. They
+        begin as half of the cheapest link at each slot; then each is raised as far as the other
+        leaves it (as the duals of an assignment are).
+
+        Parameters
+        ----------
+        here, there
+            Slots of the two areas, shapes (k,) and (j,).
+
+        Returns
+        -------
+        (ndarray, ndarray)
+            Shapes (k,) and (j,).
+        """
+        if len(here) > len(there):
+            return self.halves(there, here)[::-1]
+        states = self._states
+        far = dijkstra(states.web, indices=states.slots[here])[:, states.goal + there]
+        far = np.minimum(far, self._hub[here][:, None] + self._hub[there])
+        beyond = far.min(axis=0) / 2
+        near = (far - beyond).min(axis=1)
+        return near, (far - near[:, None]).min(axis=0)
 
     def prices(
         self, starts: Sequence[int], goals: Sequence[int], area: tuple[int, IntArray]

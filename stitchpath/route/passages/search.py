@@ -80,7 +80,7 @@ class Tour:
             return order[at + 1 :] + order[: at - 1]
         return (order[at + 2 :] + order[:at])[::-1]
 
-    def improve(self, effort: Effort, *, upsets: int, seed: int = 0) -> None:
+    def improve(self, effort: Effort, *, upsets: int, enough: float = 0.0, seed: int = 0) -> None:
         """Exchange links until nothing gains, then upset and mend it some times.
 
         Parameters
@@ -89,13 +89,16 @@ class Tour:
             What may be spent.
         upsets
             How often it is upset.
+        enough
+            A cost that cannot be bettered, disorder left out.
         seed
             Of the upsets.
         """
         self._settle(list(range(len(self._order))), effort)
+        enough += _GAIN + DISORDER * (self._phase[-1] - self._phase[-2])
         chance = Random(seed)  # noqa: S311 - no secret hangs on it
         for _ in range(upsets):
-            if effort.late:
+            if effort.late or self.cost <= enough:
                 break
             before = self.cost
             self._log.clear()

@@ -2,51 +2,75 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import inf
+
+import numpy as np
 
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.alike import Lay, same_way
+from stitchpath.route.passages.bound import prove
 from stitchpath.route.passages.links import FORBIDDEN, Links, links_of
+from stitchpath.route.passages.order_bound import bound_in_order
 from stitchpath.route.passages.problem import Passages, Trip, cost_of
 from stitchpath.route.passages.search import Tour
 from stitchpath.route.passages.start import first_order
 from stitchpath.route.passages.taught import keeps_order
-from stitchpath.route.passages.trips import trips_of
+from stitchpath.route.passages.trips import walked
 from stitchpath.typing import IntArray
 
-__all__ = ["Walked", "walk"]
+__all__ = ["Asked", "Found", "find"]
 
 _UPSETS = 30  # for each line
+_FREELY = 10  # and so many where the order is only compared
+_PROOF = 0.5  # which part of the effort goes to the proof
+_MET = 1e-9  # share of the cost: a bound so near is met
 
 
 @dataclass(frozen=True, slots=True)
-class Walked:
+class Asked:
+    """What is asked of runs beside a low cost.
+
+    Attributes
+    ----------
+    phase
+        By line that has to be stitched, when it is to be, shape (r,); None for any order.
+    lay
+        Where those lines lie: with phases, areas of one shape are stitched the same way.
+    held
+        The edge at whose tail the first run begins, -1 where none is held to a start.
+    """
+
+    phase: IntArray | None = None
+    lay: Lay | None = None
+    held: int = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
     """The runs found, and what they cost.
 
     Attributes
     ----------
     trips
-        In the order of stitching where there is one asked.
-    cost
-        Of first passes and all.
+        In the order of stitching, where one is asked.
+    cost, bound
+        Of first passes and all; and what no runs cost less than that keep to the order asked.
     free
-        What the cheapest runs found cost that keep to no order; `cost` where none is asked.
+        What the cheapest runs found cost that keep to no order.
     """
 
     trips: list[Trip]
     cost: float
+    bound: float
     free: float
 
 
-def walk(
+def find(
     problem: Passages,
     effort: Effort,
-    *,
-    phase: IntArray | None = None,
-    lay: Lay | None = None,
-    progress: Callable[[float], None] | None = None,
-) -> Walked | None:
-    """Find cheap runs.
+    asked: Asked | None = None,
+    progress: Callable[[float, float], None] | None = None,
+) -> Found | None:
+    """Find cheap runs, and what none can go below.
 
     Parameters
     ----------
@@ -54,42 +78,95 @@ def walk(
         What has to be stitched, and at what prices.
     effort
         What may be spent.
-    phase
-        By line that has to be stitched, when it is to be; None for any order.
-    lay
-        Where those lines lie: then areas of one shape are stitched the same way. Asks for phases.
+    asked
+        The order, if any.
     progress
-        Called with the cost of what has been found.
+        Called with cost and bound.
 
     Returns
     -------
-    Walked or None
+    Found or None
         None where some line can be part of no run.
     """
-    if phase is None:
-        trips = _free(problem, effort, None)
-        cost = inf if trips is None else cost_of(problem, trips)
-        return None if trips is None else Walked(trips, cost, cost)
-    when = phase.tolist()
-    links = links_of(problem, when)
-    order = _improved(links, first_order(links, when), effort.part(0.5), when)
-    if lay is not None and keeps_order([when[slot // 2] for slot in order]):
-        order = same_way(problem, links, lay, order, when)
-    if not _whole(links, order):
-        return None
-    trips = trips_of(problem, links, order)
-    cost = cost_of(problem, trips)
-    if progress is not None:
-        progress(cost)
-    free = _free(problem, effort, order)
-    return Walked(trips, cost, cost if free is None else min(cost_of(problem, free), cost))
+    search = _Search(problem, effort, asked or Asked(), progress or _silent)
+    return search.freely() if search.asked.phase is None else search.in_order(search.asked.phase)
 
 
-def _free(problem: Passages, effort: Effort, order: list[int] | None) -> list[Trip] | None:
-    """Find cheap runs in any order, from an order that is at hand or from none."""
-    links = links_of(problem)
-    order = _improved(links, first_order(links) if order is None else order, effort)
-    return trips_of(problem, links, order) if _whole(links, order) else None
+def _silent(_: float, __: float) -> None:
+    """Tell no one how far the search is."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """One search for runs."""
+
+    problem: Passages
+    effort: Effort
+    asked: Asked
+    tell: Callable[[float, float], None]
+
+    def freely(self) -> Found | None:
+        """Find runs in any order."""
+        problem = self.problem
+        links = links_of(problem, held=self.asked.held)
+        proof = self.effort.part(_PROOF)
+        bound = prove(problem, proof.part(0.5)).bound
+        order = self._improved(links, first_order(links), _UPSETS, bound)
+        if not _whole(links, order):
+            return None
+        trips = walked(problem, links, order)
+        cost = cost_of(problem, trips)
+        self.tell(cost, bound)
+        if cost - bound > _MET * cost:
+            proved = prove(problem, proof, cost=cost)
+            bound = max(bound, proved.bound)
+            better = proved.trips
+            if better is not None and not self._breaks_hold(better) and self._cost(better) < cost:
+                trips, cost = better, self._cost(better)
+            self.tell(cost, bound)
+        return Found(trips, cost, bound, cost)
+
+    def in_order(self, phase: IntArray) -> Found | None:
+        """Find runs that keep to an order of phases."""
+        problem, when = self.problem, phase.tolist()
+        links = links_of(problem, when, self.asked.held)
+        bound = bound_in_order(problem, phase, self.effort.part(_PROOF))
+        order = self._improved(links, first_order(links, when), _UPSETS, bound, when)
+        if not _whole(links, order):
+            return None
+        lay = self.asked.lay
+        if lay is not None and keeps_order([when[slot // 2] for slot in order]):
+            order = same_way(problem, links, lay, order, when)
+        trips = walked(problem, links, order)
+        cost = cost_of(problem, trips)
+        self.tell(cost, bound)
+        links = links_of(problem, held=self.asked.held)
+        order = self._improved(links, order, _FREELY, 0.0)
+        free = cost_of(problem, walked(problem, links, order)) if _whole(links, order) else cost
+        return Found(trips, cost, bound, min(free, cost))
+
+    def _cost(self, trips: list[Trip]) -> float:
+        return cost_of(self.problem, trips)
+
+    def _breaks_hold(self, trips: list[Trip]) -> bool:
+        """Whether the run that is held to a start stops there at once."""
+        return any(len(trip.edges) == 1 and int(trip.edges[0]) == self.asked.held for trip in trips)
+
+    def _improved(
+        self,
+        links: Links,
+        order: list[int],
+        upsets: int,
+        bound: float,
+        phase: list[int] | None = None,
+    ) -> list[int]:
+        """Improve a tour until it meets the bound, or enough has been tried."""
+        once = float(self.problem.first[self.problem.required].sum())
+        tour = Tour(links, order, phase)
+        tour.improve(
+            self.effort.part(_PROOF), upsets=upsets * len(links.edges), enough=bound - once
+        )
+        return tour.slots()
 
 
 def _whole(links: Links, order: list[int]) -> bool:
@@ -102,11 +179,3 @@ def _whole(links: Links, order: list[int]) -> bool:
         for slot in (a, b)
     ]
     return float(links.hub[tips].max()) < FORBIDDEN
-
-
-def _improved(
-    links: Links, order: list[int], effort: Effort, phase: list[int] | None = None
-) -> list[int]:
-    tour = Tour(links, order, phase)
-    tour.improve(effort, upsets=_UPSETS * len(links.edges))
-    return tour.slots()

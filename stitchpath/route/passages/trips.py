@@ -8,12 +8,12 @@ from stitchpath.route.passages.links import HUB, Links, ways_between
 from stitchpath.route.passages.problem import Passages, Trip
 from stitchpath.typing import IntArray
 
-__all__ = ["trips_of"]
+__all__ = ["walked"]
 
 _EQUAL = 1e-6  # a link that costs no more than to go straight on is that
 
 
-def trips_of(problem: Passages, links: Links, order: Sequence[int]) -> list[Trip]:
+def walked(problem: Passages, links: Links, order: Sequence[int]) -> list[Trip]:
     """Walk a tour.
 
     Parameters
@@ -54,8 +54,8 @@ def trips_of(problem: Passages, links: Links, order: Sequence[int]) -> list[Trip
         else:
             rows[-1].append(ways[a, b][0])
     rows[-1].append(home[order[-1]])
-    walked = [np.concatenate(row) for row in rows]
-    return [Trip(left // 2, left % 2 == 0) for left in walked]
+    ends = [np.concatenate(row) for row in rows]
+    return [Trip(left // 2, left % 2 == 0) for left in ends]
 
 
 def _straight(
