@@ -14,7 +14,7 @@ from stitchpath.top.place import Side
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
-__all__ = ["throat_words"]
+__all__ = ["rolled_up", "throat_words"]
 
 _WAYS: dict[Side, tuple[float, float]] = {
     "right": (1.0, 0.0),
@@ -45,7 +45,7 @@ def throat_words(plan: Plan) -> dict[int, Rolling]:
     """
     if plan.rolls is None:
         return {}
-    words = {}
+    words: dict[int, Rolling] = {}
     for run, roll in zip(plan.runs, plan.rolls.runs, strict=True):
         points = np.concatenate([leg.points for leg in run.legs])
         side = roll.side
@@ -53,7 +53,7 @@ def throat_words(plan: Plan) -> dict[int, Rolling]:
             points = _first_stretch(points)
             ahead = points[-1] - points[0]
             side = max(_WAYS, key=lambda s: ahead[1] * _WAYS[s][0] - ahead[0] * _WAYS[s][1])
-        said = _rolled(plan, side, points)
+        said = rolled_up(plan, side, points)
         pins = _PINS if not words else ""
         if said or pins:
             words[run.number] = Rolling(*_joined(said, pins))
@@ -80,7 +80,7 @@ def _first_stretch(points: FloatArray) -> FloatArray:
     return points[: int(turns[0]) + 2] if len(turns) else points
 
 
-def _rolled(plan: Plan, side: Side, points: FloatArray) -> tuple[str, str] | None:
+def rolled_up(plan: Plan, side: Side, points: FloatArray) -> tuple[str, str] | None:
     """Say how far a side is rolled up, so that the roll stays clear of the needle."""
     bulk, unit = plan.tariff.bulk, plan.top.unit
     assert bulk is not None  # noqa: S101 - of a plan there is a top

@@ -18,6 +18,7 @@ from stitchpath.route.runs import Leg, Run
 from stitchpath.thread.leg_arrays import walk
 from stitchpath.thread.throat import Roll, fits, rolls_of_areas, rolls_of_runs
 from stitchpath.told.directions import directions
+from stitchpath.told.rolls import rolled_up
 
 WALKING, FREE = 0, 1
 QUILT = Bulk(0, 0, 1000, 2000, 4.0)
@@ -125,3 +126,39 @@ def test_the_directions_say_what_to_roll_and_when_to_take_pins_out():
     assert "Take out each pin before the needle comes to it" in first.text
     (before, *_) = [said for run in directions(planned(sashed)) for said in run.steps]
     assert "Roll" not in before.text
+
+
+SASHED = SQUARES.replace(
+    'rows = ["squares"]', 'rows = ["squares*3"]\nsashing = { width = 2, fabric = "coral" }'
+)
+
+
+@pytest.mark.parametrize(
+    ("x", "mark", "width", "thick"),
+    [
+        # Blocks of 6 in, sashing from 6 to 8 and from 14 to 16 in, 24 in with the right margin.
+        (3, "to the second sashing from there", "16 in", "1 9/16 in"),  # 2 sqrt(0.12 * 16 / pi)
+        (8, "to the second sashing from there", "16 in", "1 9/16 in"),
+        (9, "to the first sashing from there", "8 in", "1 1/8 in"),
+        (20, "up to the needle", "4 in", "13/16 in"),  # 0.782 in
+        (22.9, "up to the needle", "1 1/8 in", "7/16 in"),
+    ],
+)
+def test_a_side_is_rolled_up_to_the_sashing_nearest_the_needle(x, mark, width, thick):
+    plan = planned(SASHED + '[lines]\nditch = "blocks"\n' + THROAT)
+    lead, rest = rolled_up(plan, "right", np.array([[2.0, 1.0], [x, 5.0]]) * 25.4)
+    assert lead == "Roll the right side"
+    assert rest == (
+        f"{mark}, {width} of it with the margin, a roll {thick} thick right of the needle."
+    )
+
+
+def test_less_than_an_inch_is_not_rolled_and_a_border_is_rolled_up_whole():
+    plan = planned(SASHED + '[lines]\nditch = "blocks"\n' + THROAT)
+    assert rolled_up(plan, "right", np.array([[0.0, 1.0], [23.1, 5.0]]) * 25.4) is None
+    border = SASHED + '[[layout.borders]]\nwidth = 3\nfabric = "sea"\n'
+    plan = planned(border + '[lines]\nditch = "blocks"\n' + THROAT)
+    # Across to the left her right is the top: 3 in of border and 2 in of margin above A2.
+    lead, rest = rolled_up(plan, "top", np.array([[12.0, 5.0], [20.0, 6.0]]) * 25.4)
+    assert lead == "Roll the top edge"
+    assert rest.startswith("to the seam of the border, 5 in of it with the margin")
