@@ -18,7 +18,7 @@ from stitchpath.route.runs import Leg, Run
 from stitchpath.thread.leg_arrays import walk
 from stitchpath.thread.throat import Roll, fits, rolls_of_areas, rolls_of_runs
 from stitchpath.told.directions import directions
-from stitchpath.told.rolls import rolled_up
+from stitchpath.told.rolls import rolled_up, throat_words
 
 WALKING, FREE = 0, 1
 QUILT = Bulk(0, 0, 1000, 2000, 4.0)
@@ -69,6 +69,11 @@ def test_in_free_motion_the_quilt_lies_the_best_way_through_the_whole_run():
     free = rolls(*path, foot=FREE)
     assert (free.side, free.width, free.turned) == ("right", pytest.approx(300), free.thick)
     assert rolls(*path).width == pytest.approx(1800)  # turned by the walking foot
+    # Just left of the middle 495 mm lie on the left at most, 510 on the right: left is better.
+    near = rolls((490, 200), (490, 1800), (495, 1800), foot=FREE)
+    assert (near.side, near.width) == ("left", pytest.approx(495))
+    assert rolls((200, 490), (800, 495), foot=FREE).side == "top"
+    assert rolls((200, 1510), (800, 1505), foot=FREE).side == "bottom"
 
 
 def test_it_fits_flat_or_as_a_roll_no_thicker_than_the_throat():
@@ -158,7 +163,29 @@ def test_less_than_an_inch_is_not_rolled_and_a_border_is_rolled_up_whole():
     assert rolled_up(plan, "right", np.array([[0.0, 1.0], [23.1, 5.0]]) * 25.4) is None
     border = SASHED + '[[layout.borders]]\nwidth = 3\nfabric = "sea"\n'
     plan = planned(border + '[lines]\nditch = "blocks"\n' + THROAT)
-    # Across to the left her right is the top: 3 in of border and 2 in of margin above A2.
+    # Across to the right her right is the top: 3 in of border and 2 in of margin above A2.
     lead, rest = rolled_up(plan, "top", np.array([[12.0, 5.0], [20.0, 6.0]]) * 25.4)
     assert lead == "Roll the top edge"
     assert rest.startswith("to the seam of the border, 5 in of it with the margin")
+
+
+def test_the_side_that_is_rolled_lies_right_of_the_needle_until_the_first_corner():
+    rights = {
+        (0, 1): "right side",
+        (0, -1): "left side",
+        (1, 0): "top edge",
+        (-1, 0): "bottom edge",
+    }
+    told = 0
+    for start in ("A1 top right", "A2 top left", "A2 bottom right", "A2 top right"):
+        walked = '[machine]\nfoot = "walking"\n' + THROAT.removeprefix("[machine]\n")
+        rest = f'[route]\nstart = "{start}"\n[lines]\nditch = "blocks"\n'
+        plan = planned(SASHED.replace("squares*3", "squares squares:90 squares") + rest + walked)
+        for run in plan.runs:
+            points = np.concatenate([leg.points for leg in run.legs])
+            ahead = tuple(np.sign(np.round(points[1] - points[0])).astype(int).tolist())
+            said = throat_words(plan).get(run.number)
+            if said is not None and said.lead.startswith("Roll"):
+                assert said.lead == f"Roll the {rights[ahead]}"
+                told += 1
+    assert told >= 3
