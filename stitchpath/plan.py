@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, wraps
 from math import inf
-from typing import Any, Concatenate, ParamSpec, TypeVar, cast
+from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar, cast
 
 import numpy as np
 from shapely import Polygon
@@ -14,6 +14,7 @@ from stitchpath.checks.all import Check, check_plan
 from stitchpath.checks.batting import LooseGround
 from stitchpath.checks.cures import Survey, cheapest_cure, cure_words, survey
 from stitchpath.checks.proofread import faults_of
+from stitchpath.checks.throat import check_throat
 from stitchpath.design.model import Design
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.geometry.polylines import path_lengths
@@ -39,7 +40,10 @@ from stitchpath.thread import (
     run_times,
 )
 from stitchpath.thread.from_design import Needs, needs_of, stitching_of
+from stitchpath.thread.leg_arrays import walk
+from stitchpath.thread.throat import Roll, rolls_of_areas, rolls_of_runs
 from stitchpath.top.build import Top
+from stitchpath.top.place import Subject
 from stitchpath.top.place_names import Places
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
@@ -47,6 +51,7 @@ from stitchpath.units import format_length
 __all__ = [
     "Anchoring",
     "Plan",
+    "Rolls",
     "Totals",
     "check_design",
     "lines_of",
@@ -82,6 +87,13 @@ class Anchoring:
 
     runs: int
     extra: float
+
+
+class Rolls(NamedTuple):
+    """What lies right of the needle, by run, and by area with what that is."""
+
+    runs: tuple[Roll, ...]
+    areas: tuple[tuple[Subject, Roll], ...]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -120,6 +132,8 @@ class Plan(Shown):
         By run, in stitching order.
     needs
         What to buy and cut, and what it costs.
+    rolls
+        What lies right of the needle, where the throat of the machine is known.
     checks
         What could go wrong.
     """
@@ -141,6 +155,7 @@ class Plan(Shown):
     tariff: Tariff
     times: tuple[RunTime, ...]
     needs: Needs
+    rolls: Rolls | None
     checks: tuple[Check, ...]
 
     @property
@@ -336,6 +351,7 @@ def _put_together(
         any(r.proof.cut_off for r in routed),
         "s" if design.priced_by == "time" else "mm",
     )
+    rolls = _rolls(looked, runs, lines, tariff)
     return Plan(
         design=design,
         top=top,
@@ -354,8 +370,32 @@ def _put_together(
         tariff=tariff,
         times=times,
         needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),
-        checks=check_plan(design, top, lines, proof, looked.left_out),
+        rolls=rolls,
+        checks=(
+            *check_plan(design, top, lines, proof, looked.left_out),
+            *check_throat(_named(looked, rolls), design.machine.throat, top.unit),
+        ),
     )
+
+
+def _rolls(
+    looked: Survey, runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff
+) -> Rolls | None:
+    """Measure the rolls, where the throat is known that they have to go through."""
+    if looked.design.machine.throat is None:
+        return None
+    way = walk(runs, lines)
+    areas = rolls_of_areas(runs, way, tariff)
+    named = tuple((tariff.areas.of[k - 1], roll) for k, roll in areas.items())
+    return Rolls(rolls_of_runs(runs, way, tariff), named)
+
+
+def _named(looked: Survey, rolls: Rolls | None) -> list[tuple[str, Roll]]:
+    """Give runs and areas their names."""
+    if rolls is None:
+        return []
+    runs = [(f"Run {k}", roll) for k, roll in enumerate(rolls.runs, 1)]
+    return runs + [(looked.words.subject(area), roll) for area, roll in rolls.areas]
 
 
 def _route_all(
@@ -546,8 +586,14 @@ def plan_json(plan: Plan) -> str:
             )
         ],
         "runs": [
-            _run_json(run, thread, spent)
-            for run, thread, spent in zip(plan.runs, plan.thread.runs, plan.times, strict=True)
+            _run_json(run, thread, spent, roll)
+            for run, thread, spent, roll in zip(
+                plan.runs,
+                plan.thread.runs,
+                plan.times,
+                plan.rolls.runs if plan.rolls else [None] * len(plan.runs),
+                strict=True,
+            )
         ],
         "thread": [
             {"name": u.name, "top": u.top, "bobbin": u.bobbin, "bobbins": u.bobbins,
@@ -566,6 +612,11 @@ def plan_json(plan: Plan) -> str:
             for c in plan.checks
         ],
     }  # fmt: skip
+    if plan.rolls:
+        lists["areas"] = [
+            {"place": plan.places.subject(area), "roll": _roll_json(roll)}
+            for area, roll in plan.rolls.areas
+        ]
     t = plan.totals
     totals = {
         "stitched": round(t.stitched, 3),
@@ -652,7 +703,17 @@ def _line_json(name: str, line: Line, place: str, points: list[list[float]]) -> 
     }
 
 
-def _run_json(run: Run, thread: RunThread, spent: RunTime) -> dict[str, object]:
+def _roll_json(roll: Roll) -> dict[str, object]:
+    return {
+        "width": round(roll.width, 3),
+        "thick": round(roll.thick, 3),
+        "side": roll.side,
+        "at": [round(v, 3) for v in roll.at],
+        "turned": round(roll.turned, 3),
+    }
+
+
+def _run_json(run: Run, thread: RunThread, spent: RunTime, roll: Roll | None) -> dict[str, object]:
     legs: list[dict[str, object]] = []
     for leg, points in zip(run.legs, _xys([leg.points for leg in run.legs]), strict=True):
         what = {"along": leg.along} if leg.do == "travel" else {"line": f"L{leg.line + 1}"}
@@ -669,5 +730,6 @@ def _run_json(run: Run, thread: RunThread, spent: RunTime) -> dict[str, object]:
         "top": thread.top,
         "bobbin": thread.bobbin,
         "seconds": spent.total,
+        **({"roll": _roll_json(roll)} if roll else {}),
         "legs": legs,
     }

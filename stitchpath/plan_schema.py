@@ -58,7 +58,7 @@ def plan_schema() -> Schema:
         "title": "stitchpath plan",
         "description": "A planned quilt. Lengths and coordinates are millimetres, x to the right "
         "and y down from the top left corner of the finished top. More keys may be there.",
-        **_table({**_head(), **_lists(), **_sums()}, optional=("strips",)),
+        **_table({**_head(), **_lists(), **_sums()}, optional=("strips", "areas")),
         "$defs": {
             "point": _told("x and y, mm.", type="array", items={"type": "number"},
                            minItems=2, maxItems=2),
@@ -67,6 +67,7 @@ def plan_schema() -> Schema:
             "line": _line(),
             "leg": _leg(),
             "run": _run(),
+            "roll": _roll(),
             "place": _table({
                 "run": _count("Number of the run.", 1),
                 "along": _positive("How far along it, mm."),
@@ -99,6 +100,10 @@ def _lists() -> Schema:
     return {
         "lines": _list({"$ref": "#/$defs/line"}, "Every line that has to be stitched."),
         "runs": _list({"$ref": "#/$defs/run"}, "Unbroken thread paths, in stitching order."),
+        "areas": _list(
+            _table({"place": _text("Where it is, in words."), "roll": {"$ref": "#/$defs/roll"}}),
+            "Where the throat is known: what is finished in one go, and the roll that it needs.",
+        ),
         "thread": _list(
             _table(
                 {
@@ -175,7 +180,8 @@ def _sums() -> Schema:
                 "foot_changes": _count("How often the foot is changed."),
                 "stitches": _count("Stitches in all."),
                 "seconds": _positive("At the machine, s."),
-            }
+            },
+            optional=("returns", "foot_changes"),
         ),
         "proof": _table(
             {
@@ -191,7 +197,8 @@ def _sums() -> Schema:
                     "Whether a clock has ended a search: then another run may end elsewhere.",
                     type="boolean",
                 ),
-            }
+            },
+            optional=("unit",),
         ),
     }
 
@@ -251,11 +258,27 @@ def _run() -> Schema:
             "top": _positive("Thread on top, mm."),
             "bobbin": _positive("Thread of the bobbin, mm."),
             "seconds": _positive("At the machine, s."),
+            "roll": {"$ref": "#/$defs/roll"},
             "legs": _told("In stitching order.", type="array", items={"$ref": "#/$defs/leg"},
                           minItems=1),
         },
-        optional=("strip",),
+        optional=("strip", "roll"),
     )  # fmt: skip
+
+
+def _roll() -> Schema:
+    return _told(
+        "What lies right of the needle where most does.",
+        **_table(
+            {
+                "width": _positive("So much of the quilt, mm."),
+                "thick": _positive("Diameter of its roll, mm."),
+                "side": _told("Of the quilt.", enum=["left", "right", "top", "bottom"]),
+                "at": {"$ref": "#/$defs/point"},
+                "turned": _positive("Diameter, stitched from its end to its start, mm."),
+            }
+        ),
+    )
 
 
 def _change() -> Schema:

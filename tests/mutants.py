@@ -27,6 +27,7 @@ RULED = "tests/checks/test_rules.py"
 BOUNDS = "tests/route/test_search.py tests/route/test_bounds.py"
 TRAILS, ORDER = "tests/route/test_trails.py", "tests/route/test_order.py"
 ROUTER = "tests/route/test_useful.py tests/route/test_route.py tests/plan/test_plan.py"
+CURRENCY = "tests/hands/test_one_currency.py"
 TOP = f"{RULED} tests/top/test_top.py"
 # Of each file, or of some of its functions and constants, the tests nearest to it.
 ROUTE = {
@@ -53,6 +54,17 @@ NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} |
     "stitchpath/network/noding.py": "tests/network/test_noding.py",
     "stitchpath/network/parting.py": "tests/network/test_strips.py",
     "stitchpath/network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
+    "stitchpath/network/prices.py": f"tests/network/test_graphs.py {CURRENCY}",
+    "stitchpath/network/passing.py": CURRENCY,
+    "stitchpath/hands/pace.py": f"tests/hands/test_pace.py {CURRENCY}",
+    "stitchpath/hands/feet.py": "tests/hands/test_pace.py",
+    "stitchpath/hands/turning.py": "tests/hands/test_turning.py",
+    "stitchpath/hands/areas.py": f"tests/hands/test_areas.py {CURRENCY}",
+    "stitchpath/hands/tariff.py": f"tests/hands/test_turning.py {CURRENCY}",
+    "stitchpath/thread/time.py": f"{CURRENCY} tests/thread/test_thread_money.py",
+    "stitchpath/thread/throat.py": "tests/thread/test_throat.py",
+    "stitchpath/checks/throat.py": "tests/thread/test_throat.py",
+    "stitchpath/told/rolls.py": "tests/thread/test_throat.py",
     "stitchpath/checks/pieces.py": f"{RULED} tests/lines/test_applique.py",
     "stitchpath/top/build.py": f"{TOP} tests/lines/test_applique.py",
     "stitchpath/geometry/turns.py": f"{RULED} {TRAILS} tests/told/test_directions.py",

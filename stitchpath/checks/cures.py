@@ -16,18 +16,19 @@ from stitchpath.errors import StitchpathError
 from stitchpath.findings import Check
 from stitchpath.geometry.empty_circles import LoosePlace, loose_places
 from stitchpath.geometry.polylines import path_lengths
-from stitchpath.geometry.turns import PIVOT, turn_angle
-from stitchpath.hands.pace import pace_of
+from stitchpath.hands.feet import STRAIGHT, foot_for
+from stitchpath.hands.pace import KINDS
+from stitchpath.hands.tariff import Tariff, tariff_of
 from stitchpath.lines.collect import Collected, collect_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams, seam_bits
 from stitchpath.lines.fill_lines import Filler
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import Region, faces
-from stitchpath.thread import Pace, Stitching
+from stitchpath.thread import Stitching
 from stitchpath.thread.from_design import stitching_of
 from stitchpath.top.build import Top, build_top
 from stitchpath.top.place_names import Places
-from stitchpath.typing import BoolArray, FloatArray
+from stitchpath.typing import BoolArray, FloatArray, Kind
 from stitchpath.units import format_length
 
 __all__ = ["Cure", "Survey", "cheapest_cure", "close_gaps", "closed_gaps", "cure_words", "survey"]
@@ -165,9 +166,14 @@ class Survey:
         return stitching_of(self.design)
 
     @cached_property
-    def pace(self) -> Pace:
-        """How fast."""
-        return pace_of(self.design)
+    def tariff(self) -> Tariff:
+        """What everything takes."""
+        return tariff_of(self.design, self.top, ())
+
+    @property
+    def fastest(self) -> float:
+        """How fast any fill is stitched, mm a second."""
+        return float(self.tariff.speed[:, KINDS.index("fill")].max())
 
     @cached_property
     def taken(self) -> tuple[list[BaseGeometry], shapely.STRtree]:
@@ -483,7 +489,7 @@ def _new_fills(found: Survey, face: Region) -> Iterator[Cure]:
         ]
         cure = _first_that_holds(found, face, region, asked, paths)
         if cure is not None:
-            cheapest = min(cheapest, cure.seconds * found.pace.speed.fill)
+            cheapest = min(cheapest, cure.seconds * found.fastest)
             yield cure
 
 
@@ -528,7 +534,7 @@ def _first_that_holds(
 
 def _cure(
     found: Survey,
-    kind: str,
+    kind: Kind,
     paths: Sequence[FloatArray],
     *,
     seams: tuple[int, ...] = (),
@@ -537,14 +543,11 @@ def _cure(
 ) -> Cure:
     """Reckon what stitching some paths takes."""
     length = float(path_lengths(list(paths)).sum())
-    stitching, pace = found.stitching, found.pace
+    stitching, tariff = found.stitching, found.tariff
     per_mm: float = getattr(stitching.per_mm, kind)
-    speed: float = getattr(pace.speed, kind)
     thread = sum(stitching.per_seam(per_mm)) * length
-    seconds = length / speed + pace.pivot * sum(_pivots(path) for path in paths)
+    straight = fill is None or fill.style in STRAIGHT
+    foot = foot_for(found.design.machine, kind, straight=straight)
+    corners = tariff.corners(paths, np.full(len(paths), foot))
+    seconds = length / float(tariff.speed[foot, KINDS.index(kind)]) + float(corners.sum())
     return Cure(seams, fill, tightened, length, thread, seconds)
-
-
-def _pivots(path: FloatArray) -> int:
-    way = np.diff(path, axis=0)
-    return int((np.abs(turn_angle(way[:-1], way[1:])) > PIVOT).sum())

@@ -60,6 +60,7 @@ __all__ = [
     "Sashing",
     "Stitching",
     "Thread",
+    "Throat",
 ]
 
 _NAMED = 4  # blocks, in one line
@@ -563,6 +564,15 @@ class Backing(_Part):
     """Allowance of the seams that join it."""
 
 
+class Throat(_Part):
+    """The room right of the needle of a domestic machine."""
+
+    width: Size
+    """From the needle to the arm."""
+    height: Size
+    """From the bed up to the arm."""
+
+
 class Machine(_Part):
     """The machine."""
 
@@ -570,6 +580,8 @@ class Machine(_Part):
     """The quilt moved under the needle, or stretched in a frame and the machine moved."""
     depth: Annotated[float, _at_least(25.4), _LENGTH_SCHEMA] | None = None
     """In a frame: how deep a strip can be stitched before the quilt is rolled on."""
+    throat: Throat | None = None
+    """The room right of the needle; said, each run and area tells the roll that has to fit."""
     foot: Foot | dict[Kind, Foot] | None = None
     """"walking", where each corner turns the quilt, "free-motion", or "frame"; one or by kind of
     line. Default by kind: walking for what is straight, free-motion for what curves."""

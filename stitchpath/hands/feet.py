@@ -2,11 +2,11 @@
 
 from typing import get_args
 
-from stitchpath.design.model import Design, Foot
+from stitchpath.design.model import Design, Foot, Machine
 from stitchpath.lines.line import Line
 from stitchpath.typing import Kind
 
-__all__ = ["ANY_FOOT", "FEET", "STRAIGHT", "foot_of"]
+__all__ = ["ANY_FOOT", "FEET", "STRAIGHT", "foot_for", "foot_of"]
 
 FEET: tuple[Foot, ...] = get_args(Foot)
 ANY_FOOT = -1
@@ -30,17 +30,28 @@ def foot_of(design: Design, line: Line) -> int:
     line
         The line.
     """
-    machine = design.machine
+    return foot_for(design.machine, line.kind, straight=_straight(design, line))
+
+
+def foot_for(machine: Machine, kind: Kind, *, straight: bool) -> int:
+    """Tell with which foot a kind of line is stitched: its index in `FEET`.
+
+    Parameters
+    ----------
+    machine
+        What the design says of it.
+    kind, straight
+        The kind, and whether its lines are straight.
+    """
     if machine.kind == "frame":
         return FEET.index("frame")
-    asked = machine.foot.get(line.kind) if isinstance(machine.foot, dict) else machine.foot
-    return FEET.index(asked or _usual(design, line.kind, line))
+    asked = machine.foot.get(kind) if isinstance(machine.foot, dict) else machine.foot
+    return FEET.index(asked or ("walking" if straight else "free-motion"))
 
 
-def _usual(design: Design, kind: Kind, line: Line) -> Foot:
-    straight = kind in {"ditch", "outline"}
-    if kind == "fill" and line.of.fill >= 0:
-        straight = design.fills[line.of.fill].style in STRAIGHT
-    if kind == "echo":  # round a motif pieced of patches it is as straight as they are
-        straight = not line.of.pieces
-    return "walking" if straight else "free-motion"
+def _straight(design: Design, line: Line) -> bool:
+    if line.kind == "fill" and line.of.fill >= 0:
+        return design.fills[line.of.fill].style in STRAIGHT
+    if line.kind == "echo":  # round a motif pieced of patches it is as straight as they are
+        return not line.of.pieces
+    return line.kind in {"ditch", "outline"}

@@ -25,6 +25,7 @@ __all__ = [
     "Moves",
     "RouteTime",
     "RunTime",
+    "leg_areas",
     "leg_feet",
     "moves_of",
     "route_time",
@@ -239,6 +240,12 @@ def _comings(runs: Sequence[Run], areas: Areas) -> IntArray:
                 seen.add(key)
             before = area
     return counts
+
+
+def leg_areas(runs: Sequence[Run], tariff: Tariff) -> IntArray:
+    """Tell in which area each leg lies, `GROUND` where it lies between; shape (legs,)."""
+    legs = [_area_of(leg, tariff.areas) for run in runs for leg in run.legs]
+    return np.array(legs, dtype=np.int64)
 
 
 def _area_of(leg: Leg, areas: Areas) -> int:

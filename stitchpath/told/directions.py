@@ -19,6 +19,7 @@ from stitchpath.plan import Plan, once
 from stitchpath.route.runs import Leg, Run, Where
 from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.told.passes import Rolling, rolling_words
+from stitchpath.told.rolls import throat_words
 from stitchpath.told.seams import Bit, Course, along, blocks_beside
 from stitchpath.top.place import Place, Subject
 from stitchpath.top.place_names import TOP, Places, Spot, clock, heading, join_words
@@ -287,7 +288,7 @@ class Teller:
 
     @cached_property
     def _rolling(self) -> dict[int, Rolling]:
-        return rolling_words(self.plan)
+        return {**rolling_words(self.plan), **throat_words(self.plan)}
 
     # What lies beside each leg
 

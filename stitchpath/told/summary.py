@@ -52,6 +52,7 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
         ("turning", _turning(plan)),
         *_moves(plan),
         ("time", _time(plan)),
+        *_roll(plan),
         ("route", f"{_weighed(plan)}, {said}"),
     ]
 
@@ -75,6 +76,16 @@ def _moves(plan: Plan) -> list[tuple[str, str]]:
         if seconds:
             rows.append((name, f"{many}, {clock_time(seconds)}"))
     return rows
+
+
+def _roll(plan: Plan) -> list[tuple[str, str]]:
+    """Tell the thickest roll right of the needle, where the throat is known."""
+    if plan.rolls is None:
+        return []
+    unit = plan.top.unit
+    number, most = max(enumerate(plan.rolls.runs, 1), key=lambda pair: pair[1].thick)
+    thick, width = format_length(most.thick, unit), format_length(most.width, unit)
+    return [("roll", f"at most {thick} thick, {width} right of the needle, in run {number}")]
 
 
 def _turning(plan: Plan) -> str:

@@ -69,6 +69,8 @@ anchor = "mixed"
 
 
 def networks_of(design):
+    """Price by length, which general libraries can be held against."""
+    design = design.priced([]) if design.prices else design.priced(["end_inside=150"])
     top = build_top(design)
     bits = seam_bits(top)
     lines, bits = node_lines(collect_lines(design, top, bits)[0], bits)

@@ -71,7 +71,7 @@ def test_the_map_has_the_seams_faint_underneath(plan, tmp_path):
 
 
 def test_on_the_low_side_map_ditch_stitching_lies_beside_the_seam_away_from_the_high_patch():
-    plan = planned(SQUARES)
+    plan = planned(SQUARES + "[prices]\n")
     (run,) = plan.runs
     moved = offset_run(run, plan.lines, 0.5)
     darker = [p.polygon for p in plan.top.patches if p.fabric == "sea"]

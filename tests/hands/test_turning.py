@@ -87,3 +87,10 @@ def test_the_quilt_is_as_thick_as_she_or_its_batting_says():
     named = design(SQUARES + '[batting]\nkind = "needle-punched cotton"\n')
     assert thickness_of(named) == pytest.approx(1.0)
     assert thickness_of(design(SQUARES + '[stitching]\nthickness = "3 mm"\n')) == pytest.approx(3)
+
+
+def test_the_margin_has_to_be_turned_too():
+    with_margin = Bulk(-50, -60, 650, 860, 3.0)
+    assert with_margin.diagonal == pytest.approx(1156.03, abs=0.01)  # of 700 by 920 mm
+    at = np.array([[600.0, 400.0], [-10.0, 400.0], [300.0, 850.0], [300.0, -10.0]])
+    assert with_margin.farthest(at).tolist() == [650, 660, 910, 870]

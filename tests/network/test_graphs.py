@@ -131,6 +131,15 @@ def travels(text):
     return {net.thread: "seam" in net.along for net in networks(text)[0]}
 
 
+def test_nothing_hops_down_seams_that_no_one_stitches_unless_asked():
+    rows = '[[fills]]\nregion = "rest"\nspacing = 2\nstyle = "waves"\n[threads.grey]\n'
+    text = FOUR + rows
+    bare = '[lines]\nditch = "none"\n'
+    assert travels(text + '[lines]\nditch = "blocks"\n')["grey"] is True
+    assert travels(text + bare)["grey"] is False
+    assert travels(text + "travel = true\n" + bare)["grey"] is True
+
+
 def test_thread_travels_along_seams_not_stitched_unless_it_shows_or_comes_later():
     star = STARFISH[STARFISH.index("[[applique]]") : STARFISH.index("[lines]")].replace("7", "3")
     star = star.replace('on = "A1"', 'on = "A1"\nfused = "{}"')

@@ -11,7 +11,7 @@ import pypdfium2 as pdfium
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from quilts import SQUARES, design, layouts, planned, verify
+from quilts import SQUARES, STARFISH, design, layouts, planned, verify
 
 from stitchpath.errors import StitchpathError
 from stitchpath.export.job_sheet import _Cell, _pages, _Row, plan_sheet, sheet_pages
@@ -312,3 +312,22 @@ def test_the_sheet_names_places_and_prices_as_a_quilter_would():
     # A domestic machine sews 12 mm in a second in the ditch, 28 3/8 in in a minute.
     assert times[0] == "stitching (in a minute: ditch 28 3/8 in, travel 28 3/8 in)"
     assert "bobbin changes (90 s each)" in times
+
+
+def test_the_proof_names_the_price_it_is_for():
+    by_time, by_length = planned(SQUARES), planned(SQUARES + "[prices]\n")
+    said, other = dict(summary_rows(by_time))["route"], dict(summary_rows(by_length))["route"]
+    assert "no way of stitching this takes less time at your pace" in said
+    assert "no route costs less" in other
+    assert "pace" not in other
+
+
+def test_returns_and_changes_of_foot_are_told_where_there_are_any():
+    none = dict(summary_rows(planned(SQUARES)))
+    assert not {"returns", "foot changes"} & none.keys()
+    star = STARFISH.replace('ditch = "none"', 'ditch = "all"').replace("sand sand", "sand coral")
+    plan = planned(star + "[pace]\nfoot = 45\n")
+    assert plan.foot_changes == 1
+    assert dict(summary_rows(plan))["foot changes"] == "1, 0:00:45"
+    (row,) = [row for row in job_rows(plan) if row.what == "changes of the foot"]
+    assert (row.seconds, row.note) == (45, "changes of the foot (45 s each)")
