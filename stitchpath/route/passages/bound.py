@@ -17,6 +17,7 @@ from stitchpath.route.effort import Effort
 from stitchpath.route.exact.linear_program import Solved
 from stitchpath.route.passages.decode import trips_of
 from stitchpath.route.passages.finding import Finder
+from stitchpath.route.passages.halves import halved_cuts
 from stitchpath.route.passages.model import Model, Row, model_of
 from stitchpath.route.passages.problem import Passages, Trip, cost_of
 from stitchpath.route.passages.program import Program
@@ -24,12 +25,12 @@ from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Proved", "Search", "lower_bound", "prove"]
 
-# Seconds that looking for cuts takes for each edge: the simple kinds, and those by minimum cuts.
-SIMPLE, DEEP = 5e-5, 6e-4
-FEW = 10  # simple cuts: if fewer are found, minimum cuts are asked too
+# Seconds that looking for cuts takes for each edge: the simple kinds, and those by minimum cuts, by halves.
+SIMPLE, DEEP, HALVES = 2e-5, 3e-5, 8e-5
+FEW = 10  # cuts: if fewer are found, the deeper kinds are asked too
 PATIENCE = 3  # rounds after which a cut that is not needed goes
-# Rounds without a cut by minimum cuts that may bring less than this share of the price, in all.
-ROUNDS, LITTLE = 6, 2e-5
+# Rounds of cuts, at first and later, that have to bring this share of the price in all.
+ROUNDS, FEWER, LITTLE = 10, 3, 2e-5
 WHOLE = 1e-6  # a value so near to a whole number counts as one
 NEAR = 2e-7  # a part of the search is given up within this share of the price of the best runs
 ROUNDING = 1e-6  # the bound may lie above what runs cost by this share of it, and no more
@@ -192,6 +193,7 @@ class Search:
     def _tighten(self, effort: Effort, *, root: bool = False) -> Solved:
         """Solve and cut in turns until no cut is found, or too little comes of it."""
         trail: list[float] = []
+        last = ROUNDS if root else FEWER
         while True:
             solved = self.program.solve(effort)
             if not solved.finished or solved.value == np.inf:
@@ -201,22 +203,24 @@ class Search:
             if self._near(solved.value) or effort.late:
                 return solved
             trail.append(solved.value)
-            cuts = self._cuts(solved.x, effort, deep=root)
-            stalled = len(trail) > ROUNDS and trail[-1] - trail[-1 - ROUNDS] < LITTLE * trail[-1]
+            cuts = self._cuts(solved.x, effort)
+            stalled = len(trail) > last and trail[-1] - trail[-1 - last] < LITTLE * trail[-1]
             if stalled and not _whole(solved.x):
                 return solved
-            if root:
-                self.program.shed(PATIENCE)
+            self.program.shed(PATIENCE)
             if not self.program.add(cuts):
                 return solved
 
-    def _cuts(self, x: FloatArray, effort: Effort, *, deep: bool) -> list[Row]:
+    def _cuts(self, x: FloatArray, effort: Effort) -> list[Row]:
         find = self._finder
         effort.spend(SIMPLE * len(self.model.edges))
         cuts = [*find.pieces(x), *find.odd_fans(x), *find.odd_clusters(x), *find.loose_clusters(x)]
-        if len(cuts) < FEW and (deep or not cuts):
+        if len(cuts) < FEW:
             effort.spend(DEEP * len(self.model.edges))
             cuts += [*find.loose_minimum(x), *find.odd_minimum(x)]
+        if len(cuts) < FEW:
+            effort.spend(HALVES * len(self.model.edges))
+            cuts += halved_cuts(self.model, self.program.cuts, x)
         return cuts
 
     def _settled(self, solved: Solved) -> bool:
