@@ -26,7 +26,7 @@ from stitchpath.network.graph import Network, build_networks
 from stitchpath.network.noding import node_lines
 from stitchpath.network.parting import part_by_strips
 from stitchpath.route.effort import Effort
-from stitchpath.route.router import Routed, UnreachedError, route
+from stitchpath.route.router import Order, Routed, UnreachedError, route
 from stitchpath.route.runs import Proof, Run
 from stitchpath.route.shown import Shown
 from stitchpath.thread import (
@@ -411,6 +411,8 @@ def _route_all(
     # A frame holds the layers together, so nothing has to be anchored first.
     small = min(top.width, top.height) < _LARGE or networks[0].strip > 0
     anchor = design.route.anchor or ("mixed" if small else "first")
+    order: Order = "anchors" if anchor == "first" else "free"
+    order = "taught" if design.in_taught_order else order
     # Shares of the work left go by size, not by the clock: the same design gives the same plan.
     effort = Effort(time_limit)
     left = sum(int(network.required.sum()) for network in networks)
@@ -430,8 +432,7 @@ def _route_all(
             lines,
             _hands(routed) if network.strip else centre,
             first_number=sum(len(r.runs) for r in routed) + 1,
-            anchor_first=anchor == "first",
-            taught=design.in_taught_order,
+            order=order,
             start=_start(design, top, network) if k == 0 and design.route.start else None,
             effort=effort.part(size / left),
             progress=tell,

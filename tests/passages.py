@@ -61,8 +61,11 @@ def _passing(rng, at, tail, head, free):
     return Passing(area, feet, angle, stop, half, float(visit), float(change))
 
 
-def cheapest(problem):
-    """Find the least price of any runs; inf where there are none."""
+def cheapest(problem, phase=None):
+    """Find the least price of any runs, or of those that stitch phase by phase; inf without any.
+
+    A line that is passed before its phase is not stitched by that.
+    """
     at, end, must = problem.at.tolist(), problem.end_at, np.flatnonzero(problem.required).tolist()
     bit = {edge: 1 << k for k, edge in enumerate(must)}
     around = {}
@@ -73,6 +76,10 @@ def cheapest(problem):
     price = problem.passing.price(pairs[:, 0], pairs[:, 1], problem.at[pairs[:, 0]])
     passing = {(a, b): p for (a, b), p in zip(pairs.tolist(), price.tolist(), strict=True)}
     every, hub = 2 ** len(must) - 1, -1
+    before = dict.fromkeys(bit, 0)
+    if phase is not None:
+        for edge, when in zip(must, phase.tolist(), strict=True):
+            before[edge] = sum(bit[o] for o, w in zip(must, phase.tolist(), strict=True) if w < when)
     best = {(0, hub): 0.0}
     heap = [(0.0, 0, hub)]
     while heap:
@@ -90,7 +97,11 @@ def cheapest(problem):
         for a, cost in leave:
             edge = a // 2
             new = bit.get(edge, 0) & ~done
+            if new and before[edge] & ~done:
+                new = 0
             cost += problem.first[edge] if new else problem.again[edge]  # noqa: PLW2901
+            if not np.isfinite(cost):
+                continue
             ways.append((done | new, a ^ 1, cost))
         for key_done, key_at, cost in ways:
             total = paid + cost

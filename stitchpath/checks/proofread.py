@@ -559,7 +559,8 @@ def _wrong_cost(plan: "_Plan", sheet: _Sheet) -> Iterator[_Fault]:
         spent = route_time(plan.runs, plan.lines, plan.tariff)
         if not abs(spent.price - plan.proof.cost) <= _SUM * max(spent.price, 1.0):
             yield _Fault(
-                f"the cost is said to be {plan.proof.cost:.3f}, the legs come to {spent.price:.3f} s"
+                f"the cost is said to be {plan.proof.cost:.3f} s, "
+                f"the legs come to {spent.price:.3f} s"
             )
         return
     prices = plan.design.prices

@@ -6,7 +6,7 @@ In a frame each strip of it is routed so by itself.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -26,7 +26,9 @@ from stitchpath.route.useful_runs import Walked, useful_trails
 from stitchpath.route.weighed import MANY, walk_by_time, weighed
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Routed", "UnreachedError", "route"]
+__all__ = ["Order", "Routed", "UnreachedError", "route"]
+
+Order: TypeAlias = Literal["free", "anchors", "taught"]
 
 _PEG = -2  # stands for a line in a network: the edge that holds a run to a chosen start
 
@@ -82,8 +84,7 @@ def route(
     centre: tuple[float, float],
     *,
     first_number: int = 1,
-    anchor_first: bool = False,
-    taught: bool = False,
+    order: Order = "free",
     start: int | None = None,
     effort: Effort | None = None,
     progress: Callable[[float, float], None] | None = None,
@@ -100,12 +101,10 @@ def route(
         Middle of the top, mm: runs are ordered from there outward. In a frame, where hands are.
     first_number
         Number of the first run.
-    anchor_first
-        Stitch the anchoring seams in a pass of their own before the rest; else one run may hold
-        both.
-    taught
-        Where turns and returns have a price, keep to the order that is taught: anchors first, then
-        area by area from the centre outward.
+    order
+        "free": one run may hold anchoring seams and all else. "anchors": those seams are a pass of
+        their own before the rest. "taught": they come first, then area by area from the centre
+        outward; where turns and returns have no price, as "free".
     start
         Vertex of the network where the first run begins, if that is chosen.
     effort
@@ -123,10 +122,10 @@ def route(
     UnreachedError
         When a line cannot be reached: the prices forbid every end and every way to it.
     """
-    ordered = taught and not network.passing.free
+    ordered = order == "taught" and not network.passing.free
     anchors = network.required & np.array([i >= 0 and lines[i].anchor for i in network.line])
     rest = network.required & ~anchors
-    apart = anchor_first and not ordered and anchors.any() and rest.any()
+    apart = order == "anchors" and anchors.any() and rest.any()
     passes = [anchors, rest] if apart else [anchors | rest]
     effort = effort or Effort(10.0)
     left = sum(int(required.sum()) for required in passes)

@@ -1,7 +1,7 @@
 """Runs of a network where turns, returns and changes of foot have their price.
 
-What is reckoned here is what the clock counts and what looks cost. That one has to come to each area
-once is no return, so it is taken off again.
+What is reckoned here is what the clock counts and what looks cost. That one has to come to each
+area once is no return, so it is taken off again.
 """
 
 from collections.abc import Callable

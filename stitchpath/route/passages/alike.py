@@ -156,7 +156,8 @@ def _lays(one: _Shape, other: _Shape) -> list[_Laid]:
 
 def _falls_on(one: _Shape, other: _Shape, tree: KDTree, turn: FloatArray) -> dict[int, int] | None:
     """Tell which slot of one shape falls on which of another, if all do."""
-    far, at = tree.query(one.middle @ turn)
+    found = tree.query(one.middle @ turn)
+    far, at = np.asarray(found[0]), np.asarray(found[1])
     if far.max() > _SAME or len(np.unique(at)) < len(at):
         return None
     ends = [(a @ turn, b) for a, b in ((one.tail, other.tail[at]), (one.head, other.head[at]))]

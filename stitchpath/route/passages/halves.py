@@ -70,7 +70,8 @@ def _whole_rows(model: Model, cuts: list[Row]) -> tuple[csr_array, FloatArray]:
         shape=(len(cuts), model.ends),
     )
     share = np.where(count > 0, 0.5, 1.0)
-    scale = csr_array((share, (np.arange(len(cuts)), np.arange(len(cuts)))))
+    every = np.arange(len(cuts))
+    scale = csr_array((share, (every, every)), shape=(len(cuts), len(cuts)))
     within = scale @ (member @ model.rows - table)
     floor = np.array([cut.floor for cut in cuts])
     rows = csr_array(vstack([model.rows, within], format="csr"))

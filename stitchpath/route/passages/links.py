@@ -17,7 +17,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.geometry.tolerances import FREE
-from stitchpath.route.passages.problem import Passages
+from stitchpath.route.passages.problem import Passages, both_ends
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["FORBIDDEN", "HUB", "Links", "Onward", "links_of", "ways_between"]
@@ -25,6 +25,7 @@ __all__ = ["FORBIDDEN", "HUB", "Links", "Onward", "links_of", "ways_between"]
 HUB = -1  # stands for a slot where a way ends at the hub
 FORBIDDEN = 1e9  # price of a run end where none may be
 _NEAR = 10  # so many ways are kept for each slot
+_ALL = 64  # slots: with no more than these, all ways are
 _ROWS = 4_000_000  # so many numbers are held at once
 
 
@@ -57,7 +58,7 @@ class _States:
 
     def __init__(self, problem: Passages) -> None:
         at = problem.at
-        self.slots = (2 * np.flatnonzero(problem.required)[:, None] + [0, 1]).reshape(-1)
+        self.slots = both_ends(np.flatnonzero(problem.required))
         self.goal = len(at)
         self.hub = self.goal + len(self.slots)
         arrive, leave = _pairs_at(at)
@@ -95,8 +96,9 @@ class _States:
 
     def nearest(self, count: int, farthest: float) -> list[dict[int, float]]:
         """Find the slots nearest to each slot, and what it costs to come to them."""
-        first, to = self.web.indptr.tolist(), self.web.indices.tolist()
-        price = self.web.data.tolist()
+        first: list[int] = self.web.indptr.tolist()
+        to: list[int] = self.web.indices.tolist()
+        price: list[float] = self.web.data.tolist()
         goal, hub = self.goal, self.hub
         found: list[dict[int, float]] = []
         for slot, begin in enumerate(self.slots.tolist()):
@@ -149,7 +151,8 @@ def links_of(problem: Passages, phase: Sequence[int] | None = None, held: int = 
     hub = states.hub_prices()
     if held >= 0:
         hub[np.flatnonzero(states.slots == 2 * held)] = FORBIDDEN
-    found = states.nearest(_NEAR, float(2 * hub.max(initial=0.0)))
+    count = _NEAR if len(states.slots) > _ALL else _ALL
+    found = states.nearest(count, float(2 * hub.max(initial=0.0)))
     if phase is not None:
         _add_onward(states, found, np.repeat(np.asarray(phase, dtype=np.int64), 2))
     return Links(np.flatnonzero(problem.required), _both_ways(found, hub.tolist()), hub)
@@ -247,7 +250,9 @@ class Onward:
                 self._rows[slot, number] = row
         at = np.searchsorted(slots, goals)
         apart = np.array([self._rows[slot, number][at] for slot in starts])
-        return np.minimum(apart, self._hub[list(starts)][:, None] + self._hub[list(goals)])
+        return np.asarray(
+            np.minimum(apart, self._hub[list(starts)][:, None] + self._hub[list(goals)])
+        )
 
 
 def ways_between(

@@ -1,10 +1,10 @@
-"""What no route can go below that keeps to an order: phase by phase, with half of each way between.
+"""What no route can go below that keeps to an order: phase by phase, with its share of the ways.
 
-A route that finishes each phase before the next falls apart into the phases. The way from one to the
-next is at least as dear as the cheapest from where it leaves the one to anything of the next, and as
-the cheapest from anything of the first to where it comes to the next: so it takes half of each, or
-shares that are a little better. With those as the prices of its way in and its way out, each phase is
-a problem of its own, and the sum of their bounds is a bound for the route.
+A route that finishes each phase before the next falls apart into the phases. The way from one to
+the next is at least as dear as the cheapest from where it leaves the one to anything of the next,
+and as the cheapest from anything of the first to where it comes to the next: so it takes half of
+each, or shares that are a little better. With those as the prices of its way in and its way out,
+each phase is a problem of its own, and the sum of their bounds is a bound for the route.
 
 In the problem of an area all ways outside it become *shortcuts* between its vertices, that turn
 nowhere: no dearer than they are, and few.
@@ -18,11 +18,12 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from stitchpath.geometry.tolerances import FREE
-from stitchpath.network.passing import GROUND, Passing
+from stitchpath.hands.areas import GROUND
+from stitchpath.network.passing import Passing
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.bound import lower_bound
 from stitchpath.route.passages.links import Onward
-from stitchpath.route.passages.problem import Passages
+from stitchpath.route.passages.problem import Passages, both_ends
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["bound_in_order"]
@@ -44,7 +45,7 @@ def bound_in_order(problem: Passages, phase: IntArray, effort: Effort) -> float:
     """
     edges = np.flatnonzero(problem.required)
     parts = [np.flatnonzero(phase == number) for number in np.unique(phase)]
-    slots = [(2 * part[:, None] + [0, 1]).reshape(-1) for part in parts]
+    slots = [both_ends(part) for part in parts]
     onward = Onward(problem)
     between = [onward.halves(here, there) for here, there in pairwise(slots)]
     total, left = 0.0, len(edges)
@@ -62,7 +63,7 @@ def bound_in_order(problem: Passages, phase: IntArray, effort: Effort) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Door:
-    """A way in or out: the vertices where it leads, and what it costs to come in or go out there."""
+    """A way in or out: the vertices where it leads, and what it costs to pass there."""
 
     at: IntArray
     price: FloatArray
@@ -71,7 +72,7 @@ class _Door:
 
 def _door(problem: Passages, part: IntArray, price: FloatArray) -> _Door:
     """Make a door of the price of a way in at each slot of a part."""
-    at = problem.at[(2 * part[:, None] + [0, 1]).reshape(-1)]
+    at = problem.at[both_ends(part)]
     where, index = np.unique(at, return_inverse=True)
     least = np.full(len(where), np.inf)
     np.minimum.at(least, index, price)
@@ -95,7 +96,7 @@ def _part(problem: Passages, part: IntArray, doors: list[_Door]) -> Passages:
         passing,
         area=passing.area[kept],
         foot=passing.foot[kept],
-        angle=passing.angle[(2 * kept[:, None] + [0, 1]).reshape(-1)],
+        angle=passing.angle[both_ends(kept)],
         half_turn=passing.half_turn[:, home],
     )
     alone = Passages(

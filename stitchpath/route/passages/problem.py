@@ -14,7 +14,7 @@ from stitchpath.hands.areas import GROUND
 from stitchpath.network.passing import Passing
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["GROUND", "Passages", "Passing", "Trip", "cost_of"]
+__all__ = ["GROUND", "Passages", "Passing", "Trip", "both_ends", "cost_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +86,11 @@ class Trip:
     def into(self) -> IntArray:
         """Edge ends by which it arrives at vertices, shape (k,)."""
         return np.asarray(2 * self.edges + self.forward)
+
+
+def both_ends(edges: IntArray) -> IntArray:
+    """Give the two ends of each edge: 2e and 2e + 1, shape (2k,)."""
+    return np.stack([2 * edges, 2 * edges + 1], axis=1).reshape(-1)
 
 
 def cost_of(problem: Passages, trips: list[Trip]) -> float:

@@ -18,10 +18,14 @@ __all__ = ["DISORDER", "Tour"]
 
 DISORDER = 1e5  # price of every phase that a link leads on, or back: far more than a quilt takes
 _GAIN = 1e-7  # less is rounding
+_SMALL = 64  # slots: with no more than these, every link is tried
+_WIDE = 8  # and else so many for each slot
+_ENDS = 8  # so many of the cheapest run ends are tried for the first and the last
 _BREADTH = (6, 3, 2, 1, 1)  # so many links are tried at each step of a chain
 _FAR = 2000  # places: a longer stretch is turned round only where that gains at once
 _STRETCH = 16  # lines: how long the stretches are that are swapped
 _MOVED = 4e-8  # s of work to move one slot
+_SPENT = 0.1  # s of work after which it is told
 _LOOKED = 3e-5  # s of work to look at what one slot could be linked to
 
 
@@ -48,7 +52,11 @@ class Tour:
         self._phase = [0] * (slots + 2)
         if phase is not None:
             self._phase = [p for p in phase for _ in range(2)] + [min(phase), max(phase)]
-        self._ranked = [self._rank(slot) for slot in range(slots + 2)]
+        # The nearest first, in whatever phase: a link out of order is passed over, not the last.
+        wide = _WIDE if slots > _SMALL else slots
+        self._ranked = [[slots, slots + 1, *list(row)[:wide]] for row in links.near]
+        ends = sorted(range(slots), key=lambda slot: (self._hub[slot], slot))[:_ENDS]
+        self._ranked += [ends, ends]
         # The hub comes first: its second slot leads to the first line, and has the first phase.
         self._order = [slots + 1, slots, *order]
         self._place = [0] * (slots + 2)
@@ -60,10 +68,6 @@ class Tour:
         self.cost = sum(
             self._price(order_[k], order_[(k + 1) % len(order_)]) for k in range(1, len(order_), 2)
         )
-
-    def _rank(self, slot: int) -> list[int]:
-        near = self._near[slot]
-        return sorted(near, key=lambda other: (self._price(slot, other), other))
 
     def _price(self, a: int, b: int) -> float:
         price = self._near[a].get(b)
@@ -126,7 +130,7 @@ class Tour:
                     if other not in waiting:
                         waiting.add(other)
                         dirty.append(other)
-            if self._work > 0.1:
+            if self._work > _SPENT:
                 effort.spend(self._work)
                 self._work = 0.0
                 if effort.late:
@@ -143,54 +147,51 @@ class Tour:
 
     def _chain(self, one: int, two: int, gain: float, depth: int) -> tuple[int, ...]:
         """Go on with a chain: one and two want links, and `gain` has been gained so far."""
-        place, price = self._place, self._price
         further: list[tuple[float, int, int]] = []
-        for three in self._ranked[two][: _BREADTH[depth] + 4]:
-            left = gain - price(two, three)
+        for three in self._ranked[two]:
+            left = gain - self._price(two, three)
             if left <= _GAIN:
-                break
-            if three == one:
                 continue
             four = self._partner(three)
-            if four == two:
+            if one in (three, four):
                 continue
-            opened = left + price(three, four)
-            if (place[two] - place[three]) % 2 == 0:
-                closed = opened - price(one, four)
-                if closed > _GAIN:
-                    self._swap(one, two, three, four)
-                    self.cost -= closed
-                    return two, three, four
+            opened = left + self._price(three, four)
+            touched = self._close(one, two, three, four, opened)
+            if touched:
+                return (two, three, four, *touched)
+            if (self._place[two] - self._place[three]) % 2 == 0:
                 further.append((opened, three, four))
-            else:
-                touched = self._move(one, two, three, four, opened)
-                if touched:
-                    return (two, three, four, *touched)
         if depth + 1 == len(_BREADTH):
             return ()
         further.sort(key=lambda step: (-step[0], step[1]))
-        size = len(place)
         for opened, three, four in further[: _BREADTH[depth]]:
-            apart = abs(place[two] - place[four])
-            if min(apart, size - apart) > _FAR:
-                continue
-            mark = len(self._log)
-            self._swap(one, two, three, four)
-            touched = self._chain(one, four, opened, depth + 1)
+            touched = self._follow(one, two, four, opened, depth)
             if touched:
                 return (two, three, four, *touched)
-            while len(self._log) > mark:
-                i, j = self._log.pop()
-                self._reverse(i, j)
         return ()
 
-    def _swap(self, one: int, two: int, three: int, four: int) -> None:
-        """Link two with three and one with four in place of one with two and three with four."""
-        place = self._place
-        if place[two] % 2 == 0:
-            self._turn(place[two], place[four])
-        else:
-            self._turn(place[four], place[two])
+    def _close(self, one: int, two: int, three: int, four: int, opened: float) -> tuple[int, ...]:
+        """End a chain, if that gains: link two with three, and one and four with what is left."""
+        if (self._place[two] - self._place[three]) % 2:
+            return self._move(one, two, three, four, opened)
+        closed = opened - self._price(one, four)
+        if closed <= _GAIN:
+            return ()
+        self._flip(two, four)
+        self.cost -= closed
+        return (one,)
+
+    def _follow(self, one: int, two: int, four: int, opened: float, depth: int) -> tuple[int, ...]:
+        """Exchange links at a loss so far, and go on from there; undo it if nothing is gained."""
+        apart = abs(self._place[two] - self._place[four])
+        if min(apart, len(self._order) - apart) > _FAR:
+            return ()
+        mark = len(self._log)
+        self._flip(two, four)
+        touched = self._chain(one, four, opened, depth + 1)
+        while not touched and len(self._log) > mark:
+            self._reverse(*self._log.pop())
+        return touched
 
     def _move(self, one: int, two: int, three: int, four: int, opened: float) -> tuple[int, ...]:
         """Link two with three, which closes a ring, and hang the ring in between one and four."""
@@ -200,10 +201,10 @@ class Tour:
         begin, length = place[first], (place[last] - place[first]) % size
         best = (_GAIN, -1, -1, -1, -1)
         for outside, other in ((one, four), (four, one)):
-            for inside in self._ranked[outside][: _BREADTH[0]]:
+            for inside in self._ranked[outside]:
                 left = opened - price(outside, inside)
                 if left <= best[0]:
-                    break
+                    continue
                 away = (place[inside] - begin) % size
                 if away > length or inside in (first, last):
                     continue
@@ -272,7 +273,7 @@ class Tour:
         a, x, y, b = (order[k % size] for k in (i, q, q + 1, j))
         before, after = order[i - 1], order[(j + 1) % size]
         price = self._price
-        if DISORDER / 2 < self._phase_gap(a, x, y, b):
+        if self._apart(a, x, y, b):
             return []
         self.cost += price(before, y) + price(b, a) + price(x, after)
         self.cost -= price(before, a) + price(x, y) + price(b, after)
@@ -281,6 +282,6 @@ class Tour:
         self._flip(x, y)
         return [before, a, x, y, b, after]
 
-    def _phase_gap(self, *slots: int) -> float:
-        phases = [self._phase[slot] for slot in slots]
-        return DISORDER * (max(phases) - min(phases))
+    def _apart(self, *slots: int) -> bool:
+        """Whether slots are of different phases."""
+        return len({self._phase[slot] for slot in slots}) > 1

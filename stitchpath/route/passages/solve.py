@@ -3,8 +3,6 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
-
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.alike import Lay, same_way
 from stitchpath.route.passages.bound import prove

@@ -7,10 +7,11 @@ always the nearest next.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
-from stitchpath.network.passing import GROUND
+from stitchpath.hands.areas import GROUND
 from stitchpath.route.order import Stretch, order_runs
 from stitchpath.typing import FloatArray, IntArray
 
@@ -53,4 +54,4 @@ def phases(
 
 def keeps_order(phase: Sequence[int]) -> bool:
     """Whether a row of phases never goes back."""
-    return all(a <= b for a, b in zip(phase, phase[1:], strict=False))
+    return all(a <= b for a, b in pairwise(phase))

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from stitchpath.route.passages.links import HUB, Links, ways_between
-from stitchpath.route.passages.problem import Passages, Trip
+from stitchpath.route.passages.problem import Passages, Trip, both_ends
 from stitchpath.typing import IntArray
 
 __all__ = ["walked"]
@@ -28,7 +28,7 @@ def walked(problem: Passages, links: Links, order: Sequence[int]) -> list[Trip]:
     list of Trip
         The runs, in the order of the tour.
     """
-    slots = (2 * links.edges[:, None] + [0, 1]).reshape(-1)
+    slots = both_ends(links.edges)
     joints = list(zip(order[1:-1:2], order[2::2], strict=True))
     at = problem.at
     on = [_straight(problem, slots, at, joint, links) for joint in joints]

@@ -1,0 +1,65 @@
+"""Runs that weigh turns and returns, held against trying everything."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from passages import cheapest, made_up
+
+from stitchpath.route.effort import Effort
+from stitchpath.route.passages.order_bound import bound_in_order
+from stitchpath.route.passages.problem import cost_of
+from stitchpath.route.passages.solve import Asked, find
+
+PROBLEMS = 320
+
+
+def phase_of(problem):
+    return problem.passing.area[problem.required]
+
+
+@cache
+def least_in_order(number):
+    problem = made_up(number)
+    return cheapest(problem, phase_of(problem))
+
+
+def holds(problem, found):
+    """All is stitched, by runs that hang together and cost what is said."""
+    assert cost_of(problem, found.trips) == pytest.approx(found.cost)
+    stitched = {edge for trip in found.trips for edge in trip.edges.tolist()}
+    assert stitched >= set(np.flatnonzero(problem.required).tolist())
+
+
+@pytest.mark.parametrize("first", range(0, PROBLEMS, 40))
+def test_her_route_is_the_cheapest_of_all(first):
+    for number in range(first, first + 40):
+        problem, best = made_up(number), cheapest(made_up(number))
+        found = find(problem, Effort(5))
+        if found is None:
+            assert not np.isfinite(best)
+            continue
+        holds(problem, found)
+        assert found.cost == pytest.approx(best, rel=1e-9)
+        assert found.bound == pytest.approx(best, rel=1e-6)
+
+
+@pytest.mark.parametrize("first", range(0, PROBLEMS, 40))
+def test_she_is_never_told_that_no_route_in_order_takes_less_when_one_does(first):
+    for number in range(first, first + 40):
+        problem = made_up(number)
+        assert bound_in_order(problem, phase_of(problem), Effort(5)) <= least_in_order(number) + 1e-6
+
+
+@pytest.mark.parametrize("first", range(0, PROBLEMS, 40))
+def test_in_the_order_that_is_taught_her_route_is_the_cheapest_as_well(first):
+    for number in range(first, first + 40):
+        problem, best = made_up(number), least_in_order(number)
+        found = find(problem, Effort(5), Asked(phase_of(problem)))
+        if found is None:
+            assert not np.isfinite(best)
+            continue
+        holds(problem, found)
+        assert found.bound <= best + 1e-6
+        assert found.cost == pytest.approx(best, rel=1e-9)
+        assert found.free <= found.cost
