@@ -4,15 +4,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from stitchpath.design.model import Design
+from stitchpath.geometry.tolerances import GRID, SAME_PLACE
 from stitchpath.lines.fills.pattern import CLOSED
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
 from stitchpath.top.place import Place, Subject
-from stitchpath.typing import IntArray
+from stitchpath.typing import BoolArray, IntArray
 
 __all__ = ["GROUND", "Areas", "areas_of"]
+
+_STRAIGHT_ON = -np.cos(np.radians(5))  # two ways out of a place that make one straight
 
 GROUND = 0
 """The area that costs nothing to come to: what lies between areas, and the margin."""
@@ -42,6 +47,7 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
     """Tell areas apart.
 
     Seams between blocks, sashing and borders are ground: they belong to all that they hold. So are
+    seams that go straight on from one block into the next, for no one stops at each block, and
     fills that run from edge to edge of their region, for they are come to by its edge again and
     again, and that is no coming back. What is closed, and entered by one door, is an area.
 
@@ -57,7 +63,11 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
     def number(area: Subject | None) -> int:
         return GROUND if area is None else numbers.setdefault(area, len(numbers) + 1)
 
-    seam = [number(None if s.joining else _inside(top.patches[s.left].place)) for s in top.seams]
+    through = _long_straights(top)
+    seam = [
+        number(None if s.joining or straight else _inside(top.patches[s.left].place))
+        for s, straight in zip(top.seams, through.tolist(), strict=True)
+    ]
     line = [
         seam[one.of.seam]
         if one.kind == "ditch" and one.of.seam >= 0
@@ -65,6 +75,36 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
         for one in lines
     ]
     return Areas(tuple(numbers), np.array(line, dtype=np.int64), np.array(seam, dtype=np.int64))
+
+
+def _long_straights(top: Top) -> BoolArray:
+    """Tell which seams within blocks are part of a straight that runs through several blocks."""
+    count = len(top.seams)
+    ends = np.array([s.points[k] for s in top.seams for k in (0, -1)]).reshape(-1, 2)
+    way = np.array([s.points[a] - s.points[b] for s in top.seams for a, b in ((1, 0), (-2, -1))])
+    way = way.reshape(-1, 2) / np.maximum(np.hypot(*way.reshape(-1, 2).T), GRID)[:, None]
+    inside = np.repeat([not s.joining for s in top.seams], 2)
+    place = np.unique(np.rint(ends / SAME_PLACE), axis=0, return_inverse=True)[1].reshape(-1)
+    order = np.flatnonzero(inside)[np.argsort(place[inside], kind="stable")]
+    links: list[IntArray] = []
+    for apart in range(1, len(order)):
+        one, two = order[:-apart], order[apart:]
+        same = place[one] == place[two]
+        if not same.any():
+            break
+        on = same & ((way[one] * way[two]).sum(axis=1) < _STRAIGHT_ON)
+        links.append(np.stack([one[on], two[on]]) // 2)
+    a, b = np.concatenate([np.empty((2, 0), dtype=np.int64), *links], axis=1)
+    web = coo_array((np.ones(len(a)), (a, b)), shape=(count, count))
+    chain = connected_components(web, directed=False)[1]
+    blocks: dict[Place, int] = {}
+    block = np.array(
+        [blocks.setdefault(top.patches[s.left].place, len(blocks)) for s in top.seams], np.int64
+    )
+    mine = np.array([not s.joining for s in top.seams], dtype=bool)
+    pairs = np.unique(np.stack([chain[mine], block[mine]]), axis=1)
+    several = np.bincount(pairs[0], minlength=count) > 1
+    return np.asarray(several[chain] & mine, dtype=bool)
 
 
 def _area(design: Design, top: Top, of: Subject) -> Subject | None:
