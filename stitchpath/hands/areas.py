@@ -80,6 +80,8 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
 def _long_straights(top: Top) -> BoolArray:
     """Tell which seams within blocks are part of a straight that runs through several blocks."""
     count = len(top.seams)
+    if not count:
+        return np.zeros(0, dtype=bool)
     ends = np.array([s.points[k] for s in top.seams for k in (0, -1)]).reshape(-1, 2)
     way = np.array([s.points[a] - s.points[b] for s in top.seams for a, b in ((1, 0), (-2, -1))])
     way = way.reshape(-1, 2) / np.maximum(np.hypot(*way.reshape(-1, 2).T), GRID)[:, None]
