@@ -116,8 +116,9 @@ def _cost(design: Design, top: Top, piece: Piece, gap: float | None) -> float | 
         return None
     lines, ways = node_lines(found, [])
     middle = piece.shape.centroid
+    bare = replace(top, seams=())  # none is gone along, and to tell their areas would take long
     return sum(
         routed.proof.cost
-        for network in build_networks(design, top, lines, ways)
+        for network in build_networks(design, bare, lines, ways)
         for routed in route(network, lines, (middle.x, middle.y), effort=Effort(_SECONDS))
     )

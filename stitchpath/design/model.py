@@ -588,7 +588,11 @@ class Machine(_Part):
 
     @model_validator(mode="after")
     def _foot_of_its_kind(self) -> "Machine":
-        """Only a frame holds the quilt still and moves the machine."""
+        """Only a frame holds the quilt still and moves the machine; it says its depth instead."""
+        if self.throat is not None and self.kind == "frame":
+            raise StitchpathError(
+                'found a throat with kind = "frame", expected depth, how deep a strip it can stitch'
+            )
         asked = self.foot.values() if isinstance(self.foot, dict) else [self.foot]
         wrong = [foot for foot in asked if foot and (foot == "frame") != (self.kind == "frame")]
         if wrong:

@@ -2,26 +2,27 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
-from math import cos, hypot, radians
 
 import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from stitchpath.design.model import Design
-from stitchpath.geometry.tolerances import GRID
+from stitchpath.geometry.tolerances import GRID, SAME_PLACE
 from stitchpath.lines.fills.pattern import CLOSED
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
 from stitchpath.top.place import Place, Subject
-from stitchpath.typing import IntArray
+from stitchpath.typing import BoolArray, IntArray
 
 __all__ = ["GROUND", "Areas", "areas_of"]
+
+_STRAIGHT_ON = -np.cos(np.radians(5))  # two ways out of a place that make one straight
 
 GROUND = 0
 """The area that costs nothing to come to: what lies between areas, and the margin."""
 
-_SETTLE = 4  # ditch lines: a block with fewer is stitched in passing
-_ON = cos(radians(10))  # lines that turn less where they meet run on
+_SETTLE = 4  # ditch lines: a block with fewer is no area of its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +49,10 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
     """Tell areas apart.
 
     Seams between blocks, sashing and borders are ground: they belong to all that they hold. So are
+    seams that go straight on from one block into the next, for no one stops at each block, and
     fills that run from edge to edge of their region, for they are come to by its edge again and
-    again, and that is no coming back. What is closed, and entered by one door, is an area. A ditch
-    that runs on from one area into the next without a corner is ground as well: she stitches it
-    through, from margin to margin if she can. And so are the ditches of a block with three lines or
-    fewer, which are stitched in passing.
+    again, and that is no coming back. What is closed, and entered by one door, is an area. So is a
+    block, but not one with three ditch lines or fewer: those are stitched in passing.
 
     Parameters
     ----------
@@ -66,53 +66,61 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
     def number(area: Subject | None) -> int:
         return GROUND if area is None else numbers.setdefault(area, len(numbers) + 1)
 
-    seam = [number(None if s.joining else _inside(top.patches[s.left].place)) for s in top.seams]
+    through = _long_straights(top)
+    seam = [
+        number(None if s.joining or straight else _inside(top.patches[s.left].place))
+        for s, straight in zip(top.seams, through.tolist(), strict=True)
+    ]
     line = [
         seam[one.of.seam]
         if one.kind == "ditch" and one.of.seam >= 0
         else number(_area(design, top, one.of))
         for one in lines
     ]
-    found = np.array(line, dtype=np.int64)
-    found[_running_on(lines, found)] = GROUND
-    found[_few(lines, found)] = GROUND
-    return Areas(tuple(numbers), found, np.array(seam, dtype=np.int64))
+    areas = Areas(tuple(numbers), np.array(line, dtype=np.int64), np.array(seam, dtype=np.int64))
+    return _settled(areas, np.array([one.kind == "ditch" for one in lines], dtype=bool))
 
 
-def _running_on(lines: Sequence[Line], area: IntArray) -> IntArray:
-    """Find the ditch lines that run on, without a corner, from one area into another."""
-    ditch = [k for k, line in enumerate(lines) if line.kind == "ditch" and len(line.points) > 1]
-    tips: dict[tuple[int, int], list[tuple[int, float, float]]] = {}
-    for k in ditch:
-        points = lines[k].points
-        for at, inner in ((points[0], points[1]), (points[-1], points[-2])):
-            x, y = (inner - at).tolist()
-            place = (round(float(at[0]) / GRID), round(float(at[1]) / GRID))
-            tips.setdefault(place, []).append((k, x / hypot(x, y), y / hypot(x, y)))
-    leader = list(range(len(lines)))
-    for met in tips.values():
-        for (one, x, y), (other, u, v) in combinations(met, 2):
-            if x * u + y * v < -_ON:
-                leader[_led(leader, one)] = _led(leader, other)
-    touched: dict[int, set[int]] = {}
-    for k in ditch:
-        touched.setdefault(_led(leader, k), set()).add(int(area[k]))
-    return np.array([k for k in ditch if len(touched[_led(leader, k)] - {GROUND}) > 1], dtype=int)
+def _settled(areas: Areas, ditch: BoolArray) -> Areas:
+    """Leave out areas where only a ditch line or two are stitched: no place to settle down in."""
+    size = len(areas.of) + 1
+    count = np.bincount(areas.line, minlength=size)
+    others = np.bincount(areas.line[~ditch], minlength=size)
+    small = (count > 0) & (count < _SETTLE) & (others == 0)
+    line, seam = (np.where(small[of], GROUND, of) for of in (areas.line, areas.seam))
+    return Areas(areas.of, line, seam)
 
 
-def _few(lines: Sequence[Line], area: IntArray) -> IntArray:
-    """Find the ditch lines of areas where little is stitched: no place to settle down in."""
-    ditch = np.array([line.kind == "ditch" for line in lines], dtype=bool)
-    count = np.bincount(area, minlength=1)
-    others = np.bincount(area[~ditch], minlength=len(count))
-    return np.flatnonzero(ditch & (count[area] < _SETTLE) & (others[area] == 0))
-
-
-def _led(leader: list[int], one: int) -> int:
-    while leader[one] != one:
-        leader[one] = leader[leader[one]]
-        one = leader[one]
-    return one
+def _long_straights(top: Top) -> BoolArray:
+    """Tell which seams within blocks are part of a straight that runs through several blocks."""
+    count = len(top.seams)
+    if not count:
+        return np.zeros(0, dtype=bool)
+    ends = np.array([s.points[k] for s in top.seams for k in (0, -1)]).reshape(-1, 2)
+    way = np.array([s.points[a] - s.points[b] for s in top.seams for a, b in ((1, 0), (-2, -1))])
+    way = way.reshape(-1, 2) / np.maximum(np.hypot(*way.reshape(-1, 2).T), GRID)[:, None]
+    inside = np.repeat([not s.joining for s in top.seams], 2)
+    place = np.unique(np.rint(ends / SAME_PLACE), axis=0, return_inverse=True)[1].reshape(-1)
+    order = np.flatnonzero(inside)[np.argsort(place[inside], kind="stable")]
+    links: list[IntArray] = []
+    for apart in range(1, len(order)):
+        one, two = order[:-apart], order[apart:]
+        same = place[one] == place[two]
+        if not same.any():
+            break
+        on = same & ((way[one] * way[two]).sum(axis=1) < _STRAIGHT_ON)
+        links.append(np.stack([one[on], two[on]]) // 2)
+    a, b = np.concatenate([np.empty((2, 0), dtype=np.int64), *links], axis=1)
+    web = coo_array((np.ones(len(a)), (a, b)), shape=(count, count))
+    chain = connected_components(web, directed=False)[1]
+    blocks: dict[Place, int] = {}
+    block = np.array(
+        [blocks.setdefault(top.patches[s.left].place, len(blocks)) for s in top.seams], np.int64
+    )
+    mine = np.array([not s.joining for s in top.seams], dtype=bool)
+    pairs = np.unique(np.stack([chain[mine], block[mine]]), axis=1)
+    several = np.bincount(pairs[0], minlength=count) > 1
+    return np.asarray(several[chain] & mine, dtype=bool)
 
 
 def _area(design: Design, top: Top, of: Subject) -> Subject | None:

@@ -13,6 +13,7 @@ import numpy as np
 from stitchpath.escape import csv_cell
 from stitchpath.hands.feet import FEET
 from stitchpath.plan import Plan, once
+from stitchpath.route.runs import Run
 from stitchpath.thread import Backing, BobbinChange, RunPoint, RunTime
 from stitchpath.thread.seam_lengths import whole_parts
 from stitchpath.told.directions import Teller, teller_of
@@ -125,7 +126,7 @@ def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
         rows.append(
             JobRow(
                 "run", run.number, run.stage, run.thread, length, uses.stitches, uses.top,
-                uses.bobbin, spent.total, f"from {begin}, to {end}",
+                uses.bobbin, spent.total, f"from {begin}, to {end}{_roll(plan, run)}",
             )
         )  # fmt: skip
         yield rows[-1]
@@ -228,6 +229,15 @@ def _prices(plan: Plan) -> dict[str, str]:
         "threads": f"{pace.thread:g} s each",
         "advances": f"{format_count(rolled_times(plan), 'time')}, {pace.advance:g} s each",
     }
+
+
+def _roll(plan: Plan, run: Run) -> str:
+    """Tell the thickest roll that a run needs, where the throat of the machine is known."""
+    if plan.rolls is None:
+        return ""
+    roll, unit = plan.rolls.runs[run.number - 1], plan.top.unit
+    thick, width = format_length(roll.thick, unit), format_length(roll.width, unit)
+    return f"; right of the needle at most {width}, a roll {thick} thick"
 
 
 def _pivots(plan: Plan) -> str:

@@ -9,7 +9,7 @@ from stitchpath.lines.ditch import seam_bits
 from stitchpath.top.build import build_top
 from stitchpath.top.place import Place, Subject
 
-TWO = SQUARES.replace('"squares"]', '"squares*2"]')
+TWO = SQUARES.replace('"squares"]', '"squares*2"]\nsashing = { width = 2, fabric = "coral" }')
 BORDER = '[[layout.borders]]\nwidth = 2\nfabric = "coral"\n'
 
 
@@ -53,3 +53,26 @@ def test_a_closed_fill_belongs_to_what_it_fills_and_one_from_edge_to_edge_is_gro
     rows, lines, _ = areas(SQUARES + fill.format('"A1"', "parallel") + bare)
     assert lines
     assert set(rows.line.tolist()) == {GROUND}
+
+
+def test_a_seam_that_goes_straight_on_into_the_next_block_is_no_coming_back():
+    # Four patches side by side: the seams across run on through all three, those down do not.
+    three = SQUARES.replace('"squares"]', '"squares*3"]')
+    found, _, top = areas(three)
+    for seam, area in zip(top.seams, found.seam.tolist(), strict=True):
+        across = seam.points[0][1] == seam.points[-1][1]
+        assert (area == GROUND) == (across or seam.joining)
+    # Rows below each other let the seams down run on as well.
+    grid, _, _ = areas(three.replace("squares*3", "squares*2") + "repeat = 2\n")
+    assert not grid.of
+    # Sashing ends a straight: what lies beyond is another.
+    assert len(areas(TWO)[0].of) == 2
+
+
+def test_a_seam_that_bends_where_blocks_meet_ends_there():
+    # Half-square triangles that meet point to point at a right angle, and those that run on.
+    text = SQUARES.replace("['sand sea', 'sea sand']", "['sand/sea']")
+    bent, _, _ = areas(text.replace('"squares"]', '"squares squares:90"]'))
+    assert len(bent.of) == 2
+    rows = '"squares:90 squares", "squares squares:90"]'
+    assert not areas(text.replace('"squares"]', rows))[0].of

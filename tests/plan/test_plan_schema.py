@@ -5,7 +5,7 @@ import json
 
 import jsonschema
 import pytest
-from quilts import DESIGNS, PLAN_SCHEMA, STARFISH, assert_fits_schema, planned
+from quilts import DESIGNS, PLAN_SCHEMA, SQUARES, STARFISH, assert_fits_schema, planned
 
 from stitchpath.design.read import load_design
 from stitchpath.plan import make_plan, plan_json
@@ -64,6 +64,9 @@ def test_every_key_that_the_schema_tells_of_is_written(data):
                 gather(each)
 
     gather(data)
+    # A frame has no throat: what rolls up there is told of a domestic machine.
+    throat = '[machine]\nthroat = { width = "8 in", height = "4 in" }\n'
+    gather(json.loads(plan_json(planned(SQUARES + throat))))
     assert told == written
 
 

@@ -18,6 +18,7 @@ from stitchpath.route.runs import Leg, Run
 from stitchpath.thread.leg_arrays import walk
 from stitchpath.thread.throat import Roll, fits, rolls_of_areas, rolls_of_runs
 from stitchpath.told.directions import directions
+from stitchpath.told.job_rows import job_rows
 from stitchpath.told.rolls import rolled_up, throat_words
 
 WALKING, FREE = 0, 1
@@ -106,6 +107,8 @@ def test_each_run_and_area_tells_its_roll_where_the_throat_is_known():
     assert all(run["roll"]["thick"] > 0 for run in data["runs"])
     assert {area["place"] for area in data["areas"]} == {"A1", "starfish on A1"}
     assert_fits_schema(data)
+    (row, *_) = [row for row in job_rows(plan) if row.kind == "run"]
+    assert "; right of the needle at most " in row.note
     plain = json.loads(plan_json(planned(star)))
     assert "areas" not in plain
     assert "roll" not in plain["runs"][0]
