@@ -24,7 +24,7 @@ _SLIVER = 25.4 / 16  # mm: under that, threads of the edge come away with the li
 _WORTH_A_WORD = 6.0  # mm of edge or of arm that are worth a word
 _STEP = 0.5  # mm between places where the width of an arm is measured
 _ARM_END = 25.4 / 4  # mm from the end of a line: every arm grows narrow there
-# A line turns back where it lies side by side so many gaps before and after: nearer than that share.
+# A line turns back where its ways so many gaps before and after lie nearer than this share of that.
 _TURN, _FOLDED = 2.0, 0.75
 _LOOKS = 6  # places between a line and the middle of its arm that are looked at
 _HAIR = 1e-6  # mm
