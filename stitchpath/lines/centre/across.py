@@ -23,7 +23,10 @@ from stitchpath.typing import FloatArray
 
 __all__ = ["halfway_round", "way_across"]
 
-_ROUND = 0.02  # share by which the second moments of area differ in a place that is still round
+_ROUND = (
+    0.1  # share by which the second moments of area differ in a place that is still round: by a
+)
+# twentieth of its width
 _DISC = 0.02  # share of its radius that a disc may be off a circle: 16 sides are as good as that
 _RING = 12.7  # mm, 1/2 in: a ring shorter than that is a knot of six stitches
 _MIDDLE = 0.1  # radii that a place in the middle of a piece may be off it
