@@ -5,10 +5,20 @@ from typing import Literal, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Along", "BoolArray", "FloatArray", "Geometries", "IntArray", "Kind", "Where"]
+__all__ = [
+    "Along",
+    "BoolArray",
+    "ComplexArray",
+    "FloatArray",
+    "Geometries",
+    "IntArray",
+    "Kind",
+    "Where",
+]
 
 FloatArray: TypeAlias = npt.NDArray[np.float64]
 IntArray: TypeAlias = npt.NDArray[np.int64]
+ComplexArray: TypeAlias = npt.NDArray[np.complex128]
 BoolArray: TypeAlias = npt.NDArray[np.bool_]
 Geometries: TypeAlias = npt.NDArray[np.object_]  # shapely geometries
 Kind: TypeAlias = Literal["ditch", "centre", "outline", "echo", "fill", "drawn"]

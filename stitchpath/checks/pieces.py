@@ -13,7 +13,7 @@ from stitchpath.lines.applique import stage_of
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.place_names import Places
-from stitchpath.typing import Geometries
+from stitchpath.typing import FloatArray, Geometries
 from stitchpath.units import format_length, format_place
 
 __all__ = ["check_pieces"]
@@ -24,6 +24,10 @@ _SLIVER = 25.4 / 16  # mm: under that, threads of the edge come away with the li
 _WORTH_A_WORD = 6.0  # mm of edge or of arm that are worth a word
 _STEP = 0.5  # mm between places where the width of an arm is measured
 _ARM_END = 25.4 / 4  # mm from the end of a line: every arm grows narrow there
+# A line turns back where its ways so many gaps before and after lie nearer than this share of that.
+_TURN, _FOLDED = 2.0, 0.75
+_LOOKS = 6  # places between a line and the middle of its arm that are looked at
+_HAIR = 1e-6  # mm
 
 
 def check_pieces(design: Design, top: Top, lines: Sequence[Line]) -> list[Check]:
@@ -158,23 +162,29 @@ def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> I
         return
     boundary = piece.shape.boundary
     shapely.prepare(boundary)
-    ends = np.array([p for path in centre for p in (path[0], path[-1])])
-    grid, count = np.unique(np.rint(ends * 1000), axis=0, return_counts=True)
-    free = shapely.multipoints(grid[count == 1] / 1000)
-    narrow_length, place, least = 0.0, None, np.inf
+    gap = piece.asked.out_and_back or 0.0
+    tips = _tips(centre, gap)
+    narrow_length, narrowest = 0.0, []
     for path, length in zip(centre, path_lengths(centre), strict=True):
         steps = max(int(length / _STEP), 2)
         points = shapely.line_interpolate_point(
             shapely.LineString(path), np.linspace(0, length, steps + 1)
         )
-        width = 2 * shapely.distance(points, boundary)
-        thin = (width < _NARROW) & (shapely.distance(points, free) > _ARM_END)
+        width = 2 * _half_width(boundary, points, gap / 2)
+        thin = width < _NARROW
+        if not tips.is_empty:
+            thin &= shapely.distance(points, tips) > _ARM_END
         if thin.any():
             narrow_length += thin.sum() * length / steps
             worst = int(np.argmin(np.where(thin, width, np.inf)))
-            if width[worst] < least:
-                place, least = points[worst], float(width[worst])
-    if place is not None and narrow_length >= _WORTH_A_WORD:
+            narrowest.append((float(width[worst]), points[worst]))
+    if gap:
+        narrow_length /= 2  # its two lines are one arm
+    if narrow_length >= _WORTH_A_WORD:
+        # Of arms alike the uppermost is told, then the one to the left: the same each time.
+        least, place = min(
+            narrowest, key=lambda one: (round(one[0], 1), round(one[1].y), round(one[1].x))
+        )
         wide = f"only {format_length(least, design.unit)} wide"
         if least < _SLIVER:
             wide = f"less than {format_length(_SLIVER, design.unit)} wide"
@@ -186,3 +196,35 @@ def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> I
             "it. Widen it, or stitch it by hand.",
             (place.x, place.y),
         )
+
+
+def _tips(paths: Sequence[FloatArray], gap: float) -> shapely.MultiPoint:
+    """Where lines run out: their free ends, and the turns of those that go out and back."""
+    ends = np.array([p for path in paths for p in (path[0], path[-1])])
+    grid, count = np.unique(np.rint(ends * 1000), axis=0, return_counts=True)
+    found = [grid[count == 1] / 1000]
+    for path, length in zip(paths, path_lengths(paths), strict=True):
+        if gap and length > 4 * _TURN * gap:  # a loop, whole or cut where it meets a seam
+            line = shapely.LineString(path)
+            at = np.arange(0.0, length, _STEP)
+            before, after = (
+                shapely.line_interpolate_point(line, (at + way * _TURN * gap) % length)
+                for way in (-1, 1)
+            )
+            turns = shapely.distance(before, after) < _FOLDED * _TURN * gap
+            found.append(shapely.get_coordinates(shapely.line_interpolate_point(line, at[turns])))
+    return shapely.MultiPoint(np.concatenate(found))
+
+
+def _half_width(boundary: BaseGeometry, points: Geometries, aside: float) -> FloatArray:
+    """Half the width of a piece at points so far off the middle of their arm at most, mm."""
+    half = shapely.distance(points, boundary)
+    if aside == 0:
+        return half
+    edge = shapely.get_coordinates(shapely.shortest_line(points, boundary))[1::2]
+    here = shapely.get_coordinates(points)
+    inward = (here - edge) / np.maximum(half, _HAIR)[:, None]
+    for share in np.linspace(0, 1, _LOOKS)[1:]:
+        spots = shapely.points(here + share * aside * inward)
+        half = np.maximum(half, shapely.distance(spots, boundary))
+    return half

@@ -85,7 +85,7 @@ def piece_lines(design: Design, piece: Piece, name: str) -> tuple[list[Line], li
     found: list[Check] = []
     if asked.centre:
         try:
-            centre = _centre(piece.shape, asked)
+            centre = _centre(piece)
         except StitchpathError as error:
             raise StitchpathError(f"{name}: {error}") from None
         lines += _lines(design, piece, "centre", centre.lines)
@@ -167,14 +167,15 @@ def _no_edge_line(
     ]
 
 
-def _centre(shape: MultiPolygon, asked: Applique) -> CentreLines:
+def _centre(piece: Piece) -> CentreLines:
+    asked = piece.asked
     return centre_lines(
-        shape,
+        piece.shape,
         CentreRules(tip=asked.tip, side=asked.side),
         arms=asked.arms,
         vein=asked.vein,
         out_and_back=asked.out_and_back,
-        level=asked.turn,
+        level=piece.level,
     )
 
 

@@ -71,6 +71,9 @@ class Piece:
         The block that it was laid on, None where it was laid on the whole top.
     told
         What was taken from its drawing: sentences, on the first piece of several alike.
+    level
+        How what was level in its outline lies on the top, degrees clockwise: turned with the piece
+        and with its block.
     """
 
     number: int
@@ -78,6 +81,7 @@ class Piece:
     asked: Applique
     host: Place | None
     told: tuple[str, ...] = ()
+    level: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -381,8 +385,16 @@ def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> li
         for k, host in enumerate(hosts):
             placed = _place_piece(where, asked, shape, host, outline, design.unit)
             on = None if host is whole else host.place
-            pieces.append(Piece(len(pieces), placed, asked, on, told if k == 0 else ()))
+            said = told if k == 0 else ()
+            pieces.append(Piece(len(pieces), placed, asked, on, said, _level(asked, host)))
     return pieces
+
+
+def _level(asked: Applique, host: LaidBlock) -> float:
+    """How what was level in an outline lies on the top, degrees clockwise."""
+    angle = np.radians(asked.turn)
+    x, y = host.frame[:, :2] @ (np.cos(angle), np.sin(angle))
+    return float(np.degrees(np.arctan2(y, x)))
 
 
 def _piece_shape(

@@ -10,7 +10,7 @@ from shapely import MultiLineString, MultiPolygon, Polygon, affinity
 LEAST = 25.4 / 8  # mm: an arm of this width at its foot holds a line
 AS_LONG = 1.5  # widths: an arm is that much longer than it is wide
 TOUCH = 1e-3  # mm
-ROUND = 0.1  # share that a part is wider one way than another and yet round
+ROUND = 0.02  # share of its radius that a disc may be off a circle
 
 
 def together(lines: Sequence[np.ndarray]) -> MultiLineString:
@@ -139,8 +139,22 @@ def _near(there: shapely.Geometry, edge: shapely.Geometry) -> bool:
     return float(shapely.distance(points, edge).max()) < 0.02
 
 
-def is_round(part: shapely.Geometry) -> bool:
-    """Tell whether a part is as wide every way, without a hole: one level line crosses it."""
-    box = shapely.oriented_envelope(part)
-    sides = np.hypot(*np.diff(shapely.get_coordinates(box)[:3], axis=0).T)
-    return not part.interiors and abs(sides[0] - sides[1]) < ROUND * sides.max()
+def is_disc(shape: MultiPolygon) -> bool:
+    """Tell whether a piece is a disc, or discs and rings about one middle: nothing shows a turn."""
+    middle = shape.centroid
+    spots = [
+        shapely.distance(
+            middle, shapely.points(shapely.get_coordinates(shapely.segmentize(r, 0.5)))
+        )
+        for part in shapely.get_parts(shape)
+        for r in (part.exterior, *part.interiors)
+    ]
+    most = ROUND * max(far.max() for far in spots)
+    return all(float(np.ptp(far)) < most for far in spots)
+
+
+def beside(shape: MultiPolygon, matrix: Sequence[float]) -> list[float]:
+    """Affine matrix that brings a piece to where another would, without turning it."""
+    x, y = shape.centroid.x, shape.centroid.y
+    a, b, d, e, right, down = matrix
+    return [1, 0, 0, 1, a * x + b * y + right - x, d * x + e * y + down - y]

@@ -27,9 +27,9 @@ INCH = 25.4
 # ---- raw edges fray a quarter inch from stitching, arms under an eighth are narrow ----
 
 
-def told(shape, *paths, kind="centre", fused="after", on="A1", patches=()):
+def told(shape, *paths, kind="centre", fused="after", on="A1", patches=(), out_and_back=None):
     """Codes, places and words of what is told of one piece."""
-    asked = SimpleNamespace(fused=fused, on=on, name="shell", stage=None)
+    asked = SimpleNamespace(fused=fused, on=on, name="shell", stage=None, out_and_back=out_and_back)
     host = None if on == "top" else Place("block", 0, 0)
     piece = SimpleNamespace(number=0, shape=shape, asked=asked, host=host, told=())
     of = Subject(pieces=(0,), echo=int(kind == "echo"))
@@ -108,6 +108,36 @@ def test_an_arm_is_narrow_under_an_eighth_of_an_inch(width, said):
 @pytest.mark.parametrize(("length", "said"), [(12.7 + 5.0, False), (12.7 + 7.0, True)])
 def test_tips_may_run_out_and_a_narrow_bit_under_6_mm_is_not_worth_a_word(length, said):
     assert ("narrow-arm" in told(*strip(3.0, length))) == said
+
+
+def test_a_thin_ring_is_narrow_though_its_line_has_no_end():
+    around = np.linspace(0, 2 * np.pi, 73)
+    middle = 30 * np.column_stack([np.cos(around), np.sin(around)])
+    middle[-1] = middle[0]
+    ring = shapely.LineString(middle)
+    assert "narrow-arm" in told(ring.buffer(1.2), middle)
+    assert "narrow-arm" not in told(ring.buffer(1.8), middle)
+
+
+@pytest.mark.parametrize(("width", "said"), [(2.9, True), (3.5, False)])
+def test_an_arm_stitched_out_and_back_is_as_narrow_as_it_is_and_its_tips_do_not_count(width, said):
+    y = width / 2
+    there = [(2, y), (3, y - 0.5), (97, y - 0.5), (98, y), (97, y + 0.5), (3, y + 0.5), (2, y)]
+    arm = shapely.box(0, 0, 100, width)
+    pointed = arm | shapely.Polygon([(-5, y), (0, 0), (0, width)])
+    for shape in (arm, pointed):
+        found = told(shape, there, out_and_back=1.0)
+        assert ("narrow-arm" in found) == said
+        if said:
+            assert "only 1/8 in wide" in found["narrow-arm"].message
+            assert 5 < found["narrow-arm"].at[0] < 95
+
+
+def test_of_arms_as_narrow_the_uppermost_is_told_whichever_comes_first():
+    arms = [shapely.box(0, y, 60, y + 2) for y in (0, 30)]
+    lines = [[(2, y + 1), (58, y + 1)] for y in (0, 30)]
+    for order in (lines, lines[::-1]):
+        assert told(shapely.union_all(arms), *order)["narrow-arm"].at[1] < 2
 
 
 def test_a_line_that_bends_runs_out_at_its_two_ends_not_at_its_bend():

@@ -401,3 +401,16 @@ def test_a_piece_over_a_block_seam_is_to_be_fused_after_joining():
     two = PLAIN.replace('rows = ["squares"]', 'rows = ["squares squares"]')
     plan = planned(two + piece(STARFISH, fused="'before'"))
     assert "piece-after-joining" in [c.code for c in plan.checks]
+
+
+@pytest.mark.parametrize(
+    ("laid", "turn", "way"),
+    [("", 0, 0), ("", 14, 14), (":90", 0, 90), (":90", 14, 104), (":m", 14, 166), (":90m", 14, 76)],
+)
+def test_a_buoy_is_crossed_the_same_way_in_a_block_however_that_is_laid(laid, turn, way):
+    buoy = piece("M 10 0 A 10 10 0 0 1 10 20 A 10 10 0 0 1 10 0 Z", turn=turn, on="'plain'")
+    block = ON_A_BLOCK.split("[[applique]]")[0].replace('"plain"', f'"plain{laid}"')
+    plan = planned(block + buoy + '[lines]\nditch = "none"\n')
+    for line in (x.points for x in plan.lines if x.kind == "centre"):
+        x, y = line[-1] - line[0]
+        assert np.degrees(np.arctan2(y, x)) % 180 == pytest.approx(way, abs=0.1)

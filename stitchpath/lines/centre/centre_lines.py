@@ -16,6 +16,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
+from stitchpath.lines.centre.across import halfway_round, way_across
 from stitchpath.lines.centre.arms import (
     SAMPLE,
     Arms,
@@ -109,7 +110,8 @@ def centre_lines(
         Lines round a hole stay single: they close anyway. Where there is no room for two lines one
         is drawn, to be gone there and back.
     level
-        Direction of the line across a round part, degrees clockwise: how the piece is turned.
+        Direction of the line across a disc, which has none of its own, degrees clockwise: how the
+        piece is turned.
 
     Returns
     -------
@@ -177,7 +179,7 @@ def _placed(
         if k in done:
             continue
         own, images = _pictures(k, parts, pose.symmetries)
-        found, said = _Part(part, k, ground, own, grain, step, pose.turn @ level).lines(
+        found, said = _Part(part, k, ground, own, grain, step, pose, pose.turn @ level).lines(
             rules, beside
         )
         found = vein_of(found) if vein else found
@@ -267,6 +269,7 @@ class _Part:
     symmetries: Sequence[FloatArray]
     grain: float  # mm
     step: float  # mm between samples
+    pose: Pose  # of the whole piece
     level: FloatArray  # unit vector that is level on the quilt
 
     def lines(self, rules: CentreRules, beside: float) -> tuple[list[Path], list[CentreNote]]:
@@ -326,7 +329,7 @@ def _unreached(
         here = [place for place in places if place.covers(shapely.Point(middle))]
         if here and here[0].intersects(lines):
             continue
-        path = _across(here[0], middle, part, rules) if here else None
+        path = _across(here[0], hub, axis, part, rules) if here else None
         if path is not None and path.length >= rules.shortest:
             added.append(path)
         else:
@@ -349,31 +352,16 @@ def _hubs(axis: Axis, tip: float) -> IntArray:
     return hubs[wide[hubs]]
 
 
-def _across(place: Polygon, middle: FloatArray, part: _Part, rules: CentreRules) -> Path:
-    """Draw a straight line through a middle, the long way of the place, or level."""
-    away = _long_way(place, part.level)
-    start = Path(np.stack([middle, middle + NEAR * away]), (None, None))
-    (path,) = run_on([start], part.ground, min(rules.tip, CentreRules().tip), rules.side)
-    return Path(resampled(path.points[[0, -1]]), (None, None))
-
-
-def _long_way(place: Polygon, level: FloatArray) -> FloatArray:
-    """Direction of the long axis of a polygon's area, level if it is as wide every way."""
-    x, y = (shapely.get_coordinates(place.exterior) - np.array(place.centroid.coords[0])).T
-    cross = x[:-1] * y[1:] - x[1:] * y[:-1]
-    # second moments of area over the sides of the polygon (handbook formula, by Green's theorem)
-    xx = (cross * (x[:-1] ** 2 + x[:-1] * x[1:] + x[1:] ** 2)).sum() / 12
-    yy = (cross * (y[:-1] ** 2 + y[:-1] * y[1:] + y[1:] ** 2)).sum() / 12
-    xy = (cross * (x[:-1] * y[1:] + 2 * (x[:-1] * y[:-1] + x[1:] * y[1:]) + x[1:] * y[:-1])).sum()
-    xy /= 24
-    if np.hypot(xx - yy, 2 * xy) < _ROUND * abs(xx + yy):
-        return level
-    _, vectors = np.linalg.eigh(np.array([[xx, xy], [xy, yy]]) * np.sign(xx))
-    way: FloatArray = vectors[:, 1]
-    return way
-
-
-_ROUND = 0.02  # share by which the second moments of area differ in a piece that is still round
+def _across(place: Polygon, hub: int, axis: Axis, part: _Part, rules: CentreRules) -> Path:
+    """Draw a straight line through the middle of a place, or a closed one round it."""
+    middle, radius = axis.points[hub], float(axis.radii[hub])
+    away = way_across(place, middle, radius, part.pose, part.ground, part.level)
+    if away is None:
+        start = part.number, -1 - hub  # no meeting of the axis
+        return Path(resampled(halfway_round(radius)), (start, start))
+    line = Path(np.stack([middle, middle + NEAR * away]), (None, None))
+    (line,) = run_on([line], part.ground, min(rules.tip, CentreRules().tip), rules.side)
+    return Path(resampled(line.points[[0, -1]]), (None, None))
 
 
 def _left_out(

@@ -11,11 +11,11 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from stitchpath.lines.centre.edge import Ground
-from stitchpath.typing import FloatArray
+from stitchpath.typing import ComplexArray, FloatArray
 
-__all__ = ["Pose", "posed"]
+__all__ = ["MOMENTS", "Pose", "mirrored", "moments_of", "posed"]
 
-_MOMENTS = tuple(range(2, 13))  # orders of the moments that tell how a piece lies
+MOMENTS = tuple(range(2, 13))  # orders of the moments that tell how a piece lies
 _SAME = 5e-4  # share of its size that a piece may be off its own picture: 0.05 mm on 4 in
 _ROUND = 1e-9  # a piece with less of every moment has no direction
 _GRID = 1e-6  # mm: what a mirrored and a drawn half may be apart
@@ -73,23 +73,30 @@ def posed(outline: Polygon | MultiPolygon) -> Pose:
     """
     middle = np.array(outline.centroid.coords[0])
     centred = shapely.transform(outline, lambda points: points - middle)
-    moments, most = _moments(centred)
-    share = np.abs(moments) / most
-    order = int(np.argmax(share * np.array(_MOMENTS)))
+    moments = moments_of(centred)
+    share = np.abs(moments)
+    order = int(np.argmax(share * np.array(MOMENTS)))
     turn = np.eye(2)
     if share[order] > _ROUND:
-        turn = _frame(moments / most, order)
+        turn = _frame(moments, order)
     placed = shapely.transform(centred, lambda points: points @ turn.T)
     placed = shapely.normalize(shapely.set_precision(placed, _GRID))
     if placed.is_empty or not placed.is_valid:
         return Pose(outline, (np.eye(2),), np.zeros(2), np.eye(2))
-    group = _symmetries(placed, _MOMENTS[order])
+    group = _symmetries(placed, MOMENTS[order])
     return Pose(_made_symmetric(placed, group), group, middle, turn)
 
 
-def _moments(outline: Polygon | MultiPolygon) -> tuple[np.ndarray, FloatArray]:
-    """Complex moments of area of each order, and the greatest that each could be.
+def moments_of(outline: Polygon | MultiPolygon) -> ComplexArray:
+    """Complex moments of area of the orders `MOMENTS`, as shares of what there could be.
 
+    Parameters
+    ----------
+    outline
+        Valid outline, its middle at (0, 0).
+
+    Notes
+    -----
     Over the triangle (0, a, b) the integral of z^n is its doubled area / ((n + 1)(n + 2)) times the
     sum of a^k b^(n - k) over k from 0 to n.
     """
@@ -109,28 +116,28 @@ def _moments(outline: Polygon | MultiPolygon) -> tuple[np.ndarray, FloatArray]:
     cross = (np.conj(a) * b).imag
     reach = float(np.abs(a).max(initial=1e-12))
     a, b = a / reach, b / reach
-    powers_a = np.ones((max(_MOMENTS) + 1, len(a)), dtype=complex)
+    powers_a = np.ones((max(MOMENTS) + 1, len(a)), dtype=complex)
     powers_b = powers_a.copy()
     for n in range(1, len(powers_a)):
         powers_a[n], powers_b[n] = powers_a[n - 1] * a, powers_b[n - 1] * b
     moments = np.array(
         [
             (cross * (powers_a[: n + 1] * powers_b[n::-1]).sum(axis=0)).sum() / ((n + 1) * (n + 2))
-            for n in _MOMENTS
+            for n in MOMENTS
         ]
     )
-    return moments, np.full(len(_MOMENTS), max(float(outline.area), 1e-12))
+    return np.asarray(moments / max(float(outline.area), 1e-12))
 
 
-def _frame(moments: np.ndarray, order: int) -> FloatArray:
+def _frame(moments: ComplexArray, order: int) -> FloatArray:
     """Turn, and mirror where that comes first, so that the strongest moment lies along x."""
-    strongest = _MOMENTS[order]
+    strongest = MOMENTS[order]
     best: tuple[float, FloatArray] | None = None
     for mirror in (False, True):
         own = np.conj(moments) if mirror else moments
         for k in range(strongest):
             angle = -(np.angle(own[order]) + 2 * np.pi * k) / strongest
-            turned = own * np.exp(1j * angle * np.array(_MOMENTS))
+            turned = own * np.exp(1j * angle * np.array(MOMENTS))
             # any weights will do that are alike for no two moments
             rank = float(((turned.real + 0.37 * turned.imag) / (np.arange(len(own)) + 1.3)).sum())
             if best is None or rank > best[0] + 1e-9:
@@ -146,8 +153,19 @@ def _turned(angle: float) -> FloatArray:
     return np.array([[c, -s], [s, c]])
 
 
-def _mirrored(angle: float) -> FloatArray:
-    """Mirror in a line through the middle at an angle."""
+def mirrored(angle: float) -> FloatArray:
+    """Mirror in a line through the middle.
+
+    Parameters
+    ----------
+    angle
+        Of that line, radians.
+
+    Returns
+    -------
+    FloatArray
+        Matrix (2, 2).
+    """
     c, s = np.cos(2 * angle), np.sin(2 * angle)
     return np.array([[c, s], [s, -c]])
 
@@ -174,7 +192,7 @@ def _symmetries(outline: Polygon | MultiPolygon, order: int) -> tuple[FloatArray
         fold = 1
     rotations = [_turned(2 * np.pi * k / fold) for k in range(fold)]
     for k in range(order):
-        mirror = _mirrored(np.pi * k / order)
+        mirror = mirrored(np.pi * k / order)
         if lies(mirror):
             return (*rotations, *(turn @ mirror for turn in rotations))
     return tuple(rotations)

@@ -78,9 +78,8 @@ class CentreRules:
         star or a leaf meet in one point. On a way round a hole the smaller circle counts.
     blunt
         An axis shorter than this share of its largest circle gives no direction: the piece is
-        round and gets one straight line across, the long way, level where it has none. A point,
-        which is the axis of a disc, cannot be stitched. Meeting points that close are one before
-        anything is pruned.
+        round and gets one line across (`across.py`). A point, which is the axis of a disc, cannot
+        be stitched. Meeting points that close are one before anything is pruned.
     smooth
         How far smoothing may move a line off the axis, mm: 0.2 mm is under half the thickness of a
         stitched line, and no hand follows less.
