@@ -1,6 +1,7 @@
 """Cuts that a fractional point breaks: what hangs apart, and odd sets of edge ends."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from operator import or_, xor
 from typing import NamedTuple
 
 import numpy as np
@@ -66,11 +67,11 @@ class Finder:
 
     def loose_clusters(self, x: FloatArray) -> Iterator[Row]:
         """Find sets of edges that less than two ways leave, among nested clusters."""
-        required = self.model.required
         tree = self._ties(x).clusters(self._hub + 1)
-        for members in _light(tree, TWICE):  # what hangs apart is found as a piece
-            if self._hub not in members and required[members].any():
-                yield self.model.connection_cut(np.array(members))
+        inside = [*self.model.required.tolist(), False]
+        for cluster in _lightest(tree, inside, TWICE, or_):
+            if tree.weight[cluster] > WHOLE:  # what hangs apart is found as a piece
+                yield self.model.connection_cut(np.array(tree.members(cluster)))
 
     def loose_minimum(self, x: FloatArray) -> Iterator[Row]:
         """Find sets of edges that less than two ways leave, by minimum cuts."""
@@ -97,10 +98,10 @@ class Finder:
 
     def odd_clusters(self, x: FloatArray) -> Iterator[Row]:
         """Find odd sets of edge ends among nested clusters."""
-        hub, odd = self.model.ends, self.model.odd
-        for members in _light(self._odd_ties(x).clusters(hub + 1), 1.0):
-            if hub not in members and odd[members].sum() % 2:
-                yield self.model.parity_cut(np.array(members))
+        tree = self._odd_ties(x).clusters(self.model.ends + 1)
+        inside = [*self.model.odd.tolist(), False]
+        for cluster in _lightest(tree, inside, 1.0, xor):
+            yield self.model.parity_cut(np.array(tree.members(cluster)))
 
     def odd_minimum(self, x: FloatArray) -> Iterator[Row]:
         """Find odd sets by minimum cuts in each part, nodes with a whole tie between as one."""
@@ -142,11 +143,35 @@ class Finder:
         return more
 
 
-def _light(tree: Clusters, limit: float) -> Iterator[list[int]]:
-    """Give clusters that ties of less than a limit leave."""
+def _lightest(
+    tree: Clusters, inside: list[bool], limit: float, both: Callable[[bool, bool], bool]
+) -> Iterator[int]:
+    """Give clusters that are lighter than a limit, and than every such cluster within.
+
+    Parameters
+    ----------
+    tree
+        Clusters; those that hold the last node are passed over.
+    inside
+        Which nodes are of the kind that is looked for, shape (nodes,).
+    limit
+        What should leave each cluster.
+    both
+        Whether a cluster is of that kind, from those that it is made of.
+    """
+    nodes = len(inside)
+    kind = inside.copy()
+    home = [False] * (nodes - 1) + [True]
+    least = [limit - BROKEN] * nodes
     for cluster, weight in enumerate(tree.weight):
-        if weight < limit - BROKEN:
-            yield tree.members(cluster)
+        if cluster >= nodes:
+            one, two = tree.parts[cluster - nodes]
+            kind.append(both(kind[one], kind[two]))
+            home.append(home[one] or home[two])
+            least.append(min(least[one], least[two]))
+        if kind[cluster] and not home[cluster] and weight < least[cluster]:
+            least[cluster] = weight - BROKEN
+            yield cluster
 
 
 def _odd_sides(ties: _Ties, odd: BoolArray, home: int) -> Iterator[IntArray]:

@@ -94,23 +94,20 @@ def _odd_sums(rows: csr_array, most: FloatArray, rest: FloatArray) -> Iterator[I
     for row, mask in enumerate(bits):
         if mask or right[row]:
             by_top.setdefault(mask.bit_length() - 1, []).append(row)
-    for column in range(len(used) - 1, -2, -1):
+    for column in range(len(used) - 1, -1, -1):
         group = by_top.pop(column, [])
-        if column < 0 or value[column] < 1:
-            for row in group:
-                if right[row] and _sum(bits[row], value) < 1 - BROKEN:
-                    yield _numbers(made[row])
-        if len(group) < 2 or column < 0:  # noqa: PLR2004 - nothing to add to one row
-            continue
-        pivot = min(group, key=lambda row: (bits[row].bit_count(), made[row].bit_count(), row))
         for row in group:
-            if row == pivot:
-                continue
-            bits[row] ^= bits[pivot]
-            right[row] ^= right[pivot]
-            made[row] ^= made[pivot]
+            if right[row] and _sum(bits[row], value) < 1 - BROKEN:
+                yield _numbers(made[row])
+        group.sort(key=lambda row: (bits[row].bit_count(), made[row].bit_count(), row))
+        for row in group[1:]:  # the first clears the column of all others, and goes with it
+            bits[row] ^= bits[group[0]]
+            right[row] ^= right[group[0]]
+            made[row] ^= made[group[0]]
             if bits[row] or right[row]:
                 by_top.setdefault(bits[row].bit_length() - 1, []).append(row)
+    for row in by_top.pop(-1, []):
+        yield _numbers(made[row])
 
 
 def _sum(mask: int, value: list[float]) -> float:
