@@ -185,8 +185,9 @@ class Model:
 def _once(numbers: IntArray) -> IntArray:
     """Give the numbers that stand just once, ascending."""
     ordered = np.sort(numbers)
-    differs = np.concatenate([[True], ordered[1:] != ordered[:-1], [True]])
-    return np.asarray(ordered[differs[1:] & differs[:-1]])
+    differs = np.ones(len(ordered) + 1, dtype=bool)
+    differs[1:-1] = ordered[1:] != ordered[:-1]
+    return np.asarray(ordered[(differs[1:] & differs[:-1])[: len(ordered)]])
 
 
 def _cut(columns: IntArray, floor: float, ends: IntArray) -> Row:
