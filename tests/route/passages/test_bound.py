@@ -48,6 +48,12 @@ def test_what_is_called_the_cheapest_route_is(first):
         check(made_up(number), prove(made_up(number), Effort(5)), least(number))
 
 
+def test_cuts_alone_close_the_gap_of_small_tops():
+    """A weaker cut is true, but leaves her with a gap; a better search may need fewer."""
+    for number in range(100):
+        assert lower_bound(made_up(number), Effort(5)) == pytest.approx(least(number), rel=1e-6)
+
+
 def test_of_many_lines_too_what_is_called_the_cheapest_route_is():
     for number in LARGE:
         problem = made_up(number, large=True)
@@ -66,6 +72,8 @@ def test_what_cuts_leave_open_is_settled_by_parting_the_search(monkeypatch):
         check(problem, prove(problem, Effort(20)), least(number))
         if np.isfinite(least(number)):  # looked for below a price just above it, too
             check(problem, prove(problem, Effort(20), cost=1.01 * least(number)), least(number))
+            known = prove(problem, Effort(20), cost=least(number))
+            assert known.bound == pytest.approx(least(number), rel=1e-6)
     assert parted > 3
 
 
