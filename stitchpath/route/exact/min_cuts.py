@@ -128,11 +128,13 @@ class Clusters:
     ----------
     weight
         For each cluster the weight of the edges that leave it.
+    parts
+        The two clusters of which each merge made one, from cluster n on.
     """
 
     def __init__(self, nodes: int, edges: list[tuple[float, int, int]]) -> None:
         self._nodes = nodes
-        self._parts: list[tuple[int, int]] = []
+        self.parts: list[tuple[int, int]] = []
         self.weight = [0.0] * nodes
         near: dict[int, dict[int, float]] = {}
         for weight, a, b in edges:
@@ -149,7 +151,7 @@ class Clusters:
             if len(near[one]) < len(near[two]):
                 one, two = two, one
             between = _merge(near, one, two)
-            self._parts.append((cluster[one], cluster[two]))
+            self.parts.append((cluster[one], cluster[two]))
             self.weight.append(self.weight[cluster[one]] + self.weight[cluster[two]] - 2 * between)
             leader[two] = one
             cluster[one] = len(self.weight) - 1
@@ -162,7 +164,7 @@ class Clusters:
             if here < self._nodes:
                 nodes.append(here)
             else:
-                todo += self._parts[here - self._nodes]
+                todo += self.parts[here - self._nodes]
         return nodes
 
 

@@ -44,7 +44,7 @@ def light_sets(
         last = order[-1]
         if web.leaving(last) < limit:
             if web.wanted[last]:
-                yield web.members[last]
+                yield web.members[last].copy()
             joined.append((web.nearest(last), last))
         for one, two in joined:
             web.join(one, two)

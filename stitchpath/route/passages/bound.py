@@ -25,9 +25,10 @@ from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Proved", "Search", "lower_bound", "prove"]
 
-# Seconds that looking for cuts takes for each edge: the simple kinds, and those by minimum cuts, by halves.
+# Seconds that looking for cuts takes for each edge: the simple kinds, by minimum cuts, by halves.
 SIMPLE, DEEP, HALVES = 2e-5, 3e-5, 8e-5
-FEW = 10  # cuts: if fewer are found, the deeper kinds are asked too
+# If fewer cuts are found than this and one for so many edges, the deeper kinds are asked too.
+FEW, FEW_SHARE = 10, 50
 PATIENCE = 3  # rounds after which a cut that is not needed goes
 # Rounds of cuts, at first and later, that have to bring this share of the price in all.
 ROUNDS, FEWER, LITTLE = 10, 3, 2e-5
@@ -215,10 +216,11 @@ class Search:
         find = self._finder
         effort.spend(SIMPLE * len(self.model.edges))
         cuts = [*find.pieces(x), *find.odd_fans(x), *find.odd_clusters(x), *find.loose_clusters(x)]
-        if len(cuts) < FEW:
+        few = FEW + len(self.model.edges) // FEW_SHARE
+        if len(cuts) < few:
             effort.spend(DEEP * len(self.model.edges))
             cuts += [*find.loose_minimum(x), *find.odd_minimum(x)]
-        if len(cuts) < FEW:
+        if len(cuts) < few:
             effort.spend(HALVES * len(self.model.edges))
             cuts += halved_cuts(self.model, self.program.cuts, x)
         return cuts

@@ -1,6 +1,7 @@
 """Cuts that a fractional point breaks: what hangs apart, and odd sets of edge ends."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from operator import or_, xor
 from typing import NamedTuple
 
 import numpy as np
@@ -12,7 +13,7 @@ from stitchpath.route.passages.adjacency import light_sets
 from stitchpath.route.passages.model import Fan, Model, Row
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Finder"]
+__all__ = ["Finder", "Ties", "odd_cuts"]
 
 MOST_ENDS = 9  # at a vertex of more edge ends not every set of them is tried
 SETS = 2  # cuts taken at a vertex in a round
@@ -20,7 +21,7 @@ LARGE = 400  # nodes: a fractional part of more is left to the clusters
 TWICE = 2.0  # how often whatever is not at home has to be left
 
 
-class _Ties(NamedTuple):
+class Ties(NamedTuple):
     """A weighted graph, by tail, head and weight of its edges."""
 
     tail: IntArray
@@ -28,7 +29,7 @@ class _Ties(NamedTuple):
     weight: FloatArray
 
     @classmethod
-    def used(cls, tail: IntArray, head: IntArray, weight: FloatArray) -> "_Ties":
+    def used(cls, tail: IntArray, head: IntArray, weight: FloatArray) -> "Ties":
         """Keep edges of some weight between different nodes."""
         kept = (weight > WHOLE) & (tail != head)
         return cls(tail[kept], head[kept], weight[kept])
@@ -66,11 +67,11 @@ class Finder:
 
     def loose_clusters(self, x: FloatArray) -> Iterator[Row]:
         """Find sets of edges that less than two ways leave, among nested clusters."""
-        required = self.model.required
         tree = self._ties(x).clusters(self._hub + 1)
-        for members in _light(tree, TWICE):  # what hangs apart is found as a piece
-            if self._hub not in members and required[members].any():
-                yield self.model.connection_cut(np.array(members))
+        inside = [*self.model.required.tolist(), False]
+        for cluster in _lightest(tree, inside, TWICE, or_):
+            if tree.weight[cluster] > WHOLE:  # what hangs apart is found as a piece
+                yield self.model.connection_cut(np.array(tree.members(cluster)))
 
     def loose_minimum(self, x: FloatArray) -> Iterator[Row]:
         """Find sets of edges that less than two ways leave, by minimum cuts."""
@@ -97,10 +98,10 @@ class Finder:
 
     def odd_clusters(self, x: FloatArray) -> Iterator[Row]:
         """Find odd sets of edge ends among nested clusters."""
-        hub, odd = self.model.ends, self.model.odd
-        for members in _light(self._odd_ties(x).clusters(hub + 1), 1.0):
-            if hub not in members and odd[members].sum() % 2:
-                yield self.model.parity_cut(np.array(members))
+        tree = self._odd_ties(x).clusters(self.model.ends + 1)
+        inside = [*self.model.odd.tolist(), False]
+        for cluster in _lightest(tree, inside, 1.0, xor):
+            yield self.model.parity_cut(np.array(tree.members(cluster)))
 
     def odd_minimum(self, x: FloatArray) -> Iterator[Row]:
         """Find odd sets by minimum cuts in each part, nodes with a whole tie between as one."""
@@ -110,29 +111,29 @@ class Finder:
         part = labels(hub + 1, ties.tail[firm], ties.head[firm])
         nodes = int(part.max()) + 1
         odd = np.bincount(part[:hub], self.model.odd, minlength=nodes) % 2 == 1
-        ties = _Ties.used(part[ties.tail], part[ties.head], ties.weight)
+        ties = Ties.used(part[ties.tail], part[ties.head], ties.weight)
         group = labels(nodes, ties.tail, ties.head)[ties.tail]
         order = np.argsort(group, kind="stable")
         for found in np.split(order, np.flatnonzero(np.diff(group[order])) + 1):
-            part_ties = _Ties(ties.tail[found], ties.head[found], ties.weight[found])
+            part_ties = Ties(ties.tail[found], ties.head[found], ties.weight[found])
             for inside in _odd_sides(part_ties, odd, int(part[hub])):
                 yield self.model.parity_cut(np.flatnonzero(np.isin(part[:hub], inside)))
 
-    def _ties(self, x: FloatArray) -> _Ties:
+    def _ties(self, x: FloatArray) -> Ties:
         """Take passages and run ends as ties between edges and the hub."""
         model = self.model
         tail = np.concatenate([model.a // 2, model.stop // 2])
         head = np.concatenate([model.b // 2, np.full(len(model.stop), self._hub)])
-        return _Ties.used(tail, head, x[: model.first_edge])
+        return Ties.used(tail, head, x[: model.first_edge])
 
-    def _odd_ties(self, x: FloatArray) -> _Ties:
+    def _odd_ties(self, x: FloatArray) -> Ties:
         """Take passages, run ends and passes beyond the first as ties between edge ends."""
         model = self.model
         edge = np.arange(len(model.edges))
         tail = np.concatenate([model.a, model.stop, 2 * edge])
         head = np.concatenate([model.b, np.full(len(model.stop), model.ends), 2 * edge + 1])
         more = x[model.first_edge :] - model.required
-        return _Ties.used(tail, head, np.concatenate([x[: model.first_edge], more]))
+        return Ties.used(tail, head, np.concatenate([x[: model.first_edge], more]))
 
     def _beyond(self, x: FloatArray) -> FloatArray:
         """Sum what leaves each edge end but for passages: run ends, passes beyond the first."""
@@ -142,14 +143,38 @@ class Finder:
         return more
 
 
-def _light(tree: Clusters, limit: float) -> Iterator[list[int]]:
-    """Give clusters that ties of less than a limit leave."""
+def _lightest(
+    tree: Clusters, inside: list[bool], limit: float, both: Callable[[bool, bool], bool]
+) -> Iterator[int]:
+    """Give clusters that are lighter than a limit, and than every such cluster within.
+
+    Parameters
+    ----------
+    tree
+        Clusters; those that hold the last node are passed over.
+    inside
+        Which nodes are of the kind that is looked for, shape (nodes,).
+    limit
+        What should leave each cluster.
+    both
+        Whether a cluster is of that kind, from those that it is made of.
+    """
+    nodes = len(inside)
+    kind = inside.copy()
+    home = [False] * (nodes - 1) + [True]
+    least = [limit - BROKEN] * nodes
     for cluster, weight in enumerate(tree.weight):
-        if weight < limit - BROKEN:
-            yield tree.members(cluster)
+        if cluster >= nodes:
+            one, two = tree.parts[cluster - nodes]
+            kind.append(both(kind[one], kind[two]))
+            home.append(home[one] or home[two])
+            least.append(min(least[one], least[two]))
+        if kind[cluster] and not home[cluster] and weight < least[cluster]:
+            least[cluster] = weight - BROKEN
+            yield cluster
 
 
-def _odd_sides(ties: _Ties, odd: BoolArray, home: int) -> Iterator[IntArray]:
+def _odd_sides(ties: Ties, odd: BoolArray, home: int) -> Iterator[IntArray]:
     """Find odd sets without the home, of the nodes that some ties hang together."""
     nodes, local = np.unique(np.stack(ties[:2]), return_inverse=True)
     local = local.reshape(2, -1)
@@ -162,12 +187,12 @@ def _odd_sides(ties: _Ties, odd: BoolArray, home: int) -> Iterator[IntArray]:
     if marked.sum() % 2:
         yield nodes  # all of it
         return
-    for side in odd_cuts(_Ties(local[0], local[1], ties.weight), marked, 1 - BROKEN):
+    for side in odd_cuts(Ties(local[0], local[1], ties.weight), marked, 1 - BROKEN):
         inside = ~side if (side & outside).any() else side
         yield nodes[inside]
 
 
-def odd_cuts(ties: _Ties, marked: BoolArray, limit: float) -> Iterator[BoolArray]:
+def odd_cuts(ties: Ties, marked: BoolArray, limit: float) -> Iterator[BoolArray]:
     """Find sets with an odd number of marked nodes, an even number in all, that few ties leave.
 
     A minimum cut between two marked nodes is such a set, or a lightest one does not cross it. Then
@@ -180,7 +205,7 @@ def odd_cuts(ties: _Ties, marked: BoolArray, limit: float) -> Iterator[BoolArray
         ends = np.flatnonzero(count % 2 == 1)
         if len(ends) < 2:  # noqa: PLR2004 - no cut parts one from itself
             continue
-        one, two, weight = _Ties.used(group[ties.tail], group[ties.head], ties.weight)
+        one, two, weight = Ties.used(group[ties.tail], group[ties.head], ties.weight)
         flow = Flow(len(count), zip(one.tolist(), two.tolist(), weight.tolist(), strict=True))
         found = flow.minimum_cut(int(ends[0]), int(ends[1]), limit)
         side = np.isin(group, list(found[1]) if found else [])

@@ -57,26 +57,24 @@ def _whole_rows(model: Model, cuts: list[Row]) -> tuple[csr_array, FloatArray]:
     Half of a cut round some edge ends is taken from half of their rows: so a set is not asked how
     often it is left, but how much fits within.
     """
-    size = np.array([len(cut.columns) for cut in cuts], dtype=np.int64)
-    number = np.repeat(np.arange(len(cuts)), size)
-    columns = np.concatenate([cut.columns for cut in cuts]) if cuts else size
-    values = np.concatenate([cut.values for cut in cuts]) if cuts else np.zeros(0)
-    table = csr_array((values, (number, columns)), shape=(len(cuts), model.columns))
-    round_ends = [cut.ends if cut.ends is not None else np.zeros(0, np.int64) for cut in cuts]
-    count = np.array([len(ends) for ends in round_ends], dtype=np.int64)
-    ends = np.concatenate(round_ends) if cuts else count
-    member = csr_array(
-        (np.ones(len(ends)), (np.repeat(np.arange(len(cuts)), count), ends)),
-        shape=(len(cuts), model.ends),
-    )
-    share = np.where(count > 0, 0.5, 1.0)
-    every = np.arange(len(cuts))
-    scale = csr_array((share, (every, every)), shape=(len(cuts), len(cuts)))
-    within = scale @ (member @ model.rows - table)
+    none = np.zeros(0, dtype=np.int64)
+    ends = [cut.ends if cut.ends is not None else none for cut in cuts]
+    share = np.array([0.5 if len(around) else 1.0 for around in ends])
+    table = _table([cut.columns for cut in cuts], [cut.values for cut in cuts], model.columns)
+    member = _table(ends, [np.ones(len(around)) for around in ends], model.ends)
+    within = (member @ model.rows - table).multiply(share[:, None])
     floor = np.array([cut.floor for cut in cuts])
     rows = csr_array(vstack([model.rows, within], format="csr"))
     most = np.concatenate([np.zeros(model.ends), -share * floor]) - rows @ model.lower
     return rows, most
+
+
+def _table(columns: list[IntArray], values: list[FloatArray], width: int) -> csr_array:
+    """Make a table of rows, each given by its columns and values."""
+    start = np.cumsum([0, *(len(row) for row in columns)])
+    none = np.zeros(0)
+    flat = np.concatenate([none, *columns]).astype(np.int64)
+    return csr_array((np.concatenate([none, *values]), flat, start), shape=(len(columns), width))
 
 
 def _odd_sums(rows: csr_array, most: FloatArray, rest: FloatArray) -> Iterator[IntArray]:
@@ -95,23 +93,20 @@ def _odd_sums(rows: csr_array, most: FloatArray, rest: FloatArray) -> Iterator[I
     for row, mask in enumerate(bits):
         if mask or right[row]:
             by_top.setdefault(mask.bit_length() - 1, []).append(row)
-    for column in range(len(used) - 1, -2, -1):
+    for column in range(len(used) - 1, -1, -1):
         group = by_top.pop(column, [])
-        if column < 0 or value[column] < 1:
-            for row in group:
-                if right[row] and _sum(bits[row], value) < 1 - BROKEN:
-                    yield _numbers(made[row])
-        if len(group) < 2 or column < 0:  # noqa: PLR2004 - nothing to add to one row
-            continue
-        pivot = min(group, key=lambda row: (bits[row].bit_count(), made[row].bit_count(), row))
         for row in group:
-            if row == pivot:
-                continue
-            bits[row] ^= bits[pivot]
-            right[row] ^= right[pivot]
-            made[row] ^= made[pivot]
+            if right[row] and _sum(bits[row], value) < 1 - BROKEN:
+                yield _numbers(made[row])
+        group.sort(key=lambda row: (bits[row].bit_count(), made[row].bit_count(), row))
+        for row in group[1:]:  # the first clears the column of all others, and goes with it
+            bits[row] ^= bits[group[0]]
+            right[row] ^= right[group[0]]
+            made[row] ^= made[group[0]]
             if bits[row] or right[row]:
                 by_top.setdefault(bits[row].bit_length() - 1, []).append(row)
+    for row in by_top.pop(-1, []):
+        yield _numbers(made[row])
 
 
 def _sum(mask: int, value: list[float]) -> float:

@@ -167,27 +167,31 @@ class Model:
 
     def _leaving(self, ends: IntArray) -> tuple[IntArray, IntArray]:
         """Give columns of passages and run ends that leave a set of ends, and edges that do."""
-        met = self.around[ends].indices.astype(np.int64)
-        return _once(met), _once(ends // 2)
+        first, columns = self._around
+        met = [columns[first[end] : first[end + 1]] for end in ends.tolist()]
+        return _once(np.concatenate(met)), _once(ends // 2)
 
     @cached_property
-    def around(self) -> csr_array:
-        """Passages to other ends, and run ends, at each edge end, shape (ends, their columns)."""
+    def _around(self) -> tuple[IntArray, IntArray]:
+        """Passages to other ends, and run ends, by edge end: where each begins, and columns."""
         other = np.flatnonzero(self.a != self.b)
         row = np.concatenate([self.a[other], self.b[other], self.stop])
         column = np.concatenate([other, other, self.first_stop + np.arange(len(self.stop))])
-        ones = np.ones(len(row), dtype=np.int8)
-        return csr_array((ones, (row, column)), shape=(self.ends, self.first_edge))
+        order = np.argsort(row, kind="stable")
+        first = np.searchsorted(row[order], np.arange(self.ends + 1))
+        return first.astype(np.int64), column[order]
 
 
 def _once(numbers: IntArray) -> IntArray:
-    """Give the numbers that stand just once."""
-    found, count = np.unique(numbers, return_counts=True)
-    return np.asarray(found[count == 1], dtype=np.int64)
+    """Give the numbers that stand just once, ascending."""
+    ordered = np.sort(numbers)
+    differs = np.ones(len(ordered) + 1, dtype=bool)
+    differs[1:-1] = ordered[1:] != ordered[:-1]
+    return np.asarray(ordered[(differs[1:] & differs[:-1])[: len(ordered)]])
 
 
 def _cut(columns: IntArray, floor: float, ends: IntArray) -> Row:
-    return Row(np.sort(columns), np.ones(len(columns)), floor, ends)
+    return Row(columns, np.ones(len(columns)), floor, ends)
 
 
 def model_of(problem: Passages) -> Model:

@@ -13,8 +13,8 @@ from stitchpath.typing import FloatArray
 __all__ = ["Program"]
 
 BASIC = highspy.HighsBasisStatus.kBasic
-# Seconds that a run takes for each row and column, and that each pivot takes for each.
-RUN, PIVOT = 5e-7, 1e-9
+# Seconds that a run takes for each row and column, and that each pivot takes, and for each of them.
+RUN, PIVOT, EACH = 5e-7, 2e-5, 1e-10
 
 
 class _Quiet(highspy.Highs):
@@ -102,7 +102,7 @@ class Program:
         info = highs.getInfo()
         done = max(info.simplex_iteration_count, 0)
         size = self.model.columns + self.model.ends + len(self.cuts)
-        effort.spend(RUN * size + PIVOT * done * size)
+        effort.spend(RUN * size + (PIVOT + EACH * size) * done)
         if status in (STATUS.kInfeasible, STATUS.kUnboundedOrInfeasible):  # no price is negative
             none = np.zeros(self.model.columns)
             return Solved(np.inf, none, none, finished=True)

@@ -48,7 +48,9 @@ def test_her_route_is_the_cheapest_of_all(first):
 def test_she_is_never_told_that_no_route_in_order_takes_less_when_one_does(first):
     for number in range(first, first + 40):
         problem = made_up(number)
-        assert bound_in_order(problem, phase_of(problem), Effort(5)) <= least_in_order(number) + 1e-6
+        assert (
+            bound_in_order(problem, phase_of(problem), Effort(5)) <= least_in_order(number) + 1e-6
+        )
 
 
 @pytest.mark.parametrize("first", range(0, PROBLEMS, 40))
