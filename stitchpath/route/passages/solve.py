@@ -10,16 +10,17 @@ from stitchpath.route.passages.links import FORBIDDEN, Links, links_of
 from stitchpath.route.passages.order_bound import bound_in_order
 from stitchpath.route.passages.problem import Passages, Trip, cost_of
 from stitchpath.route.passages.search import Tour
-from stitchpath.route.passages.start import first_order
+from stitchpath.route.passages.start import FEW, best_order, first_order
 from stitchpath.route.passages.taught import keeps_order
 from stitchpath.route.passages.trips import walked
 from stitchpath.typing import IntArray
 
 __all__ = ["Asked", "Found", "find"]
 
-_UPSETS = 30  # for each line
-_FREELY = 10  # and so many where the order is only compared
+_UPSETS = 10  # for each line
+_FREELY = 4  # and so many where the order is only compared
 _PROOF = 0.5  # which part of the effort goes to the proof
+_ORDERED = 0.15  # and which where an order is asked
 _MET = 1e-9  # share of the cost: a bound so near is met
 
 
@@ -128,7 +129,7 @@ class _Search:
         """Find runs that keep to an order of phases."""
         problem, when = self.problem, phase.tolist()
         links = links_of(problem, when, self.asked.held)
-        bound = bound_in_order(problem, phase, self.effort.part(_PROOF))
+        bound = bound_in_order(problem, phase, self.effort.part(_ORDERED))
         order = self._improved(links, first_order(links, when), _UPSETS, bound, when)
         if not _whole(links, order):
             return None
@@ -158,7 +159,9 @@ class _Search:
         bound: float,
         phase: list[int] | None = None,
     ) -> list[int]:
-        """Improve a tour until it meets the bound, or enough has been tried."""
+        """Improve a tour until it meets the bound, or enough has been tried; the best of a few."""
+        if len(links.edges) <= FEW:
+            return best_order(links, phase)
         once = float(self.problem.first[self.problem.required].sum())
         tour = Tour(links, order, phase)
         tour.improve(
