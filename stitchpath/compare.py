@@ -84,7 +84,7 @@ def compare(design: Design, *, time_limit: float = 10.0) -> tuple[list[Choice], 
             route = design.route.model_copy(update={"retrace": retrace})
             asked = looked.design.model_copy(update={"route": route})
             try:
-                made = make_plan(asked, time_limit=time_limit, looked=looked)
+                made = make_plan(asked, time_limit=time_limit, looked=looked, cures=False)
                 choices.append(_choice(made, lines, how))
             except StitchpathError as error:
                 left_out.append(f"{lines}, {how}: {error}")

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, wraps
 from math import inf
 from typing import Any, Concatenate, ParamSpec, TypeVar, cast
@@ -11,8 +11,7 @@ import numpy as np
 from shapely import Polygon
 
 from stitchpath.checks.all import Check, check_plan
-from stitchpath.checks.batting import LooseGround
-from stitchpath.checks.cures import Survey, cheapest_cure, cure_words, survey
+from stitchpath.checks.cures import Survey, Taken, survey
 from stitchpath.checks.proofread import faults_of
 from stitchpath.design.model import Design
 from stitchpath.errors import InternalError, StitchpathError
@@ -57,6 +56,7 @@ __all__ = [
 
 _FORMAT = "stitchpath-plan/1"
 _LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams come first
+_SECONDS = 10.0  # for the proofs, counted in work
 _PIXELS = (1, 10, 50)  # µm: how finely lines are noded; more coarsely where a plan does not hold
 
 _T = TypeVar("_T")
@@ -196,10 +196,11 @@ def once(make: Callable[Concatenate[Plan, _P], _T]) -> Callable[Concatenate[Plan
 def make_plan(
     design: Design,
     *,
-    time_limit: float = 10.0,
+    time_limit: float = _SECONDS,
     progress: Callable[[str, float, float], None] | None = None,
     now: Callable[[str], None] | None = None,
     looked: Survey | None = None,
+    cures: bool = True,
 ) -> Plan:
     """Plan a design: top, lines, graphs, runs, thread, checks.
 
@@ -216,6 +217,9 @@ def make_plan(
         Called with what is being done.
     looked
         From `look_over`, where it is at hand: of this design, or one that differs in `route` only.
+    cures
+        Whether to find what would hold loose ground; each cure is planned too, to say what it
+        takes.
 
     Returns
     -------
@@ -245,7 +249,11 @@ def make_plan(
             f"time_limit: found {time_limit:g}, expected a number of seconds, 0 or more"
         )
     try:
-        return _make_plan(design, looked, time_limit, progress, now or _silent)
+        now = now or _silent
+        looked, plan = _make_plan(design, looked, time_limit, progress, now)
+        now("looking for what could go wrong")
+        extra = _extra(_takes(plan), time_limit) if cures else None
+        return replace(plan, checks=check_plan(looked, plan.proof, extra))
     except StitchpathError as error:
         raise error.told_of(design.source) from None
     except InternalError as error:
@@ -262,7 +270,7 @@ def _make_plan(
     time_limit: float,
     progress: Callable[[str, float, float], None] | None,
     now: Callable[[str], None],
-) -> Plan:
+) -> tuple[Survey, Plan]:
     """Plan, and read the plan through; what does not hold is noded more coarsely and done again."""
     stitching_of(design)
     now("laying out the top")
@@ -277,11 +285,11 @@ def _make_plan(
         networks = build_networks(design, looked.top, lines, ways, levels)
         now("searching the route")
         routed = _all_reached(looked, lines, part_by_strips(networks, levels), time_limit, progress)
-        now("reckoning thread and time, looking for what could go wrong")
+        now("reckoning thread and time")
         plan = _put_together(design, looked, lines, routed, levels)
         faults = faults_of(plan)
         if not faults:
-            return plan
+            return looked, plan
     raise StitchpathError(
         f"found a plan that does not hold ({faults[0]}), expected one that does; this is a fault "
         "of the program, and no plan is made"
@@ -312,7 +320,7 @@ def _put_together(
     routed: Sequence[Routed],
     levels: Sequence[Level],
 ) -> Plan:
-    """Make the plan of what has been routed: thread, times, needs, checks."""
+    """Make the plan of what has been routed: thread, times, needs; checks come last."""
     stitching, top = stitching_of(design), looked.top
     runs = tuple(run for r in routed for run in r.runs)
     thread = plan_thread(runs, lines, stitching)
@@ -338,7 +346,7 @@ def _put_together(
         thread=thread,
         times=times,
         needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),
-        checks=check_plan(design, top, lines, proof, looked.left_out),
+        checks=(),
     )
 
 
@@ -485,12 +493,34 @@ def check_design(design: Design, found: Survey | None = None) -> tuple[Check, ..
         As `make_plan`.
     """
     looked = found or look_over(design)
+    base: list[Taken] = []
 
-    def cure(ground: LooseGround) -> str:
-        return cure_words(looked, ground, cheapest_cure(looked, ground.place))
+    def extra(cured: Survey) -> Taken:
+        if not base:  # planned only where there is something to cure
+            base.append(_takes(_make_plan(looked.design, looked, _SECONDS, None, _silent)[1]))
+        return _extra(base[0], _SECONDS)(cured)
 
-    design = looked.design
-    return check_plan(design, looked.top, looked.lines, left_out=looked.left_out, cure=cure)
+    try:
+        return check_plan(looked, None, extra)
+    except StitchpathError as error:
+        raise error.told_of(design.source) from None
+
+
+def _takes(plan: Plan) -> Taken:
+    """Sum what a plan takes: thread with its waste, and time."""
+    thread = sum(use.total for use in plan.thread.uses)
+    return thread, float(sum(spent.total for spent in plan.times))
+
+
+def _extra(base: Taken, time_limit: float) -> Callable[[Survey], Taken]:
+    """Give what plans a design and says what it takes beyond another."""
+
+    def extra(cured: Survey) -> Taken:
+        _, plan = _make_plan(cured.design, cured, time_limit, None, _silent)
+        thread, seconds = _takes(plan)
+        return thread - base[0], seconds - base[1]
+
+    return extra
 
 
 def _xy(points: FloatArray) -> list[list[float]]:

@@ -71,6 +71,7 @@ def check_ways(design: Design, top: Top, words: Places) -> list[Check]:
                     f"{twice:.0f}. "
                     'Ask for it with out_and_back = true, or lines = "best".',
                     (point.x, point.y),
+                    (piece.number,),
                 )
             )
     return found
