@@ -78,7 +78,7 @@ def compare(design: Design, *, time_limit: float = 10.0) -> tuple[list[Choice], 
     except StitchpathError as error:
         raise error.told_of(design.source) from None
     for ditch, lines in _LINES:
-        chosen = design.lines.model_copy(update={"ditch": ditch})
+        chosen = design.lines.model_copy(update={"ditch": (ditch,)})
         looked = looked.changed(design.model_copy(update={"lines": chosen}))
         for retrace, how in _RETRACE:
             route = design.route.model_copy(update={"retrace": retrace})

@@ -151,7 +151,7 @@ class Survey:
     @cached_property
     def allowed(self) -> BoolArray:
         """Which seams may be stitched as well: all but those left out by hand."""
-        freely = self.design.lines.model_copy(update={"ditch": "all", "include": []})
+        freely = self.design.lines.model_copy(update={"ditch": ("all",), "include": []})
         return chosen_seams(self.top, freely) & ~self.stitched
 
     @cached_property

@@ -8,7 +8,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.design.model import Block, LibraryBlock, Patch
+from stitchpath.design.model import Block, LibraryBlock, Patch, Toward
 from stitchpath.design.outlines import flatten_path
 from stitchpath.errors import StitchpathError
 from stitchpath.limits import MOST_PATCHES, at_most
@@ -53,7 +53,7 @@ class DrawnBlock:
     width: float
     height: float
     patches: tuple[BlockPatch, ...]
-    press: str | None
+    press: str | Toward | None
 
 
 def draw_block(
@@ -91,8 +91,8 @@ def draw_block(
     if roles is not None:
         patches = [replace(p, fabric=roles[p.fabric]) for p in patches]
     press = spec.press or drawing.press
-    if press and roles and not spec.press and press.startswith("toward "):
-        press = f"toward {roles[press.removeprefix('toward ')]}"
+    if roles and not spec.press and isinstance(press, Toward):
+        press = Toward(toward=[roles[role] for role in press.toward])
     return DrawnBlock(name, width, height, tuple(patches), press)
 
 

@@ -11,7 +11,7 @@ from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from stitchpath.design.drawings.door import found_file
 from stitchpath.design.library import library_block
-from stitchpath.design.model import Applique, Design, Fabric
+from stitchpath.design.model import Applique, Design, Fabric, Toward
 from stitchpath.design.outlines import flatten_path
 from stitchpath.design.repair import mend_outline
 from stitchpath.errors import StitchpathError, unknown_name
@@ -310,7 +310,7 @@ def _seams(
     inner = np.flatnonzero((meeting.left >= 0) & (meeting.right >= 0))
     sides = [(int(meeting.left[i]), int(meeting.right[i])) for i in inner]
     press_at = {b.place: b.block.press for b in blocks}
-    special: dict[int, str] = {}
+    special: dict[int, str | Toward] = {}
     if design.press.seams:
         index = find_patches(blocks, patches)
         for k, seam in enumerate(design.press.seams):
@@ -326,34 +326,48 @@ def _seams(
         left, right = patches[a], patches[b]
         joining = left.place != right.place
         rule = special.get(k) or (None if joining else press_at.get(left.place))
-        high = _high_side(rule or design.press.default, (a, b), (left.fabric, right.fabric), dark)
+        toward = _toward(rule or design.press.default, design)
+        high = _high_side(toward, (a, b), (left.fabric, right.fabric), dark)
         seams.append(Seam(meeting.paths[i], a, b, high, joining))
     return seams
 
 
-def _known_rule(whose: str, rule: str | None, design: Design) -> None:
-    if rule and rule.startswith("toward "):
-        fabric = rule.removeprefix("toward ")
+def _known_rule(whose: str, rule: str | Toward | None, design: Design) -> None:
+    if rule == "feature" and not design.lines.feature:
+        raise StitchpathError(
+            "lines.feature: found no fabric, expected the fabrics that stand forward, as the press "
+            f'rule of {whose} is "feature"'
+        )
+    for fabric in rule.toward if isinstance(rule, Toward) else ():
         if fabric not in design.fabrics:
             raise unknown_name(f"press rule of {whose}", "fabric", fabric, design.fabrics)
 
 
+def _toward(rule: str | Toward, design: Design) -> Sequence[str] | None:
+    """List the fabrics that a rule presses toward; None where it leaves the seam open."""
+    if isinstance(rule, Toward):
+        return rule.toward
+    return {"open": None, "darker": (), "feature": design.lines.feature}[rule]
+
+
 def _high_side(
-    rule: str, sides: tuple[int, int], fabrics: tuple[str, str], dark: Mapping[str, float]
+    toward: Sequence[str] | None,
+    sides: tuple[int, int],
+    fabrics: tuple[str, str],
+    dark: Mapping[str, float],
 ) -> Literal[-1, 0, 1]:
     """Tell the high side: -1 left, +1 right, 0 open.
 
-    A rule "toward FABRIC" speaks where just one side is of that fabric; else the darker side is
-    high (common practice), and of two alike the later patch, so that one side always is.
+    Of the fabrics to press toward the one named first is high; without them the darker side is
+    (common practice), and of two alike the later patch, so that one side always is.
     """
-    if rule == "open":
+    if toward is None:
         return 0
-    toward = rule.removeprefix("toward ") if rule != "darker" else None
-    left, right = fabrics
-    if toward is not None and (left == toward) != (right == toward):
-        return -1 if left == toward else 1
-    if dark[left] != dark[right]:
-        return -1 if dark[left] > dark[right] else 1
+    left, right = (toward.index(f) if f in toward else len(toward) for f in fabrics)
+    if left != right:
+        return -1 if left < right else 1
+    if dark[fabrics[0]] != dark[fabrics[1]]:
+        return -1 if dark[fabrics[0]] > dark[fabrics[1]] else 1
     return -1 if sides[0] > sides[1] else 1
 
 

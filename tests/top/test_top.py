@@ -89,6 +89,46 @@ def test_a_rule_for_the_block_goes_before_the_default_and_one_seam_before_both()
     assert high(one % "open") == "open"
 
 
+MOTIF = (
+    ("left", "sand", "points = [[0,0],[3,0],[3,10],[0,10]]"),
+    ("middle", "coral", "points = [[3,0],[6,0],[6,10],[3,10]]"),
+    ("right", "sea", "points = [[6,0],[10,0],[10,10],[6,10]]"),
+)
+
+
+@pytest.mark.parametrize(
+    ("rule", "high"),
+    [
+        ('{ toward = ["sand", "coral"] }', ["left", "middle"]),  # the motif stands forward ...
+        ('{ toward = ["coral", "sand"] }', ["middle", "middle"]),  # ... the first named foremost
+        ('"toward coral"', ["middle", "middle"]),
+        ('"feature"', ["left", "middle"]),
+    ],
+)
+def test_allowances_go_toward_the_several_fabrics_of_a_motif(rule, high):
+    lines = '[lines]\nfeature = ["sand", "coral"]\n'
+    made = top(drawn(*MOTIF, rest=f"[press]\ndefault = {rule}\n{lines}"))
+    seams = sorted(made.seams, key=lambda seam: seam.points[0, 0])
+    found = [made.patches[seam.left if seam.high < 0 else seam.right].name for seam in seams]
+    assert found == high
+
+
+@pytest.mark.parametrize(
+    ("rule", "said"),
+    [
+        ("{ toward = [] }", "press.default"),
+        ('{ toward = ["coal"] }', "unknown fabric 'coal', the nearest fabric is 'coral'"),
+        ('"feature"', "lines.feature: found no fabric"),
+        ("3", "press.default: found 3, expected"),
+        ('"toward"', "press.default: found 'toward', expected"),
+    ],
+)
+def test_a_press_rule_that_says_nothing_is_told_in_one_sentence(rule, said):
+    with pytest.raises(StitchpathError) as error:
+        top(drawn(*MOTIF, rest=f"[press]\ndefault = {rule}\n"))
+    assert said in str(error.value)
+
+
 def test_dark_follows_the_lightness_of_the_eye():
     # CIE 1976 L* of sRGB: white 100, black 0, mid grey #777777 50.0 (published conversion tables,
     # from memory).
