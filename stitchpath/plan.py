@@ -436,7 +436,7 @@ def _start(design: Design, top: Top, network: Network) -> int:
 def _corner_called(top: Top, asked: str) -> FloatArray | None:
     """Find the corner of a block by the name that a design has for it; None where none is so."""
     asked = " ".join(asked.split())
-    for block in top.blocks:
+    for block in (*top.blocks, *top.compounds):
         if not asked.startswith(block.place.name):
             continue
         low, high = block.corners.min(axis=0), block.corners.max(axis=0)

@@ -90,7 +90,7 @@ def _early(design: Design, top: Top, piece: Piece, name: str) -> Iterator[Check]
         )
     )
     if piece.host is not None:
-        own = [top.patches[i].polygon for i in under if top.patches[i].place == piece.host]
+        own = [top.patches[i].polygon for i in under if top.patches[i].place.lies_in(piece.host)]
         outside = piece.shape.difference(shapely.union_all(own).buffer(0.01))
         if not outside.is_empty:
             yield Check(

@@ -112,8 +112,8 @@ def _press_rule(value: object) -> object:
     if isinstance(value, str) and value.startswith("toward ") and value[7:].strip():
         return {"toward": [value[7:]]}
     raise StitchpathError(
-        f'found {shown(value)}, expected "darker", "open", "feature", "toward FABRIC" or, for '
-        "several, { toward = [FABRIC, FABRIC] }"
+        f'found {shown(value)}, expected "darker", "open", "feature", "toward FABRIC", or '
+        'toward = ["sail", "hull"] in a table, for several'
     )
 
 
@@ -175,7 +175,11 @@ class _Part(BaseModel):
 class Toward(_Part):
     """Several fabrics that seam allowances are pressed toward, as those of a motif."""
 
-    toward: Annotated[list[Name], Field(min_length=1)]
+    toward: Annotated[
+        list[Name],
+        BeforeValidator(_one_or_more, json_schema_input_type=Name | list[Name]),
+        Field(min_length=1),
+    ]
     """Where two of them meet, the one named first."""
 
 
@@ -236,8 +240,10 @@ class LibraryBlock(_Drawing):
 
 
 class Block(_Drawing):
-    """A block of the design: drawn here, or taken from the library."""
+    """A block of the design: drawn here, taken from the library, or made of other blocks."""
 
+    rows: list[str] | None = None
+    """Rows of other blocks that make this one, written as the layout's are."""
     library: str | None = None
     """Name of a block of the library (`stitchpath blocks` lists them)."""
     size: Annotated[
@@ -250,11 +256,16 @@ class Block(_Drawing):
 
     @model_validator(mode="after")
     def _one_drawing(self) -> "Block":
-        given = [k for k in ("library", "grid", "patches") if getattr(self, k) is not None]
+        ways = ("library", "grid", "patches", "rows")
+        given = [k for k in ways if getattr(self, k) is not None]
         if len(given) != 1:
             found = " and ".join(given) if given else "none of them"
-            raise StitchpathError(f"found {found}, expected one of library, grid or patches")
-        if self.library is None and self.size is None:
+            raise StitchpathError(f"found {found}, expected one of library, grid, patches or rows")
+        if self.rows is not None and self.size is not None:
+            raise StitchpathError(
+                "found a size beside rows, expected none, as the blocks in the rows have theirs"
+            )
+        if self.library is None and self.rows is None and self.size is None:
             raise StitchpathError(
                 'found no size, expected the finished size, such as size = "10 in"'
             )
@@ -458,7 +469,8 @@ class Fill(_Part):
     """A region filled with quilting."""
 
     region: Name | tuple[Name, ...] | None = None
-    """Patches, a block, a place, a border; "ground" round appliqué; "rest", all still unquilted."""
+    """Patches, a block, a place, a border; "ground" round appliqué; "rest", all still unquilted;
+    "top", all of it."""
     fabric: Name | None = None
     """Or all patches of a fabric."""
     style: Literal[

@@ -44,9 +44,12 @@ class DrawnBlock:
     width, height
         Finished size, mm.
     patches
-        Polygons that fill it to 0.01 mm.
+        Polygons that fill it to 0.01 mm; none where it is made of blocks.
     press
         Press rule of the block, None for the design's.
+    inside
+        The blocks that it is made of, in reading order, each with the matrix, shape (2, 3), that
+        brings its coordinates to those of this block, mm.
     """
 
     name: str
@@ -54,6 +57,17 @@ class DrawnBlock:
     height: float
     patches: tuple[BlockPatch, ...]
     press: str | Toward | None
+    inside: tuple[tuple["DrawnBlock", FloatArray], ...] = ()
+
+    @property
+    def many(self) -> int:
+        """How many patches it comes to."""
+        return len(self.patches) + sum(block.many for block, _ in self.inside)
+
+    @property
+    def deep(self) -> int:
+        """How many blocks lie within each other, itself counted."""
+        return 1 + max((block.deep for block, _ in self.inside), default=0)
 
 
 def draw_block(
