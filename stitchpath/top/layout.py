@@ -15,7 +15,7 @@ from stitchpath.limits import MOST_BORDERS, MOST_PATCHES, MOST_WITHIN, at_most
 from stitchpath.top.block import DrawnBlock
 from stitchpath.top.place import Part, Place, Side, row_letter
 from stitchpath.typing import FloatArray, Geometries
-from stitchpath.units import Unit, format_length
+from stitchpath.units import Unit, format_count, format_length, format_place
 
 __all__ = ["LaidBlock", "LaidPatch", "compose", "lay_out", "named_blocks"]
 
@@ -214,7 +214,7 @@ def lay_out(
     laid = [each for block in laid for each in _taken_apart(block)]
     patches = [p for block in laid for p in _block_patches(block)] + patches
     if layout.borders:
-        patches += _borders(layout.borders, patches)
+        patches += _borders(layout.borders, patches, unit)
     at_most("layout", len(patches), "patches", MOST_PATCHES)
     return laid, patches
 
@@ -486,19 +486,42 @@ def _lay_freely(layout: Layout, blocks: Mapping[str, DrawnBlock], border: float)
     return laid
 
 
-def _borders(borders: Sequence[Border], patches: Sequence[LaidPatch]) -> Iterator[LaidPatch]:
+def _borders(
+    borders: Sequence[Border], patches: Sequence[LaidPatch], unit: Unit
+) -> Iterator[LaidPatch]:
     shapes = [p.polygon for p in patches]
     left, top, right, bottom = (float(v) for v in shapely.total_bounds(shapes))
-    if abs(sum(s.area for s in shapes) - (right - left) * (bottom - top)) > 1:
-        raise StitchpathError(
-            "layout.borders: found blocks that do not fill a rectangle, expected one to put "
-            "borders round"
-        )
+    _refuse_ragged(shapes, (left, top, right, bottom), sum(b.width for b in borders), unit)
     for i, border in enumerate(borders):
         w = border.width
         box = (left, top, right, bottom)
         yield from _border(border, i + 1, box)
         left, top, right, bottom = left - w, top - w, right + w, bottom + w
+
+
+def _refuse_ragged(
+    shapes: Sequence[Polygon], box: tuple[float, float, float, float], border: float, unit: Unit
+) -> None:
+    """Refuse to put borders round blocks that do not fill a rectangle, and say where they do not.
+
+    Raises
+    ------
+    StitchpathError
+        When a place in the rectangle is bare, and wide enough to be seen.
+    """
+    bare = shapely.box(*box).difference(shapely.union_all(shapes))
+    seen = [part for part in shapely.get_parts(bare.buffer(-SAME_EDGE / 2)) if part.area > 0]
+    if not seen:
+        return
+    widest = max(seen, key=lambda part: (round(part.area), -part.bounds[1], -part.bounds[0]))
+    left, top, right, bottom = widest.buffer(SAME_EDGE / 2, join_style="mitre").bounds
+    size = f"{format_length(right - left, unit)} by {format_length(bottom - top, unit)}"
+    place = format_place(left - border, top - border, unit)
+    more = f", and at {format_count(len(seen) - 1, 'more place')}" if len(seen) > 1 else ""
+    raise StitchpathError(
+        f"layout.borders: found blocks that do not fill a rectangle: nothing lies at {place} from "
+        f"the corner of the blocks, {size}{more}; expected one to put borders round"
+    )
 
 
 def _border(
