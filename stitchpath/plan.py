@@ -273,8 +273,7 @@ def _make_plan(
 ) -> tuple[Survey, Plan]:
     """Plan, and read the plan through; what does not hold is noded more coarsely and done again."""
     stitching_of(design)
-    now("laying out the top")
-    looked = looked or Survey.of(design)
+    looked = looked or Survey.of(design, now)
     design = design.model_copy(update={"applique": looked.design.applique})
     now("finding lines and fills")
     levels = frame_levels(design, looked.top, looked.lines)
@@ -462,8 +461,15 @@ def lines_of(design: Design) -> tuple[Top, list[Line]]:
         raise error.told_of(design.source) from None
 
 
-def look_over(design: Design) -> Survey:
+def look_over(design: Design, now: Callable[[str], None] | None = None) -> Survey:
     """Build a design's top and lines, and see where more could be stitched.
+
+    Parameters
+    ----------
+    design
+        The design.
+    now
+        Called with what is being done.
 
     Raises
     ------
@@ -472,7 +478,7 @@ def look_over(design: Design) -> Survey:
     """
     try:
         stitching_of(design)
-        return survey(design)
+        return survey(design, now)
     except StitchpathError as error:
         raise error.told_of(design.source) from None
 

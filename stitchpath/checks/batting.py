@@ -1,6 +1,7 @@
 """Does the batting hold: loose ground by name, and how evenly dense the quilting is."""
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -35,6 +36,7 @@ __all__ = [
     "widest_place",
 ]
 
+_ONE = re.compile(r"the sashing|the (\w+ )?border")  # one in words, of several parts
 _COUNTED = 10  # times as dense: from here on whole numbers do
 
 
@@ -223,7 +225,7 @@ def _bare(shapes: Sequence[BaseGeometry], lines: Sequence[Line]) -> BoolArray:
 def _named(words: Places, patches: Sequence[int]) -> tuple[str, bool]:
     """Name some units, and tell whether they are more than one in words: "the sashing" is not."""
     named = words.units(patches)
-    return named, len(patches) > 1 and (" and " in named or named.endswith("s"))
+    return named, len(patches) > 1 and not _ONE.fullmatch(named)
 
 
 def _range(times: Sequence[float]) -> str:

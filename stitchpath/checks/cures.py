@@ -93,13 +93,16 @@ class Survey:
     ----------
     design, top
         The design and its top.
+    now
+        Called with what is being done, where that takes a while.
     """
 
     design: Design
     top: Top
+    now: Callable[[str], None] | None = None
 
     @classmethod
-    def of(cls, design: Design) -> "Survey":
+    def of(cls, design: Design, now: Callable[[str], None] | None = None) -> "Survey":
         """Look over a design.
 
         Raises
@@ -107,11 +110,16 @@ class Survey:
         StitchpathError
             When it does not make a top.
         """
-        return cls(*best_lines(design, build_top(design)))
+        if now is not None:
+            now("laying out the top")
+        top = build_top(design)
+        if now is not None and top.pieces:
+            now("choosing the lines of the pieces")
+        return cls(*best_lines(design, top), now)
 
     def changed(self, design: Design) -> "Survey":
         """Look over a design that makes the same top."""
-        return self if design is self.design else Survey(design, self.top)
+        return self if design is self.design else Survey(design, self.top, self.now)
 
     @cached_property
     def words(self) -> Places:
@@ -126,7 +134,7 @@ class Survey:
     @cached_property
     def collected(self) -> Collected:
         """The lines, and what they were made from."""
-        return collect_lines(self.design, self.top, self.bits)
+        return collect_lines(self.design, self.top, self.bits, self.now)
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -236,20 +244,22 @@ class Survey:
         return [bit.points for bit in self.bits if bit.seam in wanted]
 
 
-def survey(design: Design) -> Survey:
+def survey(design: Design, now: Callable[[str], None] | None = None) -> Survey:
     """Build the lines of a design, and see where more could be stitched.
 
     Parameters
     ----------
     design
         The design.
+    now
+        Called with what is being done.
 
     Raises
     ------
     StitchpathError
         As `make_plan`.
     """
-    found = Survey.of(design)
+    found = Survey.of(design, now)
     _ = found.lines  # what cannot be stitched is told of now
     return found
 
@@ -332,6 +342,8 @@ def check_loose(found: Survey, extra: Callable[[Survey], Taken] | None = None) -
         elif extra is not None and cure is not None:
             message += f" Cheapest cure: {_what(found, cure, alike[0][0].faces)}"
             if number < _PRICED:
+                if found.now is not None:
+                    found.now(f"planning what would hold loose ground, {number + 1} of {len(told)}")
                 cured = cured_design(found, [(k.faces, c) for k, c in alike if c is not None])
                 message += f" ({_taken(extra(found.changed(cured)), found.top.unit)})"
             message += "."
@@ -453,10 +465,12 @@ def close_gaps(design: Design) -> tuple[Design, list[str]]:
     return closed.design, said
 
 
-def closed_gaps(design: Design) -> tuple[Survey, list[str]]:
-    """As `close_gaps`, with the lines of the design as it is then."""
+def closed_gaps(
+    design: Design, now: Callable[[str], None] | None = None
+) -> tuple[Survey, list[str]]:
+    """As `close_gaps`, with the lines of the design as it is then; `now` is told what is done."""
     try:
-        found, seams = _add_seams(Survey.of(design))
+        found, seams = _add_seams(Survey.of(design, now))
         found, fills = _add_fills(found)
         left = loose_ground(found.top, found.loose, found.words)
     except StitchpathError as error:

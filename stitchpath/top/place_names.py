@@ -65,6 +65,12 @@ _WHOLE: dict[Part, str] = {
     "block": "all blocks",
 }
 """What all units of a kind are called together."""
+_STRIPS: dict[Part, str] = {
+    "sashing": "strips of sashing",
+    "cornerstone": "cornerstones",
+    "setting": "setting triangles",
+}
+"""What units are called whose own names are long, where they are many."""
 _RANK = {"block": 0, "cornerstone": 1, "sashing": 2, "setting": 3, "border": 4}
 
 
@@ -381,7 +387,17 @@ class Places:
                 said.append(f"the {_layer(number, self._borders)}border")
                 for place in ring:
                     del asked[place]
-        return join_words([*said, *_few([self.unit(i) for i in sorted(asked.values())])])
+        counted = []
+        for kind, what in _STRIPS.items():
+            mine = [place for place in asked if place.part == kind]
+            if len(mine) > _SO_FEW:
+                first = self.unit(min(asked[place] for place in mine))
+                total = sum(place.part == kind for place in self._parts)
+                counted.append(f"{len(mine)} of {total} {what} (such as {first})")
+                for place in mine:
+                    del asked[place]
+        named = _few([self.unit(i) for i in sorted(asked.values())])
+        return join_words([*said, *named, *counted])
 
     @cached_property
     def _parts(self) -> tuple[Place, ...]:
