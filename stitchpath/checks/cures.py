@@ -28,7 +28,7 @@ from stitchpath.thread.from_design import pace_of, stitching_of
 from stitchpath.top.build import Top, build_top
 from stitchpath.top.place_names import Places
 from stitchpath.typing import BoolArray, FloatArray
-from stitchpath.units import Unit, format_distance, format_length
+from stitchpath.units import Unit, format_length, format_thread
 
 __all__ = [
     "Cure",
@@ -374,7 +374,7 @@ def _taken(taken: Taken, unit: Unit) -> str:
         time = f"{seconds / _MINUTE:.{1 if seconds < 20 * _MINUTE else 0}f} minutes"
     if round(seconds) <= 0:
         time = "no time"
-    return f"{format_distance(max(thread, 0.0), unit)} of thread and {time} more"
+    return f"{format_thread(max(thread, 0.0), unit)} of thread and {time} more"
 
 
 def cured_design(found: Survey, cures: Sequence[tuple[Sequence[Region], Cure]]) -> Design:

@@ -257,7 +257,7 @@ def test_a_cure_takes_the_thread_and_the_minutes_that_are_said_of_it(name):
     asked = design(f'{text}{rest}[batting]\ndistance = "{holds}"\n')
     said = next(check for check in check_design(asked) if check.code == "loose-ground")
     metres, minutes, seconds = re.search(
-        r"([\d.]+) m .*of thread and (?:([\d.]+) minutes|(\d+) seconds) more", said.message
+        r"([\d.]+) m\) of thread and (?:([\d.]+) minutes|(\d+) seconds) more", said.message
     ).groups()
     cured = done_as_said(asked, said.message, regions)
     (before, took), (after, takes_now) = takes(asked), takes(cured)

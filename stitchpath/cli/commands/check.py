@@ -24,7 +24,10 @@ def run(design: Path, batting: str | None, *, outside: bool, density: bool) -> N
         found = check_design(loaded, looked)
     say(widest_place(looked.top, looked.lines))
     for name, dense in region_densities(looked.top, looked.lines) if density else ():
-        say(f"{name}: {dense:.0f} m/m²")
+        said = f"{dense:.0f} m/m²"
+        if loaded.unit == "in":
+            said = f"{dense * 0.0254:.1f} in to the square inch"
+        say(f"{name}: {said}")
     print_checks(found)
     if not found:
         say("nothing found")

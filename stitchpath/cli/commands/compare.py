@@ -10,6 +10,7 @@ from stitchpath.cli.tables import show
 from stitchpath.cli.watch import Watch
 from stitchpath.compare import compare
 from stitchpath.design.read import load_design
+from stitchpath.units import format_distance
 
 __all__ = ["run"]
 
@@ -32,7 +33,11 @@ def run(
     for name in ("lines", "retracing", "runs", "breaks", "sewn", "thread", "minutes", "proven"):
         table.add_column(name, no_wrap=True)
     for c in choices:
-        counts = (f"{c.runs}", f"{c.breaks}", f"{c.metres:.1f} m", f"{c.thread:.1f} m")
+        counts = (
+            f"{c.runs}",
+            f"{c.breaks}",
+            *(format_distance(v * 1000, loaded.unit) for v in (c.metres, c.thread)),
+        )
         proven = "yes" if c.optimal else "no"
         table.add_row(c.lines, c.retrace, *counts, f"{c.minutes:.0f}", proven)
     show(table)
