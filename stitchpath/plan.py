@@ -57,6 +57,7 @@ __all__ = [
 _FORMAT = "stitchpath-plan/1"
 _LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams come first
 _SECONDS = 10.0  # for the proofs, counted in work
+_BRIEF = 2.0  # the same, where a cure is planned only to say what it takes
 _PIXELS = (1, 10, 50)  # µm: how finely lines are noded; more coarsely where a plan does not hold
 
 _T = TypeVar("_T")
@@ -252,7 +253,7 @@ def make_plan(
         now = now or _silent
         looked, plan = _make_plan(design, looked, time_limit, progress, now)
         now("looking for what could go wrong")
-        extra = _extra(_takes(plan), time_limit) if cures else None
+        extra = _extra(looked) if cures else None
         return replace(plan, checks=check_plan(looked, plan.proof, extra))
     except StitchpathError as error:
         raise error.told_of(design.source) from None
@@ -499,15 +500,8 @@ def check_design(design: Design, found: Survey | None = None) -> tuple[Check, ..
         As `make_plan`.
     """
     looked = found or look_over(design)
-    base: list[Taken] = []
-
-    def extra(cured: Survey) -> Taken:
-        if not base:  # planned only where there is something to cure
-            base.append(_takes(_make_plan(looked.design, looked, _SECONDS, None, _silent)[1]))
-        return _extra(base[0], _SECONDS)(cured)
-
     try:
-        return check_plan(looked, None, extra)
+        return check_plan(looked, None, _extra(looked))
     except StitchpathError as error:
         raise error.told_of(design.source) from None
 
@@ -518,13 +512,25 @@ def _takes(plan: Plan) -> Taken:
     return thread, float(sum(spent.total for spent in plan.times))
 
 
-def _extra(base: Taken, time_limit: float) -> Callable[[Survey], Taken]:
-    """Give what plans a design and says what it takes beyond another."""
+def _extra(looked: Survey) -> Callable[[Survey], Taken | None]:
+    """Give what plans a design with a cure and says what it takes beyond the design.
 
-    def extra(cured: Survey) -> Taken:
-        _, plan = _make_plan(cured.design, cured, time_limit, None, _silent)
-        thread, seconds = _takes(plan)
-        return thread - base[0], seconds - base[1]
+    Only what is soon proven is told: of two routes near the best, the difference tells little.
+    The design is planned for it where there is something to cure, so check and plan say the same.
+    """
+    base: list[Plan] = []
+
+    def extra(cured: Survey) -> Taken | None:
+        try:
+            if not base:
+                base.append(_make_plan(looked.design, looked, _BRIEF, None, _silent)[1])
+            if not base[0].proof.optimal:
+                return None
+            _, plan = _make_plan(cured.design, cured, _BRIEF, None, _silent)
+        except StitchpathError:  # the cure is told all the same
+            return None
+        thread, seconds = (b - a for a, b in zip(_takes(base[0]), _takes(plan), strict=True))
+        return (thread, seconds) if plan.proof.optimal else None
 
     return extra
 

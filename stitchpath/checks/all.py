@@ -20,7 +20,7 @@ _NAMED = 4  # so many seams pressed open are named; the rest are counted
 def check_plan(
     looked: Survey,
     proof: Proof | None = None,
-    extra: Callable[[Survey], Taken] | None = None,
+    extra: Callable[[Survey], Taken | None] | None = None,
 ) -> tuple[Check, ...]:
     """Look over a design and its lines.
 

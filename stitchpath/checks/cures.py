@@ -54,6 +54,7 @@ _NAMED = 6  # patches a fill is told by name; more are called "rest"
 _PRICED = 4  # so many cures are planned, to say what they take; planning takes a while
 _MINUTE = 60
 _AT_LEAST = 0.5  # a fill is at least this share of area / spacing long, in narrow ground too
+_WIDE = 30  # squares of the batting's distance: a meander over more takes long to draw
 _GRAZE = 1.0  # mm: a seam that only grazes a circle does not hold it
 
 
@@ -310,7 +311,9 @@ class _Kind:
         return list(self.at.values())
 
 
-def check_loose(found: Survey, extra: Callable[[Survey], Taken] | None = None) -> Iterator[Check]:
+def check_loose(
+    found: Survey, extra: Callable[[Survey], Taken | None] | None = None
+) -> Iterator[Check]:
     """Warn of loose ground, the widest first, each kind with what holds it most cheaply.
 
     What one fill would hold is told as one. Ground that runs together over seams without stitching
@@ -321,8 +324,8 @@ def check_loose(found: Survey, extra: Callable[[Survey], Taken] | None = None) -
     found
         The design.
     extra
-        Plans a design with a cure, and gives what it takes beyond the design as it is. Without it
-        no cures are looked for.
+        Plans a design with a cure, and gives what it takes beyond the design as it is; None where
+        that cannot be told. Without it no cures are looked for.
     """
     if found.design.batting.holds is None:
         return
@@ -345,7 +348,8 @@ def check_loose(found: Survey, extra: Callable[[Survey], Taken] | None = None) -
                 if found.now is not None:
                     found.now(f"planning what would hold loose ground, {number + 1} of {len(told)}")
                 cured = cured_design(found, [(k.faces, c) for k, c in alike if c is not None])
-                message += f" ({_taken(extra(found.changed(cured)), found.top.unit)})"
+                taken = extra(found.changed(cured))
+                message += f" ({_taken(taken, found.top.unit)})" if taken is not None else ""
             message += "."
         widest = alike[0][0].places[0]
         yield Check("warning", "loose-ground", message, (widest.x, widest.y))
@@ -645,6 +649,8 @@ def _new_fills(found: Survey, face: Region) -> Iterator[Cure]:
     paths = _near(found, face)
     cheapest = np.inf
     for style in _STYLES:
+        if style == "meander" and region.shape.area > _WIDE * found.limit**2:
+            continue
         # A fill is about as long as its area divided by its spacing. One that is sure to cost
         # more is not drawn.
         asked = [

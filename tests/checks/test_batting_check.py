@@ -60,7 +60,7 @@ def test_the_label_decides_and_else_the_kind_of_batting(batting, loose):
 
 
 def test_another_batting_can_be_asked_about_by_distance_or_by_kind():
-    asked = design(SQUARES + '[batting]\ndistance = "8 in"\n')
+    asked = design(SQUARES + '[batting]\ndistance = "5 in"\n')
     assert asked.held_by("2in").batting.holds == pytest.approx(2 * INCH)
     assert asked.held_by("5").batting.holds == pytest.approx(5 * INCH)
     assert asked.held_by("wool").batting.holds == pytest.approx(3 * INCH)
@@ -265,3 +265,39 @@ def test_a_cure_takes_the_thread_and_the_minutes_that_are_said_of_it(name):
     told = float(minutes) * 60 if minutes else float(seconds)
     assert told == pytest.approx(takes_now - took, rel=0.05, abs=1)
     assert said.at not in [(place.x, place.y) for place in loose_of(cured, *lines_of(cured))]
+
+
+@pytest.mark.parametrize(("blocks", "tried"), [(6, True), (7, False)])
+def test_no_meander_is_drawn_over_wide_ground_to_find_a_cure(blocks, tried, monkeypatch):
+    # 16 in by 46 in come to 29 squares of the 5 in that are allowed, 16 in by 52 in to 33
+    text = SQUARES.replace('rows = ["squares"]', f'rows = ["plain*{blocks}"]\n' + RING) + PLAIN
+    none = '[lines]\nditch = "none"\ninclude = [["border 1 top", "border 1 left"]]\n'
+    found = survey(design(text + none + '[batting]\ndistance = "5 in"\n'))
+    styles = set()
+    real = type(found.filler).fill
+
+    def fill(self, asked, *rest):
+        styles.add(asked.style)
+        return real(self, asked, *rest)
+
+    monkeypatch.setattr(type(found.filler), "fill", fill)
+    cheapest_cure(found, found.loose[0])
+    area = found.faces[0].shape.area / found.limit**2
+    assert (area <= 30) == tried
+    assert ("meander" in styles) <= tried
+    assert "parallel" in styles
+
+
+SASHED = 'sashing = { width = 2, fabric = "sea", cornerstone = "coral" }\n'
+
+
+def test_no_figure_is_said_of_a_cure_where_the_route_is_not_proven(monkeypatch):
+    two = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 2\n' + SASHED)
+    corners = (
+        two + '[lines]\nditch = "feature"\nfeature = ["coral"]\n[batting]\ndistance = "5 in"\n'
+    )
+    assert "of thread and" in checks(corners)[0].message
+    monkeypatch.setattr("stitchpath.plan._BRIEF", 0.0)
+    (said,) = checks(corners)
+    assert "Cheapest cure: fill it" in said.message
+    assert "of thread" not in said.message
