@@ -230,6 +230,11 @@ class Survey:
         return bits, shapely.STRtree([LineString(bit.points) for bit in bits])
 
     @cached_property
+    def patch_tree(self) -> shapely.STRtree:
+        """Index the patches."""
+        return shapely.STRtree([patch.polygon for patch in self.top.patches])
+
+    @cached_property
     def face_tree(self) -> shapely.STRtree:
         """Index the faces."""
         return shapely.STRtree([face.shape for face in self.faces])
@@ -361,13 +366,35 @@ def _loose_words(found: Survey, kinds: Sequence[_Kind]) -> str:
     kind = batting.kind if batting.distance is None else None
     allows = f"{kind} usually allows" if kind else "the batting allows"
     places = [place for each in kinds for place in each.places]
-    patches = [i for ground in loose_ground(found.top, places, found.words) for i in ground.patches]
+    within = [place for each in kinds if not _runs_on(found, each) for place in each.places]
+    patches = [i for ground in loose_ground(found.top, within, found.words) for i in ground.patches]
+    units = [i for each in kinds if _runs_on(found, each) for i in _under(found, each)]
+    where = [ground_words(found.words, patches)] if patches else []
+    where += [found.words.units(units)] if units else []
     many = "a circle" if len(places) == 1 else f"{len(places)} circles, the widest"
     return (
-        f"Loose ground in {ground_words(found.words, patches)}: {many} "
+        f"Loose ground in {'; '.join(where)}: {many} "
         f"{format_length(places[0].diameter, unit)} wide without stitching, "
         f"where {allows} {format_length(found.limit, unit)}."
     )
+
+
+def _runs_on(found: Survey, kind: _Kind) -> bool:
+    """Tell whether ground runs on from one block, strip or border to another."""
+    return any(
+        len({found.top.patches[i].place for i in face.patches}) > 1 for face in kind.faces[:1]
+    )
+
+
+def _under(found: Survey, kind: _Kind) -> list[int]:
+    """List the patches of the ground that lie well within its loose circles."""
+    members = {i for face in kind.faces for i in face.patches}
+    under: dict[int, None] = {}
+    for place in kind.places:
+        middle = shapely.Point(place.x, place.y)
+        near = found.patch_tree.query(middle, predicate="dwithin", distance=0.45 * place.diameter)
+        under |= dict.fromkeys(sorted(int(i) for i in near if int(i) in members))
+    return list(under)
 
 
 def _taken(taken: Taken, unit: Unit) -> str:

@@ -56,19 +56,21 @@ _WAY_WORD = re.compile(r"\b(top|bottom|left|right|upper|lower)\b")
 _NUMBERED = re.compile(r"(\d+|\b[a-z])$")
 _NAMED = 4  # so many pieces of one echo are named; the rest are counted
 _SHOWN = 20  # so many units or pieces are named in one sentence; the rest are counted
+_MANY = 12  # so many blocks are named one by one, if they are not all
 _SO_FEW = 4  # so few blocks are named one by one, even if they are all
 _WHOLE: dict[Part, str] = {
+    "block": "all blocks",
     "border": "the borders",
     "sashing": "the sashing",
     "cornerstone": "the cornerstones",
     "setting": "the setting triangles",
-    "block": "all blocks",
 }
 """What all units of a kind are called together."""
 _STRIPS: dict[Part, str] = {
     "sashing": "strips of sashing",
     "cornerstone": "cornerstones",
     "setting": "setting triangles",
+    "block": "blocks",
 }
 """What units are called whose own names are long, where they are many."""
 _RANK = {"block": 0, "cornerstone": 1, "sashing": 2, "setting": 3, "border": 4}
@@ -390,7 +392,7 @@ class Places:
         counted = []
         for kind, what in _STRIPS.items():
             mine = [place for place in asked if place.part == kind]
-            if len(mine) > _SO_FEW:
+            if len(mine) > (_MANY if kind == "block" else _SO_FEW):
                 first = self.unit(min(asked[place] for place in mine))
                 total = sum(place.part == kind for place in self._parts)
                 counted.append(f"{len(mine)} of {total} {what} (such as {first})")
