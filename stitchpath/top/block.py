@@ -50,6 +50,10 @@ class DrawnBlock:
     inside
         The blocks that it is made of, in reading order, each with the matrix, shape (2, 3), that
         brings its coordinates to those of this block, mm.
+    within
+        How many patches they have.
+    deep
+        How many blocks lie within each other, itself counted.
     """
 
     name: str
@@ -59,15 +63,13 @@ class DrawnBlock:
     press: str | Toward | None
     inside: tuple[tuple["DrawnBlock", FloatArray], ...] = ()
 
+    within: int = 0
+    deep: int = 1
+
     @property
     def many(self) -> int:
         """How many patches it comes to."""
-        return len(self.patches) + sum(block.many for block, _ in self.inside)
-
-    @property
-    def deep(self) -> int:
-        """How many blocks lie within each other, itself counted."""
-        return 1 + max((block.deep for block, _ in self.inside), default=0)
+        return len(self.patches) + self.within
 
 
 def draw_block(

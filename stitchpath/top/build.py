@@ -209,8 +209,8 @@ def _drawn(design: Design) -> dict[str, DrawnBlock]:
                 f"blocks.{ring[0]}.rows: found a block within itself ({' in '.join(ring[::-1])}), "
                 "expected blocks that are drawn, or made of such"
             )
+        known = {other: drawn[other] for other in design.blocks if other in drawn}
         for name in ready:
-            known = {other: drawn[other] for other in design.blocks if other in drawn}
             drawn[name] = compose(name, waiting.pop(name), known, design.unit)
     return {name: drawn[name] for name in design.blocks}
 

@@ -142,6 +142,10 @@ def compose(name: str, spec: Block, blocks: Mapping[str, DrawnBlock], unit: Unit
     rows = [_read_row(f"{where}[{i + 1}]", row, blocks) for i, row in enumerate(spec.rows or [])]
     if not rows:
         raise StitchpathError(f"{where}: found no row, expected rows of block names")
+    cells = [cell.block for row in rows for cell in row]
+    many, deep = sum(block.many for block in cells), 1 + max(block.deep for block in cells)
+    at_most(where, many, "patches", MOST_PATCHES)
+    at_most(where, deep, "blocks within each other", MOST_WITHIN)
     heights = _heights(where, rows, unit)
     edges = [_starts([cell.size[0] for cell in row], 0.0) for row in rows]
     width = _one_length(where, edges, unit)
@@ -151,10 +155,7 @@ def compose(name: str, spec: Block, blocks: Mapping[str, DrawnBlock], unit: Unit
         for cell, x in zip(row, xs, strict=False):
             laid = cell.laid(Place("block"), float(x), float(y))
             inside.append((laid.block, laid.frame))
-    made = DrawnBlock(name, width, float(tops[-1]), (), spec.press, tuple(inside))
-    at_most(where, made.many, "patches", MOST_PATCHES)
-    at_most(where, made.deep, "blocks within each other", MOST_WITHIN)
-    return made
+    return DrawnBlock(name, width, float(tops[-1]), (), spec.press, tuple(inside), many, deep)
 
 
 def _taken_apart(laid: LaidBlock) -> Iterator[LaidBlock]:

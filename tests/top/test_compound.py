@@ -130,6 +130,10 @@ def test_it_may_stand_on_point_and_between_sashing():
         ('["light harbour"]', "found a block within itself (harbour in harbour), expected"),
         ('["light coast"]', "within itself"),
         ('["lite"]', "blocks.harbour.rows[1]: found the unknown block 'lite'"),
+        (
+            '["light*60"]\n[blocks.b]\nrows = ["harbour*999"]\n',
+            "b.rows: found 119880 patches, expected",
+        ),
         ("[]", "blocks.harbour.rows: found no row"),
         ('["light"]\nsize = 3', "found a size beside rows"),
     ],
@@ -140,3 +144,14 @@ def test_rows_that_make_no_block_are_told_in_one_sentence(rows, said):
     with pytest.raises(StitchpathError) as error:
         build_top(design(text + '[layout]\nrows = ["harbour"]\n'))
     assert said in str(error.value)
+
+
+def test_blocks_may_lie_six_deep_and_no_deeper():
+    def coast(deep):
+        rows = "".join(f'[blocks.b{k}]\nrows = ["b{k - 1}"]\n' for k in range(2, deep + 1))
+        first = '[blocks.b1]\nrows = ["light"]\n'  # two deep
+        return design(f'{HARBOUR}{first}{rows}[layout]\nrows = ["b{deep}"]\n')
+
+    assert build_top(coast(5)).blocks[0].place.name == "A1.1.1.1.1.1"
+    with pytest.raises(StitchpathError, match=r"b6\.rows: found 7 blocks within each other"):
+        build_top(coast(6))
