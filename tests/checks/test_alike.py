@@ -1,9 +1,10 @@
 """Findings that are alike are one sentence, the worst come first, and check and plan agree."""
 
+import pytest
 from quilts import DESIGNS, design
 
 from stitchpath.checks.all import check_plan
-from stitchpath.checks.cures import survey
+from stitchpath.checks.cures import check_loose, survey
 from stitchpath.design.read import load_design
 from stitchpath.plan import check_design, make_plan
 
@@ -56,3 +57,27 @@ def test_check_and_plan_say_the_same_of_the_same_quilt():
     checked = check_design(asked)
     assert {"loose-ground", "raw-edge"} <= {check.code for check in checked}
     assert make_plan(asked).checks == checked
+
+
+@pytest.mark.parametrize(("blocks", "said"), [(4, "A4 r1c2 and A4 r1c1 are"), (5, "2 more are")])
+def test_four_seams_pressed_open_are_named_and_more_are_counted(blocks, said):
+    found = check_plan(survey(design(STARS.replace("plain plain plain", f"plain*{blocks}"))))
+    (warned,) = [check.message for check in found if check.code == "open-seam"]
+    assert said in warned
+    assert warned.count(" r1c2 and ") == (4 if blocks == 4 else 3)
+
+
+def test_the_four_widest_kinds_of_loose_ground_are_priced():
+    kinds = "".join(
+        f"[blocks.{name}]\nsize = [{size}, 10]\ngrid = ['sand coral']\n"
+        for name, size in zip("vwxyz", (10, 9, 8, 7, 6), strict=True)
+    )
+    text = STARS[: STARS.index("[layout]")] + kinds
+    text += (
+        '[layout]\nrows = ["z y x w v"]\n[lines]\nditch = "blocks"\n[batting]\ndistance = "5 in"\n'
+    )
+    found = list(check_loose(survey(design(text)), lambda _: (914.4, 90.0)))
+    assert [check.message.split(" in ")[2][:2] for check in found] == ["A5", "A4", "A3", "A2", "A1"]
+    priced = "Cheapest cure: stitch the seam of v.r1c2 and v.r1c1 (1.00 yd (0.91 m) of thread and "
+    assert priced + "90 seconds more)." in found[0].message
+    assert ["of thread" in check.message for check in found] == [True] * 4 + [False]
