@@ -78,16 +78,20 @@ def compare(design: Design, *, time_limit: float = 10.0) -> tuple[list[Choice], 
     except StitchpathError as error:
         raise error.told_of(design.source) from None
     for ditch, lines in _LINES:
-        chosen = design.lines.model_copy(update={"ditch": ditch})
+        chosen = design.lines.model_copy(update={"ditch": (ditch,)})
         looked = looked.changed(design.model_copy(update={"lines": chosen}))
+        refused: dict[str, list[str]] = {}
         for retrace, how in _RETRACE:
             route = design.route.model_copy(update={"retrace": retrace})
             asked = looked.design.model_copy(update={"route": route})
             try:
-                made = make_plan(asked, time_limit=time_limit, looked=looked)
+                made = make_plan(asked, time_limit=time_limit, looked=looked, cures=False)
                 choices.append(_choice(made, lines, how))
             except StitchpathError as error:
-                left_out.append(f"{lines}, {how}: {error}")
+                refused.setdefault(str(error), []).append(how)
+        for why, ways in refused.items():  # what holds either way is said once
+            which = lines if len(ways) == len(_RETRACE) else f"{lines}, {ways[0]}"
+            left_out.append(f"{which}: {why}")
     if not choices:
         raise StitchpathError(left_out[0])
     return choices, left_out

@@ -22,9 +22,16 @@ class Check:
         One sentence in a quilter's words.
     at
         Where, mm from the top left corner of the top; None for the whole quilt.
+    pieces
+        The appliqué pieces that the message names, by number: findings that differ in nothing
+        else are told as one.
+    alone
+        What of the message is told of one piece alone, such as its place.
     """
 
     level: Level
     code: str
     message: str
     at: tuple[float, float] | None = None
+    pieces: tuple[int, ...] = ()
+    alone: str = ""

@@ -13,12 +13,14 @@ __all__ = [
     "MOST_PIECES",
     "MOST_SQUARES",
     "MOST_THREADS",
+    "MOST_WITHIN",
     "WIDEST",
     "at_most",
 ]
 
 MOST_PATCHES = 100_000  # a king-size postage stamp top of 1 in squares has 11,664
 MOST_BORDERS = 100
+MOST_WITHIN = 6  # blocks within each other: a name such as A1.2.1.3.1.2 can still be read
 MOST_PIECES = 2_000  # of appliqué, each place counted
 MOST_FILLS = 100
 MOST_SQUARES = 250_000  # of the spacing, in all fills: a king-size top at 1/4 in has 187,000

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, wraps
 from math import inf
 from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar, cast
@@ -11,8 +11,7 @@ import numpy as np
 from shapely import Polygon
 
 from stitchpath.checks.all import Check, check_plan
-from stitchpath.checks.batting import LooseGround
-from stitchpath.checks.cures import Survey, cheapest_cure, cure_words, survey
+from stitchpath.checks.cures import Survey, Taken, survey
 from stitchpath.checks.proofread import faults_of
 from stitchpath.checks.throat import check_throat
 from stitchpath.design.model import Design
@@ -64,6 +63,9 @@ __all__ = [
 
 _FORMAT = "stitchpath-plan/1"
 _LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams come first
+_SECONDS = 10.0  # for the proofs, counted in work
+_BRIEF = 2.0  # the same, where a cure is planned only to say what it takes
+_NEAR = 0.1  # a route so near to its bound is told what it takes more by
 _PIXELS = (1, 10, 50)  # µm: how finely lines are noded; more coarsely where a plan does not hold
 
 _T = TypeVar("_T")
@@ -221,10 +223,11 @@ def once(make: Callable[Concatenate[Plan, _P], _T]) -> Callable[Concatenate[Plan
 def make_plan(
     design: Design,
     *,
-    time_limit: float = 10.0,
+    time_limit: float = _SECONDS,
     progress: Callable[[str, float, float], None] | None = None,
     now: Callable[[str], None] | None = None,
     looked: Survey | None = None,
+    cures: bool = True,
 ) -> Plan:
     """Plan a design: top, lines, graphs, runs, thread, checks.
 
@@ -241,6 +244,9 @@ def make_plan(
         Called with what is being done.
     looked
         From `look_over`, where it is at hand: of this design, or one that differs in `route` only.
+    cures
+        Whether to find what would hold loose ground; each cure is planned too, to say what it
+        takes.
 
     Returns
     -------
@@ -270,7 +276,13 @@ def make_plan(
             f"time_limit: found {time_limit:g}, expected a number of seconds, 0 or more"
         )
     try:
-        return _make_plan(design, looked, time_limit, progress, now or _silent)
+        now = now or _silent
+        looked, plan = _make_plan(design, looked, time_limit, progress, now)
+        now("looking for what could go wrong")
+        extra = _extra(looked) if cures else None
+        found = check_plan(looked, plan.proof, extra)
+        rolls = check_throat(_named(looked, plan.rolls), design.machine.throat, plan.top.unit)
+        return replace(plan, checks=(*found, *rolls))
     except StitchpathError as error:
         raise error.told_of(design.source) from None
     except InternalError as error:
@@ -287,11 +299,10 @@ def _make_plan(
     time_limit: float,
     progress: Callable[[str, float, float], None] | None,
     now: Callable[[str], None],
-) -> Plan:
+) -> tuple[Survey, Plan]:
     """Plan, and read the plan through; what does not hold is noded more coarsely and done again."""
     stitching_of(design)
-    now("laying out the top")
-    looked = looked or Survey.of(design)
+    looked = looked or Survey.of(design, now)
     design = design.model_copy(update={"applique": looked.design.applique})
     now("finding lines and fills")
     levels = frame_levels(design, looked.top, looked.lines)
@@ -302,11 +313,11 @@ def _make_plan(
         networks = build_networks(design, looked.top, lines, ways, levels)
         now("searching the route")
         routed = _all_reached(looked, lines, part_by_strips(networks, levels), time_limit, progress)
-        now("reckoning thread and time, looking for what could go wrong")
+        now("reckoning thread and time")
         plan = _put_together(design, looked, lines, routed, levels)
         faults = faults_of(plan)
         if not faults:
-            return plan
+            return looked, plan
     raise StitchpathError(
         f"found a plan that does not hold ({faults[0]}), expected one that does; this is a fault "
         "of the program, and no plan is made"
@@ -337,7 +348,7 @@ def _put_together(
     routed: Sequence[Routed],
     levels: Sequence[Level],
 ) -> Plan:
-    """Make the plan of what has been routed: thread, times, needs, checks."""
+    """Make the plan of what has been routed: thread, times, needs; checks come last."""
     stitching, top = stitching_of(design), looked.top
     runs = tuple(run for r in routed for run in r.runs)
     thread = plan_thread(runs, lines, stitching)
@@ -371,10 +382,7 @@ def _put_together(
         times=times,
         needs=needs_of(design, top.width, top.height, stitching, thread.uses, times),
         rolls=rolls,
-        checks=(
-            *check_plan(design, top, lines, proof, looked.left_out),
-            *check_throat(_named(looked, rolls), design.machine.throat, top.unit),
-        ),
+        checks=(),
     )
 
 
@@ -484,7 +492,7 @@ def _start(design: Design, top: Top, network: Network) -> int:
 def _corner_called(top: Top, asked: str) -> FloatArray | None:
     """Find the corner of a block by the name that a design has for it; None where none is so."""
     asked = " ".join(asked.split())
-    for block in top.blocks:
+    for block in (*top.blocks, *top.compounds):
         if not asked.startswith(block.place.name):
             continue
         low, high = block.corners.min(axis=0), block.corners.max(axis=0)
@@ -510,8 +518,15 @@ def lines_of(design: Design) -> tuple[Top, list[Line]]:
         raise error.told_of(design.source) from None
 
 
-def look_over(design: Design) -> Survey:
+def look_over(design: Design, now: Callable[[str], None] | None = None) -> Survey:
     """Build a design's top and lines, and see where more could be stitched.
+
+    Parameters
+    ----------
+    design
+        The design.
+    now
+        Called with what is being done.
 
     Raises
     ------
@@ -520,7 +535,7 @@ def look_over(design: Design) -> Survey:
     """
     try:
         stitching_of(design)
-        return survey(design)
+        return survey(design, now)
     except StitchpathError as error:
         raise error.told_of(design.source) from None
 
@@ -541,12 +556,43 @@ def check_design(design: Design, found: Survey | None = None) -> tuple[Check, ..
         As `make_plan`.
     """
     looked = found or look_over(design)
+    try:
+        return check_plan(looked, None, _extra(looked))
+    except StitchpathError as error:
+        raise error.told_of(design.source) from None
 
-    def cure(ground: LooseGround) -> str:
-        return cure_words(looked, ground, cheapest_cure(looked, ground.place))
 
-    design = looked.design
-    return check_plan(design, looked.top, looked.lines, left_out=looked.left_out, cure=cure)
+def _takes(plan: Plan) -> Taken:
+    """Sum what a plan takes: thread with its waste, and time."""
+    thread = sum(use.total for use in plan.thread.uses)
+    return thread, float(sum(spent.total for spent in plan.times))
+
+
+def _near(proof: Proof) -> bool:
+    return proof.cost <= proof.lower_bound * (1 + _NEAR)
+
+
+def _extra(looked: Survey) -> Callable[[Survey], Taken | None]:
+    """Give what plans a design with a cure and says what it takes beyond the design.
+
+    Only what is soon near the best is told: else the difference of two routes tells little. The
+    design is planned for it where there is something to cure, so check and plan say the same.
+    """
+    base: list[Plan] = []
+
+    def extra(cured: Survey) -> Taken | None:
+        try:
+            if not base:
+                base.append(_make_plan(looked.design, looked, _BRIEF, None, _silent)[1])
+            if not _near(base[0].proof):
+                return None
+            _, plan = _make_plan(cured.design, cured, _BRIEF, None, _silent)
+        except StitchpathError:  # the cure is told all the same
+            return None
+        thread, seconds = (b - a for a, b in zip(_takes(base[0]), _takes(plan), strict=True))
+        return (thread, seconds) if _near(plan.proof) else None
+
+    return extra
 
 
 def _xy(points: FloatArray) -> list[list[float]]:

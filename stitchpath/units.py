@@ -8,6 +8,7 @@
 
 import math
 import re
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import Literal, TypeAlias, get_args
 
@@ -20,6 +21,9 @@ __all__ = [
     "format_distance",
     "format_length",
     "format_place",
+    "format_spools",
+    "format_thread",
+    "long_unit",
     "parse_length",
     "parse_size",
 ]
@@ -215,10 +219,53 @@ def format_place(x: float, y: float, unit: Unit) -> str:
     return f"{format_length(x, unit)} across, {format_length(y, unit)} down"
 
 
+def long_unit(unit: Unit) -> Literal["yd", "m"]:
+    """Tell in what long ways are measured beside a unit: yards beside inches, else metres.
+
+    `MM_PER` has its length.
+    """
+    return "yd" if unit == "in" else "m"
+
+
 def format_distance(mm: float, unit: Unit) -> str:
-    """Write a long way, as all the stitching of a quilt: metres, and yards beside inches."""
+    """Write a long way, as all the stitching of a quilt.
+
+    Examples
+    --------
+    >>> format_distance(9144.0, "in"), format_distance(9144.0, "cm")
+    ('10.00 yd', '9.14 m')
+    """
+    long = long_unit(unit)
+    return f"{mm / MM_PER[long]:.2f} {long}"
+
+
+def format_thread(mm: float, unit: Unit) -> str:
+    """Write a length of thread, which is sold in yards and in metres.
+
+    Examples
+    --------
+    >>> format_thread(9144.0, "in"), format_thread(9144.0, "cm")
+    ('10.00 yd (9.14 m)', '9.14 m')
+    """
     metres = f"{mm / 1000:.2f} m"
-    return f"{metres} ({mm / MM_PER['yd']:.2f} yd)" if unit == "in" else metres
+    return f"{format_distance(mm, unit)} ({metres})" if unit == "in" else metres
+
+
+def format_spools(spools: Sequence[tuple[int, int]], unit: Unit) -> str:
+    """Write how many spools of which lengths, as in "2 of 547 yd (500 m) and 1 of 219 yd (200 m)".
+
+    Parameters
+    ----------
+    spools
+        Length in whole metres, and how many of it.
+    unit
+        Of the design.
+    """
+    said = []
+    for metres, count in spools:
+        yards = f"{metres * 1000 / MM_PER['yd']:.0f} yd"
+        said.append(f"{count} of " + (f"{yards} ({metres} m)" if unit == "in" else f"{metres} m"))
+    return " and ".join(said)
 
 
 def _trim(value: float, decimals: int) -> str:

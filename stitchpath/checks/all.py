@@ -1,42 +1,48 @@
 """What could go wrong on the quilt, each with its place."""
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
-from stitchpath.checks.batting import LooseGround, check_batting
+from stitchpath.checks.batting import check_evenness
+from stitchpath.checks.cures import Survey, Taken, check_loose
 from stitchpath.checks.pieces import check_pieces
 from stitchpath.design.model import Design
 from stitchpath.findings import Check, Level
-from stitchpath.lines.line import Line
 from stitchpath.route.runs import Proof
-from stitchpath.top.build import Top
 from stitchpath.top.place_names import Places
 
 __all__ = ["Check", "Level", "check_plan"]
 
+_WORST: tuple[Level, ...] = ("error", "warning", "note")
+_NAMED = 4  # so many seams pressed open are named; the rest are counted
+
 
 def check_plan(
-    design: Design,
-    top: Top,
-    lines: Sequence[Line],
+    looked: Survey,
     proof: Proof | None = None,
-    left_out: Sequence[Check] = (),
-    cure: Callable[[LooseGround], str] | None = None,
+    extra: Callable[[Survey], Taken | None] | None = None,
 ) -> tuple[Check, ...]:
     """Look over a design and its lines.
 
     Parameters
     ----------
-    design, top, lines
-        As planned.
+    looked
+        The design with its lines, as they are before they are noded: so a check of the design and
+        one of its plan say the same.
     proof
         Of the whole route, where there is one.
-    left_out
-        Of the lines, what had to be left out.
-    cure
-        Says what would hold loose ground.
+    extra
+        Plans a design with a cure for loose ground, and gives what it takes beyond the design.
+
+    Returns
+    -------
+    tuple of Check
+        The worst first, findings that are alike told as one.
     """
-    found = [*_open_seams(top, lines), *check_pieces(design, top, lines), *left_out]
-    found += check_batting(design, top, lines, cure)
+    design, top, lines = looked.design, looked.top, looked.lines
+    found = [*_open_seams(looked), *check_pieces(design, top, lines), *looked.left_out]
+    found += check_loose(looked, extra)
+    found += check_evenness(design, looked.words, lines)
     found += _frame(design)
     if proof is not None and not proof.optimal:
         gap = (proof.cost - proof.lower_bound) / proof.cost * 100
@@ -47,7 +53,27 @@ def check_plan(
                 "planned again, it may find another route."
             )
         found.append(Check("note", "not-proven", message))
-    return tuple(found)
+    return tuple(sorted(_as_one(found, looked.words), key=lambda check: _WORST.index(check.level)))
+
+
+def _as_one(found: Sequence[Check], words: Places) -> Iterator[Check]:
+    """Tell findings on several pieces as one where they differ in the piece alone."""
+    alike: dict[object, list[Check]] = {}
+    for number, check in enumerate(found):
+        key: object = number
+        if check.pieces:
+            said = check.message.replace(words.pieces(check.pieces), "\0", 1)
+            key = check.level, check.code, said.replace(check.alone, "") if check.alone else said
+        alike.setdefault(key, []).append(check)
+    for checks in alike.values():
+        first = checks[0]
+        if len(checks) == 1:
+            yield first
+            continue
+        pieces = tuple(number for check in checks for number in check.pieces)
+        message = first.message.replace(first.alone, "") if first.alone else first.message
+        message = message.replace(words.pieces(first.pieces), words.pieces(pieces), 1)
+        yield replace(first, message=message, pieces=pieces, alone="")
 
 
 def _frame(design: Design) -> Iterator[Check]:
@@ -62,21 +88,24 @@ def _frame(design: Design) -> Iterator[Check]:
         )
 
 
-def _open_seams(top: Top, lines: Sequence[Line]) -> Iterator[Check]:
+def _open_seams(looked: Survey) -> Iterator[Check]:
     """Warn of ditch lines on seams pressed open.
 
     Such a seam has no low side, and stitching in it rests on the seam thread alone (common
     practice).
     """
-    seams = [line for line in lines if line.seam >= 0 and top.seams[line.seam].high == 0]
+    top = looked.top
+    seams = [line for line in looked.lines if line.seam >= 0 and top.seams[line.seam].high == 0]
     if seams:
-        many = f" and {len(seams) - 1} more" if len(seams) > 1 else ""
+        names = list(dict.fromkeys(looked.words.subject(line.of) for line in seams))
+        if len(names) > _NAMED:
+            names[_NAMED - 1 :] = [f"{len(names) - _NAMED + 1} more"]
         x, y = (float(v) for v in seams[0].points.mean(axis=0))
-        name = Places(top).subject(seams[0].of)
+        what = "The seams of {} are" if len(seams) > 1 else "The seam of {} is"
         yield Check(
             "warning",
             "open-seam",
-            f"The seam of {name}{many} is pressed open: stitching in its ditch rests on the seam "
-            "thread alone. Press it to one side, or leave it out.",
+            f"{what.format('; '.join(names))} pressed open: stitching in the ditch rests on the "
+            "seam thread alone. Press to one side, or leave it out.",
             (x, y),
         )

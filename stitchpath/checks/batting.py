@@ -1,7 +1,8 @@
 """Does the batting hold: loose ground by name, and how evenly dense the quilting is."""
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.model import Design
 from stitchpath.findings import Check
 from stitchpath.geometry.empty_circles import (
+    ON_BOUNDARY,
     LoosePlace,
     density,
     loose_places,
@@ -21,11 +23,12 @@ from stitchpath.geometry.empty_circles import (
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
 from stitchpath.top.place_names import Places, join_words
-from stitchpath.units import format_count, format_length
+from stitchpath.typing import BoolArray
+from stitchpath.units import format_length
 
 __all__ = [
     "LooseGround",
-    "check_batting",
+    "check_evenness",
     "ground_words",
     "loose_ground",
     "loose_of",
@@ -33,8 +36,8 @@ __all__ = [
     "widest_place",
 ]
 
-_NAMED = 20  # so many blocks with the same loose ground are named; the rest are counted
-_LISTED = 20  # so many uneven neighbours are named; the rest are counted
+_ONE = re.compile(r"the sashing|the (\w+ )?border")  # one in words, of several parts
+_COUNTED = 10  # times as dense: from here on whole numbers do
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,23 +128,23 @@ def widest_place(top: Top, lines: Sequence[Line]) -> str:
     widest = widest_gap(top.outline, [line.points for line in lines])
     words = Places(top)
     (ground,) = loose_ground(top, [widest], words)
-    where = ground_words(words, ground)
+    where = ground_words(words, ground.patches)
     return f"widest unquilted place: {format_length(widest.diameter, top.unit)}, in {where}"
 
 
-def ground_words(words: Places, ground: LooseGround) -> str:
-    """Name the patches of loose ground, as in "the star in A1, A3 and B2"."""
-    patches = words.top.patches
-    first = ground.patches[0]
-    by_unit = {patches[i].place: i for i in sorted(ground.patches, reverse=True)}
-    members = sorted(by_unit.values())
-    shown = members if len(members) <= _NAMED else members[: _NAMED - 1]
-    units = list(dict.fromkeys(words.unit(i) for i in shown))
-    if len(members) > len(shown):
-        units.append(f"{len(members) - len(shown)} more")
-    if patches[first].part != "block":
-        return join_words(units)
-    return f"{words.patch(first, the=True)} in {join_words(units)}"
+def ground_words(words: Places, patches: Sequence[int]) -> str:
+    """Name loose patches, as in "the star in A1, A3 and B2; the borders"."""
+    top = words.top
+    named: dict[str, dict[object, int]] = {}
+    for i in patches:
+        if top.patches[i].part == "block":
+            named.setdefault(words.patch(i, the=True), {})[top.patches[i].place] = i
+    together: dict[str, list[str]] = {}
+    for name, members in named.items():
+        together.setdefault(words.units(list(members.values())), []).append(name)
+    said = [f"{join_words(names)} in {units}" for units, names in together.items()]
+    beside = [i for i in patches if top.patches[i].part != "block"]
+    return "; ".join([*said, words.units(beside)] if beside else said)
 
 
 def region_densities(top: Top, lines: Sequence[Line]) -> list[tuple[str, float]]:
@@ -159,82 +162,86 @@ def region_densities(top: Top, lines: Sequence[Line]) -> list[tuple[str, float]]
     return list(zip(names, dense.tolist(), strict=True))
 
 
-def check_batting(
-    design: Design,
-    top: Top,
-    lines: Sequence[Line],
-    cure: Callable[[LooseGround], str] | None = None,
-) -> Iterator[Check]:
-    """Hold the quilting against the batting, and neighbours against each other.
+def check_evenness(design: Design, words: Places, lines: Sequence[Line]) -> Iterator[Check]:
+    """Warn, in one sentence, of ground that is much less quilted than what lies beside it.
+
+    The edge counts as stitched, as for loose ground: else a narrow border would seem open.
 
     Parameters
     ----------
-    design, top, lines
-        As planned.
-    cure
-        Says what would hold loose ground.
-    """
-    words = Places(top)
-    yield from _loose(design, words, lines, cure)
-    yield from _uneven(design, words, lines)
-
-
-def _loose(
-    design: Design,
-    words: Places,
-    lines: Sequence[Line],
-    cure: Callable[[LooseGround], str] | None,
-) -> Iterator[Check]:
-    top = words.top
-    limit = design.batting.holds
-    if limit is None:
-        return
-    kind = design.batting.kind if design.batting.distance is None else None
-    allows = f"{kind} usually allows" if kind else "the batting allows"
-    most = format_length(limit, top.unit)
-    for ground in loose_ground(top, loose_of(design, top, lines), words):
-        wide = format_length(ground.place.diameter, top.unit)
-        many = "a circle" if ground.count == 1 else f"{ground.count} circles, the widest"
-        yield Check(
-            "warning",
-            "loose-ground",
-            f"Loose ground in {ground_words(words, ground)}: {many} {wide} wide without stitching, "
-            f"where {allows} {most}.{' ' + cure(ground) if cure else ''}",
-            (ground.place.x, ground.place.y),
-        )
-
-
-def _uneven(design: Design, words: Places, lines: Sequence[Line]) -> Iterator[Check]:
-    """Warn of neighbours of which one is much denser.
-
-    The edge counts as stitched, as for loose ground: else a narrow border would seem open.
+    design
+        The design.
+    words
+        For the places of its top.
+    lines
+        To quilt.
     """
     top = words.top
     members, shapes = _units(top)
     edge = np.array(top.outline.exterior.coords)
     dense = density(shapes, [edge, *(line.points for line in lines)])
-    uneven = uneven_neighbours(shapes, dense, design.batting.uneven)
-    for i, j, ratio in uneven[:_LISTED]:
-        point = shapes[j].representative_point()
-        held = f"is quilted {ratio:.1f} times as densely as"
-        if not np.isfinite(ratio):
-            held = "is quilted, but not"
-        one, other = (words.unit(members[k]) for k in (i, j))
-        yield Check(
-            "warning",
-            "uneven-density",
-            f"{_capital(one)} {held} {other} beside it: the quilt may ripple there.",
-            (point.x, point.y),
+    times: dict[int, float] = {}  # the worst first
+    beside: dict[int, None] = {}
+    for i, j, ratio in uneven_neighbours(shapes, dense, design.batting.uneven):
+        times.setdefault(j, ratio)
+        beside[i] = None
+    if not times:
+        return
+    bare = _bare([shapes[j] for j in times], lines)
+    empty = [j for j, open_still in zip(times, bare, strict=True) if open_still]
+    thin = [j for j in times if j not in set(empty)]
+    said = []
+    densest = words.units([members[i] for i in beside])
+    if empty:
+        named, many = _named(words, [members[j] for j in empty])
+        said.append(f"{named} {'have' if many else 'has'} no quilting within the seams")
+    if thin:
+        named, many = _named(words, [members[j] for j in thin])
+        than = f"{densest} beside" if len(beside) == 1 else "what lies beside"
+        said.append(
+            f"{named} {'are' if many else 'is'} quilted {_range([times[j] for j in thin])} times "
+            f"less densely than {than}"
         )
-    left = len(uneven) - _LISTED
-    if left > 0:
-        differ = "differs" if left == 1 else "differ"
-        yield Check(
-            "warning",
-            "uneven-density",
-            f"{format_count(left, 'more pair')} of neighbours {differ} "
-            f"{design.batting.uneven:g} times or more in density.",
-        )
+    first = shapes[next(iter(times))].representative_point()
+    apart = _apart(design, max(float(dense[i]) for i in beside))
+    yield Check(
+        "warning",
+        "uneven-density",
+        f"{_capital('; '.join(said))}: the quilt may ripple there. Quilt more of it, lines about "
+        f"{apart} apart, or less of {densest}.",
+        (first.x, first.y),
+    )
+
+
+def _bare(shapes: Sequence[BaseGeometry], lines: Sequence[Line]) -> BoolArray:
+    """Tell which areas hold no stitching; what runs along their edge is not in them."""
+    inner = shapely.buffer(np.array(shapes, dtype=object), -2 * ON_BOUNDARY)
+    tree = shapely.STRtree([shapely.LineString(line.points) for line in lines])
+    held = np.zeros(len(shapes), dtype=bool)
+    held[tree.query(inner, predicate="intersects")[0]] = True
+    return ~held
+
+
+def _named(words: Places, patches: Sequence[int]) -> tuple[str, bool]:
+    """Name some units, and tell whether they are more than one in words: "the sashing" is not."""
+    named = words.units(patches)
+    return named, len(patches) > 1 and not _ONE.fullmatch(named)
+
+
+def _range(times: Sequence[float]) -> str:
+    low, high = (f"{v:.2g}" if v < _COUNTED else f"{v:.0f}" for v in (min(times), max(times)))
+    return low if low == high else f"{low} to {high}"
+
+
+def _apart(design: Design, densest: float) -> str:
+    """Say how far apart lines are just dense enough to lie beside the densest ground.
+
+    Lines so far apart come to one metre of stitching for each such width of a square metre.
+    """
+    step = 25.4 / 4 if design.unit == "in" else 5.0
+    apart = 1000 * design.batting.uneven / densest
+    apart = min(apart, design.batting.holds or apart)
+    return format_length(max(np.floor(apart / step), 1) * step, design.unit)
 
 
 def _capital(name: str) -> str:

@@ -1,15 +1,16 @@
 """Cures for loose ground: a seam to stitch as well, or the fill that takes the least time."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeAlias
 
 import numpy as np
 import shapely
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.checks.batting import LooseGround, ground_words, loose_ground
+from stitchpath.checks.batting import ground_words, loose_ground
 from stitchpath.checks.out_and_back import best_lines, check_ways
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError
@@ -29,9 +30,22 @@ from stitchpath.thread.from_design import stitching_of
 from stitchpath.top.build import Top, build_top
 from stitchpath.top.place_names import Places
 from stitchpath.typing import BoolArray, FloatArray, Kind
-from stitchpath.units import format_length
+from stitchpath.units import Unit, format_length, format_thread
 
-__all__ = ["Cure", "Survey", "cheapest_cure", "close_gaps", "closed_gaps", "cure_words", "survey"]
+__all__ = [
+    "Cure",
+    "Survey",
+    "Taken",
+    "cheapest_cure",
+    "check_loose",
+    "close_gaps",
+    "closed_gaps",
+    "cured_design",
+    "survey",
+]
+
+Taken: TypeAlias = tuple[float, float]
+"""Thread, mm, and seconds at the machine that something takes."""
 
 _STYLES = ("parallel", "spiral", "meander")  # straight, round, wandering: one of each kind
 _STEPS = (1.0, 0.75, 0.5, 0.375, 0.25)  # spacings tried, as shares of the batting's distance
@@ -39,7 +53,10 @@ _TIGHTER = (0.75, 0.5, 0.375, 0.25)
 _ROUNDS = 12
 _SEAMS = 4  # more seams than these are no cure for one place
 _NAMED = 6  # patches a fill is told by name; more are called "rest"
+_PRICED = 4  # so many cures are planned, to say what they take; planning takes a while
+_MINUTE = 60
 _AT_LEAST = 0.5  # a fill is at least this share of area / spacing long, in narrow ground too
+_WIDE = 30  # squares of the batting's distance: a meander over more takes long to draw
 _GRAZE = 1.0  # mm: a seam that only grazes a circle does not hold it
 
 
@@ -79,13 +96,16 @@ class Survey:
     ----------
     design, top
         The design and its top.
+    now
+        Called with what is being done, where that takes a while.
     """
 
     design: Design
     top: Top
+    now: Callable[[str], None] | None = None
 
     @classmethod
-    def of(cls, design: Design) -> "Survey":
+    def of(cls, design: Design, now: Callable[[str], None] | None = None) -> "Survey":
         """Look over a design.
 
         Raises
@@ -93,11 +113,16 @@ class Survey:
         StitchpathError
             When it does not make a top.
         """
-        return cls(*best_lines(design, build_top(design)))
+        if now is not None:
+            now("laying out the top")
+        top = build_top(design)
+        if now is not None and top.pieces:
+            now("choosing the lines of the pieces")
+        return cls(*best_lines(design, top), now)
 
     def changed(self, design: Design) -> "Survey":
         """Look over a design that makes the same top."""
-        return self if design is self.design else Survey(design, self.top)
+        return self if design is self.design else Survey(design, self.top, self.now)
 
     @cached_property
     def words(self) -> Places:
@@ -112,7 +137,7 @@ class Survey:
     @cached_property
     def collected(self) -> Collected:
         """The lines, and what they were made from."""
-        return collect_lines(self.design, self.top, self.bits)
+        return collect_lines(self.design, self.top, self.bits, self.now)
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -137,18 +162,13 @@ class Survey:
     @cached_property
     def allowed(self) -> BoolArray:
         """Which seams may be stitched as well: all but those left out by hand."""
-        freely = self.design.lines.model_copy(update={"ditch": "all", "include": []})
+        freely = self.design.lines.model_copy(update={"ditch": ("all",), "include": []})
         return chosen_seams(self.top, freely) & ~self.stitched
 
     @cached_property
     def faces(self) -> tuple[Region, ...]:
         """Ground between stitched seams."""
         return tuple(faces(self.top, self.stitched))
-
-    @cached_property
-    def face_of(self) -> dict[int, int]:
-        """The face, by number, that each patch is part of."""
-        return {i: k for k, face in enumerate(self.faces) for i in face.patches}
 
     @cached_property
     def fill_cures(self) -> dict[int, list[Cure]]:
@@ -182,6 +202,19 @@ class Survey:
         taken += [p.shape for p in self.top.pieces if p.asked.fused == "before"]
         return taken, shapely.STRtree(taken)
 
+    def fill_at(self, place: LoosePlace) -> tuple[int, Region] | None:
+        """Find the fill that has the middle of a place, by number, and its region there."""
+        listed, tree = self._filled
+        middle = shapely.Point(place.x, place.y)
+        hit = tree.query(middle, predicate="dwithin", distance=1e-6)
+        return listed[int(hit.min())] if len(hit) else None
+
+    @cached_property
+    def _filled(self) -> tuple[list[tuple[int, Region]], shapely.STRtree]:
+        """Every region of every fill."""
+        listed = [(k, region) for k, regions in enumerate(self.regions) for region in regions]
+        return listed, shapely.STRtree([region.shape for _, region in listed])
+
     @property
     def limit(self) -> float:
         """How far apart the batting allows the quilting to be, mm."""
@@ -204,6 +237,11 @@ class Survey:
         return bits, shapely.STRtree([LineString(bit.points) for bit in bits])
 
     @cached_property
+    def patch_tree(self) -> shapely.STRtree:
+        """Index the patches."""
+        return shapely.STRtree([patch.polygon for patch in self.top.patches])
+
+    @cached_property
     def face_tree(self) -> shapely.STRtree:
         """Index the faces."""
         return shapely.STRtree([face.shape for face in self.faces])
@@ -219,20 +257,22 @@ class Survey:
         return [bit.points for bit in self.bits if bit.seam in wanted]
 
 
-def survey(design: Design) -> Survey:
+def survey(design: Design, now: Callable[[str], None] | None = None) -> Survey:
     """Build the lines of a design, and see where more could be stitched.
 
     Parameters
     ----------
     design
         The design.
+    now
+        Called with what is being done.
 
     Raises
     ------
     StitchpathError
         As `make_plan`.
     """
-    found = Survey.of(design)
+    found = Survey.of(design, now)
     _ = found.lines  # what cannot be stitched is told of now
     return found
 
@@ -254,29 +294,186 @@ def cheapest_cure(found: Survey, place: LoosePlace) -> Cure | None:
     Cure or None
         None where no seam and no fill that is tried holds it, as on a wide appliqué piece.
     """
-    face = _face_at(found, place)
-    if face is None:
+    number = _face_number(found, place)
+    if number is None:
         return None
+    face = found.faces[number]
     cures = [*_seam_cures(found, face, place), *_fill_cures(found, face, place)]
     return min(cures, key=lambda cure: (cure.seconds, cure.length), default=None)
 
 
-def cure_words(found: Survey, ground: LooseGround, cure: Cure | None) -> str:
-    """Say a cure in a quilter's words, with thread and time for all places that are alike."""
-    if cure is None:
-        return "No seam or fill tried holds it: stitch more of the piece itself."
-    # Patches that run together over seams without stitching are filled as one.
-    many = len({found.face_of[i] for i in ground.patches})
-    metres, minutes = cure.thread * many / 1000, cure.seconds * many / 60
-    took = f"{metres:.1f} m of thread, {minutes:.1f} minutes"
-    if many > 1:
-        took += f" for all {many}"
-    return f"Cheapest cure: {_what(found, cure)} ({took})."
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """Ground between stitched seams that is loose in the same way wherever it lies.
+
+    Attributes
+    ----------
+    places
+        The widest first.
+    at
+        Faces that have these places, by number; none where a place lies in no face.
+    """
+
+    places: list[LoosePlace]
+    at: dict[int, Region]
+
+    @property
+    def faces(self) -> list[Region]:
+        """The ground, that of the widest place first."""
+        return list(self.at.values())
 
 
-def _what(found: Survey, cure: Cure) -> str:
+def check_loose(
+    found: Survey, extra: Callable[[Survey], Taken | None] | None = None
+) -> Iterator[Check]:
+    """Warn of loose ground, the widest first, each kind with what holds it most cheaply.
+
+    What one fill would hold is told as one. Ground that runs together over seams without stitching
+    is counted once.
+
+    Parameters
+    ----------
+    found
+        The design.
+    extra
+        Plans a design with a cure, and gives what it takes beyond the design as it is; None where
+        that cannot be told. Without it no cures are looked for.
+    """
+    if found.design.batting.holds is None:
+        return
+    told: dict[object, list[tuple[_Kind, Cure | None]]] = {}
+    for kind in _kinds_of_ground(found):
+        cure = None
+        if extra is not None and kind.faces:
+            cure = cheapest_cure(found, kind.places[0])
+        # One fill may hold several kinds; a seam is told with its own ground.
+        fill = cure and cure.fill and (cure.fill.style, cure.fill.spacing, cure.tightened)
+        told.setdefault(fill or len(told), []).append((kind, cure))
+    for number, alike in enumerate(told.values()):
+        message = _loose_words(found, [kind for kind, _ in alike])
+        cure = alike[0][1]
+        if extra is not None and cure is None:
+            message += " No seam or fill tried holds it: stitch more of the piece itself."
+        elif extra is not None and cure is not None:
+            message += f" Cheapest cure: {_what(found, cure, alike[0][0].faces)}"
+            if number < _PRICED:
+                if found.now is not None:
+                    found.now(f"planning what would hold loose ground, {number + 1} of {len(told)}")
+                cured = cured_design(found, [(k.faces, c) for k, c in alike if c is not None])
+                taken = extra(found.changed(cured))
+                message += f" ({_taken(taken, found.top.unit)})" if taken is not None else ""
+            message += "."
+        widest = alike[0][0].places[0]
+        yield Check("warning", "loose-ground", message, (widest.x, widest.y))
+
+
+def _loose_words(found: Survey, kinds: Sequence[_Kind]) -> str:
+    """Say where ground is loose, and by how much."""
+    batting, unit = found.design.batting, found.top.unit
+    kind = batting.kind if batting.distance is None else None
+    allows = f"{kind} usually allows" if kind else "the batting allows"
+    places = [place for each in kinds for place in each.places]
+    within = [place for each in kinds if not _runs_on(found, each) for place in each.places]
+    patches = [i for ground in loose_ground(found.top, within, found.words) for i in ground.patches]
+    units = [i for each in kinds if _runs_on(found, each) for i in _under(found, each)]
+    where = [ground_words(found.words, patches)] if patches else []
+    where += [found.words.units(units)] if units else []
+    many = "a circle" if len(places) == 1 else f"{len(places)} circles, the widest"
+    return (
+        f"Loose ground in {'; '.join(where)}: {many} "
+        f"{format_length(places[0].diameter, unit)} wide without stitching, "
+        f"where {allows} {format_length(found.limit, unit)}."
+    )
+
+
+def _runs_on(found: Survey, kind: _Kind) -> bool:
+    """Tell whether ground runs on from one block, strip or border to another."""
+    return any(
+        len({found.top.patches[i].place for i in face.patches}) > 1 for face in kind.faces[:1]
+    )
+
+
+def _under(found: Survey, kind: _Kind) -> list[int]:
+    """List the patches of the ground that lie well within its loose circles."""
+    members = {i for face in kind.faces for i in face.patches}
+    under: dict[int, None] = {}
+    for place in kind.places:
+        middle = shapely.Point(place.x, place.y)
+        near = found.patch_tree.query(middle, predicate="dwithin", distance=0.45 * place.diameter)
+        under |= dict.fromkeys(sorted(int(i) for i in near if int(i) in members))
+    return list(under)
+
+
+def _taken(taken: Taken, unit: Unit) -> str:
+    """Say what a cure takes, as in "4.1 m of thread and 3 minutes more"."""
+    thread, seconds = taken
+    time = f"{seconds:.0f} seconds"
+    if seconds >= 2 * _MINUTE:
+        time = f"{seconds / _MINUTE:.{1 if seconds < 20 * _MINUTE else 0}f} minutes"
+    if round(seconds) <= 0:
+        time = "no time"
+    return f"{format_thread(max(thread, 0.0), unit)} of thread and {time} more"
+
+
+def cured_design(found: Survey, cures: Sequence[tuple[Sequence[Region], Cure]]) -> Design:
+    """Write cures into a design.
+
+    Parameters
+    ----------
+    found
+        The design.
+    cures
+        Each with the ground that it holds, the ground it was found for first.
+
+    Returns
+    -------
+    Design
+        With the seams and fills added, and its own fills tightened.
+    """
+    design = found.design
+    pairs, fills = list(design.lines.include), list(design.fills)
+    for faces_held, cure in cures:
+        pairs += _pairs(found, faces_held, cure.seams)
+        if cure.fill is None:
+            continue
+        if cure.tightened is not None:
+            fills[cure.tightened] = cure.fill
+            continue
+        for names in _names(found, faces_held):
+            region = names[0] if len(names) == 1 else names
+            fills.append(cure.fill.model_copy(update={"region": region}))
+    lines = design.lines.model_copy(update={"include": pairs})
+    return design.model_copy(update={"lines": lines, "fills": fills})
+
+
+def _pairs(found: Survey, alike: Sequence[Region], seams: Sequence[int]) -> list[tuple[str, str]]:
+    """Name the seams of a cure in all ground that is alike, by their two patches.
+
+    Seams that every block of a name has are named once, by the block.
+    """
+    top = found.top
+    first = alike[0].patches
+    pairs: dict[tuple[str, str], None] = {}
+    blocks = {b.place: b.block.name for b in top.blocks}
+    for seam in seams:
+        one, other = (first.index(i) for i in (top.seams[seam].left, top.seams[seam].right))
+        both = [(face.patches[one], face.patches[other]) for face in alike]
+        places = [[top.patches[i].place for i in pair] for pair in both]
+        block = blocks.get(places[0][0])
+        every = {place for place, name in blocks.items() if name == block}
+        if all(a == b for a, b in places) and {a for a, _ in places} == every:
+            left, right = (f"{block}.{top.patches[i].name}" for i in both[0])
+            pairs[left, right] = None
+        else:
+            pairs |= {(_patch_name(top, a), _patch_name(top, b)): None for a, b in both}
+    return list(pairs)
+
+
+def _what(found: Survey, cure: Cure, faces_held: Sequence[Region]) -> str:
     if cure.fill is None:
-        names = ["{} and {}".format(*_pair(found.top, seam)) for seam in cure.seams]
+        pairs = _pairs(found, faces_held, cure.seams)
+        names = [f"{one} and {other}" for one, other in pairs[:_NAMED]]
+        names += [f"{len(pairs) - _NAMED} more like them"] if len(pairs) > _NAMED else []
         return f"stitch the seam of {'; of '.join(names)}"
     apart = format_length(cure.fill.spacing, found.top.unit)
     if cure.tightened is not None:
@@ -306,15 +503,17 @@ def close_gaps(design: Design) -> tuple[Design, list[str]]:
     return closed.design, said
 
 
-def closed_gaps(design: Design) -> tuple[Survey, list[str]]:
-    """As `close_gaps`, with the lines of the design as it is then."""
+def closed_gaps(
+    design: Design, now: Callable[[str], None] | None = None
+) -> tuple[Survey, list[str]]:
+    """As `close_gaps`, with the lines of the design as it is then; `now` is told what is done."""
     try:
-        found, seams = _add_seams(Survey.of(design))
+        found, seams = _add_seams(Survey.of(design, now))
         found, fills = _add_fills(found)
         left = loose_ground(found.top, found.loose, found.words)
     except StitchpathError as error:
         raise error.told_of(design.source) from None
-    open_still = [f"still loose: {ground_words(found.words, ground)}" for ground in left]
+    open_still = [f"still loose: {ground_words(found.words, g.patches)}" for g in left]
     return found, [*seams, *fills, *open_still]
 
 
@@ -344,8 +543,10 @@ def _add_fills(found: Survey) -> tuple[Survey, list[str]]:
     for _ in range(_ROUNDS):
         design = found.design
         fills = list(design.fills)
-        for place, grounds in _kinds_of_ground(found):
-            cures = _fill_cures(found, grounds[0], place)
+        for kind in _kinds_of_ground(found):
+            if not kind.faces:
+                continue
+            cures = _fill_cures(found, kind.faces[0], kind.places[0])
             cure = min(cures, key=lambda cure: (cure.seconds, cure.length), default=None)
             if cure is None or cure.fill is None:
                 continue
@@ -355,7 +556,8 @@ def _add_fills(found: Survey) -> tuple[Survey, list[str]]:
                     fills[cure.tightened] = cure.fill
                     said.append(f"tightened fills[{cure.tightened + 1}]: {how}")
                 continue
-            for names in _names(found, grounds):
+            many = len(kind.faces[0].patches) > _NAMED
+            for names in [("rest",)] if many else _names(found, kind.faces):
                 region = names[0] if len(names) == 1 else names
                 fills.append(cure.fill.model_copy(update={"region": region}))
                 said.append(f"added a fill: {how} in {', '.join(names)}")
@@ -365,19 +567,24 @@ def _add_fills(found: Survey) -> tuple[Survey, list[str]]:
     return found, said
 
 
-def _kinds_of_ground(found: Survey) -> list[tuple[LoosePlace, list[Region]]]:
-    """Sort loose faces by the patches of the block they are made of; the widest place of each."""
+def _kinds_of_ground(found: Survey) -> list[_Kind]:
+    """Sort loose places by the patches that their ground is made of, and the fill they lie in."""
     blocks = {b.place: b.block.name for b in found.top.blocks}
-    kinds: dict[tuple[object, ...], tuple[LoosePlace, list[Region]]] = {}
+    kinds: dict[object, _Kind] = {}
+    made_of: dict[int, object] = {}
     for place in found.loose:
-        face = _face_at(found, place)
-        if face is None:
+        number = _face_number(found, place)
+        if number is None:
+            kinds.setdefault(None, _Kind([], {})).places.append(place)
             continue
-        parts = [found.top.patches[i] for i in face.patches[: _NAMED + 1]]
-        key = tuple((blocks.get(p.place, p.place), p.name) for p in parts)
-        _, grounds = kinds.setdefault(key, (place, []))
-        if not any(face is other for other in grounds):
-            grounds.append(face)
+        face = found.faces[number]
+        if number not in made_of:
+            parts = [found.top.patches[i] for i in face.patches]
+            made_of[number] = tuple((blocks.get(p.place, p.place), p.name) for p in parts)
+        filled = found.fill_at(place)
+        kind = kinds.setdefault((made_of[number], filled and filled[0]), _Kind([], {}))
+        kind.places.append(place)
+        kind.at.setdefault(number, face)
     return list(kinds.values())
 
 
@@ -385,8 +592,6 @@ def _names(found: Survey, grounds: Sequence[Region]) -> list[tuple[str, ...]]:
     """Name ground in a design: by block where every such block has it loose, else by place."""
     top = found.top
     first = grounds[0].patches
-    if len(first) > _NAMED:
-        return [("rest",)]
     units = {top.patches[i].place for face in grounds for i in face.patches}
     here = top.patches[first[0]].place
     block = next((b.block.name for b in top.blocks if b.place == here), None)
@@ -406,10 +611,10 @@ def _pair(top: Top, seam: int) -> tuple[str, str]:
     return _patch_name(top, top.seams[seam].left), _patch_name(top, top.seams[seam].right)
 
 
-def _face_at(found: Survey, place: LoosePlace) -> Region | None:
+def _face_number(found: Survey, place: LoosePlace) -> int | None:
     middle = shapely.Point(place.x, place.y)
     hit = found.face_tree.query(middle, predicate="dwithin", distance=1e-6)
-    return found.faces[int(hit.min())] if len(hit) else None
+    return int(hit.min()) if len(hit) else None
 
 
 def _nearest_seam(found: Survey, place: LoosePlace, taken: Sequence[int] = ()) -> int | None:
@@ -456,11 +661,9 @@ def _seam_cures(found: Survey, face: Region, place: LoosePlace) -> Iterator[Cure
 
 def _fill_cures(found: Survey, face: Region, place: LoosePlace) -> list[Cure]:
     """Fill the ground of a loose place, or tighten the fill that is there."""
-    middle = shapely.Point(place.x, place.y)
-    for k, regions in enumerate(found.regions):
-        for region in regions:
-            if region.shape.dwithin(middle, 1e-6):
-                return list(_tighter(found, face, region, k))
+    filled = found.fill_at(place)
+    if filled is not None:
+        return list(_tighter(found, face, filled[1], filled[0]))
     first = face.patches[0]
     if first not in found.fill_cures:
         found.fill_cures[first] = list(_new_fills(found, face))
@@ -480,6 +683,8 @@ def _new_fills(found: Survey, face: Region) -> Iterator[Cure]:
     paths = _near(found, face)
     cheapest = np.inf
     for style in _STYLES:
+        if style == "meander" and region.shape.area > _WIDE * found.limit**2:
+            continue
         # A fill is about as long as its area divided by its spacing. One that is sure to cost
         # more is not drawn.
         asked = [

@@ -74,6 +74,7 @@ def check_ways(design: Design, top: Top, words: Places) -> list[Check]:
                     f"back over arms; out and back in two lines side by side {said[1]}. "
                     'Ask for it with out_and_back = true, or lines = "best".',
                     (point.x, point.y),
+                    (piece.number,),
                 )
             )
     return found

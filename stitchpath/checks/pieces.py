@@ -94,7 +94,7 @@ def _early(design: Design, top: Top, piece: Piece, name: str) -> Iterator[Check]
         )
     )
     if piece.host is not None:
-        own = [top.patches[i].polygon for i in under if top.patches[i].place == piece.host]
+        own = [top.patches[i].polygon for i in under if top.patches[i].place.lies_in(piece.host)]
         outside = piece.shape.difference(shapely.union_all(own).buffer(0.01))
         if not outside.is_empty:
             yield Check(
@@ -104,6 +104,7 @@ def _early(design: Design, top: Top, piece: Piece, name: str) -> Iterator[Check]
                 f"{allowance} of the raw edge. Fuse it after the blocks are joined, or make it "
                 "smaller.",
                 _at(outside),
+                (piece.number,),
             )
     elif len(places) > 1:
         yield Check(
@@ -112,6 +113,7 @@ def _early(design: Design, top: Top, piece: Piece, name: str) -> Iterator[Check]
             f"{name} lies across the seam between {places[0].name} and {places[1].name}: fuse it "
             "after they are joined.",
             _at(piece.shape),
+            (piece.number,),
         )
 
 
@@ -120,13 +122,15 @@ def _unheld(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> I
     stitched = shapely.union_all([shapely.LineString(line.points) for line in lines])
     for part in shapely.get_parts(piece.shape):
         if not part.intersects(stitched):
+            place = f" at {format_place(*_at(part), design.unit)}"
             yield Check(
                 "warning",
                 "piece-not-held",
-                f"No line of stitching holds {name} at "
-                f"{format_place(*_at(part), design.unit)}: only the fusing does. Stitch its edge, "
+                f"No line of stitching holds {name}{place}: only the fusing does. Stitch its edge, "
                 "or make it wider.",
                 _at(part),
+                (piece.number,),
+                place,
             )
 
 
@@ -144,14 +148,16 @@ def _raw_edge(design: Design, piece: Piece, name: str, paths: Geometries) -> Ite
     )
     middle = longest.interpolate(0.5, normalized=True)
     share = loose.length / piece.shape.boundary.length
+    place = f", the longest bit at {format_place(middle.x, middle.y, design.unit)}"
     yield Check(
         "note",
         "raw-edge",
         f"{share:.0%} of the edge of {name} has no stitching within "
-        f"{format_length(_FRAYS, design.unit)} and will fray sooner, the longest bit at "
-        f"{format_place(middle.x, middle.y, design.unit)}. Stitch its edge too, or let it fray as "
-        "part of its charm.",
+        f"{format_length(_FRAYS, design.unit)} and will fray sooner{place}. Stitch its edge too, "
+        "or let it fray as part of its charm.",
         (middle.x, middle.y),
+        (piece.number,),
+        place,
     )
 
 
@@ -188,13 +194,15 @@ def _narrow(design: Design, piece: Piece, name: str, lines: Sequence[Line]) -> I
         wide = f"only {format_length(least, design.unit)} wide"
         if least < _SLIVER:
             wide = f"less than {format_length(_SLIVER, design.unit)} wide"
+        where = f" at {format_place(place.x, place.y, design.unit)}"
         yield Check(
             "warning" if least < _SLIVER else "note",
             "narrow-arm",
-            f"An arm of {name} is {wide} at "
-            f"{format_place(place.x, place.y, design.unit)}: it gets its line, but hardly holds "
+            f"An arm of {name} is {wide}{where}: it gets its line, but hardly holds "
             "it. Widen it, or stitch it by hand.",
             (place.x, place.y),
+            (piece.number,),
+            where,
         )
 
 

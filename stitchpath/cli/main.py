@@ -18,6 +18,7 @@ from stitchpath.cli.screen import as_option, ready, settle
 from stitchpath.cli.thread import thread
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.escape import terminal
+from stitchpath.export.formats import ABOUT, CHOICES
 
 __all__ = ["app", "main"]
 
@@ -31,6 +32,13 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 app.add_typer(thread, name="thread")
+
+
+def _several() -> str:
+    """Say what a word for several formats stands for."""
+    return "; ".join(f"{name}: {what}" for name, what in CHOICES.items())
+
+
 DesignFile = Annotated[Path, typer.Argument(help="A design file (TOML).", show_default=False)]
 
 TimeLimit = Annotated[
@@ -94,9 +102,10 @@ def plan(  # noqa: PLR0913 - the options of a command
         str,
         typer.Option(
             "--format",
-            help="What to write, by commas, such as svg,map,guide,moving,dxf,csv; or all.",
+            help=f"What to write, by commas. {_several()}; or any of {', '.join(ABOUT)}. "
+            "NAME.plan.json is always written.",
         ),
-    ] = "svg,json",
+    ] = "path",
     time_limit: TimeLimit = 10.0,
     price: Prices = None,
     batting: OnBatting = None,

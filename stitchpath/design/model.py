@@ -61,6 +61,7 @@ __all__ = [
     "Stitching",
     "Thread",
     "Throat",
+    "Toward",
 ]
 
 _NAMED = 4  # blocks, in one line
@@ -107,10 +108,30 @@ def _colour(text: str) -> str:
     return f"#{red:02x}{green:02x}{blue:02x}"
 
 
-def _press_rule(text: str) -> str:
-    if text in ("darker", "open") or (text.startswith("toward ") and text[7:].strip()):
-        return text
-    raise StitchpathError(f'found {text[:40]!r}, expected "darker", "open" or "toward FABRIC"')
+def _press_rule(value: object) -> object:
+    """Read "toward FABRIC" as the table that names several."""
+    if isinstance(value, (dict, Toward)) or value in ("darker", "open", "feature"):
+        return value
+    if isinstance(value, str) and value.startswith("toward ") and value[7:].strip():
+        return {"toward": [value[7:]]}
+    raise StitchpathError(
+        f'found {shown(value)}, expected "darker", "open", "feature", "toward FABRIC", or '
+        'toward = ["sail", "hull"] in a table, for several'
+    )
+
+
+def _one_or_more(value: object) -> object:
+    """Read a single word as a list of one."""
+    return [value] if isinstance(value, str) else value
+
+
+def _ditches(value: tuple[str, ...]) -> tuple[str, ...]:
+    """Refuse "none" beside others."""
+    if not value or ("none" in value and len(value) > 1):
+        raise StitchpathError(
+            f'found {shown(list(value))}, expected "none" alone, or what to stitch'
+        )
+    return value
 
 
 def _only_colour(value: object) -> object:
@@ -136,7 +157,6 @@ ThreadLength = Annotated[
     WithJsonSchema({"type": "string", "examples": ["80 m", "500 yd"]}),
 ]
 Colour = Annotated[str, AfterValidator(_colour)]
-PressRule = Annotated[str, AfterValidator(_press_rule)]
 Share = Annotated[float, Field(ge=0, le=1)]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 Positive = Annotated[float, Field(gt=0, le=1e6)]
@@ -154,6 +174,24 @@ class _Part(BaseModel):
     model_config = ConfigDict(
         extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True
     )
+
+
+class Toward(_Part):
+    """Several fabrics that seam allowances are pressed toward, as those of a motif."""
+
+    toward: Annotated[
+        list[Name],
+        BeforeValidator(_one_or_more, json_schema_input_type=Name | list[Name]),
+        Field(min_length=1),
+    ]
+    """Where two of them meet, the one named first."""
+
+
+PressRule = Annotated[
+    Literal["darker", "open", "feature"] | Toward,
+    BeforeValidator(_press_rule, json_schema_input_type=str | Toward),
+]
+Ditch: TypeAlias = Literal["all", "feature", "blocks", "borders", "none"]
 
 
 class Fabric(_Part):
@@ -192,7 +230,8 @@ class _Drawing(_Part):
     patches: list[Patch] | None = None
     """Patches drawn one by one, instead of a grid."""
     press: PressRule | None = None
-    """How its seam allowances are pressed: "darker", "open" or "toward FABRIC"."""
+    """How its seam allowances are pressed: "darker", "open", "toward FABRIC", or "feature", toward
+    the fabrics that stand forward."""
 
 
 class LibraryBlock(_Drawing):
@@ -205,8 +244,10 @@ class LibraryBlock(_Drawing):
 
 
 class Block(_Drawing):
-    """A block of the design: drawn here, or taken from the library."""
+    """A block of the design: drawn here, taken from the library, or made of other blocks."""
 
+    rows: list[str] | None = None
+    """Rows of other blocks that make this one, written as the layout's are."""
     library: str | None = None
     """Name of a block of the library (`stitchpath blocks` lists them)."""
     size: Annotated[
@@ -219,11 +260,16 @@ class Block(_Drawing):
 
     @model_validator(mode="after")
     def _one_drawing(self) -> "Block":
-        given = [k for k in ("library", "grid", "patches") if getattr(self, k) is not None]
+        ways = ("library", "grid", "patches", "rows")
+        given = [k for k in ways if getattr(self, k) is not None]
         if len(given) != 1:
             found = " and ".join(given) if given else "none of them"
-            raise StitchpathError(f"found {found}, expected one of library, grid or patches")
-        if self.library is None and self.size is None:
+            raise StitchpathError(f"found {found}, expected one of library, grid, patches or rows")
+        if self.rows is not None and self.size is not None:
+            raise StitchpathError(
+                "found a size beside rows, expected none, as the blocks in the rows have theirs"
+            )
+        if self.library is None and self.rows is None and self.size is None:
             raise StitchpathError(
                 'found no size, expected the finished size, such as size = "10 in"'
             )
@@ -400,10 +446,15 @@ class Applique(_Part):
 class Lines(_Part):
     """Which seams are stitched in the ditch."""
 
-    ditch: Literal["all", "feature", "blocks", "none"] = "all"
-    """All seams, those round feature fabrics, those between blocks, sashing, borders, or none."""
+    ditch: Annotated[
+        tuple[Ditch, ...],
+        BeforeValidator(_one_or_more, json_schema_input_type=Ditch | list[Ditch]),
+        AfterValidator(_ditches),
+    ] = ("all",)
+    """One or several of: "all" seams, those round "feature" fabrics, those between "blocks",
+    sashing and borders, those of "borders" alone, or "none"."""
     feature: list[Name] = []
-    """Fabrics that stand forward."""
+    """Fabrics that stand forward, each stitched all round where ditch says so."""
     include: list[PatchPair] = []
     """Single seams to add, by their two patches."""
     exclude: list[PatchPair] = []
@@ -422,7 +473,8 @@ class Fill(_Part):
     """A region filled with quilting."""
 
     region: Name | tuple[Name, ...] | None = None
-    """Patches, a block, a place, a border; "ground" round appliqué; "rest", all still unquilted."""
+    """Patches, a block, a place, a border; "ground" round appliqué; "rest", all still unquilted;
+    "top", all of it."""
     fabric: Name | None = None
     """Or all patches of a fabric."""
     style: Literal[

@@ -4,51 +4,11 @@ from collections.abc import Iterable, Mapping
 from urllib.parse import quote
 
 from stitchpath.escape import html_text
+from stitchpath.export.formats import ABOUT, GROUPS
 from stitchpath.plan import Plan
 from stitchpath.told.summary import summary_rows
 
-__all__ = ["ABOUT", "plan_index"]
-
-ABOUT = {
-    "json": "the plan itself: lines, runs, thread and checks, for other programs",
-    "svg": "the path, one line for each run, at true size",
-    "map": "the path over the seams, at true size",
-    "ditch": "the path with ditch stitching moved to the low side, at true size",
-    "back": "the path mirrored, for marking from the back, at true size",
-    "guide-svg": "the path to sew from: arrows, starts and ends, stitching over a line again",
-    "plotter": "the path for a pen: a layer for each thread, curves as curves",
-    "dxf": "the path for drawing programs: a polyline for each run, over edge, seams and pieces",
-    "gcode": "the path as G-code (ISO 6983-1) for a pen; read its first lines before its first run",
-    "hpgl": "the path as HP-GL/2 for a pen plotter; read its first lines before its first run",
-    "needle": "every point where the needle goes down, a table",
-    "csv": "the job sheet as a table: runs in order with thread, metres and time",
-    "sheet": "the job sheet on A4, with boxes to tick",
-    "sheet-letter": "the job sheet on US Letter",
-    "guide": "the printed guide on A4: cover, map, directions, thread and time, cautions",
-    "guide-letter": "the printed guide on US Letter",
-    "true-size": "the path at 100 % in tiles of A4, to mark from or for a light box",
-    "true-size-letter": "the path at 100 % in tiles of US Letter",
-    "templates": "pieces, motifs and patches at 100 % on A4",
-    "templates-letter": "pieces, motifs and patches at 100 % on US Letter",
-    "directions": "the path in words, run by run",
-    "moving": "the stitching as a film, step by step, for a phone beside the machine",
-    "picture": "the finished top with its quilting, 300 dots to the inch, for a pattern booklet",
-    "picture-svg": "the same picture, to be drawn at any size",
-}
-"""What each format is for, in a few words."""
-
-_GROUPS = {
-    "At the machine": (
-        "guide", "guide-letter", "moving", "directions", "sheet", "sheet-letter", "csv",
-    ),
-    "To mark and to cut from": (
-        "true-size", "true-size-letter", "templates", "templates-letter", "guide-svg", "map",
-        "back", "ditch", "svg",
-    ),
-    "For machines": ("plotter", "gcode", "hpgl", "dxf", "needle"),
-    "To show, and for other programs": ("picture", "picture-svg", "json"),
-}  # fmt: skip
-assert {kind for kinds in _GROUPS.values() for kind in kinds} == set(ABOUT)  # noqa: S101 - ours
+__all__ = ["plan_index"]
 
 _STYLE = (
     "body{font:16px/1.5 sans-serif;margin:2rem auto;max-width:50rem;padding:0 1rem;color:#222}"
@@ -92,7 +52,7 @@ def plan_index(
     if "picture-svg" in files:
         parts.append(f'<p><img src="{quote(files["picture-svg"])}" alt="The top, quilted"></p>\n')
     parts.append(_table((name, html_text(value)) for name, value in summary_rows(plan)))
-    for group, kinds in _GROUPS.items():
+    for group, kinds in GROUPS.items():
         entries = [
             (_link(files[kind], (bare or {}).get(kind)), html_text(ABOUT[kind]))
             for kind in kinds

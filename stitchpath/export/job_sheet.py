@@ -9,7 +9,7 @@ from stitchpath.export.pdf.paper import A4, Paper
 from stitchpath.export.pdf.sheet import INK, Align, Box, Sheet
 from stitchpath.plan import Plan
 from stitchpath.told.job_rows import JobRow, clock_time, job_rows
-from stitchpath.units import format_length
+from stitchpath.units import MM_PER, format_length, long_unit
 
 __all__ = ["plan_sheet", "sheet_pages"]
 
@@ -101,23 +101,24 @@ def sheet_pages(plan: Plan, paper: Paper = A4) -> list[Sheet]:
     ]
 
 
+_WORDS = {"m": "metres, to the centimetre", "yd": "yards, to the hundredth"}
 _INDENT, _WHERE = 42.0, 141.0
-_NUMBER = 16.5  # mm: the widest number, and its heading
+_NUMBER = 18.0  # mm: the widest number, and its heading
 _RUN_COLUMNS: tuple[tuple[str, float, Align], ...] = (
     ("run", 26.0, "right"),
     ("stage", 38.0, "right"),
     ("thread", _INDENT, "left"),
-    ("sewn m", 84.0, "right"),
-    ("top m", 101.0, "right"),
-    ("bobbin m", 120.0, "right"),
+    ("sewn", 82.0, "right"),
+    ("top", 99.5, "right"),
+    ("bobbin", 120.0, "right"),
     ("h:min:s", 137.0, "right"),
     ("where", _WHERE, "left"),
 )
 _THREAD_COLUMNS: tuple[tuple[str, float, Align], ...] = (
     ("thread", _LEFT, "left"),
-    ("sewn m", 84.0, "right"),
-    ("top m", 101.0, "right"),
-    ("bobbin m", 120.0, "right"),
+    ("sewn", 82.0, "right"),
+    ("top", 99.5, "right"),
+    ("bobbin", 120.0, "right"),
     ("stitches", 137.0, "right"),
     ("", _WHERE, "left"),
 )
@@ -125,14 +126,14 @@ _THREAD_COLUMNS: tuple[tuple[str, float, Align], ...] = (
 
 def _rows(plan: Plan) -> Iterator[_Row]:
     """Lay the job sheet out, top to bottom."""
-    found = job_rows(plan)
+    found, long = job_rows(plan), long_unit(plan.top.unit)
     size = " by ".join(format_length(v, plan.top.unit) for v in (plan.top.width, plan.top.height))
     yield _Row((_Cell(_LEFT, plan.top.name),), bold=True, size=14)
     yield _Row(
-        (_Cell(_LEFT, f"Job sheet. Finished size {size}. Metres to the centimetre."),), gap=1
+        (_Cell(_LEFT, f"Job sheet. Finished size {size}. Lengths in {_WORDS[long]}."),), gap=1
     )
-    yield from _run_rows(found)
-    yield from _thread_rows(found)
+    yield from _run_rows(found, long)
+    yield from _thread_rows(found, long)
     yield from _listed("Time", [row for row in found if row.kind == "time"])
     cloth = [
         JobRow(row.kind, note=f"{row.kind}{', or' * row.other}: {row.what or row.note}")
@@ -145,10 +146,10 @@ def _rows(plan: Plan) -> Iterator[_Row]:
     yield from _listed("Notes", [*notes, JobRow("note", note=_CAUTION)])
 
 
-def _run_rows(found: Sequence[JobRow]) -> Iterator[_Row]:
+def _run_rows(found: Sequence[JobRow], long: str) -> Iterator[_Row]:
     head = _table(
         _RUN_COLUMNS,
-        [name for name, _, _ in _RUN_COLUMNS],
+        [_headed(name, long) for name, _, _ in _RUN_COLUMNS],
         bold=True,
         rule=True,
         gap=3,
@@ -158,10 +159,8 @@ def _run_rows(found: Sequence[JobRow]) -> Iterator[_Row]:
     for row in found:
         if row.kind == "run":
             where, *more = _lines(row.note, _RIGHT - _WHERE)
-            cells = (
-                f"{row.run}", f"{row.stage}", row.thread, _metres(row.sewn), _metres(row.top),
-                _metres(row.bobbin), _clock(row.seconds), where,
-            )  # fmt: skip
+            head_of = f"{row.run}", f"{row.stage}", row.thread
+            cells = (*head_of, *_lengths(row, long), _clock(row.seconds), where)
             yield _table(_RUN_COLUMNS, cells, box=True, head=head)
             for line in more:
                 yield _Row((_Cell(_WHERE, line),), head=head, joined=True)
@@ -172,21 +171,19 @@ def _run_rows(found: Sequence[JobRow]) -> Iterator[_Row]:
             for k, line in enumerate(_lines(said, _RIGHT - _INDENT, bold=True)):
                 yield _Row((_Cell(_INDENT, line),), bold=True, box=k == 0, head=head, joined=k > 0)
         elif row.kind == "total":
-            cells = ("", "", "in all", _metres(row.sewn), _metres(row.top), _metres(row.bobbin),
-                     _clock(row.seconds), "")  # fmt: skip
+            cells = ("", "", "in all", *_lengths(row, long), _clock(row.seconds), "")
             yield _table(_RUN_COLUMNS, cells, bold=True, gap=1, head=head)
 
 
-def _thread_rows(found: Sequence[JobRow]) -> Iterator[_Row]:
-    names = [name for name, _, _ in _THREAD_COLUMNS]
+def _thread_rows(found: Sequence[JobRow], long: str) -> Iterator[_Row]:
+    names = [_headed(name, long) for name, _, _ in _THREAD_COLUMNS]
     head = _table(_THREAD_COLUMNS, names, bold=True, rule=True, gap=4, mark="Thread")
     yield head
     for row in found:
         if row.kind in ("thread", "waste"):
             name = row.thread if row.kind == "thread" else f"waste beside, {row.thread}"
             stitches = "" if row.stitches is None else f"{row.stitches}"
-            cells = (name, _metres(row.sewn), _metres(row.top), _metres(row.bobbin), stitches,
-                     row.note)  # fmt: skip
+            cells = (name, *_lengths(row, long), stitches, row.note)
             yield _table(_THREAD_COLUMNS, cells, head=head)
     bought = [JobRow("buy", note=f"{r.thread}: {r.note}") for r in found if r.kind == "buy"]
     yield from _listed("Thread to buy", bought)
@@ -301,8 +298,18 @@ def _drawn(paper: Paper, page: _Page, foot: str) -> Sheet:
     return sheet
 
 
-def _metres(length: int | None) -> str:
-    return "" if length is None else f"{length / 1000:.2f}"
+def _headed(name: str, long: str) -> str:
+    """Head a column of lengths with what they are measured in."""
+    return f"{name} {long}" if name in ("sewn", "top", "bobbin") else name
+
+
+def _lengths(row: JobRow, long: str) -> tuple[str, str, str]:
+    """Write the seam, the top thread and the bobbin thread of a row."""
+    sewn, top, bobbin = (
+        "" if length is None else f"{length / MM_PER[long]:.2f}"
+        for length in (row.sewn, row.top, row.bobbin)
+    )
+    return sewn, top, bobbin
 
 
 def _clock(seconds: int | None) -> str:

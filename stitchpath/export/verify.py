@@ -17,7 +17,7 @@ from stitchpath.units import format_count
 
 __all__ = ["SetFound", "older_files", "verdict", "verify_folder"]
 
-_PLAN = FORMATS["json"][0]
+_PLAN = FORMATS["plan"][0]
 _INDEX = ".index.html"
 _ENDINGS = (*(ending for ending, _ in FORMATS.values()), _INDEX)
 _TOLD = re.compile(r'href="[^"]*"(?: data-sha256="([0-9a-f]+)")?>([^<]*)</a>')

@@ -6,12 +6,14 @@ from importlib import import_module
 from pathlib import Path
 
 from stitchpath.design.model import Design
-from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.errors import StitchpathError, UnknownNameError, nearest_name
 from stitchpath.export.files import check_place, source_of, write_whole
+from stitchpath.export.formats import ABOUT, GROUPS, OTHER_NAMES, printed
 from stitchpath.export.machine.settings import PenOptions
 from stitchpath.export.mark import NO_ROOM, digest_of, stamp
 from stitchpath.export.pdf.paper import LETTER
 from stitchpath.plan import Plan, plan_json
+from stitchpath.units import Unit
 
 __all__ = ["FORMATS", "check_places", "index_name", "known_formats", "save_plan"]
 
@@ -35,10 +37,10 @@ def _door(room: str, name: str, **given: object) -> Callable[..., str | bytes]:
 
 
 FORMATS: dict[str, tuple[str, Callable[..., str | bytes]]] = {
-    "json": (".plan.json", plan_json),
-    "svg": (".path.svg", _door("export.svg.path", "plan_svg")),
+    "plan": (".plan.json", plan_json),
+    "path": (".path.svg", _door("export.svg.path", "plan_svg")),
     "map": (".map.svg", _door("export.svg.path", "plan_svg", underlay=True)),
-    "ditch": (".low-side.svg", _door("export.svg.path", "plan_low_side_svg")),
+    "low-side": (".low-side.svg", _door("export.svg.path", "plan_low_side_svg")),
     "back": (".back.svg", _door("export.svg.path", "plan_svg", mirrored=True)),
     "guide-svg": (".guide.svg", _door("export.svg.guide", "plan_guide_svg")),
     "plotter": (".plotter.svg", _door("export.svg.path", "plan_plotter_svg")),
@@ -50,9 +52,9 @@ FORMATS: dict[str, tuple[str, Callable[..., str | bytes]]] = {
     "moving": (".moving.html", _door("export.moving", "plan_moving")),
     "picture": (".picture.png", _door("export.picture", "plan_picture", kind="png", dpi=300)),
     "picture-svg": (".picture.svg", _door("export.picture", "plan_picture", kind="svg")),
-    "csv": (".job.csv", _door("told.job_rows", "plan_job_csv")),
-    "sheet": (".job.pdf", _door("export.job_sheet", "plan_sheet")),
-    "sheet-letter": (".job-letter.pdf", _door("export.job_sheet", "plan_sheet", paper=LETTER)),
+    "job-csv": (".job.csv", _door("told.job_rows", "plan_job_csv")),
+    "job": (".job.pdf", _door("export.job_sheet", "plan_sheet")),
+    "job-letter": (".job-letter.pdf", _door("export.job_sheet", "plan_sheet", paper=LETTER)),
     "guide": (".guide.pdf", _door("export.guide", "plan_guide")),
     "guide-letter": (".guide-letter.pdf", _door("export.guide", "plan_guide", paper=LETTER)),
     "true-size": (".true-size.pdf", _door("export.guide", "plan_true_size")),
@@ -67,12 +69,13 @@ FORMATS: dict[str, tuple[str, Callable[..., str | bytes]]] = {
     ),
 }
 """Each format: what its files end in, and what makes them of a plan; some take options besides."""
+assert set(FORMATS) == set(ABOUT)  # noqa: S101 - ours
 
 
 def save_plan(
     plan: Plan,
     folder: str | Path = "exports",
-    formats: str | Sequence[str] = ("svg",),
+    formats: str | Sequence[str] = ("path",),
     pen: PenOptions | None = None,
     *,
     force: bool = False,
@@ -90,7 +93,8 @@ def save_plan(
     folder
         Where to; made when it is not there.
     formats
-        Keys of `FORMATS`, or one text that names them by commas; "all" for every one.
+        Keys of `FORMATS`, or one text that names them by commas; "print" for what is printed,
+        "machine" for plotters and drawing programs, "all" for every one.
     pen
         Options of the formats for a pen, by format, as `pen_settings` reads them.
     force
@@ -113,19 +117,21 @@ def save_plan(
     >>> import tempfile, stitchpath
     >>> plan = stitchpath.make_plan(stitchpath.load_design("designs/curved-cushion.toml"))
     >>> with tempfile.TemporaryDirectory() as folder:
-    ...     written = stitchpath.save_plan(plan, folder, formats=("svg", "csv"))
+    ...     written = stitchpath.save_plan(plan, folder, formats="path,job-csv")
     >>> [path.name for path in written]
     ['curved-cushion.path.svg', 'curved-cushion.job.csv', 'curved-cushion.plan.json']
     """
-    formats = known_formats(formats if isinstance(formats, str) else ",".join(formats))
+    formats = known_formats(
+        formats if isinstance(formats, str) else ",".join(formats), plan.design.unit
+    )
     places = check_places(plan.design, folder, formats, force=force)
     asked, text = pen or {}, plan_json(plan)
     digest = digest_of(text)
     files: dict[str, bytes] = {}
-    for name, path in places.items():
+    for number, (name, path) in enumerate(places.items(), 1):
         if now is not None:
-            now(f"writing {path.name}")
-        if name == "json":
+            now(f"writing {path.name}, {number} of {len(places)}")
+        if name == "plan":
             made: str | bytes = text
         elif name == _INDEX:
             made = _index(plan, places, files, digest)
@@ -163,17 +169,17 @@ def check_places(
         When something of hers lies there, or the plan of another design.
     """
     stem, folder = design.stem, Path(folder)
-    wanted = [name for name in dict.fromkeys(formats) if name != "json"]
+    wanted = [name for name in dict.fromkeys(formats) if name != "plan"]
     places = {name: folder / (stem + FORMATS[name][0]) for name in wanted}
     if len(wanted) + 1 == len(FORMATS):
         places[_INDEX] = folder / f"{stem}.index.html"
-    places["json"] = folder / (stem + FORMATS["json"][0])
+    places["plan"] = folder / (stem + FORMATS["plan"][0])
     for path in places.values():
         check_place(path, never=design.reads, force=force)
-    other = None if force else _another(places["json"], design)
+    other = None if force else _another(places["plan"], design)
     if other is not None:
         raise StitchpathError(
-            f"{places['json']}: found the plan of another design, {other}, expected one of "
+            f"{places['plan']}: found the plan of another design, {other}, expected one of "
             f"{design.source}"
         ).unless("force")
     return places
@@ -208,18 +214,32 @@ def index_name(plan: Plan) -> str:
     return f"{plan.design.stem}.index.html"
 
 
-def known_formats(text: str) -> tuple[str, ...]:
-    """Split a list of formats parted by commas; "all" stands for every one.
+def known_formats(text: str, unit: Unit = "in") -> tuple[str, ...]:
+    """Split a list of formats parted by commas, and put in what a word for several stands for.
+
+    Parameters
+    ----------
+    text
+        Such as "print,map". A format may also be named by what its file ends in: "map.svg".
+    unit
+        Of the design: it tells what paper is printed on.
 
     Raises
     ------
     StitchpathError
-        When one is unknown.
+        When one is unknown; the sentence tells all there are.
     """
-    names = [name.strip() for name in text.split(",") if name.strip()]
-    if "all" in names:
-        return tuple(FORMATS)
-    for name in names:
-        if name not in FORMATS:
-            raise unknown_name("", "format", name, FORMATS, most=len(FORMATS)).of_argument("format")
-    return tuple(names)
+    several = {"print": printed(unit), "machine": GROUPS["For machines"], "all": tuple(FORMATS)}
+    endings = {ending[1:]: name for name, (ending, _) in FORMATS.items()}
+    found: dict[str, None] = {}
+    for word in [word.strip() for word in text.split(",") if word.strip()]:
+        name = OTHER_NAMES.get(word, endings.get(word, word))
+        if name not in FORMATS and name not in several:
+            known = [*several, *FORMATS]
+            near = nearest_name(word, [*known, *OTHER_NAMES])
+            hint = f"the nearest is {near!r}; there are" if near else "expected some of"
+            raise UnknownNameError(
+                f"found the unknown format {word[:60]!r}, {hint} {', '.join(known)}"
+            ).of_argument("format")
+        found |= dict.fromkeys(several.get(name, (name,)))
+    return tuple(found)

@@ -115,25 +115,28 @@ def _narrow_places(
         if there or note.width is None:
             kinds.setdefault(note.text, []).append(note)
     found = []
+    of = (piece.number,)
     for text, alike in kinds.items():
         first = alike[0]
         bare = [n for n in alike if stitched.distance(shapely.Point(n.at)) > _HELD]
         more = f", and so in {len(alike) - 1} more places" if len(alike) > 1 else ""
         if first.astray:
-            place = format_place(*first.at, unit)
-            message = f"{name}: {text}, at {place}{more}."
-            found.append(Check("warning", "line-astray", message, first.at))
+            place = f", at {format_place(*first.at, unit)}"
+            message = f"{name}: {text}{place}{more}."
+            found.append(Check("warning", "line-astray", message, first.at, of, place))
             continue
         if first.width is None:
-            found.append(Check("note", "no-arm", f"{name}: {text}.", first.at))
+            found.append(Check("note", "no-arm", f"{name}: {text}.", first.at, of))
             continue
+        place = f", at {format_place(*first.at, unit)}"
         found.append(
             Check(
                 "warning" if bare else "note",
                 "too-narrow",
-                f"{name}: {text} ({_wide(first.width, unit)}, at "
-                f"{format_place(*first.at, unit)}){more}.",
+                f"{name}: {text} ({_wide(first.width, unit)}{place}){more}.",
                 first.at,
+                of,
+                place,
             )
         )
     return found
@@ -156,13 +159,16 @@ def _no_edge_line(
         return []
     point = bare[0].representative_point()
     more = f", and so in {len(bare) - 1} more parts" if len(bare) > 1 else ""
+    place = f", at {format_place(point.x, point.y, unit)}"
     return [
         Check(
             "warning",
             "too-narrow",
             f"{name}: the piece has no room for a line {format_length(edge_line, unit)} "
-            f"inside its edge, at {format_place(point.x, point.y, unit)}{more}.",
+            f"inside its edge{place}{more}.",
             (point.x, point.y),
+            (piece.number,),
+            place,
         )
     ]
 

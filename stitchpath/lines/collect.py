@@ -1,6 +1,6 @@
 """All lines of a design: what has to be stitched, at which stage, with which thread."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from stitchpath.design.model import Design
@@ -40,7 +40,12 @@ class Collected(NamedTuple):
     regions: tuple[tuple[Region, ...], ...] = ()
 
 
-def collect_lines(design: Design, top: Top, bits: Sequence[SeamBit]) -> Collected:
+def collect_lines(
+    design: Design,
+    top: Top,
+    bits: Sequence[SeamBit],
+    now: Callable[[str], None] | None = None,
+) -> Collected:
     """Collect the lines to quilt, and findings on what had to be left out.
 
     Parameters
@@ -49,6 +54,8 @@ def collect_lines(design: Design, top: Top, bits: Sequence[SeamBit]) -> Collecte
         The design and its top.
     bits
         The seams, cut beside fused pieces (`seam_bits`).
+    now
+        Called with what is being done, where that takes a while.
 
     Raises
     ------
@@ -60,7 +67,7 @@ def collect_lines(design: Design, top: Top, bits: Sequence[SeamBit]) -> Collecte
     lines = [*_ditch_lines(design, top, bits, chosen), *motif_lines(design, top), *pieces]
     regions: tuple[tuple[Region, ...], ...] = ()
     if design.fills:
-        fills = fill_lines(design, top, bits, chosen, lines)
+        fills = fill_lines(design, top, bits, chosen, lines, now)
         lines += fills.lines
         found += fills.found
         regions = fills.regions

@@ -1,13 +1,13 @@
 """Ditch lines: which seams are stitched, and which may only be travelled along."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely import LineString
 
-from stitchpath.design.model import Lines
+from stitchpath.design.model import Ditch, Lines
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.geometry.polylines import on_grid
 from stitchpath.geometry.tolerances import GRID
@@ -43,9 +43,10 @@ def chosen_seams(top: Top, asked: Lines) -> BoolArray:
     top
         The finished top.
     asked
-        What the design says: all seams; those round feature fabrics, that is, with a feature
-        fabric on just one side, so that a motif of several such fabrics is gone round as one; those
-        between blocks, sashing and borders; or none. Single seams are then added and left out.
+        What the design says: all seams; those round feature fabrics, that is, wherever such a
+        fabric meets another, so that each is stitched all round; those between blocks, sashing and
+        borders; those of borders alone; several of these; or none. Single seams are then added and
+        left out.
 
     Returns
     -------
@@ -61,19 +62,14 @@ def chosen_seams(top: Top, asked: Lines) -> BoolArray:
     for name in asked.feature:
         if name not in top.fabrics:
             raise unknown_name("lines.feature", "fabric", name, top.fabrics)
-    if asked.ditch == "feature" and not feature:
+    if "feature" in asked.ditch and not feature:
         raise StitchpathError(
             "lines.feature: found no fabric, expected the fabrics that stand forward, as ditch is "
             '"feature"'
         )
-    stands = np.array([p.fabric in feature for p in top.patches])
-    sides = np.array([(s.left, s.right) for s in top.seams], dtype=np.int64).reshape(-1, 2)
-    choice = {
-        "all": np.ones(len(sides), dtype=bool),
-        "none": np.zeros(len(sides), dtype=bool),
-        "blocks": np.array([s.joining for s in top.seams], dtype=bool),
-        "feature": stands[sides[:, 0]] != stands[sides[:, 1]],
-    }[asked.ditch]
+    choice = np.zeros(len(top.seams), dtype=bool)
+    for kind in asked.ditch:
+        choice |= _seams_of(kind, top, feature)
     if asked.include or asked.exclude:
         index = find_patches(top.blocks, top.patches)
         pairs = [(s.left, s.right) for s in top.seams]
@@ -82,6 +78,21 @@ def chosen_seams(top: Top, asked: Lines) -> BoolArray:
                 where = f"lines.{key}[{k + 1}]"
                 choice[pair_seams(where, pair, index, pairs, top.patches)] = value
     return np.asarray(choice, dtype=bool)
+
+
+def _seams_of(kind: Ditch, top: Top, feature: Collection[str]) -> BoolArray:
+    """Tell which seams are of a kind that a design can ask for."""
+    sides = np.array([(s.left, s.right) for s in top.seams], dtype=np.int64).reshape(-1, 2)
+    if kind == "feature":
+        number = {name: k for k, name in enumerate(top.fabrics)}
+        fabric = np.array([number[p.fabric] for p in top.patches])[sides]
+        stands = np.array([p.fabric in feature for p in top.patches])[sides]
+        return np.asarray(stands.any(axis=1) & (fabric[:, 0] != fabric[:, 1]))
+    if kind == "borders":
+        return np.asarray(np.array([p.part == "border" for p in top.patches])[sides].any(axis=1))
+    if kind == "blocks":
+        return np.array([s.joining for s in top.seams], dtype=bool)
+    return np.full(len(sides), kind == "all")
 
 
 def seam_bits(top: Top) -> list[SeamBit]:

@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
@@ -78,6 +78,7 @@ def fill_lines(
     bits: Sequence[SeamBit],
     stitched: BoolArray,
     lines: Sequence[Line],
+    now: Callable[[str], None] | None = None,
 ) -> Fills:
     """Fill every region that the design asks for.
 
@@ -91,6 +92,8 @@ def fill_lines(
         Which seams of the top are stitched.
     lines
         All other lines to quilt.
+    now
+        Called with what is being done.
 
     Raises
     ------
@@ -103,15 +106,14 @@ def fill_lines(
     made: dict[int, Fills] = {}
     free = [k for k, asked in enumerate(design.fills) if asked.style == "meander"]
     for k in [k for k in range(len(regions)) if k not in free]:
-        made[k] = _one_fill(filler, k, regions[k])
+        made[k] = _one_fill(filler, k, regions[k], now)
     # In a frame a meander turns back where the quilt is rolled on; all else is cut there.
     drawn = [line for fills in made.values() for line in fills.lines]
     levels = [at.y for at in frame_levels(design, top, [*lines, *drawn])] if free else []
     for k in free:
         spacing = design.fills[k].spacing
-        made[k] = _one_fill(
-            filler, k, [r for mine in regions[k] for r in _parts(mine, levels, spacing)]
-        )
+        parts = [r for mine in regions[k] for r in _parts(mine, levels, spacing)]
+        made[k] = _one_fill(filler, k, parts, now)
     inorder = [made[k] for k in range(len(regions))]
     return Fills(
         tuple(line for fills in inorder for line in fills.lines),
@@ -170,14 +172,21 @@ def _parts(region: Region, levels: Sequence[float], spacing: float) -> list[Regi
     return parts
 
 
-def _one_fill(filler: "Filler", k: int, regions: Sequence[Region]) -> Fills:
+def _one_fill(
+    filler: "Filler",
+    k: int,
+    regions: Sequence[Region],
+    now: Callable[[str], None] | None = None,
+) -> Fills:
     """Fill all regions of a fill, and tell what stays empty."""
     asked, where = filler.design.fills[k], f"fills[{k + 1}]"
     lines: list[Line] = []
     found: list[Check] = []
     noted: dict[str, list[tuple[str, FillNote]]] = {}
     parts = Counter(region.of for region in regions)
-    for region in regions:
+    for number, region in enumerate(regions, 1):
+        if now is not None:
+            now(f"filling with {asked.style}, {number} of {len(regions)}")
         made, notes = filler.fill_noted(asked, region, where)
         lines += made
         name = filler.words.subject(region.of)

@@ -77,6 +77,9 @@ def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> lis
         patches = [i for i, p in enumerate(top.patches) if p.fabric == asked.fabric]
         return list(_cut_out(_merged(top, patches, stitched), before))
     name = asked.region or ""
+    if name == "top":
+        whole = _region(top, Subject(place=Place("top")), range(len(top.patches)))
+        return list(_cut_out([whole], before))
     if name == "ground":
         return list(_cut_out(_grounds(top), [p.shape for p in top.pieces]))
     index = find_patches(top.blocks, top.patches)
@@ -89,8 +92,10 @@ def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> lis
             continue
         if len(names) > 1:  # only patches can be filled as one
             raise unknown_name(where, "patch", each, index)
-        blocks = {b.block.name for b in top.blocks} | {b.place.name for b in top.blocks}
-        raise unknown_name(where, "region", each, ["ground", "rest", *sorted(blocks), *index])
+        known = (*top.blocks, *top.compounds)
+        blocks = {b.block.name for b in known} | {b.place.name for b in known}
+        places = ["ground", "rest", "top", *sorted(blocks)]
+        raise unknown_name(where, "region", each, [*places, *index])
     patches = [i for each in names for i in index[each]]
     return list(_cut_out(_merged(top, patches, stitched, across=len(names) > 1), before))
 
@@ -143,7 +148,7 @@ def wide_regions(regions: Iterable[Region], lines: Sequence[Line], wide: float) 
 
 def _units_called(top: Top, name: str) -> list[Place]:
     """Places of all blocks of a name, of a place, or of a border with all its sides."""
-    blocks = [b.place for b in top.blocks if name in (b.block.name, b.place.name)]
+    blocks = top.called(name)
     if blocks:
         return blocks
     borders = dict.fromkeys(_all_round(p.place) for p in top.patches if p.part == "border")
@@ -158,7 +163,9 @@ def _all_round(place: Place) -> Place:
 def _whole(top: Top, units: Sequence[Place]) -> Iterator[Region]:
     members: dict[Place, list[int]] = {}
     for i, patch in enumerate(top.patches):
-        members.setdefault(_all_round(patch.place), []).append(i)
+        place = _all_round(patch.place)
+        for depth in range(len(place.inside) + 1):  # each block round it too
+            members.setdefault(replace(place, inside=place.inside[:depth]), []).append(i)
     for unit in units:
         yield _region(top, Subject(place=unit), members[unit])
 

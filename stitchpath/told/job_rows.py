@@ -18,7 +18,13 @@ from stitchpath.thread import Backing, BobbinChange, RunPoint, RunTime
 from stitchpath.thread.seam_lengths import whole_parts
 from stitchpath.told.directions import Teller, teller_of
 from stitchpath.told.passes import rolled_times, rolling_words
-from stitchpath.units import format_count, format_distance, format_length
+from stitchpath.units import (
+    format_count,
+    format_distance,
+    format_length,
+    format_spools,
+    format_thread,
+)
 
 __all__ = ["JobRow", "clock_time", "job_rows", "plan_job_csv"]
 
@@ -157,7 +163,8 @@ def _told(change: BobbinChange, teller: Teller) -> str:
 
 
 def _spot(place: RunPoint, teller: Teller) -> str:
-    return f"after {place.along / 1000:.2f} m ({teller.spot(place)})"
+    far = format_distance(place.along, teller.plan.top.unit)
+    return f"after {far} ({teller.spot(place)})"
 
 
 def _threads(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
@@ -175,8 +182,8 @@ def _threads(plan: Plan, sewn: list[int]) -> Iterator[JobRow]:
     for use in plan.thread.uses:
         yield JobRow("waste", thread=use.name, top=use.waste_top, bobbin=use.waste_bobbin)
     for bought in plan.needs.spools:
-        spools = " and ".join(f"{n} of {metres} m" for metres, n in bought.spools)
-        need = format_distance(bought.need, plan.top.unit)
+        spools = format_spools(bought.spools, plan.top.unit)
+        need = format_thread(bought.need, plan.top.unit)
         yield JobRow(
             "buy",
             thread=bought.thread,

@@ -1,13 +1,12 @@
 """Thread, bobbins, time and cloth as tables of text, for the terminal."""
 
-from collections.abc import Sequence
 from typing import TypeAlias
 
 from stitchpath.plan import Plan
 from stitchpath.thread import Range, Ratio
 from stitchpath.thread.from_design import SizeEstimate
 from stitchpath.told.job_rows import JobRow, clock_time, job_rows
-from stitchpath.units import format_length
+from stitchpath.units import MM_PER, format_length, format_spools, long_unit
 
 __all__ = ["Table", "plan_tables", "ratio_text", "size_tables"]
 
@@ -20,10 +19,11 @@ _TOLD = ("change bobbin", "buy", "time", "batting", "backing", "charge")
 
 def plan_tables(plan: Plan) -> list[Table]:
     """Lay out what a plan takes: by thread, then everything to know and to have at hand."""
-    rows = job_rows(plan)
+    rows, long = job_rows(plan), long_unit(plan.top.unit)
 
     def measured(row: JobRow, name: str) -> tuple[str, ...]:
-        lengths = ["" if v is None else f"{v / 1000:.2f}" for v in (row.sewn, row.top, row.bobbin)]
+        three = (row.sewn, row.top, row.bobbin)
+        lengths = ["" if v is None else f"{v / MM_PER[long]:.2f}" for v in three]
         return name, *lengths, "" if row.stitches is None else f"{row.stitches}", row.note
 
     by_thread = [
@@ -33,7 +33,8 @@ def plan_tables(plan: Plan) -> list[Table]:
     told: list[tuple[str, ...]] = [_told(row) for row in rows if row.kind in _TOLD]
     total = sum(spent.total for spent in plan.times)
     told.append(("time in all", clock_time(total)))
-    return [(("thread", "sewn m", "top m", "bobbin m", "stitches", ""), by_thread), ((), told)]
+    header = ("thread", f"sewn {long}", f"top {long}", f"bobbin {long}", "stitches", "")
+    return [(header, by_thread), ((), told)]
 
 
 def _told(row: JobRow) -> tuple[str, str]:
@@ -49,27 +50,27 @@ def _told(row: JobRow) -> tuple[str, str]:
 
 def size_tables(asked: SizeEstimate) -> list[Table]:
     """Lay out an estimate by size: low, likely and high, and what moves it most."""
-    found, unit = asked.estimate, asked.unit
+    found, unit, long = asked.estimate, asked.unit, long_unit(asked.unit)
 
     def three(name: str, value: Range) -> tuple[str, ...]:
-        return name, *(f"{v / 1000:.1f}" for v in (value.low, value.likely, value.high))
+        return name, *(f"{v / MM_PER[long]:.1f}" for v in (value.low, value.likely, value.high))
 
     bobbins, seconds = found.bobbins, found.seconds
     times = (clock_time(round(s)) for s in (seconds.low, seconds.likely, seconds.high))
     ranges = [
-        three("sewn, m", found.seam),
-        three("top thread, m", found.top),
-        three("bobbin thread, m", found.bobbin),
-        three("thread in all, m", found.thread),
+        three(f"sewn, {long}", found.seam),
+        three(f"top thread, {long}", found.top),
+        three(f"bobbin thread, {long}", found.bobbin),
+        three(f"thread in all, {long}", found.thread),
         ("bobbins", *(f"{n:.0f}" for n in (bobbins.low, bobbins.likely, bobbins.high))),
         ("time, h:min:s", *times),
-        ("thread to buy", *(_spools(s) for s in asked.spools)),
+        ("thread to buy", *(format_spools(s, unit) for s in asked.spools)),
     ]
     movers: list[tuple[str, ...]] = [
         (
             swing.what,
             f"{swing.value.low:.3g} to {swing.value.high:.3g} {swing.measure}".rstrip(),
-            " to ".join(f"{v / 1000:.1f}" for v in sorted(swing.thread)),
+            " to ".join(f"{v / MM_PER[long]:.1f}" for v in sorted(swing.thread)),
         )
         for swing in found.swings[:_MOVERS]
     ]
@@ -84,13 +85,9 @@ def size_tables(asked: SizeEstimate) -> list[Table]:
     ]
     return [
         (("", "low", "likely", "high"), ranges),
-        (("what moves it most", "between", "thread in all, m"), movers),
+        (("what moves it most", "between", f"thread in all, {long}"), movers),
         ((), cloth),
     ]
-
-
-def _spools(spools: Sequence[tuple[int, int]]) -> str:
-    return " and ".join(f"{n} of {metres} m" for metres, n in spools)
 
 
 def ratio_text(ratio: Ratio, samples: int) -> str:

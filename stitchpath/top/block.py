@@ -8,7 +8,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.design.model import Block, LibraryBlock, Patch
+from stitchpath.design.model import Block, LibraryBlock, Patch, Toward
 from stitchpath.design.outlines import flatten_path
 from stitchpath.errors import StitchpathError
 from stitchpath.limits import MOST_PATCHES, at_most
@@ -44,16 +44,32 @@ class DrawnBlock:
     width, height
         Finished size, mm.
     patches
-        Polygons that fill it to 0.01 mm.
+        Polygons that fill it to 0.01 mm; none where it is made of blocks.
     press
         Press rule of the block, None for the design's.
+    inside
+        The blocks that it is made of, in reading order, each with the matrix, shape (2, 3), that
+        brings its coordinates to those of this block, mm.
+    within
+        How many patches they have.
+    deep
+        How many blocks lie within each other, itself counted.
     """
 
     name: str
     width: float
     height: float
     patches: tuple[BlockPatch, ...]
-    press: str | None
+    press: str | Toward | None
+    inside: tuple[tuple["DrawnBlock", FloatArray], ...] = ()
+
+    within: int = 0
+    deep: int = 1
+
+    @property
+    def many(self) -> int:
+        """How many patches it comes to."""
+        return len(self.patches) + self.within
 
 
 def draw_block(
@@ -91,8 +107,8 @@ def draw_block(
     if roles is not None:
         patches = [replace(p, fabric=roles[p.fabric]) for p in patches]
     press = spec.press or drawing.press
-    if press and roles and not spec.press and press.startswith("toward "):
-        press = f"toward {roles[press.removeprefix('toward ')]}"
+    if roles and not spec.press and isinstance(press, Toward):
+        press = Toward(toward=[roles[role] for role in press.toward])
     return DrawnBlock(name, width, height, tuple(patches), press)
 
 

@@ -1,7 +1,7 @@
 """The finished top: patches, seams with a high and a low side, appliqué pieces."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -11,14 +11,14 @@ from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from stitchpath.design.drawings.door import found_file
 from stitchpath.design.library import library_block
-from stitchpath.design.model import Applique, Design, Fabric
+from stitchpath.design.model import Applique, Design, Fabric, Toward
 from stitchpath.design.outlines import flatten_path
 from stitchpath.design.repair import mend_outline
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.geometry.tolerances import OUTLINE_SHARE, SAME_EDGE
 from stitchpath.limits import MOST_FILLS, MOST_PIECES, MOST_THREADS, WIDEST, at_most
 from stitchpath.top.block import DrawnBlock, draw_block
-from stitchpath.top.layout import LaidBlock, LaidPatch, lay_out
+from stitchpath.top.layout import LaidBlock, LaidPatch, compose, lay_out, named_blocks
 from stitchpath.top.place import Place
 from stitchpath.top.seams import Meeting, Overlap, meet
 from stitchpath.typing import FloatArray, Geometries
@@ -94,6 +94,8 @@ class Top:
         Finished edge, mm, its top left corner at (0, 0).
     blocks, patches, seams, pieces
         In reading order; seams from left to right.
+    compounds
+        Blocks made of blocks; those in them are among `blocks`.
     """
 
     name: str
@@ -104,6 +106,12 @@ class Top:
     patches: tuple[LaidPatch, ...]
     seams: tuple[Seam, ...]
     pieces: tuple[Piece, ...]
+    compounds: tuple[LaidBlock, ...] = ()
+
+    def called(self, name: str) -> list[Place]:
+        """List the places of all blocks that a design means by a name: theirs, or of one place."""
+        known = (*self.compounds, *self.blocks)
+        return [b.place for b in known if name in b.called or name == b.place.name]
 
     @property
     def width(self) -> float:
@@ -143,16 +151,8 @@ def build_top(design: Design) -> Top:
     """
     at_most("threads", len(design.threads), "threads", MOST_THREADS)
     at_most("fills", len(design.fills), "fills", MOST_FILLS)
-    drawn = {
-        name: draw_block(
-            name,
-            spec,
-            library_block(spec.library, f"blocks.{name}.library") if spec.library else None,
-            design.unit,
-        )
-        for name, spec in design.blocks.items()
-    }
-    blocks, patches = lay_out(design.layout, drawn, design.unit)
+    laid, patches = lay_out(design.layout, _drawn(design), design.unit)
+    blocks = [block for block in laid if not block.block.inside]
     for patch in patches:
         if patch.fabric not in design.fabrics:
             raise unknown_name(patch.label, "fabric", patch.fabric, design.fabrics)
@@ -186,9 +186,37 @@ def build_top(design: Design) -> Top:
         design.fabrics,
         tuple(blocks),
         tuple(patches),
-        tuple(_seams(design, blocks, patches, meeting)),
-        tuple(_pieces(design, blocks, outline)),
+        tuple(_seams(design, laid, patches, meeting)),
+        tuple(_pieces(design, laid, outline)),
+        tuple(block for block in laid if block.block.inside),
     )
+
+
+def _drawn(design: Design) -> dict[str, DrawnBlock]:
+    """Draw all blocks of a design; those made of blocks once what they are made of is drawn."""
+    drawn: dict[str, DrawnBlock] = {}
+    for name, spec in design.blocks.items():
+        if spec.rows is None:
+            where = f"blocks.{name}.library"
+            library = library_block(spec.library, where) if spec.library else None
+            drawn[name] = draw_block(name, spec, library, design.unit)
+    waiting = {name: spec for name, spec in design.blocks.items() if spec.rows is not None}
+    while waiting:
+        asked = {name: named_blocks(spec.rows or []) for name, spec in waiting.items()}
+        ready = [name for name in waiting if not any(other in waiting for other in asked[name])]
+        if not ready:
+            ring = [next(iter(waiting))]
+            while ring[-1] not in ring[:-1]:
+                ring.append(next(other for other in asked[ring[-1]] if other in waiting))
+            ring = ring[ring.index(ring[-1]) :]
+            raise StitchpathError(
+                f"blocks.{ring[0]}.rows: found a block within itself ({' in '.join(ring[::-1])}), "
+                "expected blocks that are drawn, or made of such"
+            )
+        known = {other: drawn[other] for other in design.blocks if other in drawn}
+        for name in ready:
+            drawn[name] = compose(name, waiting.pop(name), known, design.unit)
+    return {name: drawn[name] for name in design.blocks}
 
 
 def _refuse_overlap(polygons: Geometries, patches: Sequence[LaidPatch], unit: Unit) -> None:
@@ -242,17 +270,18 @@ def find_patches(
 ) -> dict[str, tuple[int, ...]]:
     """Index patches by every name a design may point at them with.
 
-    Those are "BLOCK.PATCH" for each such block, "A2.PATCH" for one, and the place alone for
+    Those are "BLOCK.PATCH" for each such block, "A2.PATCH" for one, "HARBOUR.2.PATCH" and
+    "A2.2.PATCH" for the second block in a block made of blocks, and the place alone for
     patches that are a unit of their own, such as "border 1 left".
     """
-    block_at = {b.place: b.block.name for b in blocks}
+    called = {b.place: b.called for b in blocks}
     index: dict[str, list[int]] = {}
     for i, patch in enumerate(patches):
         if patch.part != "block":
             index.setdefault(patch.place.name, []).append(i)
             continue
-        index.setdefault(f"{patch.place.name}.{patch.name}", []).append(i)
-        index.setdefault(f"{block_at[patch.place]}.{patch.name}", []).append(i)
+        for name in (patch.place.name, *called[patch.place]):
+            index.setdefault(f"{name}.{patch.name}", []).append(i)
     return {name: tuple(found) for name, found in index.items()}
 
 
@@ -314,7 +343,7 @@ def _seams(
     inner = np.flatnonzero((meeting.left >= 0) & (meeting.right >= 0))
     sides = [(int(meeting.left[i]), int(meeting.right[i])) for i in inner]
     press_at = {b.place: b.block.press for b in blocks}
-    special: dict[int, str] = {}
+    special: dict[int, str | Toward] = {}
     if design.press.seams:
         index = find_patches(blocks, patches)
         for k, seam in enumerate(design.press.seams):
@@ -329,35 +358,59 @@ def _seams(
     for k, (i, (a, b)) in enumerate(zip(inner, sides, strict=True)):
         left, right = patches[a], patches[b]
         joining = left.place != right.place
-        rule = special.get(k) or (None if joining else press_at.get(left.place))
-        high = _high_side(rule or design.press.default, (a, b), (left.fabric, right.fabric), dark)
+        around = _shared(left.place, right.place) if joining else left.place
+        rule = special.get(k) or (press_at.get(around) if around else None)
+        toward = _toward(rule or design.press.default, design)
+        high = _high_side(toward, (a, b), (left.fabric, right.fabric), dark)
         seams.append(Seam(meeting.paths[i], a, b, high, joining))
     return seams
 
 
-def _known_rule(whose: str, rule: str | None, design: Design) -> None:
-    if rule and rule.startswith("toward "):
-        fabric = rule.removeprefix("toward ")
+def _shared(one: Place, other: Place) -> Place | None:
+    """Give the innermost block made of blocks that holds both of two blocks."""
+    for depth in range(len(one.inside) - 1, -1, -1):
+        around = replace(one, inside=one.inside[:depth])
+        if other.lies_in(around):
+            return around
+    return None
+
+
+def _known_rule(whose: str, rule: str | Toward | None, design: Design) -> None:
+    if rule == "feature" and not design.lines.feature:
+        raise StitchpathError(
+            "lines.feature: found no fabric, expected the fabrics that stand forward, as the press "
+            f'rule of {whose} is "feature"'
+        )
+    for fabric in rule.toward if isinstance(rule, Toward) else ():
         if fabric not in design.fabrics:
             raise unknown_name(f"press rule of {whose}", "fabric", fabric, design.fabrics)
 
 
+def _toward(rule: str | Toward, design: Design) -> Sequence[str] | None:
+    """List the fabrics that a rule presses toward; None where it leaves the seam open."""
+    if isinstance(rule, Toward):
+        return rule.toward
+    return {"open": None, "darker": (), "feature": design.lines.feature}[rule]
+
+
 def _high_side(
-    rule: str, sides: tuple[int, int], fabrics: tuple[str, str], dark: Mapping[str, float]
+    toward: Sequence[str] | None,
+    sides: tuple[int, int],
+    fabrics: tuple[str, str],
+    dark: Mapping[str, float],
 ) -> Literal[-1, 0, 1]:
     """Tell the high side: -1 left, +1 right, 0 open.
 
-    A rule "toward FABRIC" speaks where just one side is of that fabric; else the darker side is
-    high (common practice), and of two alike the later patch, so that one side always is.
+    Of the fabrics to press toward the one named first is high; without them the darker side is
+    (common practice), and of two alike the later patch, so that one side always is.
     """
-    if rule == "open":
+    if toward is None:
         return 0
-    toward = rule.removeprefix("toward ") if rule != "darker" else None
-    left, right = fabrics
-    if toward is not None and (left == toward) != (right == toward):
-        return -1 if left == toward else 1
-    if dark[left] != dark[right]:
-        return -1 if dark[left] > dark[right] else 1
+    left, right = (toward.index(f) if f in toward else len(toward) for f in fabrics)
+    if left != right:
+        return -1 if left < right else 1
+    if dark[fabrics[0]] != dark[fabrics[1]]:
+        return -1 if dark[fabrics[0]] > dark[fabrics[1]] else 1
     return -1 if sides[0] > sides[1] else 1
 
 
@@ -370,7 +423,7 @@ def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> li
         if asked.fabric not in design.fabrics:
             raise unknown_name(where, "fabric", asked.fabric, design.fabrics)
         shape, told = _piece_shape(where, asked, design)
-        hosts = [whole] if asked.on == "top" else [b for b in blocks if b.block.name == asked.on]
+        hosts = [whole] if asked.on == "top" else [b for b in blocks if asked.on in b.called]
         hosts = hosts or [b for b in blocks if b.place.name == asked.on]
         if not hosts and asked.on in design.blocks:
             raise StitchpathError(

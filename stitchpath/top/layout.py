@@ -2,22 +2,22 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from shapely import Polygon
 
-from stitchpath.design.model import Border, Layout, Sashing
+from stitchpath.design.model import Block, Border, Layout, Sashing
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.geometry.tolerances import GRID, SAME_EDGE
-from stitchpath.limits import MOST_BORDERS, MOST_PATCHES, at_most
+from stitchpath.limits import MOST_BORDERS, MOST_PATCHES, MOST_WITHIN, at_most
 from stitchpath.top.block import DrawnBlock
 from stitchpath.top.place import Part, Place, Side, row_letter
 from stitchpath.typing import FloatArray, Geometries
-from stitchpath.units import Unit, format_length
+from stitchpath.units import Unit, format_count, format_length, format_place
 
-__all__ = ["LaidBlock", "LaidPatch", "lay_out"]
+__all__ = ["LaidBlock", "LaidPatch", "compose", "lay_out", "named_blocks"]
 
 _EIGHTH = np.array([[1.0, -1.0], [1.0, 1.0]]) / np.sqrt(2)  # turns 45 degrees clockwise
 _TOKEN = re.compile(
@@ -72,11 +72,15 @@ class LaidBlock:
         The block drawn.
     frame
         Matrix, shape (2, 3): block coordinates to top coordinates, mm.
+    called
+        What a design calls every block like it: its block, and where it lies in a block made of
+        blocks, as in "harbour.2".
     """
 
     place: Place
     block: DrawnBlock
     frame: FloatArray
+    called: tuple[str, ...] = ()
 
     def to_top(self, points: FloatArray) -> FloatArray:
         """Bring points, shape (n, 2), from the block to the top."""
@@ -112,7 +116,59 @@ class _Cell:
         }[self.turn]
         frame = np.column_stack([quarter[:, :2] @ flip[:, :2], quarter[:, :2] @ flip[:, 2]])
         frame[:, 2] += quarter[:, 2] + (x, y)
-        return LaidBlock(place, self.block, frame)
+        return LaidBlock(place, self.block, frame, (self.block.name,))
+
+
+def compose(name: str, spec: Block, blocks: Mapping[str, DrawnBlock], unit: Unit) -> DrawnBlock:
+    """Make a block of rows of other blocks.
+
+    Parameters
+    ----------
+    name
+        Its name in the design, for errors.
+    spec
+        The block as written, with rows.
+    blocks
+        Those that it is made of, by name.
+    unit
+        The design's unit, for errors.
+
+    Raises
+    ------
+    StitchpathError
+        When a block is unknown, or the rows do not make a rectangle.
+    """
+    where = f"blocks.{name}.rows"
+    rows = [_read_row(f"{where}[{i + 1}]", row, blocks) for i, row in enumerate(spec.rows or [])]
+    if not rows:
+        raise StitchpathError(f"{where}: found no row, expected rows of block names")
+    cells = [cell.block for row in rows for cell in row]
+    many, deep = sum(block.many for block in cells), 1 + max(block.deep for block in cells)
+    at_most(where, many, "patches", MOST_PATCHES)
+    at_most(where, deep, "blocks within each other", MOST_WITHIN)
+    heights = _heights(where, rows, unit)
+    edges = [_starts([cell.size[0] for cell in row], 0.0) for row in rows]
+    width = _one_length(where, edges, unit)
+    tops = _starts(heights, 0.0)
+    inside = []
+    for row, xs, y in zip(rows, edges, tops, strict=False):
+        for cell, x in zip(row, xs, strict=False):
+            laid = cell.laid(Place("block"), float(x), float(y))
+            inside.append((laid.block, laid.frame))
+    return DrawnBlock(name, width, float(tops[-1]), (), spec.press, tuple(inside), many, deep)
+
+
+def _taken_apart(laid: LaidBlock) -> Iterator[LaidBlock]:
+    """Give a block made of blocks, and all blocks in it; or the block alone."""
+    yield laid
+    for k, (block, frame) in enumerate(laid.block.inside, 1):
+        place = replace(laid.place, inside=(*laid.place.inside, k))
+        moved = np.column_stack(
+            [laid.frame[:, :2] @ frame[:, :2], laid.to_top(frame[:, 2][None])[0]]
+        )
+        block = block if block.press else replace(block, press=laid.block.press)  # noqa: PLW2901
+        called = (block.name, *(f"{name}.{k}" for name in laid.called))
+        yield from _taken_apart(LaidBlock(place, block, moved, called))
 
 
 def lay_out(
@@ -132,7 +188,8 @@ def lay_out(
     Returns
     -------
     blocks, patches
-        In reading order; the top left corner of the whole, borders included, is (0, 0).
+        In reading order; the top left corner of the whole, borders included, is (0, 0). A block
+        made of blocks stands before those in it; it has no patches of its own.
 
     Raises
     ------
@@ -148,20 +205,22 @@ def lay_out(
         laid = _lay_freely(layout, blocks, border)
         patches: list[LaidPatch] = []
     else:
-        rows = [_read_row(i, row, blocks) for i, row in enumerate(layout.rows)]
-        count = sum(len(c.block.patches) for row in rows for c in row) * layout.repeat
+        rows = [
+            _read_row(f"layout.rows[{i + 1}]", row, blocks) for i, row in enumerate(layout.rows)
+        ]
+        count = sum(c.block.many for row in rows for c in row) * layout.repeat
         at_most("layout", count, "patches", MOST_PATCHES)
         lay = _lay_on_point if layout.on_point else _lay_straight
         laid, patches = lay(layout, rows * layout.repeat, border, unit)
+    laid = [each for block in laid for each in _taken_apart(block)]
     patches = [p for block in laid for p in _block_patches(block)] + patches
     if layout.borders:
-        patches += _borders(layout.borders, patches)
+        patches += _borders(layout.borders, patches, unit)
     at_most("layout", len(patches), "patches", MOST_PATCHES)
     return laid, patches
 
 
-def _read_row(index: int, row: str, blocks: Mapping[str, DrawnBlock]) -> list[_Cell]:
-    where = f"layout.rows[{index + 1}]"
+def _read_row(where: str, row: str, blocks: Mapping[str, DrawnBlock]) -> list[_Cell]:
     cells: list[_Cell] = []
     for token in row.split():
         match = _TOKEN.fullmatch(token)
@@ -177,6 +236,12 @@ def _read_row(index: int, row: str, blocks: Mapping[str, DrawnBlock]) -> list[_C
     if not cells:
         raise StitchpathError(f"{where}: found no block, expected block names parted by spaces")
     return cells
+
+
+def named_blocks(rows: Sequence[str]) -> list[str]:
+    """List the blocks that rows name, each once."""
+    found = [_TOKEN.fullmatch(token) for row in rows for token in row.split()]
+    return list(dict.fromkeys(match["block"] for match in found if match))
 
 
 def _block_patches(laid: LaidBlock) -> Iterator[LaidPatch]:
@@ -207,17 +272,9 @@ def _lay_straight(
     sashing = layout.sashing
     gap = sashing.width if sashing else 0.0
     around = gap if sashing and sashing.around else 0.0
-    heights = [
-        _one_size(
-            f"layout.rows, row {row_letter(i)}",
-            "blocks of one height in a row",
-            [c.size[1] for c in row],
-            unit,
-        )
-        for i, row in enumerate(rows)
-    ]
+    heights = _heights("layout.rows", rows, unit)
     edges = [border + around + _starts([c.size[0] for c in row], gap) for row in rows]
-    _one_size("layout.rows", "rows of one length", [float(e[-1]) for e in edges], unit)
+    _one_length("layout.rows", [e - border - around for e in edges], unit)
     tops = border + around + _starts(heights, gap)
     blocks = [
         cell.laid(Place("block", i, j), float(edges[i][j]), float(tops[i]))
@@ -227,6 +284,24 @@ def _lay_straight(
     if sashing is None:
         return blocks, []
     return blocks, list(_sash(sashing, edges, tops, unit))
+
+
+def _heights(where: str, rows: Sequence[Sequence[_Cell]], unit: Unit) -> list[float]:
+    """Give the height of each row of blocks."""
+    return [
+        _one_size(
+            f"{where}, row {row_letter(i)}",
+            "blocks of one height in a row",
+            [cell.size[1] for cell in row],
+            unit,
+        )
+        for i, row in enumerate(rows)
+    ]
+
+
+def _one_length(where: str, edges: Sequence[FloatArray], unit: Unit) -> float:
+    """Give the length of rows of blocks, and refuse one that is longer or shorter."""
+    return _one_size(where, "rows of one length", [float(e[-1]) for e in edges], unit)
 
 
 def _starts(sizes: Sequence[float], gap: float) -> FloatArray:
@@ -347,7 +422,7 @@ def _on_corner(cell: _Cell, place: Place, middle: FloatArray) -> LaidBlock:
     width, height = cell.size
     frame = np.column_stack([_EIGHTH @ flat[:, :2], _EIGHTH @ flat[:, 2]])
     frame[:, 2] += middle - _EIGHTH @ np.array([width / 2, height / 2])
-    return LaidBlock(place, cell.block, frame)
+    return LaidBlock(place, cell.block, frame, (cell.block.name,))
 
 
 def _sash_on_point(
@@ -400,7 +475,7 @@ def _lay_freely(layout: Layout, blocks: Mapping[str, DrawnBlock], border: float)
         if placed.block not in blocks:
             raise unknown_name(f"layout.place[{i + 1}].block", "block", placed.block, blocks)
         cell = _Cell(blocks[placed.block], placed.turn, placed.mirror)
-        count += len(cell.block.patches)
+        count += cell.block.many
         at_most(f"layout.place[{i + 1}]", count, "patches up to it", MOST_PATCHES)
         laid.append(cell.laid(Place("block", number=i + 1), placed.x, placed.y))
     boxes = [
@@ -412,19 +487,42 @@ def _lay_freely(layout: Layout, blocks: Mapping[str, DrawnBlock], border: float)
     return laid
 
 
-def _borders(borders: Sequence[Border], patches: Sequence[LaidPatch]) -> Iterator[LaidPatch]:
+def _borders(
+    borders: Sequence[Border], patches: Sequence[LaidPatch], unit: Unit
+) -> Iterator[LaidPatch]:
     shapes = [p.polygon for p in patches]
     left, top, right, bottom = (float(v) for v in shapely.total_bounds(shapes))
-    if abs(sum(s.area for s in shapes) - (right - left) * (bottom - top)) > 1:
-        raise StitchpathError(
-            "layout.borders: found blocks that do not fill a rectangle, expected one to put "
-            "borders round"
-        )
+    _refuse_ragged(shapes, (left, top, right, bottom), sum(b.width for b in borders), unit)
     for i, border in enumerate(borders):
         w = border.width
         box = (left, top, right, bottom)
         yield from _border(border, i + 1, box)
         left, top, right, bottom = left - w, top - w, right + w, bottom + w
+
+
+def _refuse_ragged(
+    shapes: Sequence[Polygon], box: tuple[float, float, float, float], border: float, unit: Unit
+) -> None:
+    """Refuse to put borders round blocks that do not fill a rectangle, and say where they do not.
+
+    Raises
+    ------
+    StitchpathError
+        When a place in the rectangle is bare, and wide enough to be seen.
+    """
+    bare = shapely.box(*box).difference(shapely.union_all(shapes))
+    seen = [part for part in shapely.get_parts(bare.buffer(-SAME_EDGE / 2)) if part.area > 0]
+    if not seen:
+        return
+    widest = max(seen, key=lambda part: (round(part.area), -part.bounds[1], -part.bounds[0]))
+    left, top, right, bottom = widest.buffer(SAME_EDGE / 2, join_style="mitre").bounds
+    size = f"{format_length(right - left, unit)} by {format_length(bottom - top, unit)}"
+    place = format_place(left - border, top - border, unit)
+    more = f", and at {format_count(len(seen) - 1, 'more place')}" if len(seen) > 1 else ""
+    raise StitchpathError(
+        f"layout.borders: found blocks that do not fill a rectangle: nothing lies at {place} from "
+        f"the corner of the blocks, {size}{more}; expected one to put borders round"
+    )
 
 
 def _border(

@@ -3,12 +3,12 @@
 Words are made from them once, last, by `top/place_names.py`; nothing reads a place out of words.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 __all__ = ["BESIDE", "NOTHING", "Part", "Place", "Side", "Subject", "row_letter"]
 
-Part: TypeAlias = Literal["block", "sashing", "cornerstone", "setting", "border"]
+Part: TypeAlias = Literal["block", "sashing", "cornerstone", "setting", "border", "top"]
 Side: TypeAlias = Literal["", "left", "right", "top", "bottom"]
 
 _LETTERS = 26
@@ -39,7 +39,7 @@ def row_letter(index: int) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A unit of the top: a block, a strip of sashing, a cornerstone, a side of a border.
+    """A unit of the top: a block, a strip of sashing, a cornerstone, a side of a border; or all.
 
     Attributes
     ----------
@@ -57,6 +57,9 @@ class Place:
         on point, and borders from the inside out.
     between
         Whether sashing has a block, or a row, on its other side too.
+    inside
+        Of a block within a block that is made of blocks: which one it is, from 1 in reading order;
+        once for each block round it.
     """
 
     part: Part
@@ -66,6 +69,7 @@ class Place:
     end: Side = ""
     number: int = 0
     between: bool = False
+    inside: tuple[int, ...] = ()
 
     @property
     def name(self) -> str:
@@ -75,18 +79,29 @@ class Place:
         --------
         >>> Place("block", 0, 1).name, Place("sashing", 0, 0, "right", between=True).name
         ('A2', 'sashing A1-A2')
+        >>> Place("block", 0, 0, inside=(2,)).name
+        'A1.2'
         """
+        if self.part == "top":
+            return "the top"
         if self.part == "border":
             return " ".join(filter(None, ("border", f"{self.number}", self.side, self.end)))
-        if self.number:
-            return f"P{self.number}" if self.part == "block" else f"{self.part} {self.number}"
         if self.part == "block":
-            return self.at
+            laid = f"P{self.number}" if self.number else self.at
+            return ".".join([laid, *map(str, self.inside)])
+        if self.number:
+            return f"{self.part} {self.number}"
         if self.part == "cornerstone":
             return f"cornerstone {self.row}.{self.column}"
-        if self.between:
-            return f"sashing {self.at}-{self.beyond}"
-        return f"sashing {BESIDE[self.side]} {self.at}"
+        where = f"{self.at}-{self.beyond}" if self.between else f"{BESIDE[self.side]} {self.at}"
+        return f"sashing {where}"
+
+    def lies_in(self, other: "Place") -> bool:
+        """Tell whether it is another place, or a block within it."""
+        depth = len(other.inside)
+        return self == other or (
+            self.inside[:depth] == other.inside and replace(self, inside=other.inside) == other
+        )
 
     @property
     def at(self) -> str:

@@ -20,7 +20,7 @@ from shapely import Polygon
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.layout import LaidBlock, LaidPatch
-from stitchpath.top.place import BESIDE, Place, Side, Subject
+from stitchpath.top.place import BESIDE, Part, Place, Side, Subject
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
@@ -55,6 +55,24 @@ _HEADINGS = (
 _WAY_WORD = re.compile(r"\b(top|bottom|left|right|upper|lower)\b")
 _NUMBERED = re.compile(r"(\d+|\b[a-z])$")
 _NAMED = 4  # so many pieces of one echo are named; the rest are counted
+_SHOWN = 20  # so many units or pieces are named in one sentence; the rest are counted
+_MANY = 12  # so many blocks are named one by one, if they are not all
+_SO_FEW = 4  # so few blocks are named one by one, even if they are all
+_WHOLE: dict[Part, str] = {
+    "block": "all blocks",
+    "border": "the borders",
+    "sashing": "the sashing",
+    "cornerstone": "the cornerstones",
+    "setting": "the setting triangles",
+}
+"""What all units of a kind are called together."""
+_STRIPS: dict[Part, str] = {
+    "sashing": "strips of sashing",
+    "cornerstone": "cornerstones",
+    "setting": "setting triangles",
+    "block": "blocks",
+}
+"""What units are called whose own names are long, where they are many."""
 _RANK = {"block": 0, "cornerstone": 1, "sashing": 2, "setting": 3, "border": 4}
 
 
@@ -337,12 +355,60 @@ class Places:
         the
             With "the" before a plain noun: "the starfish on A2", but "star 1 on A2".
         """
-        name, counted = self._pieces[number]
+        name, host, counted = self._pieces[number]
+        name = _piece_name(name, host)
         return f"the {name}" if the and not counted else name
 
+    def pieces(self, numbers: Sequence[int]) -> str:
+        """Name several appliqué pieces, as in "starfish on A2 and A4"."""
+        on: dict[str, list[str]] = {}
+        for number in numbers:
+            name, host, _ = self._pieces[number]
+            on.setdefault(name, []).append(host)
+        said = []
+        for name, hosts in on.items():
+            where = [host for host in hosts if host]
+            said += [name] * (len(hosts) - len(where))
+            said += [_piece_name(name, join_words(_few(where)))] if where else []
+        return join_words(_few(said))
+
+    def units(self, patches: Sequence[int]) -> str:
+        """Name the units of some patches in few words, as in "the borders, A1 and A3"."""
+        asked = {self.top.patches[i].place: i for i in reversed(patches)}
+        said: list[str] = []
+        for part, every in _WHOLE.items():
+            mine = [place for place in asked if place.part == part]
+            all_round = [place for place in self._parts if place.part == part]
+            if len(mine) == len(all_round) > (_SO_FEW if part == "block" else 1):
+                said.append(every if part != "border" or self._borders > 1 else "the border")
+                for place in mine:
+                    del asked[place]
+        for number in range(1, self._borders + 1):
+            ring = [p for p in self._parts if p.part == "border" and p.number == number]
+            if all(place in asked for place in ring):
+                said.append(f"the {_layer(number, self._borders)}border")
+                for place in ring:
+                    del asked[place]
+        counted = []
+        for kind, what in _STRIPS.items():
+            mine = [place for place in asked if place.part == kind]
+            if len(mine) > (_MANY if kind == "block" else _SO_FEW):
+                first = self.unit(min(asked[place] for place in mine))
+                total = sum(place.part == kind for place in self._parts)
+                counted.append(f"{len(mine)} of {total} {what} (such as {first})")
+                for place in mine:
+                    del asked[place]
+        named = _few([self.unit(i) for i in sorted(asked.values())])
+        return join_words([*said, *named, *counted])
+
     @cached_property
-    def _pieces(self) -> list[tuple[str, bool]]:
-        """Names of all pieces, and whether they end in a number.
+    def _parts(self) -> tuple[Place, ...]:
+        """Every unit of the top."""
+        return tuple(dict.fromkeys(patch.place for patch in self.top.patches))
+
+    @cached_property
+    def _pieces(self) -> list[tuple[str, str, bool]]:
+        """Names of all pieces, the unit that each is said to lie on, and whether a number ends it.
 
         Where two would be called the same, the ground tells them apart, or else a number.
         """
@@ -356,14 +422,14 @@ class Places:
         names = list(map(_piece_name, asked, hosts))
         taken, twice = set(asked), _twice(names)
         counts = {name: itertools.count(1) for name in twice}
+        own = list(asked)
         for k, name in enumerate(names):
             if name in twice:
                 numbered = (f"{asked[k]} {n}" for n in counts[name])
-                free = next(each for each in numbered if each not in taken)
-                names[k] = _piece_name(free, hosts[k])
+                own[k] = next(each for each in numbered if each not in taken)
         return [
-            (new, new != old or bool(_NUMBERED.search(name)))
-            for new, old, name in zip(names, map(_piece_name, asked, hosts), asked, strict=True)
+            (new, host, new != old or bool(_NUMBERED.search(old)))
+            for new, host, old in zip(own, hosts, asked, strict=True)
         ]
 
     def _ground(self, piece: Piece) -> str:
@@ -517,6 +583,13 @@ def _middle(shape: Polygon) -> FloatArray:
     return np.array([shape.centroid.x, shape.centroid.y])
 
 
+def _few(names: Sequence[str]) -> list[str]:
+    """Give the first of many names, and how many more there are."""
+    if len(names) <= _SHOWN:
+        return list(names)
+    return [*names[: _SHOWN - 1], f"{len(names) - _SHOWN + 1} more"]
+
+
 def _piece_name(name: str, on: str) -> str:
     return f"{name} on {on}" if on else name
 
@@ -553,12 +626,17 @@ def _corners(polygon: Polygon) -> list[tuple[str, tuple[float, float]]]:
     return [(_corner_word(c, corners), (float(c[0]), float(c[1]))) for c in corners]
 
 
-def _border_words(place: Place, count: int) -> str:
-    """Name a border; of several, by how far out it lies."""
+def _layer(number: int, count: int) -> str:
+    """Tell one border from others, as in "inner "."""
     layers = {1: "inner ", count: "outer "} if count > 1 else {1: ""}
     if count == 3:  # noqa: PLR2004 - one lies in the middle
         layers[2] = "middle "
-    layer = layers.get(place.number, f"number {place.number} ")
+    return layers.get(number, f"number {number} ")
+
+
+def _border_words(place: Place, count: int) -> str:
+    """Name a border; of several, by how far out it lies."""
+    layer = _layer(place.number, count)
     if place.end:
         return f"the {place.side} {place.end} corner square of the {layer}border"
     return f"the {layer}{place.side} border"

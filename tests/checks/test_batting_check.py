@@ -7,12 +7,14 @@ import pytest
 import shapely
 from quilts import DESIGNS, SQUARES, design
 
-from stitchpath.checks.batting import region_densities
+from stitchpath.checks.batting import loose_of, region_densities
 from stitchpath.checks.cures import cheapest_cure, close_gaps, survey
+from stitchpath.design.model import Fill
 from stitchpath.design.read import load_design
 from stitchpath.errors import StitchpathError
 from stitchpath.export.picture import draw_top
-from stitchpath.plan import check_design, lines_of
+from stitchpath.plan import check_design, lines_of, make_plan
+from stitchpath.units import parse_length
 
 INCH = 25.4
 TWO = SQUARES.replace('["squares"]', '["squares squares"]')
@@ -58,7 +60,7 @@ def test_the_label_decides_and_else_the_kind_of_batting(batting, loose):
 
 
 def test_another_batting_can_be_asked_about_by_distance_or_by_kind():
-    asked = design(SQUARES + '[batting]\ndistance = "8 in"\n')
+    asked = design(SQUARES + '[batting]\ndistance = "5 in"\n')
     assert asked.held_by("2in").batting.holds == pytest.approx(2 * INCH)
     assert asked.held_by("5").batting.holds == pytest.approx(5 * INCH)
     assert asked.held_by("wool").batting.holds == pytest.approx(3 * INCH)
@@ -80,8 +82,8 @@ def test_dense_quilting_beside_open_ground_is_warned_of():
         + "]\n"
     )
     (found,) = checks(text + "[batting]\nuneven = 2\n", "uneven-density")
-    assert found.message.startswith("A2 is quilted ")
-    assert "as densely as A1" in found.message
+    # 132 in of seams in A2 and 12 in A1, half of the 6 in between, and 18 in of the edge each
+    assert found.message.startswith("A1 is quilted 4.6 times less densely than A2 beside: ")
     assert checks(text + "[batting]\nuneven = 20\n", "uneven-density") == []
 
 
@@ -110,8 +112,8 @@ def test_the_picture_rings_what_is_loose():
 def test_the_cheapest_cure_of_a_block_is_told_with_thread_and_minutes():
     (found,) = checks(OPEN + '[batting]\ndistance = "5 1/2 in"\n')
     assert "Cheapest cure: " in found.message
-    assert "m of thread" in found.message
-    assert "minutes for all 2" in found.message
+    assert "stitch the seam of squares.r1c1 and squares.r2c1 (" in found.message  # in both blocks
+    assert re.search(r"of thread and \d+ seconds more\)", found.message)
 
 
 def test_a_cure_holds_and_none_that_was_tried_takes_less_time():
@@ -166,13 +168,136 @@ def test_gaps_cannot_be_closed_for_a_batting_nobody_named():
         close_gaps(design(SQUARES))
 
 
-def test_uneven_neighbours_are_told_of_in_sound_sentences(monkeypatch):
-    text = TWO.replace('rows = ["squares squares"]', 'rows = ["squares", "squares"]')
-    text += 'sashing = { width = 1, fabric = "sand" }\n[batting]\nuneven = 1.01\n'
-    found = [check.message for check in checks(text, "uneven-density")]
-    assert found
-    assert all(said[0].isupper() and " as The " not in said for said in found)
-    monkeypatch.setattr("stitchpath.checks.batting._LISTED", len(found) - 1)
-    assert checks(text, "uneven-density")[-1].message == (
-        "1 more pair of neighbours differs 1.01 times or more in density."
+FINE = "[blocks.fine]\nsize = 6\ngrid = [" + ", ".join(["'" + "sand sea " * 6 + "'"] * 12) + "]\n"
+PLAIN = "[blocks.plain]\nsize = 6\ngrid = ['sand']\n"
+
+
+def uneven(rows, rest="", lines=""):
+    text = SQUARES.replace('rows = ["squares"]', f"rows = {rows}\n{rest}") + FINE + PLAIN
+    return [c.message for c in check_design(design(text + lines)) if c.code == "uneven-density"]
+
+
+def test_all_ground_without_quilting_is_told_in_one_sentence_by_name():
+    border = '[[layout.borders]]\nwidth = 4\nfabric = "sea"\n'
+    said = uneven('["plain fine plain", "fine fine fine"]', border)
+    assert len(said) == 1
+    assert said[0].startswith("The border, A1 and A3 have no quilting within the seams: ")
+
+
+def test_ground_less_quilted_is_told_by_how_much_beside_ground_with_none():
+    fill = '[[fills]]\nregion = "A1"\nstyle = "parallel"\nspacing = 3\n'
+    (said,) = uneven('["plain fine plain"]', lines=fill)
+    assert re.match(
+        r"A3 has no quilting within the seams; A1 is quilted 4\.5 times less densely than A2 ",
+        said,
     )
+
+
+def test_ground_quilted_as_closely_as_the_warning_says_is_warned_of_no_more():
+    (said,) = uneven('["plain fine"]')
+    apart = re.search(r"lines about (.+) in apart", said)[1]
+    fill = f'[[fills]]\nregion = "A1"\nstyle = "parallel"\nspacing = "{apart} in"\n'
+    assert uneven('["plain fine"]', lines=fill) == []
+
+
+# ---- what a cure is said to take is what planning it takes ----
+
+LAID = (
+    'rows = ["squares plain squares"]\nsashing = { width = 2, fabric = "coral", around = true }\n'
+)
+RING = '[[layout.borders]]\nwidth = 5\nfabric = "sea"\n'
+SPARSE = '[lines]\nditch = "blocks"\n'
+NONE = '[lines]\nditch = "none"\ninclude = [["squares.r1c1", "squares.r1c2"]]\n'
+HUNG = '[[fills]]\nregion = "A1"\nstyle = "parallel"\nspacing = 4\n'
+CURED = {
+    "one plain block": ('rows = ["plain fine"]', "", "4 in", ["A1"]),
+    "two alike": ('rows = ["plain squares plain"]', "", "4 in", ["plain"]),
+    "ground that runs together": (LAID, NONE, "5 in", ["rest"]),
+    "blocks and a border": (LAID + RING, SPARSE, "4 in", ["plain", "border 1"]),
+    "a seam in each": ('rows = ["squares squares"]', SPARSE, "4 in", []),
+    "seams in many": ('rows = ["squares*4", "squares*4"]', SPARSE, "5 in", []),
+    "a fill too open": ('rows = ["plain fine"]', HUNG, "2 in", []),
+    "on point": ('rows = ["plain plain"]\non_point = true\nsetting = "sea"', "", "4 in", ["plain"]),
+    "sides of a border": (
+        'rows = ["fine fine"]\n' + RING,
+        "",
+        "3 in",
+        ["border 1 top", "border 1 bottom"],
+    ),
+    "a frame": (LAID, '[machine]\nkind = "frame"\ndepth = "14 in"\n', "3 in", ["plain"]),
+}
+
+
+def takes(asked):
+    plan = make_plan(asked, cures=False)
+    return sum(u.total for u in plan.thread.uses) / 1000, sum(t.total for t in plan.times)
+
+
+def done_as_said(asked, message, regions):
+    """Do what a message says: stitch the seams that it names, or fill what it names."""
+    lines, fills = asked.lines, list(asked.fills)
+    if seams := re.search(r"stitch the seam of (.+?) \(", message):
+        pairs = [tuple(pair.split(" and ")) for pair in seams[1].split("; of ")]
+        lines = lines.model_copy(update={"include": [*lines.include, *pairs]})
+    else:
+        style, apart = re.search(r"(\w+),? at a spacing of (.+?) \(", message).groups()
+        if tightened := re.search(r"fills\[(\d)\]", message):
+            k = int(tightened[1]) - 1
+            fills[k] = fills[k].model_copy(update={"spacing": parse_length(apart, "in")})
+        fills += [
+            Fill.model_validate({"region": r, "style": style, "spacing": apart}) for r in regions
+        ]
+    return asked.model_copy(update={"lines": lines, "fills": fills})
+
+
+@pytest.mark.parametrize("name", CURED)
+def test_a_cure_takes_the_thread_and_the_minutes_that_are_said_of_it(name):
+    layout, rest, holds, regions = CURED[name]
+    text = SQUARES.replace('rows = ["squares"]', layout) + PLAIN + FINE
+    asked = design(f'{text}{rest}[batting]\ndistance = "{holds}"\n')
+    said = next(check for check in check_design(asked) if check.code == "loose-ground")
+    metres, minutes, seconds = re.search(
+        r"([\d.]+) m\) of thread and (?:([\d.]+) minutes|(\d+) seconds) more", said.message
+    ).groups()
+    cured = done_as_said(asked, said.message, regions)
+    (before, took), (after, takes_now) = takes(asked), takes(cured)
+    assert float(metres) == pytest.approx(after - before, rel=0.05)
+    told = float(minutes) * 60 if minutes else float(seconds)
+    assert told == pytest.approx(takes_now - took, rel=0.05, abs=1)
+    assert said.at not in [(place.x, place.y) for place in loose_of(cured, *lines_of(cured))]
+
+
+@pytest.mark.parametrize(("blocks", "tried"), [(6, True), (7, False)])
+def test_no_meander_is_drawn_over_wide_ground_to_find_a_cure(blocks, tried, monkeypatch):
+    # 16 in by 46 in come to 29 squares of the 5 in that are allowed, 16 in by 52 in to 33
+    text = SQUARES.replace('rows = ["squares"]', f'rows = ["plain*{blocks}"]\n' + RING) + PLAIN
+    none = '[lines]\nditch = "none"\ninclude = [["border 1 top", "border 1 left"]]\n'
+    found = survey(design(text + none + '[batting]\ndistance = "5 in"\n'))
+    styles = set()
+    real = type(found.filler).fill
+
+    def fill(self, asked, *rest):
+        styles.add(asked.style)
+        return real(self, asked, *rest)
+
+    monkeypatch.setattr(type(found.filler), "fill", fill)
+    cheapest_cure(found, found.loose[0])
+    area = found.faces[0].shape.area / found.limit**2
+    assert (area <= 30) == tried
+    assert ("meander" in styles) <= tried
+    assert "parallel" in styles
+
+
+SASHED = 'sashing = { width = 2, fabric = "sea", cornerstone = "coral" }\n'
+
+
+def test_no_figure_is_said_of_a_cure_where_the_route_is_not_proven(monkeypatch):
+    two = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 2\n' + SASHED)
+    corners = (
+        two + '[lines]\nditch = "feature"\nfeature = ["coral"]\n[batting]\ndistance = "5 in"\n'
+    )
+    assert "of thread and" in checks(corners)[0].message
+    monkeypatch.setattr("stitchpath.plan._BRIEF", 0.0)
+    (said,) = checks(corners)
+    assert "Cheapest cure: fill it" in said.message
+    assert "of thread" not in said.message

@@ -54,7 +54,7 @@ def test_check_finds_nothing_wrong_with_a_sound_design(run, file):
 def test_check_tells_of_a_seam_pressed_open(run, file):
     code, out, _ = run("check", file(SQUARES + '[press]\ndefault = "open"\n'))
     assert code == 0
-    assert "\nwarning: The seam of A1" in out
+    assert "\nwarning: The seams of A1" in out
 
 
 @pytest.mark.parametrize("ending", ["png", "svg"])

@@ -10,7 +10,7 @@ import stitchpath
 from stitchpath.checks.cures import closed_gaps
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.export.machine.settings import pen_settings
-from stitchpath.export.write import known_formats, save_plan
+from stitchpath.export.write import FORMATS, known_formats, save_plan
 from stitchpath.plan import make_plan
 from stitchpath.thread.from_design import estimate_of
 
@@ -101,8 +101,36 @@ def test_a_format_nobody_knows_is_answered_with_all_there_are(run, tmp_path, mon
     monkeypatch.chdir(tmp_path)
     Path("mat.toml").write_text(SQUARE)
     _, _, err = run("plan", "mat.toml", "--format", "xyz")
-    assert "expected a format out of json, svg," in err
-    assert all(name in err for name in ("guide", "sheet-letter", "templates-letter"))
+    assert "expected some of print, machine, all, plan, path," in err
+    assert all(name in err for name in FORMATS)
+
+
+def test_help_lists_every_format_and_every_word_for_several(run):
+    _, out, _ = run("plan", "--help")
+    words = set(re.findall(r"[\w-]+", out))
+    assert {*FORMATS, "print", "machine", "all"} <= words
+
+
+def test_a_format_is_called_what_its_file_is_called():
+    for name, (ending, _) in FORMATS.items():
+        middle = ending[1:].rsplit(".", 1)
+        assert name in (middle[0], "-".join(middle))
+        assert known_formats(ending[1:]) == (name,)  # and what the file ends in is understood
+
+
+@pytest.mark.parametrize(("unit", "paper"), [("in", "-letter"), ("cm", ""), ("mm", "")])
+def test_what_is_printed_comes_on_the_paper_of_where_she_measures(unit, paper):
+    assert known_formats("print", unit) == tuple(
+        f"{x}{paper}" for x in ("guide", "job", "true-size")
+    )
+    assert known_formats("map, print,map", unit)[:2] == ("map", f"guide{paper}")
+    assert set(known_formats("machine", unit)) == {"dxf", "gcode", "hpgl", "needle", "plotter"}
+    assert known_formats("all", unit) == tuple(FORMATS)
+
+
+def test_names_of_before_go_on_being_understood():
+    old = known_formats("json,svg,ditch,csv,sheet,sheet-letter")
+    assert old == ("plan", "path", "low-side", "job-csv", "job", "job-letter")
 
 
 def test_formats_may_be_named_in_one_text_from_python_too(tmp_path):

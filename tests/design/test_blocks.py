@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stitchpath.design.library import library_block, library_names
-from stitchpath.design.model import Block
+from stitchpath.design.model import Block, Toward
 from stitchpath.design.read import design_from_text, design_schema, load_design
 from stitchpath.top.block import DrawnBlock, draw_block
 from stitchpath.top.build import Top, build_top
@@ -171,8 +171,8 @@ def test_every_fabric_of_a_block_is_used_and_every_used_one_is_listed(name):
     block = library_block(name, "test")
     assert {p.fabric for p in drawn(name).patches} == set(block.fabrics)
     assert len(block.fabrics) == len(set(block.fabrics))
-    if block.press and block.press.startswith("toward "):
-        assert block.press.removeprefix("toward ") in block.fabrics
+    if isinstance(block.press, Toward):
+        assert set(block.press.toward) <= set(block.fabrics)
     assert block.note.endswith(".")
     assert ". " not in block.note
 

@@ -23,7 +23,7 @@ def refused(text, said):
 def test_the_manual_names_every_limit_as_it_is():
     section = (DESIGNS / "README.md").read_text("utf-8").split("## How large it may be")[1]
     told = [row.replace(",", "") for row in re.findall(r"\| ([\d,]+(?: m)?) \|", section)]
-    names = ["PATCHES", "BORDERS", "PIECES", "FILLS", "SQUARES", "THREADS"]
+    names = ["PATCHES", "WITHIN", "BORDERS", "PIECES", "FILLS", "SQUARES", "THREADS"]
     expected = [str(getattr(limits, f"MOST_{name}")) for name in names]
     assert told == [*expected, f"{limits.WIDEST / 1000:g} m"]
 
@@ -149,3 +149,8 @@ def test_a_kilometre_of_quilt_is_refused_with_its_size():
     text = SQUARES.replace("size = 6", 'size = "900 m"')
     with pytest.raises(StitchpathError, match=r"found a top 35433 1/16 in long, expected at most"):
         build_top(design(text))
+
+
+def test_blocks_of_blocks_that_come_to_millions_are_refused_at_once():
+    text = SQUARES + '[blocks.b1]\nrows = ["squares*900"]\n[blocks.b2]\nrows = ["b1*900"]\n'
+    refused(text, r"blocks.b2.rows: found 3240000 patches, expected at most 100000$")

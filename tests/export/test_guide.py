@@ -506,4 +506,4 @@ def test_thread_is_told_in_the_yards_of_a_quilter_who_works_in_inches(harbour):
         "\u00a0", " "
     )
     need = harbour.needs.spools[0].need
-    assert f"{need / 1000:.1f} m ({need / 914.4:.1f} yd) are needed, waste and all." in said
+    assert f"{need / 914.4:.1f} yd ({need / 1000:.1f} m) are needed, waste and all." in said

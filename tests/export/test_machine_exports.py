@@ -29,7 +29,7 @@ from stitchpath.checks.batting import loose_of
 from stitchpath.design.read import load_design
 from stitchpath.errors import StitchpathError
 from stitchpath.export.directions import plan_directions_text
-from stitchpath.export.index import ABOUT
+from stitchpath.export.formats import ABOUT
 from stitchpath.export.machine.dxf import plan_dxf
 from stitchpath.export.machine.gcode import plan_gcode
 from stitchpath.export.machine.hpgl import plan_hpgl
@@ -667,7 +667,7 @@ def test_every_format_says_what_it_is_for():
     assert set(FORMATS) <= set(ABOUT)
 
 
-@pytest.mark.parametrize("asked", ["all", ",".join(kind for kind in FORMATS if kind != "json")])
+@pytest.mark.parametrize("asked", ["all", ",".join(kind for kind in FORMATS if kind != "plan")])
 def test_all_is_a_format_of_the_command_line_and_says_where_to_begin(run, tmp_path, asked):
     design = tmp_path / "squares.toml"
     design.write_text(SQUARES)

@@ -17,7 +17,7 @@ import pypdfium2
 import pytest
 from defusedxml import ElementTree
 from PIL import Image
-from quilts import DESIGNS, SQUARES, STARFISH, planned
+from quilts import DESIGNS, SQUARES, STARFISH, design, planned
 
 from stitchpath import interrupt, load_design, make_plan
 from stitchpath.errors import StitchpathError
@@ -520,7 +520,10 @@ def test_each_stage_is_told_while_she_waits(plan, tmp_path):
     said = []
     make_plan(plan.design, now=said.append)
     save_plan(plan, tmp_path, ("map",), now=said.append)
-    for word in ("laying out", "fills", "joining lines", "route", "thread", "writing test.map.svg"):
+    for word in (
+        "laying out", "fills", "joining lines", "route", "thread", "go wrong",
+        "writing test.map.svg, 1 of 2", "writing test.plan.json, 2 of 2",
+    ):  # fmt: skip
         assert any(word in each for each in said), word
     assert len(said) == len(set(said))
 
@@ -608,3 +611,11 @@ def test_a_plan_is_written_whole_though_no_one_reads_what_is_said(quilt, tmp_pat
     assert (done.returncode, done.stderr) == (0, b"")
     assert verify_folder(out)[0].files == 3
     assert json.loads((out / "quilt.plan.json").read_text())["proof"]["cut_off"] is False
+
+
+def test_she_sees_how_many_places_are_still_to_be_filled():
+    said = []
+    fill = '[[fills]]\nregion = "squares"\nstyle = "parallel"\nspacing = 1\n'
+    make_plan(design(SQUARES.replace('"squares"]', '"squares*2"]') + fill), now=said.append)
+    steps = [said.index(f"filling with parallel, {k} of 2") for k in (1, 2)]
+    assert said.index("finding lines and fills") < steps[0] < steps[1]

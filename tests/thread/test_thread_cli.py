@@ -23,8 +23,8 @@ def numbers(text, name):
 
 
 def shown(*lengths):
-    """Metres as the tables show them."""
-    return [float(f"{length / 1000:.2f}") for length in lengths]
+    """Yards as the tables of a design in inches show them."""
+    return [float(f"{length / 914.4:.2f}") for length in lengths]
 
 
 def test_a_design_is_reckoned_as_it_is_planned(run, tmp_path):
@@ -48,7 +48,7 @@ def test_a_size_is_estimated_with_a_range_and_with_what_moves_it_most(run):
     assert code == 0
     low, likely, high = numbers(out, "sewn")
     # Area over spacing is 4800 in; the ditch is 40 m and a tenth of it gone over again.
-    assert likely == round(4800 * INCH / 1000 + 44, 1)
+    assert likely == round((4800 * INCH + 44_000) / 914.4, 1)
     assert low < likely < high
     assert "what moves it most" in out
     assert out.index("how closely the fill is laid") < out.index("stitches per inch")

@@ -153,7 +153,7 @@ def test_a_way_round_in_the_margin_is_one_step(squares):
     assert texts[2].startswith("Down between ")
 
 
-def test_a_run_of_a_metre_is_summed_up_in_metres_and_a_shorter_one_in_inches(squares):
+def test_a_long_run_is_summed_up_in_yards_and_a_shorter_one_in_inches(squares):
     def summed(*points):
         (run,) = directions(walked(squares, *points))
         return run.heading
@@ -161,7 +161,7 @@ def test_a_run_of_a_metre_is_summed_up_in_metres_and_a_shorter_one_in_inches(squ
     assert summed((0, 3), (3, 3), (6, 3)).endswith(": 6 in, inside the top")
     there_and_back = [(x, 3) for x in (0, 3, 6, 3, 0, 3, 6, 3, 0, 3, 6, 3, 0, 3)]
     assert summed(*there_and_back).endswith(": 39 in, inside the top")
-    assert summed(*there_and_back, (6, 3)).endswith(": 1.07 m (1.17 yd), inside the top")
+    assert summed(*there_and_back, (6, 3)).endswith(": 1.17 yd, inside the top")
 
 
 def test_two_ends_in_the_margin_need_no_burying(squares):

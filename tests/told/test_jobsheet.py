@@ -90,14 +90,14 @@ def test_sheet_table_and_plan_json_give_the_same_figures():
     assert len(of_kind(rows, "change bobbin")) == len(written["bobbin_changes"]) > 0
     assert use["bobbins"] == len(written["bobbin_changes"]) + 1
     _, shown = thread_rows(plan)
-    assert shown[0][2].startswith(f"{use['top'] / 1000:.2f} m")
+    assert shown[0][2] == f"{use['top'] / 914.4:.2f} yd"  # a design in inches
     seconds = written["totals"]["seconds"]
     clock = f"{seconds // 3600}:{seconds // 60 % 60:02}:{seconds % 60:02}"
     assert clock in dict(summary_rows(plan))["time"]
     assert ("time in all", clock) in plan_tables(plan)[1][1]
     (page,) = printed(plan)
     for key in ("sewn (m)", "top thread (m)", "bobbin thread (m)"):
-        assert f"{Decimal(total[key]):.2f}" in page
+        assert f"{Decimal(total[key]) / Decimal('0.9144'):.2f}" in page
     assert clock in page
 
 
@@ -127,7 +127,7 @@ def test_a_long_sheet_goes_on_over_pages_each_with_its_head():
     assert len(pages) > 1
     changes = [said for page in pages for said in page if "bobbin" in said and " out" in said]
     assert len(changes) == len(plan.thread.changes)
-    assert all("sewn m" in page for page in pages[:2])
+    assert all("sewn yd" in page for page in pages[:2])
     assert pages[0][-1].endswith(f"page 1 of {len(pages)}")
 
 
@@ -331,3 +331,17 @@ def test_returns_and_changes_of_foot_are_told_where_there_are_any():
     assert dict(summary_rows(plan))["foot changes"] == "1, 0:00:45"
     (row,) = [row for row in job_rows(plan) if row.what == "changes of the foot"]
     assert (row.seconds, row.note) == (45, "changes of the foot (45 s each)")
+
+
+@pytest.mark.parametrize(("unit", "size", "long"), [("in", 6, "yd"), ("cm", 15, "m")])
+def test_who_measures_in_inches_reads_no_metres_but_of_thread_to_buy(unit, size, long):
+    text = SQUARES.replace('name = "Squares"', f'name = "Squares"\nunit = "{unit}"')
+    plan = planned(text.replace("size = 6", f"size = {size}") + GREY)
+    other = {"yd": r"[\d.]+ m\b", "m": r"[\d.]+ yd"}[long]
+    said = [value for _, value in summary_rows(plan)] + [c for r in thread_rows(plan)[1] for c in r]
+    said += [row.note for row in job_rows(plan) if row.kind not in ("buy", "charge")]
+    assert not [each for each in said if re.search(other, each)]
+    (page,) = printed(plan)
+    assert {f"sewn {long}", f"top {long}", f"bobbin {long}"} <= set(page)
+    (buy,) = [row.note for row in job_rows(plan) if row.kind == "buy"]
+    assert buy.startswith({"yd": "1 of 109 yd (100 m): ", "m": "1 of 100 m: "}[long])

@@ -12,6 +12,7 @@ from stitchpath import compare as comparing
 from stitchpath import plan as planning
 from stitchpath.checks import cures
 from stitchpath.checks.batting import loose_ground, loose_of
+from stitchpath.checks.cures import check_loose, survey
 from stitchpath.errors import StitchpathError
 from stitchpath.export.guide import plan_guide, templates
 from stitchpath.plan import check_design, make_plan
@@ -250,19 +251,43 @@ WIDE = SQUARES.replace("['sand sea', 'sea sand']", "['sand']").replace(
 )
 
 
-def test_strips_that_are_alike_are_told_of_once_with_one_cure():
-    found = [c.message for c in check_design(design(WIDE)) if c.code == "loose-ground"]
-    assert len(found) == 3  # blocks, strips, cornerstones
-    (strips,) = [m for m in found if m.startswith("Loose ground in the sashing between A1 and A2,")]
-    assert "12 circles" in strips
-    assert "for all 12" in strips
+def test_ground_that_one_fill_holds_is_told_of_once_in_few_words():
+    (found,) = [c.message for c in check_design(design(WIDE)) if c.code == "loose-ground"]
+    assert "in the sand in all blocks; the sashing and the cornerstones: 25 circles," in found
 
 
-def test_ground_that_runs_together_is_filled_and_paid_for_once():
-    text = WIDE + '[lines]\nditch = "none"\ninclude = [["A1.r1c1", "sashing A1-A2"]]\n'
-    found = [c.message for c in check_design(design(text)) if "Cheapest cure" in c.message]
-    assert found
-    assert not any("for all" in message for message in found)
+def test_ground_that_runs_on_over_the_top_is_told_of_by_blocks_and_strips():
+    lines = '[lines]\nditch = "none"\ninclude = [["A1.r1c1", "sashing A1-A2"]]\n'
+    (said,) = check_loose(survey(design(WIDE + lines)))
+    assert said.message.startswith("Loose ground in all blocks, the sashing and the cornerstones: ")
+    corner = lines.replace('"A1.r1c1", "sashing A1-A2"', '"C3.r1c1", "sashing B3-C3"')
+    shut = corner.replace("]]", '], ["C3.r1c1", "sashing C2-C3"]]')
+    said = [each.message.split(":")[0] for each in check_loose(survey(design(WIDE + shut)))]
+    assert "Loose ground in the sand in C3" in said
+
+
+def test_strips_and_blocks_are_counted_where_they_are_many_and_named_where_they_are_few():
+    words = Places(build_top(design(WIDE.replace("repeat = 3", "repeat = 5"))))
+    of = {}
+    for i, patch in enumerate(words.top.patches):
+        of.setdefault(patch.part, []).append(i)
+    assert words.units(of["block"]) == "all blocks"
+    assert words.units(of["block"][:12]).startswith("A1, A2, A3, B1,")
+    assert words.units(of["block"][:13]) == "13 of 15 blocks (such as A1)"
+    assert words.units(of["sashing"][:4]).count("the sashing") == 4
+    first = words.unit(of["sashing"][0])
+    assert words.units(of["sashing"][:5]) == f"5 of 22 strips of sashing (such as {first})"
+    assert words.units([*of["sashing"], of["block"][0]]) == "the sashing and A1"
+
+
+def test_ground_that_needs_another_fill_is_told_of_apart():
+    asked = design(WIDE.replace("width = 5", "width = 4.1").replace("'4 in'", "'2 in'"))
+    found = [c.message for c in check_loose(survey(asked), lambda _: (1000.0, 60.0))]
+    assert [message.split(":")[0] for message in found] == [
+        "Loose ground in the sand in all blocks",
+        "Loose ground in the sashing",
+        "Loose ground in the cornerstones",
+    ]
 
 
 def test_each_place_of_loose_ground_is_worded_once(monkeypatch):

@@ -89,6 +89,46 @@ def test_a_rule_for_the_block_goes_before_the_default_and_one_seam_before_both()
     assert high(one % "open") == "open"
 
 
+MOTIF = (
+    ("left", "sand", "points = [[0,0],[3,0],[3,10],[0,10]]"),
+    ("middle", "coral", "points = [[3,0],[6,0],[6,10],[3,10]]"),
+    ("right", "sea", "points = [[6,0],[10,0],[10,10],[6,10]]"),
+)
+
+
+@pytest.mark.parametrize(
+    ("rule", "high"),
+    [
+        ('{ toward = ["sand", "coral"] }', ["left", "middle"]),  # the motif stands forward ...
+        ('{ toward = ["coral", "sand"] }', ["middle", "middle"]),  # ... the first named foremost
+        ('"toward coral"', ["middle", "middle"]),
+        ('"feature"', ["left", "middle"]),
+    ],
+)
+def test_allowances_go_toward_the_several_fabrics_of_a_motif(rule, high):
+    lines = '[lines]\nfeature = ["sand", "coral"]\n'
+    made = top(drawn(*MOTIF, rest=f"[press]\ndefault = {rule}\n{lines}"))
+    seams = sorted(made.seams, key=lambda seam: seam.points[0, 0])
+    found = [made.patches[seam.left if seam.high < 0 else seam.right].name for seam in seams]
+    assert found == high
+
+
+@pytest.mark.parametrize(
+    ("rule", "said"),
+    [
+        ("{ toward = [] }", "press.default"),
+        ('{ toward = ["coal"] }', "unknown fabric 'coal', the nearest fabric is 'coral'"),
+        ('"feature"', "lines.feature: found no fabric"),
+        ("3", "press.default: found 3, expected"),
+        ('"toward"', "press.default: found 'toward', expected"),
+    ],
+)
+def test_a_press_rule_that_says_nothing_is_told_in_one_sentence(rule, said):
+    with pytest.raises(StitchpathError) as error:
+        top(drawn(*MOTIF, rest=f"[press]\ndefault = {rule}\n"))
+    assert said in str(error.value)
+
+
 def test_dark_follows_the_lightness_of_the_eye():
     # CIE 1976 L* of sRGB: white 100, black 0, mid grey #777777 50.0 (published conversion tables,
     # from memory).
@@ -183,4 +223,35 @@ def test_the_patches_of_any_layout_fill_the_top(text):
     assert sum(p.polygon.area for p in made.patches) == pytest.approx(made.outline.area)
     inner = sum(2 * np.hypot(*np.diff(s.points, axis=0).T).sum() for s in made.seams)
     around = sum(p.polygon.length for p in made.patches)
-    assert inner + made.outline.length == pytest.approx(around, abs=0.01)
+    # a seam lies on a grid of 1 µm, as the ends of its patches' edges need not
+    assert inner + made.outline.length == pytest.approx(around, abs=0.002 * len(made.seams) + 1e-6)
+
+
+POINT = SQUARES.replace("size = 6", "size = 150").replace(
+    'name = "Squares"', 'name = "P"\nunit = "mm"'
+)
+POINT = POINT.replace(
+    'rows = ["squares"]',
+    f'rows = {["squares*5", "squares*4"] * 4 + ["squares*5"]}\non_point = true\nsetting = "sand"\n'
+    'sashing = { width = 76.2, fabric = "sea", cornerstone = "coral" }\n'
+    '[[layout.borders]]\nwidth = 40\nfabric = "sea"\n',
+)
+
+
+def test_a_large_top_on_point_with_wide_sashing_gets_its_border():
+    # rounding to 1 µm along many slanted edges comes to 2 mm², none of it wide enough to be seen
+    made = top(POINT)
+    assert len([patch for patch in made.patches if patch.part == "border"]) == 4
+
+
+def test_blocks_that_fill_no_rectangle_are_told_of_with_the_place_that_is_bare():
+    border = '[[layout.borders]]\nwidth = 20\nfabric = "sea"'
+    place = "place = [{ block = 'own', x = 50, y = 0 }, { block = 'own', x = 0, y = 100 }"
+    place += ", { block = 'own', x = 100, y = 100 }]\n"
+    with pytest.raises(StitchpathError) as error:
+        top(drawn(LEFT, RIGHT, layout=place + border))
+    assert str(error.value) == (
+        "layout.borders: found blocks that do not fill a rectangle: nothing lies at 0 mm across, "
+        "0 mm down from the corner of the blocks, 50 mm by 100 mm, and at 1 more place; expected "
+        "one to put borders round"
+    )

@@ -8,6 +8,7 @@ from stitchpath.checks.batting import region_densities, widest_place
 from stitchpath.cli.commands.asked import on_batting
 from stitchpath.cli.screen import say
 from stitchpath.cli.tables import print_checks
+from stitchpath.cli.watch import Watch
 from stitchpath.design.read import load_design
 from stitchpath.plan import check_design, look_over
 
@@ -17,11 +18,16 @@ __all__ = ["run"]
 def run(design: Path, batting: str | None, *, outside: bool, density: bool) -> None:
     """Look over a design for what could go wrong."""
     loaded = on_batting(load_design(design, outside=outside), batting)
-    looked = look_over(loaded)
+    with Watch() as watch:
+        looked = look_over(loaded, watch.now)
+        watch.now("looking for what could go wrong")
+        found = check_design(loaded, looked)
     say(widest_place(looked.top, looked.lines))
     for name, dense in region_densities(looked.top, looked.lines) if density else ():
-        say(f"{name}: {dense:.0f} m/m²")
-    found = check_design(loaded, looked)
+        said = f"{dense:.0f} m/m²"
+        if loaded.unit == "in":
+            said = f"{dense * 0.0254:.1f} in to the square inch"
+        say(f"{name}: {said}")
     print_checks(found)
     if not found:
         say("nothing found")

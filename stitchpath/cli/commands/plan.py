@@ -34,15 +34,16 @@ def run(  # noqa: PLR0913 - the options of a command
 ) -> None:
     """Write the path of a design and print what it takes."""
     seconds(time_limit)
-    wanted = known_formats(formats)
+    known_formats(formats)  # what nobody knows is told before a large design is read
     loaded = on_batting(load_design(design, outside=outside).priced(price or []), batting)
+    wanted = known_formats(formats, loaded.unit)
     settings = pen_settings(pen or [], loaded.unit)
     check_places(loaded, output, wanted, force=force)
     looked = None
     if closed:
         with Watch() as watch:
             watch.now("looking for what would hold the batting")
-            looked, said = closed_gaps(loaded)
+            looked, said = closed_gaps(loaded, now=watch.now)
         loaded = looked.design
         for each in said or ["nothing to add: the batting is held"]:
             say(each)
@@ -52,7 +53,7 @@ def run(  # noqa: PLR0913 - the options of a command
         )
         written = save_plan(made, output, wanted, settings, force=force, now=watch.now)
     _print_plan(made)
-    if set(FORMATS) <= {"json", *wanted}:
+    if set(FORMATS) <= {"plan", *wanted}:
         say(f"wrote {len(written)} files into {output}; begin with {output / index_name(made)}")
     else:
         say("wrote " + ", ".join(str(path) for path in written))

@@ -16,7 +16,7 @@ from stitchpath.top.place_names import join_words
 from stitchpath.typing import Kind
 from stitchpath.units import MM_PER, Unit, format_count, format_length
 
-__all__ = ["cover_page", "hours", "job_sentence", "long_way"]
+__all__ = ["cover_page", "hours", "job_sentence", "to_buy"]
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _HOW: dict[Kind, str] = {
@@ -120,16 +120,16 @@ def hours(seconds: int) -> str:
     return f"{minutes // 60} h {minutes % 60} min" if minutes >= 60 else f"{minutes} min"  # noqa: PLR2004
 
 
-def long_way(length: float, unit: Unit) -> str:
-    """Write a length of seam or thread, mm, as shops do: metres, and yards beside inches.
+def to_buy(length: float, unit: Unit) -> str:
+    """Write a length of thread, mm, as shops do: metres, and yards before them beside inches.
 
     Examples
     --------
-    >>> long_way(13650.0, "in"), long_way(334516.0, "cm")
-    ('13.7 m (14.9 yd)', '335 m')
+    >>> to_buy(13650.0, "in"), to_buy(334516.0, "cm")
+    ('14.9 yd (13.7 m)', '335 m')
     """
     metres, yards = _shop_lengths(length)
-    return f"{metres} ({yards})" if unit == "in" else metres
+    return f"{yards} ({metres})" if unit == "in" else metres
 
 
 def _shop_lengths(length: float) -> tuple[str, str]:
@@ -152,7 +152,7 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
 
     def far(length: float, what: str) -> tuple[str, str]:
         metres, yards = _shop_lengths(length)
-        return metres, f"{what}, {yards}" if unit == "in" else what
+        return yards if unit == "in" else metres, what
 
     return [
         (f"{width} × {height}", "finished size"),  # noqa: RUF001 - the sign

@@ -100,7 +100,8 @@ def _strips(view: View, plan: Plan) -> None:
 
 def _rulers(view: View, plan: Plan) -> None:
     """Letter the rows on the left and number the columns above, where blocks stand in both."""
-    blocks = plan.top.blocks
+    known = (*plan.top.blocks, *plan.top.compounds)
+    blocks = [block for block in known if not block.place.inside]
     if plan.design.layout.on_point or plan.design.layout.place:
         return
     rows: dict[int, float] = {}

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from stitchpath.export.guide.cover import hours, long_way
+from stitchpath.export.guide.cover import hours, to_buy
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typeset
 from stitchpath.export.pdf.page import Flow, section
@@ -13,7 +13,7 @@ from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
 from stitchpath.told.directions import RunDirections, change_place
 from stitchpath.told.job_rows import job_rows
-from stitchpath.top.place_names import join_words
+from stitchpath.units import MM_PER, format_spools, long_unit
 
 __all__ = ["supply_pages"]
 
@@ -130,8 +130,9 @@ class _Flow(Flow):
             self.y += 0.6
 
 
-def _metres(length: float) -> str:
-    return f"{length / 1000:.1f} m"
+def _far(length: float, plan: Plan) -> str:
+    long = long_unit(plan.top.unit)
+    return f"{length / MM_PER[long]:.1f} {long}"
 
 
 def _threads(flow: _Flow, plan: Plan) -> None:
@@ -142,10 +143,10 @@ def _threads(flow: _Flow, plan: Plan) -> None:
             (
                 use.name,
                 f"{use.runs}",
-                _metres(use.seam),
-                _metres(use.top),
-                _metres(use.bobbin),
-                _metres(use.waste),
+                _far(use.seam, plan),
+                _far(use.top, plan),
+                _far(use.bobbin, plan),
+                _far(use.waste, plan),
                 f"{use.bobbins}",
             )
             for use in plan.thread.uses
@@ -154,10 +155,10 @@ def _threads(flow: _Flow, plan: Plan) -> None:
     )
     flow.y += 1.0
     for bought in plan.needs.spools:
-        spools = join_words([f"{n} of {metres} m" for metres, n in bought.spools])
+        spools = format_spools(bought.spools, plan.top.unit)
         flow.text(
             f"**Buy {bought.thread}**, top and bobbin: {spools}; "
-            f"{long_way(bought.need, plan.top.unit)} are needed, waste and all.",
+            f"{to_buy(bought.need, plan.top.unit)} are needed, waste and all.",
             mark="–",  # noqa: RUF001
         )
     kinds = ", ".join(
@@ -188,10 +189,10 @@ def _runs(flow: _Flow, plan: Plan) -> None:
                 run.thread,
                 ends[run.start_where],
                 ends[run.end_where],
-                _metres(use.seam),
+                _far(use.seam, plan),
                 f"{use.stitches}",
-                _metres(use.top),
-                _metres(use.bobbin),
+                _far(use.top, plan),
+                _far(use.bobbin, plan),
                 hours(spent.total),
             )
             for run, use, spent in zip(plan.runs, plan.thread.runs, plan.times, strict=True)
@@ -211,18 +212,18 @@ def _bobbins(flow: _Flow, plan: Plan, told: Sequence[RunDirections]) -> None:
     )
     order = sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along))
     for change in order[:_MOST_ROWS]:
-        flow.text(_change(change, told), mark="–")  # noqa: RUF001
+        flow.text(_change(change, told, plan), mark="–")  # noqa: RUF001
     if len(order) > _MOST_ROWS:
         flow.text(f"{len(order) - _MOST_ROWS} more changes are on the job sheet.")
 
 
-def _change(change: BobbinChange, told: Sequence[RunDirections]) -> str:
+def _change(change: BobbinChange, told: Sequence[RunDirections], plan: Plan) -> str:
     dry = change.gives_out
     rest = ""
     if dry is not None:
         far = dry.along - change.stop.along if dry.run == change.stop.run else dry.along
         later = "" if dry.run == change.stop.run else f", in run {dry.run}"
-        rest = f"; it would run out {_metres(max(far, 0.0))} further on{later}"
+        rest = f"; it would run out {_far(max(far, 0.0), plan)} further on{later}"
     where = change_place(change, told)
     return f"**{change.thread}**: put in bobbin {change.bobbin + 1} {where}{rest}."
 
