@@ -88,8 +88,8 @@ def _fitted(piece: FloatArray, tolerance: float) -> tuple[FloatArray, IntArray]:
     knots = _first_knots(piece)
     while True:
         t = np.concatenate([[at[0]] * 4, at[knots[1:-1]], [at[-1]] * 4])
-        curve = fitted(place, data, t, weight)
-        far = place[np.hypot(*(curve.at(place) - data).T) > allowed]
+        curve, near = fitted(place, data, t, weight)
+        far = place[np.hypot(*(near - data).T) > allowed]
         spans = np.unique(np.searchsorted(at[knots], far, side="right") - 1)
         spans = spans.clip(0, len(knots) - 2)
         middle = (knots[spans] + knots[spans + 1]) // 2

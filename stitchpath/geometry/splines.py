@@ -31,22 +31,6 @@ class Spline:
     knots: FloatArray
     controls: FloatArray
 
-    def at(self, place: FloatArray) -> FloatArray:
-        """Give its points at some places.
-
-        Parameters
-        ----------
-        place
-            Between the first and the last knot, shape (k,).
-
-        Returns
-        -------
-        FloatArray
-            Shape (k, 2).
-        """
-        share, which = _acting(self.knots, place)
-        return np.asarray((share[..., None] * self.controls[which]).sum(axis=1))
-
     def beziers(self) -> FloatArray:
         """Write it as Bézier curves, exactly: one between each two knots that differ.
 
@@ -70,7 +54,9 @@ class Spline:
         return np.stack([at_start, first, second, at_end], axis=1)
 
 
-def fitted(place: FloatArray, data: FloatArray, knots: FloatArray, weight: FloatArray) -> Spline:
+def fitted(
+    place: FloatArray, data: FloatArray, knots: FloatArray, weight: FloatArray
+) -> tuple[Spline, FloatArray]:
     """Fit a spline on given knots to points, by least squares.
 
     Its normal equations have four bands, so the time grows with the points alone (de Boor, A
@@ -87,6 +73,11 @@ def fitted(place: FloatArray, data: FloatArray, knots: FloatArray, weight: Float
     weight
         How much each point counts, shape (k,).
 
+    Returns
+    -------
+    tuple
+        The spline, and its points at the same places, shape (k, 2).
+
     Raises
     ------
     numpy.linalg.LinAlgError
@@ -94,17 +85,18 @@ def fitted(place: FloatArray, data: FloatArray, knots: FloatArray, weight: Float
     """
     count = len(knots) - _ORDER
     share, which = _acting(knots, place)
-    share = share * weight[:, None]
+    heavy = share * weight[:, None]
     bands = np.zeros((_ORDER, count))
     for band in range(_ORDER):
         for one in range(_ORDER - band):
-            both = share[:, one] * share[:, one + band]
+            both = heavy[:, one] * heavy[:, one + band]
             bands[band] += np.bincount(which[:, one], both, minlength=count)
     right = [
-        np.bincount(which.ravel(), (share * (weight * column)[:, None]).ravel(), minlength=count)
+        np.bincount(which.ravel(), (heavy * (weight * column)[:, None]).ravel(), minlength=count)
         for column in data.T
     ]
-    return Spline(knots, np.asarray(solveh_banded(bands, np.stack(right, axis=1), lower=True)))
+    controls = np.asarray(solveh_banded(bands, np.stack(right, axis=1), lower=True))
+    return Spline(knots, controls), (share[..., None] * controls[which]).sum(axis=1)
 
 
 def _acting(knots: FloatArray, place: FloatArray) -> tuple[FloatArray, IntArray]:
@@ -122,7 +114,9 @@ def _acting(knots: FloatArray, place: FloatArray) -> tuple[FloatArray, IntArray]
         start = knots[last[:, None] + np.arange(1 - degree, 1)]
         end = knots[last[:, None] + np.arange(1, 1 + degree)]
         rising = share * (place[:, None] - start) / (end - start)
-        share = np.pad(share - rising, ((0, 0), (0, 1))) + np.pad(rising, ((0, 0), (1, 0)))
+        falling, share = share - rising, np.zeros((len(place), degree + 1))
+        share[:, :-1] = falling
+        share[:, 1:] += rising
     return share, last[:, None] + np.arange(1 - _ORDER, 1)
 
 
