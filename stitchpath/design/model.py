@@ -147,9 +147,7 @@ Turn: TypeAlias = Literal[0, 90, 180, 270]
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True
-    )
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 class Fabric(_Part):
