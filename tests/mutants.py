@@ -52,7 +52,7 @@ ROUTE = {
 }
 NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} | {
     "stitchpath/network/noding.py": "tests/network/test_noding.py",
-    "stitchpath/network/parting.py": "tests/network/test_strips.py",
+    "stitchpath/network/parting.py": "tests/network/test_graphs.py tests/network/test_strips.py",
     "stitchpath/network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
     "stitchpath/checks/pieces.py": f"{RULED} tests/lines/test_applique.py",
     "stitchpath/top/build.py": f"{TOP} tests/lines/test_applique.py",
