@@ -13,7 +13,7 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["across", "narrow_join"]
 
 MOST_EDGES = 500  # with more, PyMatching is quicker although it has to be loaded
-WIDEST = 10  # vertices at a time: each doubles the ways
+WIDEST = 12  # vertices at a time: each doubles the ways
 
 
 def across(vertices: int, tail: IntArray, head: IntArray) -> list[int] | None:
