@@ -82,8 +82,6 @@ def main() -> None:
         sys.exit(_STOPPED)
     finally:
         settle()
-        # All is about to go: to look for rings once more would take a quarter of a small plan.
-        gc.freeze()
 
 
 @app.command()

@@ -28,9 +28,10 @@ def makes_even(chosen, tail, head, odd):
     return np.array_equal(met % 2 == 1, odd)
 
 
-@given(webs(), st.permutations(range(6)))
+@given(webs(), st.none() | st.permutations(range(6)))
 def test_no_other_choice_of_lines_to_go_over_twice_costs_less(web, order):
     tail, head, price, odd = web
+    order = order or across(6, tail, head)
     ways = (np.array(way) for way in product([False, True], repeat=len(tail)))
     costs = [price[way].sum() for way in ways if makes_even(way, tail, head, odd)]
     if not costs:
