@@ -1,7 +1,7 @@
 """Cubic splines: fitted to points by least squares, written as the Bézier curves they consist of.
 
-`scipy.interpolate` has the same and more. It takes as long to load as a small plan to make, so this
-little is done here; the tests hold it against scipy.
+`scipy.interpolate` has the same and more. To load it takes half as long as to make a small plan, so
+this little is done here; the tests hold it against scipy.
 """
 
 from dataclasses import dataclass
