@@ -1,5 +1,6 @@
 """The way in from the command line."""
 
+import gc
 import signal
 import sys
 
@@ -18,6 +19,8 @@ def main() -> None:
     finally:
         # All is said; while Python tidies up, Ctrl-C would only change the exit code.
         signal.signal(signal.SIGINT, signal.SIG_IGN)
+        # All is about to go: to look for rings once more would take a quarter of a small plan.
+        gc.freeze()
 
 
 if __name__ == "__main__":

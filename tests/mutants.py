@@ -24,7 +24,7 @@ ROOT = Path(__file__).resolve().parents[1]
 ROUNDING = 1e-5  # numbers below are there for rounding, and a third more or less is as good
 SECONDS = 90  # of the processor, for each mutant
 RULED = "tests/checks/test_rules.py"
-BOUNDS = "tests/route/test_search.py tests/route/test_bounds.py"
+BOUNDS = "tests/route/test_cuts.py tests/route/test_search.py tests/route/test_bounds.py"
 TRAILS, ORDER = "tests/route/test_trails.py", "tests/route/test_order.py"
 ROUTER = "tests/route/test_useful.py tests/route/test_route.py tests/plan/test_plan.py"
 CURRENCY = "tests/hands/test_one_currency.py"
@@ -36,6 +36,7 @@ ROUTE = {
     "exact/cuts.py": BOUNDS,
     "effort.py": BOUNDS,
     "exact/min_cuts.py": BOUNDS,
+    "narrow.py": "tests/route/test_narrow.py",
     "hub_graph.py": BOUNDS,
     "joining.py": BOUNDS,
     "postman.py": BOUNDS,
@@ -52,7 +53,7 @@ ROUTE = {
 }
 NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} | {
     "stitchpath/network/noding.py": "tests/network/test_noding.py",
-    "stitchpath/network/parting.py": "tests/network/test_strips.py",
+    "stitchpath/network/parting.py": "tests/network/test_graphs.py tests/network/test_strips.py",
     "stitchpath/network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
     "stitchpath/network/prices.py": f"tests/network/test_graphs.py {CURRENCY}",
     "stitchpath/network/passing.py": CURRENCY,

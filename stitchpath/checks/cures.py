@@ -147,7 +147,8 @@ class Survey:
     @cached_property
     def left_out(self) -> tuple[Check, ...]:
         """What had to be left out of the lines, and what would cost less another way."""
-        return (*self.collected.found, *check_ways(self.design, self.top, self.words))
+        ways = check_ways(self.design, self.top, self.lines, self.words)
+        return (*self.collected.found, *ways)
 
     @property
     def stitched(self) -> BoolArray:

@@ -1,11 +1,12 @@
 """Once, or out and back: which way to stitch the arms of a piece costs less at her prices."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from stitchpath.design.model import Applique, Design
 from stitchpath.findings import Check
 from stitchpath.lines.applique import piece_lines
+from stitchpath.lines.line import Line
 from stitchpath.network.graph import build_networks
 from stitchpath.network.noding import node_lines
 from stitchpath.route.effort import Effort
@@ -37,7 +38,7 @@ def best_lines(design: Design, top: Top) -> tuple[Design, Top]:
     """
     chosen = {
         i: asked.model_copy(update={"out_and_back": _APART})
-        for i, asked, _, once, twice in _costs(design, top, "best")
+        for i, asked, _, once, twice in _costs(design, top, "best", None)
         if twice < once
     }
     if not chosen:
@@ -48,18 +49,20 @@ def best_lines(design: Design, top: Top) -> tuple[Design, Top]:
     return design.model_copy(update={"applique": asked}), replace(top, pieces=pieces)
 
 
-def check_ways(design: Design, top: Top, words: Places) -> list[Check]:
+def check_ways(design: Design, top: Top, lines: Sequence[Line], words: Places) -> list[Check]:
     """Tell of pieces that cost less stitched out and back, with both figures.
 
     Parameters
     ----------
     design, top
         The design and its top.
+    lines
+        Its lines, not noded.
     words
         What pieces are called.
     """
     found = []
-    for _, _, piece, once, twice in _costs(design, top, "once"):
+    for _, _, piece, once, twice in _costs(design, top, "once", lines):
         if twice < _WORTH * once:
             if design.priced_by == "time":
                 said = f"take {once:.0f} s at your pace", f"{twice:.0f} s"
@@ -81,9 +84,9 @@ def check_ways(design: Design, top: Top, words: Places) -> list[Check]:
 
 
 def _costs(
-    design: Design, top: Top, lines: str
+    design: Design, top: Top, wish: str, lines: Sequence[Line] | None
 ) -> Iterator[tuple[int, Applique, Piece, float, float]]:
-    """Cost of the lines through each appliqué's first piece, once and out and back.
+    """Cost of the lines through each appliqué's first piece that has a wish, in both ways.
 
     Pieces of one outline have the same lines wherever and whichever way they lie: they are
     reckoned once.
@@ -94,7 +97,7 @@ def _costs(
     known: dict[str, tuple[float | None, float | None]] = {}
     for i, asked in enumerate(design.applique):
         here = first.get(id(asked))
-        if here is None or not asked.centre or asked.out_and_back or asked.lines != lines:
+        if here is None or not asked.centre or asked.out_and_back or asked.lines != wish:
             continue
         # Hours of the clock are those of a piece as it lies.
         lying = (
@@ -102,18 +105,32 @@ def _costs(
         )
         alike = asked.model_dump_json(exclude=lying)
         if alike not in known:
-            once = _cost(design, top, here, None)
-            known[alike] = once, _cost(design, top, here, _APART) if once is not None else None
+            found = _lines(design, here, None) if lines is None else _through(here, lines)
+            once = twice = None
+            if len(found) >= _LEAST:
+                once = _cost(design, top, here, found)
+                twice = _cost(design, top, here, _lines(design, here, _APART))
+            known[alike] = once, twice
         once, twice = known[alike]
         if once is not None and twice is not None:
             yield i, asked, here, once, twice
 
 
-def _cost(design: Design, top: Top, piece: Piece, gap: float | None) -> float | None:
-    """Price of the lines through a piece, routed by themselves; None where they are too few."""
+def _lines(design: Design, piece: Piece, gap: float | None) -> list[Line]:
+    """Make the lines through a piece, once, or out and back so far apart."""
     asked = piece.asked.model_copy(update={"out_and_back": gap, "edge_line": None})
-    found, _ = piece_lines(design, replace(piece, asked=asked), piece.asked.name)
-    if not found or (gap is None and len(found) < _LEAST):
+    return piece_lines(design, replace(piece, asked=asked), piece.asked.name)[0]
+
+
+def _through(piece: Piece, lines: Sequence[Line]) -> list[Line]:
+    """Pick the lines through a piece, which are there already."""
+    own = (piece.number,)
+    return [line for line in lines if line.kind == "centre" and line.of.pieces == own]
+
+
+def _cost(design: Design, top: Top, piece: Piece, found: Sequence[Line]) -> float | None:
+    """Price of lines through a piece, routed by themselves; None where there are none."""
+    if not found:
         return None
     lines, ways = node_lines(found, [])
     middle = piece.shape.centroid

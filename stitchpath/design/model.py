@@ -171,9 +171,7 @@ Foot: TypeAlias = Literal["walking", "free-motion", "frame"]
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, allow_inf_nan=False, use_attribute_docstrings=True
-    )
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 class Toward(_Part):

@@ -3,14 +3,13 @@
 import re
 import tomllib
 from pathlib import Path
-from typing import Any
 
 from stitchpath.design.drawings.door import read_file
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
 from stitchpath.units import parse_length
 
-__all__ = ["design_from_text", "design_schema", "load_design"]
+__all__ = ["design_from_text", "load_design"]
 
 _FILE_LIMIT = 4_000_000  # bytes: some ten thousand patches; a larger text takes seconds to read
 _DEEP = 40  # dots in a key: no design comes near
@@ -97,16 +96,6 @@ def design_from_text(
         said = "" if isinstance(error, RecursionError) else str(error)
         raise StitchpathError(f"{source}: {_slip(said, text)}") from None
     return Design.build(data, source=source, folder=folder, outside=outside)
-
-
-def design_schema() -> dict[str, Any]:
-    """Write the JSON Schema (draft 2020-12) of a design file."""
-    schema = Design.model_json_schema()
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        **schema,
-        "title": "stitchpath design",
-    }
 
 
 _SLIPS = {

@@ -2,17 +2,14 @@
 
 from collections.abc import Iterator
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from stitchpath.geometry.corners import split_at_corners
 from stitchpath.geometry.simplify import simplified
+from stitchpath.geometry.splines import Spline, fitted
 from stitchpath.geometry.tolerances import FLATTENING
 from stitchpath.typing import FloatArray, IntArray
-
-if TYPE_CHECKING:
-    from scipy.interpolate import BSpline
 
 __all__ = ["LEAST_POINTS", "as_curves"]
 
@@ -76,8 +73,6 @@ def _fitted(piece: FloatArray, tolerance: float) -> tuple[FloatArray, IntArray]:
         The curves, shape (curves, 4, 2), and the straight pieces, by their first point, that it
         cannot be kept near to.
     """
-    from scipy.interpolate import make_lsq_spline  # noqa: PLC0415 - slow to import
-
     length = np.hypot(*np.diff(piece, axis=0).T)
     # Points between, for the look of long straight pieces; a light weight, for in a curve they lie
     # on its chords.
@@ -93,8 +88,8 @@ def _fitted(piece: FloatArray, tolerance: float) -> tuple[FloatArray, IntArray]:
     knots = _first_knots(piece)
     while True:
         t = np.concatenate([[at[0]] * 4, at[knots[1:-1]], [at[-1]] * 4])
-        curve = make_lsq_spline(place, data, t, k=3, w=weight)
-        far = place[np.hypot(*(curve(place) - data).T) > allowed]
+        curve, near = fitted(place, data, t, weight)
+        far = place[np.hypot(*(near - data).T) > allowed]
         spans = np.unique(np.searchsorted(at[knots], far, side="right") - 1)
         spans = spans.clip(0, len(knots) - 2)
         middle = (knots[spans] + knots[spans + 1]) // 2
@@ -114,16 +109,9 @@ def _first_knots(piece: FloatArray) -> IntArray:
     return np.unique(np.concatenate([[0], inner, [len(piece) - 1]])).astype(np.int64)
 
 
-def _beziers(curve: "BSpline", start: FloatArray, end: FloatArray) -> FloatArray:
-    """Write a cubic spline as Bézier curves, exactly, with its ends where they belong."""
-    from scipy.interpolate import BPoly, PPoly  # noqa: PLC0415 - slow to import
-
-    real = np.diff(curve.t) > 0  # knots at the ends stand there four times
-    columns: FloatArray = np.asarray(curve.c).T
-    controls = np.stack(
-        [BPoly.from_power_basis(PPoly.from_spline((curve.t, c, 3))).c[:, real] for c in columns],
-        axis=-1,
-    ).swapaxes(0, 1)
+def _beziers(curve: Spline, start: FloatArray, end: FloatArray) -> FloatArray:
+    """Write a spline as Bézier curves that meet, with its ends where they belong."""
+    controls = curve.beziers()
     controls[0, 0], controls[-1, -1] = start, end
     controls[1:, 0] = controls[:-1, -1]
-    return np.asarray(controls, dtype=np.float64)
+    return controls

@@ -1,7 +1,8 @@
 """The minimum T-join: the cheapest set of edges that makes every odd vertex even.
 
-It is the Chinese postman's heart (Edmonds and Johnson 1973). PyMatching's sparse blossom finds it
-in near linear time; an edge to the hub is what PyMatching calls a boundary edge.
+It is the Chinese postman's heart (Edmonds and Johnson 1973). In a narrow graph it is found from one
+side to the other (`narrow.py`). Else PyMatching's sparse blossom finds it in near linear time; an
+edge to the hub is what PyMatching calls a boundary edge.
 """
 
 from dataclasses import dataclass
@@ -9,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.sparse import csc_matrix
 
+from stitchpath.route.narrow import across, narrow_join
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Join", "t_join"]
@@ -26,8 +28,8 @@ class Join:
     chosen
         Which edges belong to it, shape (m,).
     bound
-        No T-join is cheaper than this. Prices are rounded down to whole multiples of a tiny step
-        before they are matched, so this holds in spite of the rounding.
+        No T-join is cheaper than this. Prices may be rounded down to whole multiples of a tiny
+        step before they are matched, so this holds in spite of the rounding.
     """
 
     chosen: BoolArray
@@ -63,10 +65,13 @@ def t_join(
     Raises
     ------
     ValueError
-        From PyMatching, if some connected part without hub has an odd number of odd vertices.
+        If some connected part without hub has an odd number of odd vertices.
     """
     if not odd.any():
         return Join(np.zeros(len(tail), dtype=bool), 0.0)
+    order = across(vertices, tail, head)
+    if order is not None:
+        return Join(*narrow_join(order, tail, head, price, odd))
     join = _match(vertices, tail, head, price, odd)
     cost = float(price @ join.chosen)
     if join.bound < cost < price.max():

@@ -77,6 +77,13 @@ def test_blocks_lists_the_library_and_draws_one(run, tmp_path):
     assert b"<svg" in picture.read_bytes()
 
 
+def test_her_editor_shows_what_a_key_means_as_she_types(run):
+    tables = json.loads(run("schema")[1])["$defs"]
+    dark, grid = tables["Fabric"]["properties"]["dark"], tables["Block"]["properties"]["grid"]
+    assert dark["description"].startswith("How dark it is, 0 white to 1 black")
+    assert grid["description"].startswith("Rows of cells parted by spaces")  # as any drawing has
+
+
 def test_the_schema_accepts_every_shipped_design_and_refuses_a_misspelt_key(run):
     schema = json.loads(run("schema")[1])
     jsonschema.Draft202012Validator.check_schema(schema)

@@ -18,9 +18,11 @@ except SystemExit as ended:
 print("\\n" + json.dumps(sorted(sys.modules)))
 """
 PAGES = {"reportlab", "stitchpath.export.guide", "stitchpath.export.job_sheet"}
-PICTURES = {"matplotlib.figure", "stitchpath.export.picture"}  # PyMatching loads matplotlib itself
+PICTURES = {"matplotlib", "stitchpath.export.picture"}
 DXF = {"ezdxf"}
 FILLS = {"scipy.ndimage", "stitchpath.lines.fills.styles"}
+MATCHING = {"pymatching", "networkx"}  # which load matplotlib
+CURVES = {"scipy.interpolate", "scipy.optimize"}
 
 
 def loaded(*words):
@@ -39,7 +41,7 @@ def test_help_comes_before_any_library_of_the_work():
 )
 def test_a_plan_waits_for_no_format_and_no_fill_she_did_not_ask_for(formats, wanted, tmp_path):
     seen = loaded("plan", RUNNER, "-o", tmp_path, "--format", formats)
-    assert seen & (PAGES | PICTURES | DXF | FILLS) == wanted
+    assert seen & (PAGES | PICTURES | DXF | FILLS | MATCHING | CURVES) == wanted
 
 
 def test_a_check_waits_for_no_format_at_all():

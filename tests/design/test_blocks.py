@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from stitchpath.design.library import library_block, library_names
 from stitchpath.design.model import Block, Toward
-from stitchpath.design.read import design_from_text, design_schema, load_design
+from stitchpath.design.read import design_from_text, load_design
+from stitchpath.design.schema import design_schema
 from stitchpath.top.block import DrawnBlock, draw_block
 from stitchpath.top.build import Top, build_top
 from stitchpath.top.seams import meet

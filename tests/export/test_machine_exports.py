@@ -9,7 +9,6 @@ from itertools import pairwise
 import ezdxf
 import numpy as np
 import pytest
-import scipy.interpolate
 import shapely
 import svgpathtools
 from ezdxf.addons.hpgl2.backend import Recorder
@@ -38,6 +37,7 @@ from stitchpath.export.needle_points import plan_needle_csv
 from stitchpath.export.svg.guide import plan_guide_svg
 from stitchpath.export.svg.path import plan_plotter_svg, plan_svg
 from stitchpath.export.write import FORMATS, save_plan
+from stitchpath.geometry import curves
 from stitchpath.geometry.curves import as_curves
 from stitchpath.geometry.simplify import simplified
 from stitchpath.plan import make_plan
@@ -572,8 +572,8 @@ def test_a_meander_twice_as_long_asks_for_twice_the_work(monkeypatch):
         asked.append(len(x))
         return fit(x, *args, **options)
 
-    fit = scipy.interpolate.make_lsq_spline
-    monkeypatch.setattr("scipy.interpolate.make_lsq_spline", count)
+    fit = curves.fitted
+    monkeypatch.setattr(curves, "fitted", count)
     work = {}
     for points in (1000, 4000):
         asked.clear()

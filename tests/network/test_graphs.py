@@ -1,5 +1,7 @@
 """From lines to graphs: what is cut where, what it costs to go over it, and where runs may end."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -12,6 +14,7 @@ from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level
 from stitchpath.network.graph import Terms, build_network, build_networks
 from stitchpath.network.noding import node_lines
+from stitchpath.network.parting import part_by_strips
 from stitchpath.top.build import build_top
 from stitchpath.top.place import Subject
 
@@ -112,6 +115,10 @@ def test_every_line_that_reaches_the_edge_has_a_way_out_and_a_way_round():
     assert net.length[spokes] == pytest.approx(np.full(16, 12.7))
     ring = sum(net.length[k] for k in margin if k not in spokes)
     assert ring == pytest.approx(2 * (304.8 + 457.2) + 8 * 12.7)
+    met = [int(end[k]) for k in margin if k not in spokes for end in (net.tail, net.head)]
+    assert all(met.count(outer) == 2 for outer in set(met))  # from each way out to both sides
+    assert len(set(met)) == len(doors)
+    assert not np.any(net.tail[margin] == net.head[margin])
     for k in margin:
         assert shapely.LineString(net.paths[k]).intersection(top.outline.buffer(-0.01)).length == 0
 
@@ -276,3 +283,15 @@ def test_graphs_come_by_stage_then_in_the_order_of_the_threads():
     assert [(net.stage, net.thread) for net in nets] == [(1, "grey"), (1, "coral")]
     nets, _, _ = networks(FOUR + star + 'fused = "after"\n' + threads)
     assert [(net.stage, net.thread) for net in nets] == [(1, "grey"), (2, "coral")]
+
+
+def test_a_seam_along_a_level_is_stitched_before_the_quilt_is_rolled_whichever_way():
+    level = Level(152.4, 0.0)
+    (net,), _, _ = networks(FOUR, [level])
+    parted = part_by_strips([net, replace(net, stage=2)], [level])
+    along = [
+        sum(bool(np.all(net.paths[k][:, 1] == level.y)) for k in np.flatnonzero(net.required))
+        for net in parted
+    ]
+    assert [(net.stage, net.strip) for net in parted] == [(1, 1), (1, 2), (2, 2), (2, 1)]
+    assert along == [4, 0, 4, 0]

@@ -140,6 +140,22 @@ def test_what_two_lines_share_is_stitched_by_the_first_alone():
     ]
 
 
+def test_a_line_that_goes_straight_back_over_itself_is_stitched_there_once():
+    cut, _ = node_lines([fill((0, 0), (10, 0), (4, 0))], [])
+    assert [whole(line.points) for line in cut] == [
+        [(0, 0), (4000, 0)],
+        [(4000, 0), (10000, 0)],
+    ]
+
+
+def test_beside_a_crossing_that_was_moved_a_line_runs_straight_to_it():
+    # The third line wavers where its crossing is made one with the second's, 0.03 mm away.
+    wavers = fill((5.03, -5), (5.5, -2), (5.035, -0.03), (5.025, -0.02), (5.03, 0), (5.03, 5))
+    cut, _ = node_lines([fill((0, 0), (10, 0)), fill((5, -5), (5, 5)), wavers], [])
+    below = next(line for line in cut if whole(line.points)[0] == (5030, -5000))
+    assert whole(below.points) == [(5030, -5000), (5500, -2000), (5000, 0)]
+
+
 def test_a_piece_too_short_for_a_stitch_becomes_the_point_where_the_others_meet():
     # Two crossings 0.03 mm apart, with nothing between them that a needle could stitch.
     cut, _ = node_lines(

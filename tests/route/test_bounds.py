@@ -11,7 +11,7 @@ from routes import LARGE, SMALL, known_optima, least, made_up
 
 from stitchpath.cli.main import main
 from stitchpath.errors import InternalError
-from stitchpath.route import postman, twoends
+from stitchpath.route import narrow, postman, twoends
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact import branch
 from stitchpath.route.exact.branch import Search
@@ -64,7 +64,9 @@ def test_the_cost_she_is_told_is_the_least_and_said_to_be_proven(numbers):
 
 
 @pytest.mark.parametrize("numbers", [SMALL, LARGE], ids=["small", "large"])
-def test_pairing_odd_crossings_never_claims_more_than_the_least_cost(numbers):
+@pytest.mark.parametrize("widest", [0, narrow.WIDEST, 30], ids=["matched", "either", "across"])
+def test_pairing_odd_crossings_never_claims_more_than_the_least_cost(numbers, widest, monkeypatch):
+    monkeypatch.setattr(narrow, "WIDEST", widest)
     for number, graph, best in graphs(numbers):
         join = t_join(graph.hub, graph.tail, graph.head, graph.price, graph.odd[: graph.hub])
         cost = float(graph.price @ join.chosen)
@@ -76,7 +78,9 @@ def test_pairing_odd_crossings_never_claims_more_than_the_least_cost(numbers):
 
 
 @pytest.mark.parametrize("seconds", [-1.0, 1e-4, 10.0])
-def test_two_ends_of_a_run_never_claim_more_than_the_least_cost(seconds):
+@pytest.mark.parametrize("widest", [0, narrow.WIDEST], ids=["matched", "either"])
+def test_two_ends_of_a_run_never_claim_more_than_the_least_cost(seconds, widest, monkeypatch):
+    monkeypatch.setattr(narrow, "WIDEST", widest)
     met = met_all = 0
     for number, graph, best in graphs([*SMALL, *LARGE]):
         if graph.pieces != 2 or graph.hub == graph.vertices:

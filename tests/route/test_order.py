@@ -135,3 +135,9 @@ def test_in_a_frame_the_next_run_is_always_the_one_that_begins_nearest():
     assert follow_runs(runs, (0.0, 0.0)) == [(2, False), (1, False), (0, True)]
     assert follow_runs(runs, (1000.0, 0.0)) == [(0, False), (1, True), (2, False)]
     assert follow_runs([], (0.0, 0.0)) == []
+
+
+def test_of_two_ends_as_near_as_each_other_hands_take_the_one_given_first():
+    one, other = seam((0.005, 0.0), (90.0, 0.0)), seam((0.003, 0.004), (0.0, 90.0))
+    assert follow_runs([one, other], (0.0, 0.0))[0] == (0, False)
+    assert follow_runs([other, one], (0.0, 0.0))[0] == (0, False)

@@ -6,6 +6,7 @@ from test_tours import check, grid
 
 from stitchpath.route import effort as module
 from stitchpath.route.effort import Effort
+from stitchpath.route.exact import windows
 from stitchpath.route.exact.windows import polish
 from stitchpath.route.joining import complete, improve, steiner_tree
 from stitchpath.route.postman import hub_graph, solve
@@ -113,3 +114,26 @@ def test_a_clock_far_out_ends_a_search_on_a_slow_machine_and_says_so(
     assert part.late
     assert whole.late
     assert whole.cut_off
+
+
+# ---- windows ----
+
+
+@pytest.mark.parametrize(("crossings", "looked"), [(149, False), (150, True)])
+def test_windows_are_for_tops_of_so_many_crossings(crossings, looked, monkeypatch):
+    graph, _ = hub_graph(grid(1, 1, crossings - 1, whole_squares=False))  # and the hub
+    asked = []
+    monkeypatch.setattr(windows, "solve_window", lambda *_: asked.append(1))
+    polish(graph, np.zeros(graph.edges, dtype=int), effort=Effort(1), take=lambda _: None)
+    assert bool(asked) == looked
+
+
+def test_a_top_is_gone_over_three_times_as_long_as_that_gives_something(monkeypatch):
+    graph, _ = hub_graph(grid(1, 10, 16, whole_squares=False))
+    passes, asked = np.zeros(graph.edges, dtype=int), []
+    monkeypatch.setattr(windows, "solve_window", lambda *_: asked.append(1) or passes)
+    polish(graph, passes, effort=Effort(1), take=lambda _: None)
+    once = len(asked)
+    asked.clear()
+    polish(graph, passes, effort=Effort(1), take=lambda _: None, sweeps=1)
+    assert once == 3 * len(asked) > 0

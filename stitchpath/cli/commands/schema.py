@@ -3,7 +3,7 @@
 import json
 
 from stitchpath.cli.screen import say
-from stitchpath.design.read import design_schema
+from stitchpath.design.schema import design_schema
 from stitchpath.plan_schema import plan_schema
 
 __all__ = ["run"]
