@@ -361,6 +361,9 @@ def _put_together(
         all(r.proof.optimal for r in routed),
         any(r.proof.cut_off for r in routed),
         "s" if design.priced_by == "time" else "mm",
+        sum(r.proof.cost if r.proof.free is None else r.proof.free for r in routed)
+        if any(r.proof.free is not None for r in routed)
+        else None,
     )
     rolls = _rolls(looked, runs, lines, tariff)
     return Plan(
@@ -684,6 +687,7 @@ def plan_json(plan: Plan) -> str:
         "lower_bound": round(plan.proof.lower_bound, 3),
         "optimal": plan.proof.optimal,
         "cut_off": plan.proof.cut_off,
+        **({} if plan.proof.free is None else {"free": round(plan.proof.free, 3)}),
     }
     return "".join(
         _text({**head, **lists, "cloth": _cloth_json(plan), "totals": totals, "proof": proof})

@@ -197,8 +197,13 @@ def _sums() -> Schema:
                     "Whether a clock has ended a search: then another run may end elsewhere.",
                     type="boolean",
                 ),
+                "free": _positive(
+                    "Where an order is kept: what the cheapest path found costs that keeps to "
+                    "none. "
+                    "The bound is then for paths that keep to the order."
+                ),
             },
-            optional=("unit",),
+            optional=("unit", "free"),
         ),
     }
 

@@ -136,7 +136,11 @@ def _plan(data: Mapping[str, Any]) -> SavedPlan:
         lines=lines,
         runs=runs,
         proof=Proof(
-            proof["cost"], proof["lower_bound"], proof["optimal"], unit=proof.get("unit", "mm")
+            proof["cost"],
+            proof["lower_bound"],
+            proof["optimal"],
+            unit=proof.get("unit", "mm"),
+            free=proof.get("free"),
         ),
         data=data,
     )

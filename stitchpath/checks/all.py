@@ -45,8 +45,11 @@ def check_plan(
     found += check_evenness(design, looked.words, lines)
     found += _frame(design)
     if proof is not None and not proof.optimal:
-        gap = (proof.cost - proof.lower_bound) / proof.cost * 100
-        message = f"The route is within {gap:.2f} % of the best there can be, but not proven best."
+        order = "" if proof.free is None else " in the order that is taught"
+        message = (
+            f"The route is within {proof.gap * 100:.2f} % of the best there can be{order}, "
+            "but not proven best."
+        )
         if proof.cut_off:
             message += (
                 " The search was cut off, since this computer was too slow or too busy for it: "

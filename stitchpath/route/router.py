@@ -66,8 +66,6 @@ class Routed:
         Whether it is the pass that stitches the anchoring seams before all the rest.
     once
         What every line once costs, of that cost.
-    free
-        What the cheapest runs found cost that keep to no order: the cost itself where none is kept.
     """
 
     runs: tuple[Run, ...]
@@ -75,7 +73,6 @@ class Routed:
     turning: Turning
     anchoring: bool
     once: float
-    free: float
 
 
 def route(
@@ -165,10 +162,10 @@ class _Way(NamedTuple):
         once = float(task.network.first[task.required].sum())
         tour = self.walked.tour
         cut_off = task.effort.cut_off and not tour.optimal
+        free = None if self.free is None else once + self.free
         unit = task.network.unit
-        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal, cut_off, unit)
-        free = tour.cost if self.free is None else self.free
-        return Routed(runs, proof, self.walked.turning, anchoring, once, once + free)
+        proof = Proof(once + tour.cost, once + tour.bound, tour.optimal, cut_off, unit, free)
+        return Routed(runs, proof, self.walked.turning, anchoring, once)
 
 
 def _way(task: _Task, start: int | None, centre: tuple[float, float] | None) -> _Way:
@@ -197,7 +194,8 @@ def _walk_by_time(
     )
     if found is None:
         return None
-    return _Way(network, found[0], None, centre is not None, found[1])
+    ordered = centre is not None
+    return _Way(network, found[0], None, ordered, found[1] if ordered else None)
 
 
 def _walk(task: _Task) -> _Way:

@@ -113,6 +113,9 @@ class Proof:
         computer far too slow or busy does that, and another run may find another route.
     unit
         "s": seconds at her own pace; "mm": of stitching, at the prices of the design.
+    free
+        What the cheapest route found costs that keeps to no order; None where none is kept. With an
+        order the bound is for routes that keep to it.
     """
 
     cost: float
@@ -120,3 +123,9 @@ class Proof:
     optimal: bool
     cut_off: bool = False
     unit: Literal["s", "mm"] = "mm"
+    free: float | None = None
+
+    @property
+    def gap(self) -> float:
+        """How far the cost lies above the bound, as a share of it."""
+        return (self.cost - self.lower_bound) / self.cost if self.cost else 0.0

@@ -1,25 +1,30 @@
 """The few numbers of a plan, as rows of text."""
 
 from stitchpath.plan import Plan
+from stitchpath.route.runs import Proof
 from stitchpath.told.job_rows import clock_time
 from stitchpath.top.place_names import join_words
 from stitchpath.units import format_count, format_distance, format_length
 
-__all__ = ["PROMISE", "summary_rows", "thread_rows"]
+__all__ = ["promise", "summary_rows", "thread_rows"]
 
-PROMISE = {
-    "s": "no way of stitching this takes less time at your pace",
-    "mm": "no route costs less",
-}
-"""What a proof says, by what the route is weighed by."""
+
+def promise(proof: Proof) -> str:
+    """Say what a proof says that meets its bound."""
+    if proof.unit == "mm":
+        return "no route costs less"
+    order = "" if proof.free is None else " in the order that is taught"
+    return f"no way of stitching this{order} takes less time at your pace"
 
 
 def summary_rows(plan: Plan) -> list[tuple[str, str]]:
     """List what a quilter wants to know first: name and value."""
     unit, totals, proof = plan.top.unit, plan.totals, plan.proof
     size = f"{format_length(plan.top.width, unit)} by {format_length(plan.top.height, unit)}"
-    gap = (proof.cost - proof.lower_bound) / proof.cost * 100
-    said = f"proven: {PROMISE[proof.unit]}" if proof.optimal else f"within {gap:.2f} % of the bound"
+    said = f"proven: {promise(proof)}"
+    if not proof.optimal:
+        said = f"within {proof.gap * 100:.2f} % of the bound"
+        said += "" if proof.free is None else " for this order"
     if proof.cut_off:
         said += ", cut off by a slow or busy computer: another run may find another route"
     rows = [
@@ -54,7 +59,21 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
         ("time", _time(plan)),
         *_roll(plan),
         ("route", f"{_weighed(plan)}, {said}"),
+        *_order(plan),
     ]
+
+
+def _order(plan: Plan) -> list[tuple[str, str]]:
+    """Tell what it takes more to keep to the order that is taught."""
+    if plan.proof.free is None:
+        return []
+    more = round(plan.proof.cost - plan.proof.free)
+    much = (
+        f"{clock_time(more)} more than the best found in any order"
+        if more
+        else "no longer than any found"
+    )
+    return [("order", f"as it is taught: anchors, then from the centre outward; {much}")]
 
 
 def _weighed(plan: Plan) -> str:

@@ -10,7 +10,7 @@ from stitchpath.export.pdf.page import LEFT, RIGHT
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
-from stitchpath.told.summary import PROMISE
+from stitchpath.told.summary import promise
 from stitchpath.top.build import Piece
 from stitchpath.top.place_names import join_words
 from stitchpath.typing import Kind
@@ -89,11 +89,11 @@ def job_sentence(plan: Plan) -> str:
 def _promise(plan: Plan) -> str:
     proof = plan.proof
     if proof.optimal:
-        if proof.unit == "s":
-            return f"Proven: {PROMISE[proof.unit]}."
-        return "Proven: at these prices no route costs less."
-    gap = (proof.cost - proof.lower_bound) / proof.cost * 100
-    return f"The route is within {max(gap, 0.1):.1f} % of the best there can be."
+        at_prices = "at these prices " if proof.unit == "mm" else ""
+        return f"Proven: {at_prices}{promise(proof)}."
+    order = "" if proof.free is None else " in the order that is taught"
+    gap = max(proof.gap * 100, 0.1)
+    return f"The route is within {gap:.1f} % of the best there can be{order}."
 
 
 def _pieces(pieces: Sequence[Piece]) -> str:
