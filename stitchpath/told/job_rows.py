@@ -5,7 +5,7 @@ The rows are made once; the CSV file and the printed sheet only lay them out.
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -17,6 +17,7 @@ from stitchpath.thread.from_design import pace_of
 from stitchpath.thread.seam_lengths import whole_parts
 from stitchpath.told.directions import Teller, teller_of
 from stitchpath.told.passes import rolled_times, rolling_words
+from stitchpath.told.stops import Stop, Task, stops_by_run
 from stitchpath.units import format_count, format_distance, format_length
 
 __all__ = ["JobRow", "clock_time", "job_rows", "plan_job_csv"]
@@ -42,7 +43,8 @@ class JobRow:
     Attributes
     ----------
     kind
-        "strip" where the quilt is rolled in a frame, "run", "change bobbin", "total"; then
+        "stop" for what is done before a run, "strip" where the quilt is rolled in a frame, "run",
+        "change bobbin", "total"; then
         "thread", "waste", "buy" by thread; "time" by what takes it; "batting", "backing", "charge",
         "note".
     run, stage
@@ -116,9 +118,12 @@ def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
     changes: dict[int, list[BobbinChange]] = {}
     for change in sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along)):
         changes.setdefault(change.stop.run, []).append(change)
-    rolling = rolling_words(plan)
+    rolling, by_run = rolling_words(plan), stops_by_run(plan)
     rows = []
     for run, uses, spent, length in zip(plan.runs, plan.thread.runs, plan.times, sewn, strict=True):
+        told = [task.text for task in _to_do(by_run[run.number])]
+        if told:
+            yield JobRow("stop", run.number, run.stage, note=" ".join(told))
         if run.number in rolling:
             yield JobRow("strip", run.number, run.stage, note=f"{rolling[run.number]}")
         begin, end = teller.ends(run)
@@ -141,6 +146,15 @@ def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
         bobbin=sum(row.bobbin or 0 for row in rows),
         seconds=sum(row.seconds or 0 for row in rows),
     )
+
+
+_ROWS = ("end", "roll", "go", "test")  # what other rows tell, or every run asks for
+
+
+def _to_do(mine: Sequence[Stop]) -> list[Task]:
+    """List what is done before a run, where it is more than to cut the threads and go on."""
+    tasks = [task for task in mine[0].tasks if task.what not in _ROWS]
+    return tasks if any(task.what not in ("off", "bobbin") for task in tasks) else []
 
 
 def _told(change: BobbinChange, teller: Teller) -> str:
