@@ -73,6 +73,7 @@ def chapters(plan: Plan) -> tuple[Chapter, ...]:
         of a seam counts as outside the sashing or border.
     """
     found: list[Chapter] = []
+    names: dict[Area | None, str] = {}
     for run, told in zip(plan.runs, directions(plan), strict=True):
         lengths = path_lengths([leg.points for leg in run.legs]).tolist()
         steps = [_on(plan, run, step, lengths) for step in told.steps]
@@ -80,8 +81,9 @@ def chapters(plan: Plan) -> tuple[Chapter, ...]:
         for (begin, area), (end, _) in pairwise(cuts):
             first, last = told.steps[begin].first_leg, told.steps[end - 1].last_leg
             sewn = sum(lengths[first : last + 1])
-            name = _named(plan, area)
-            found.append(Chapter(run.number, begin, end - 1, first, last, area, name, sewn))
+            if area not in names:
+                names[area] = _named(plan, area)
+            found.append(Chapter(run.number, begin, end - 1, first, last, area, names[area], sewn))
     return tuple(found)
 
 
@@ -102,24 +104,20 @@ def _on(plan: Plan, run: Run, step: Step, lengths: Sequence[float]) -> dict[Area
         for area in areas:
             beside = block and isinstance(area, Place) and area.part != "block"
             on[area] += lengths[k] * (_BESIDE if beside else 1.0)
-    blocks = [area for area in on if isinstance(area, Place) and area.part == "block"]
-    for line in _rows_of(blocks):
-        beside = [block for block in blocks if _holds(line, block)]
-        if len(beside) >= _ACROSS:
-            on[line] = sum(on[block] for block in beside)
-    return on
+    passed: dict[Place, list[float]] = defaultdict(list)
+    for area, length in on.items():
+        if isinstance(area, Place) and area.part == "block":
+            for line in _lines_of(area):
+                passed[line].append(length)
+    return on | {line: sum(some) for line, some in passed.items() if len(some) >= _ACROSS}
 
 
-def _rows_of(blocks: Sequence[Place]) -> Iterator[Place]:
-    """Give the rows and columns that blocks lie in."""
-    rows = dict.fromkeys(b.row for b in blocks if b.row >= 0)
-    columns = dict.fromkeys(b.column for b in blocks if b.column >= 0)
-    yield from (Place("block", row=row) for row in rows)
-    yield from (Place("block", column=column) for column in columns)
-
-
-def _holds(line: Place, block: Place) -> bool:
-    return block.row == line.row if line.column < 0 else block.column == line.column
+def _lines_of(block: Place) -> Iterator[Place]:
+    """Give the row and the column of a block."""
+    if block.row >= 0:
+        yield Place("block", row=block.row)
+    if block.column >= 0:
+        yield Place("block", column=block.column)
 
 
 def _areas(plan: Plan, leg: Leg) -> Iterator[Area]:
@@ -163,8 +161,8 @@ def _cut(steps: Sequence[Mapping[Area, float]]) -> list[tuple[int, Area | None]]
     for k, on in enumerate(steps):
         fresh: dict[Area, tuple[float, _Open]] = {}
         for area, length in on.items():
-            going = costs.get(area)
-            if going is None or going[0] > best + _OPENING:
+            going = costs.get(area, (_OPENING, _Open(0, area, None)))
+            if going[0] > best + _OPENING:
                 going = best + _OPENING, _Open(k, area, chain)
             fresh[area] = going[0] - length, going[1]
         costs |= fresh

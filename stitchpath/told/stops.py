@@ -173,7 +173,9 @@ class _Stops:
         yield Task("end", self._ended(before.end_where))
         framed = bool(run.strip)
         if fuse:
-            yield Task("off", f"Take the quilt {'out of the frame' if framed else 'off the machine'}.")
+            yield Task(
+                "off", f"Take the quilt {'out of the frame' if framed else 'off the machine'}."
+            )
         else:
             yield Task("off", f"Leave the quilt {'in the frame' if framed else 'on the machine'}.")
         if fuse or before.thread != run.thread:
@@ -238,7 +240,7 @@ class _Stops:
         place = self.teller.spot(change.stop)
         tasks = (
             Task("end", self._ended(where)),
-            Task("off", f"Leave the quilt {'in the frame' if run.strip else 'on the machine'}."),
+            _left(run),
             Task("bobbin", _swapped(change.thread, change.bobbin, new)),
             Task("go", f"Begin again at the same place: {place}."),
         )
@@ -248,10 +250,9 @@ class _Stops:
     def _last(self, run: Run) -> Stop:
         """Tell what is left when all is stitched."""
         fuse = tuple(self.waiting)
-        framed = "out of the frame" if run.strip else "off the machine"
         tasks = (
             Task("end", self._ended(run.end_where)),
-            Task("off", f"Take the quilt {framed}."),
+            _taken(run),
             Task("trim", "Trim all loose threads, front and back."),
             *self._fused(fuse),
             Task("pins", "Feel for pins that are left, and take them out."),
@@ -285,6 +286,14 @@ class _Stops:
         if self.plan.top.unit == "in":
             return f"{per_mm * MM_PER['in']:.3g} stitches to the inch"
         return f"stitches {1 / per_mm:.2g} mm long"
+
+
+def _taken(run: Run) -> Task:
+    return Task("off", f"Take the quilt {'out of the frame' if run.strip else 'off the machine'}.")
+
+
+def _left(run: Run) -> Task:
+    return Task("off", f"Leave the quilt {'in the frame' if run.strip else 'on the machine'}.")
 
 
 def _swapped(thread: str, out: int, new: int) -> str:
