@@ -18,7 +18,7 @@ from stitchpath.top.place import Place, Subject
 
 __all__ = ["Area", "Chapter", "chapters"]
 
-_OPENING = 400.0  # mm: what a new chapter costs; a shorter way off and back opens none
+_OPENING = 400.0  # mm: what a new chapter costs: a way off and back opens one from twice this on
 _BESIDE = 0.5  # a seam round a block is the block's rather than the sashing's
 _ACROSS = 3  # a step past so many blocks of one row goes along the row
 

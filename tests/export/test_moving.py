@@ -655,16 +655,14 @@ def test_the_large_count_is_the_way_to_the_next_turn_or_stop(visit, guide, plan)
     (run, *_), told = plan.runs, directions(plan)[0]
     lengths = [float(np.hypot(*np.diff(leg.points, axis=0).T).sum()) for leg in run.legs]
     turns = {"left": "then left", "right": "then right", "back": "then turn back"}
+    turns["straight"] = "then straight on"
     for k, step in enumerate(told.steps[:6]):
         settled(page)
-        last = k
-        while last + 1 < len(told.steps) and told.steps[last + 1].turn == "straight":
-            last += 1
-        far = sum(lengths[step.first_leg : told.steps[last].last_leg + 1])
+        far = sum(lengths[step.first_leg : step.last_leg + 1])
         words = page.inner_text("#far").replace("\N{NO-BREAK SPACE}", " ")
         assert inches(words) * 25.4 == pytest.approx(far, abs=25.4 / 8 + 0.01)
-        if last + 1 < len(told.steps):
-            assert page.inner_text("#then") == turns[told.steps[last + 1].turn]
+        if k + 1 < len(told.steps):
+            assert page.inner_text("#then") == turns[told.steps[k + 1].turn]
         page.keyboard.press("PageDown")
 
 
@@ -696,19 +694,30 @@ def test_between_stages_a_card_says_what_to_fuse_and_shows_it(visit, guide, plan
     assert np.count_nonzero(np.all(pixels == coral, axis=1)) > 100
 
 
-def test_playing_pauses_where_a_chapter_ends_unless_she_will_not_have_it(visit, guide, plan):
-    page = visit(guide)
-    page.select_option("#speed", "400")
-    mine = chapters(plan)
-    later = next(c for c in mine[1:])
-    page.click("#play")
-    page.locator("#card[open]").wait_for()
-    expected = f"Next: {later.name}"
-    if later.run != 1:
-        expected = next(s.heading for s in stops(plan) if s.run == later.run)
-    assert page.inner_text("#title") in {expected, "In run 1: change the bobbin"}
-    page.keyboard.press("Escape")
-    assert page.locator("#card[open]").count() == 0
+def test_playing_pauses_at_every_stop_and_chapter_and_at_none_that_is_switched_off(visit, runner):
+    plan = make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2)
+    begins = {chapter.run: chapter for chapter in reversed(chapters(plan))}
+    expected = []
+    for run in plan.runs:
+        expected += [s.heading for s in stops(plan) if s.kind == "run" and s.run == run.number]
+        mine = [c for c in chapters(plan) if c.run == run.number and c != begins[run.number]]
+        expected += [f"Next: {chapter.name}" for chapter in mine]
+    expected.append(stops(plan)[-1].heading)
+    for off, told in (((), expected), (("chapters",), [h for h in expected if "Next" not in h])):
+        page = visit(runner)
+        if off:
+            page.click("text=Layers and stops")
+            page.uncheck("text=Stop where a chapter ends")
+        page.select_option("#speed", "400")
+        seen = []
+        while len(seen) < len(told):
+            page.click("#play")
+            page.locator("#card[open]").wait_for()
+            seen.append(page.inner_text("#title"))
+            page.keyboard.press("Escape")
+            assert page.locator("#card[open]").count() == 0
+        assert seen == told
+        assert page.inner_text("#sentence").startswith("Sewn to the end")
 
 
 def test_the_card_and_the_machine_shut_nobody_out(visit, guide):

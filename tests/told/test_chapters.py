@@ -41,11 +41,32 @@ def test_most_of_a_boats_chapter_is_sewn_on_or_round_that_boat(runner):
         assert inside > chapter.length / 2
 
 
-def test_a_long_way_through_many_blocks_goes_by_the_row():
-    rows = 'rows = ["squares squares squares squares squares"]'
-    text = SQUARES.replace('rows = ["squares"]', rows).replace("size = 6", "size = 12")
-    plan = planned(text.replace("'sand sea', 'sea sand'", "'sand', 'sea', 'sand'"))
-    assert "row A" in {chapter.name for chapter in chapters(plan)}
+STRIPED = SQUARES.replace("size = 6", "size = 12").replace(
+    "'sand sea', 'sea sand'", "'sand', 'sea', 'sand'"
+)
+
+
+@pytest.mark.parametrize(("blocks", "told"), [(2, False), (3, True)])
+def test_a_way_past_three_blocks_or_more_goes_by_the_row(blocks, told):
+    plan = planned(STRIPED.replace('rows = ["squares"]', f'rows = ["squares*{blocks}"]'))
+    assert ("row A" in {chapter.name for chapter in chapters(plan)}) == told
+
+
+def test_a_way_round_a_block_belongs_to_it_and_along_bare_blocks_to_the_sashing():
+    sashed = SQUARES.replace("size = 6", "size = 8").replace(
+        'rows = ["squares"]',
+        'rows = ["squares squares", "squares squares"]\n'
+        'sashing = { width = 2, fabric = "coral", around = true }',
+    )
+    names = {chapter.name for chapter in chapters(planned(sashed))}
+    assert names == {"squares A1", "squares A2", "squares B1", "squares B2"}
+    bare = sashed.replace("'sand sea', 'sea sand'", "'sand'")
+    assert {chapter.name for chapter in chapters(planned(bare))} == {"the sashing"}
+
+
+@pytest.mark.parametrize(("away", "count"), [(798.0, 1), (802.0, 3)])
+def test_a_short_way_off_and_back_opens_no_chapter(away, count):
+    assert len(_cut([{"a": 2000.0}, {"b": away}, {"a": 2000.0}])) == count
 
 
 def test_borders_and_sashing_are_named_in_her_words():
