@@ -27,6 +27,7 @@ from stitchpath.units import MM_PER, Unit, format_distance, format_length
 
 __all__ = ["RunDirections", "Step", "Teller", "change_place", "directions", "teller_of"]
 
+_AGAIN = "over the same seam"
 _LISTED = 12  # changes of side that come in no measure, told one by one
 _MANY = 3  # corners and changes of side told one by one
 _CURVED = 20.0  # degrees that a seam turns on its way to be called curved
@@ -394,8 +395,7 @@ class Teller:
         length = sum(way.length for way in ways)
         if over:
             on = length >= over + _STITCH
-            again = "over the same seam"
-            by = replace(by, text=f"{again} and on {by.text}") if on else Course(again)
+            by = replace(by, text=f"{_AGAIN} and on {by.text}") if on else Course(_AGAIN)
         bends = _bends(ways)
         to = _its(self._at(end, near), by)
         way = f"{travel}{word} {by.text}{bends}, to {to}, {self._far(length)}{self._again(ways)}. "
@@ -500,6 +500,8 @@ class Teller:
         elif on[0].bit:
             travel = "travel " if on[0].what == "travel" else ""
             course = travel + by.partition(",")[0]
+            if course.startswith(f"{_AGAIN} and on"):
+                course = f"{_AGAIN} and on"
         else:
             course = self._shown_course(on)
         far = _judged(sum(way.length for way in ways), self.plan.top.unit)

@@ -499,6 +499,27 @@ def test_the_picture_has_two_thirds_of_any_screen_and_follows_the_needle(visit, 
         assert buttons["x"] + buttons["width"] <= screen[0]
 
 
+def test_no_step_runs_behind_the_buttons_of_a_small_phone(visit, runner):
+    page = visit(runner, "phone")
+    undisturbed(page)
+    page.click("#machine")
+    hidden = page.evaluate(
+        """async () => {
+          const hidden = [];
+          const frame = () => new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
+          for (let i = 0; i < 60; i++) {
+            document.getElementById("on").click();
+            await frame();
+            const end = document.getElementById("count").getBoundingClientRect().bottom;
+            const top = document.getElementById("controls").getBoundingClientRect().top;
+            if (end > top + 1) hidden.push(document.getElementById("line").textContent);
+          }
+          return hidden;
+        }"""
+    )
+    assert hidden == []
+
+
 def test_what_comes_next_is_bold_and_what_is_done_is_grey(visit, guide, plan):
     page = visit(guide, "desk")
     page.locator("#slide").fill("300")
