@@ -17,6 +17,7 @@ from PIL import Image
 from quilts import DESIGNS, SQUARES, design
 
 from stitchpath.design.read import load_design
+from stitchpath.export.mark import digest_of, stamp
 from stitchpath.export.moving import plan_moving
 from stitchpath.plan import make_plan, plan_json, stitching_of
 from stitchpath.thread import run_times
@@ -391,6 +392,29 @@ def test_she_finds_the_guide_where_she_left_it(visit, guide, tmp_path):
     assert sewn(page) == 0
 
 
+def test_what_she_set_is_kept_by_the_digest_of_the_plan(visit, plan, tmp_path):
+    file, digest = tmp_path / "guide.html", digest_of(plan_json(plan))
+    file.write_bytes(stamp("guide.html", plan_moving(plan), digest))
+    page = visit(file)
+    page.click("#closer")
+    assert page.evaluate("Object.keys(localStorage)") == [f"stitchpath moving {digest}"]
+
+
+@pytest.mark.parametrize(("unit", "long", "short"), [("in", "yd", "in"), ("cm", "m", "cm")])
+def test_lengths_are_in_her_unit(visit, tmp_path, unit, long, short):
+    file = tmp_path / "guide.html"
+    size = {"in": "size = 6", "cm": "size = 15"}[unit]
+    text = SQUARES.replace("[fabrics]", f'unit = "{unit}"\n[fabrics]', 1).replace("size = 6", size)
+    file.write_text(plan_moving(make_plan(design(text))), "utf-8")
+    page = visit(file, "phone")
+    undisturbed(page)
+    page.click("#machine")
+    settled(page)
+    assert page.locator("#sofar").text_content().endswith(f" {long}")
+    assert page.inner_text("#far").endswith(short)
+    assert page.inner_text("#line").endswith(short)
+
+
 def test_it_works_where_nothing_may_be_kept(visit, guide):
     blocked = (
         "Object.defineProperty(window, 'localStorage',"
@@ -715,6 +739,23 @@ def test_between_stages_a_card_says_what_to_fuse_and_shows_it(visit, guide, plan
     assert np.count_nonzero(np.all(pixels == coral, axis=1)) > 100
 
 
+def test_a_card_too_long_for_a_small_screen_is_read_to_its_end_before_it_closes(visit, runner):
+    page = visit(runner, (480, 250))
+    page.evaluate("document.querySelectorAll('#stops button')[1].click()")
+    settled(page)
+    assert page.inner_text("#done") == "More below"
+    for _ in range(9):
+        if page.inner_text("#done") == "Done, go on":
+            break
+        page.keyboard.press("PageDown")
+        settled(page)
+        assert page.locator("#card[open]").count() == 1
+    last = page.locator("#tasks li").last.bounding_box()
+    assert last["y"] + last["height"] <= 250
+    page.keyboard.press("PageDown")
+    assert page.locator("#card[open]").count() == 0
+
+
 def test_playing_pauses_at_every_stop_and_chapter_and_at_none_that_is_switched_off(visit, runner):
     plan = make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2)
     begins = {chapter.run: chapter for chapter in reversed(chapters(plan))}
@@ -743,13 +784,13 @@ def test_playing_pauses_at_every_stop_and_chapter_and_at_none_that_is_switched_o
 
 def test_the_card_and_the_machine_shut_nobody_out(visit, guide):
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="pip install axe-…")
-    for look in ("light", "dark"):
-        page = visit(guide, (390, 844), color_scheme=look)
+    for look, screen in (("light", (390, 844)), ("dark", (480, 250))):
+        page = visit(guide, screen, color_scheme=look)
         page.click("#machine")
         settled(page)
         results = axe.Axe().run(page)
         assert results.violations_count == 0, results.generate_report()
-        page.click("#done")
+        page.keyboard.press("Escape")
         settled(page)
         results = axe.Axe().run(page)
         assert results.violations_count == 0, results.generate_report()

@@ -19,6 +19,7 @@ from stitchpath.plan import make_plan
 from stitchpath.told.job_rows import job_rows
 from stitchpath.told.stops import stops, stops_by_run
 
+ONE_BOBBIN = '[stitching]\nbobbin_thread = "grey"\n'
 BEFORE = STARFISH.replace("size = 7\n", 'size = 7\nfused = "before"\n')
 THIRSTY = SQUARES.replace("size = 6", "size = 40") + '[threads.grey]\nper_bobbin = "1.5 m"\n'
 TWO_THREADS = (
@@ -200,3 +201,20 @@ def test_the_job_sheet_says_what_to_fuse_before_the_run(runner):
     ]  # fmt: skip
     assert "Fuse the starfish on A2 and A4" in rows[2].note
     assert design(SQUARES).name not in rows[2].note
+
+
+def test_one_thread_on_all_bobbins_stays_in_when_the_top_thread_changes():
+    told = stops(planned(TWO_THREADS.replace('per_bobbin = "2 m"\n', "") + ONE_BOBBIN))
+    (changing,) = (stop for stop in told if of(stop, "thread") and stop.kind == "run")
+    assert of(changing, "bobbin") == []
+    assert of(told[0], "bobbin") == ["Put in bobbin 1 of grey."]
+
+
+def test_a_run_with_two_lengths_of_stitch_says_which_is_for_what():
+    plan = planned(TWO_THREADS + "[stitching]\nper_inch = { ditch = 9, centre = 12 }\n")
+    ditch, centre = (next(r for r in plan.runs if r.thread == name) for name in ("grey", "red"))
+    both = replace(ditch, legs=ditch.legs + centre.legs)
+    told = stops(replace(plan, runs=(both,), thread=replace(plan.thread, changes=())))[0]
+    assert of(told, "stitch") == [
+        "Set 9 stitches to the inch for the ditch and 12 stitches to the inch for the centre."
+    ]
