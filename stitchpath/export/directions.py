@@ -13,7 +13,6 @@ _CAUTION = (
     "Your machine's manual comes before anything said here. Try thread and stitch on a sample\n"
     "of the same layers first, and keep your hands clear of the needle.\n"
 )
-_TOLD = ("end", "roll", "test")  # in the steps, or above
 
 
 def plan_directions_text(plan: Plan) -> str:
@@ -46,5 +45,5 @@ def _steps(
 
 def _stop(stop: Stop) -> str:
     """Write a stop and what is done there, but for what the steps tell."""
-    told = [f"    - {task.text}\n" for task in stop.tasks if task.what not in _TOLD]
+    told = [f"    - {text}\n" for text in stop.but("end", "roll", "test")]
     return f"\n{stop.heading}\n{''.join(told)}"

@@ -5,7 +5,7 @@ The rows are made once; the CSV file and the printed sheet only lay them out.
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -17,7 +17,7 @@ from stitchpath.thread.from_design import pace_of
 from stitchpath.thread.seam_lengths import whole_parts
 from stitchpath.told.directions import Teller, teller_of
 from stitchpath.told.passes import rolled_times, rolling_words
-from stitchpath.told.stops import Stop, Task, stops_by_run
+from stitchpath.told.stops import stops_by_run
 from stitchpath.units import format_count, format_distance, format_length
 
 __all__ = ["JobRow", "clock_time", "job_rows", "plan_job_csv"]
@@ -121,9 +121,10 @@ def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
     rolling, by_run = rolling_words(plan), stops_by_run(plan)
     rows = []
     for run, uses, spent, length in zip(plan.runs, plan.thread.runs, plan.times, sewn, strict=True):
-        told = [task.text for task in _to_do(by_run[run.number])]
-        if told:
-            yield JobRow("stop", run.number, run.stage, note=" ".join(told))
+        stop = by_run[run.number][0]
+        if not stop.plain:
+            told = " ".join(stop.but("end", "roll", "go", "test"))
+            yield JobRow("stop", run.number, run.stage, note=told)
         if run.number in rolling:
             yield JobRow("strip", run.number, run.stage, note=f"{rolling[run.number]}")
         begin, end = teller.ends(run)
@@ -146,15 +147,6 @@ def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
         bobbin=sum(row.bobbin or 0 for row in rows),
         seconds=sum(row.seconds or 0 for row in rows),
     )
-
-
-_ROWS = ("end", "roll", "go", "test")  # what other rows tell, or every run asks for
-
-
-def _to_do(mine: Sequence[Stop]) -> list[Task]:
-    """List what is done before a run, where it is more than to cut the threads and go on."""
-    tasks = [task for task in mine[0].tasks if task.what not in _ROWS]
-    return tasks if any(task.what not in ("off", "bobbin") for task in tasks) else []
 
 
 def _told(change: BobbinChange, teller: Teller) -> str:

@@ -73,6 +73,15 @@ class Stop:
     fuse: tuple[int, ...] = ()
 
     @property
+    def plain(self) -> bool:
+        """Whether there is no more to do than to cut the threads, change the bobbin and go on."""
+        return all(task.what in ("end", "off", "bobbin", "go") for task in self.tasks)
+
+    def but(self, *told: What) -> list[str]:
+        """List in words what is done there, but for what is told elsewhere."""
+        return [task.text for task in self.tasks if task.what not in told]
+
+    @property
     def heading(self) -> str:
         """Where it is and what is done there, as in "Before run 2: fuse 2 pieces"."""
         where = {
