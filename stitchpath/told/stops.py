@@ -128,7 +128,9 @@ class _Stops:
         self.stitching = stitching_of(plan.design)
         self.rolling = rolling_words(plan)
         self.teller = teller_of(plan)
-        self.waiting = [piece.number for piece in plan.top.pieces]
+        self.waiting: dict[int, list[int]] = defaultdict(list)  # pieces not fused yet, by stage
+        for piece in plan.top.pieces:
+            self.waiting[stage_of(piece.asked)].append(piece.number)
         self.loaded = ""  # the thread on the bobbin in the machine
         self.bobbins: dict[str, int] = {}  # which bobbin of a thread is in use, from 1
         self.used: set[tuple[str, int]] = set()
@@ -153,7 +155,7 @@ class _Stops:
         """Tell what is done before a run. Another foot or needle is a task after "stitch"."""
         fuse = self._due(run.stage)
         roll = self.rolling.get(run.number)
-        tasks = [*self._off(before, run, fuse), *self._fused(fuse)]
+        tasks = [*self._off(before, run, fuse), *self._fused(fuse, basted=before is not None)]
         if before is None and roll is None:
             tasks.append(Task("layer", "Layer backing, batting and top, and baste them."))
         if roll or (before and fuse and run.strip):
@@ -180,20 +182,15 @@ class _Stops:
         if before is None:
             return
         yield Task("end", self._ended(before.end_where))
-        framed = bool(run.strip)
-        if fuse:
-            yield Task(
-                "off", f"Take the quilt {'out of the frame' if framed else 'off the machine'}."
-            )
-        else:
-            yield Task("off", f"Leave the quilt {'in the frame' if framed else 'on the machine'}.")
+        yield _taken(run) if fuse else _left(run)
         if fuse or before.thread != run.thread:
             yield Task("trim", "Trim all loose threads, front and back.")
 
-    def _fused(self, fuse: Sequence[int]) -> Iterator[Task]:
+    def _fused(self, fuse: Sequence[int], *, basted: bool = True) -> Iterator[Task]:
+        """Fuse pieces, with no pin under the iron."""
         if not fuse:
             return
-        if any(self.plan.top.pieces[k].asked.fused == "after" for k in fuse):
+        if basted:
             yield Task("pins", "Take out the pins where you press.")
         pieces = self.plan.places.pieces(fuse)
         yield Task("fuse", f"Fuse {pieces}, as the label of the web says.")
@@ -201,9 +198,8 @@ class _Stops:
 
     def _due(self, stage: int) -> tuple[int, ...]:
         """Give the pieces that have to be on the quilt for a stage and are not yet."""
-        due = tuple(k for k in self.waiting if stage_of(self.plan.top.pieces[k].asked) <= stage)
-        self.waiting = [k for k in self.waiting if k not in frozenset(due)]
-        return due
+        due = [each for each in sorted(self.waiting) if each <= stage]
+        return tuple(number for each in due for number in self.waiting.pop(each))
 
     def _rolled(self, roll: Rolling | None, *, again: bool) -> str:
         if roll is None:
@@ -258,7 +254,7 @@ class _Stops:
 
     def _last(self, run: Run) -> Stop:
         """Tell what is left when all is stitched."""
-        fuse = tuple(self.waiting)
+        fuse = self._due(max(self.waiting, default=0))
         tasks = (
             Task("end", self._ended(run.end_where)),
             _taken(run),
