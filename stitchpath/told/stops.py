@@ -127,6 +127,7 @@ class _Stops:
         self.plan = plan
         self.stitching = stitching_of(plan.design)
         self.rolling = rolling_words(plan)
+        self.framed = plan.design.machine.kind == "frame"
         self.teller = teller_of(plan)
         self.waiting: dict[int, list[int]] = defaultdict(list)  # pieces not fused yet, by stage
         for piece in plan.top.pieces:
@@ -157,13 +158,16 @@ class _Stops:
         roll = self.rolling.get(run.number)
         tasks = [*self._off(before, run, fuse), *self._fused(fuse, basted=before is not None)]
         if before is None and roll is None:
-            tasks.append(Task("layer", "Layer backing, batting and top, and baste them."))
-        if roll or (before and fuse and run.strip):
+            load = "Load backing, batting and top into the frame."
+            baste = "Layer backing, batting and top, and baste them."
+            tasks.append(Task("layer", load if self.framed else baste))
+        if roll or (before and fuse and self.framed):
             tasks.append(Task("roll", self._rolled(roll, again=bool(before and fuse))))
         thread, bobbin = self._threaded(before, run)
         tasks += [*thread, *bobbin, *self._stitch(run)]
         if before is None:
-            tasks.append(Task("pins", "Take out each pin before the needle comes to it."))
+            if not self.framed:  # whose layers are held without pins
+                tasks.append(Task("pins", "Take out each pin before the needle comes to it."))
             tasks.append(Task("test", "Sew a test on scraps of the same layers."))
         begin, _ = self.teller.ends(run)
         tasks.append(Task("go", f"Go to where run {run.number} begins: {begin}."))
@@ -182,15 +186,25 @@ class _Stops:
         if before is None:
             return
         yield Task("end", self._ended(before.end_where))
-        yield _taken(run) if fuse else _left(run)
+        yield self._taken() if fuse else self._left()
         if fuse or before.thread != run.thread:
             yield Task("trim", "Trim all loose threads, front and back.")
+
+    def _taken(self) -> Task:
+        return Task(
+            "off", f"Take the quilt {'out of the frame' if self.framed else 'off the machine'}."
+        )
+
+    def _left(self) -> Task:
+        return Task(
+            "off", f"Leave the quilt {'in the frame' if self.framed else 'on the machine'}."
+        )
 
     def _fused(self, fuse: Sequence[int], *, basted: bool = True) -> Iterator[Task]:
         """Fuse pieces, with no pin under the iron."""
         if not fuse:
             return
-        if basted:
+        if basted and not self.framed:
             yield Task("pins", "Take out the pins where you press.")
         pieces = self.plan.places.pieces(fuse)
         yield Task("fuse", f"Fuse {pieces}, as the label of the web says.")
@@ -245,7 +259,7 @@ class _Stops:
         place = self.teller.spot(change.stop)
         tasks = (
             Task("end", self._ended(where)),
-            _left(run),
+            self._left(),
             Task("bobbin", _swapped(change.thread, change.bobbin, new)),
             Task("go", f"Begin again at the same place: {place}."),
         )
@@ -255,12 +269,14 @@ class _Stops:
     def _last(self, run: Run) -> Stop:
         """Tell what is left when all is stitched."""
         fuse = self._due(max(self.waiting, default=0))
+        left = Task("pins", "Feel for pins that are left, and take them out.")
+        pins = () if self.framed else (left,)
         tasks = (
             Task("end", self._ended(run.end_where)),
-            _taken(run),
+            self._taken(),
             Task("trim", "Trim all loose threads, front and back."),
             *self._fused(fuse),
-            Task("pins", "Feel for pins that are left, and take them out."),
+            *pins,
             Task("finish", "Trim batting and backing even with the top, and bind it."),
         )
         along = float(path_lengths([leg.points for leg in run.legs]).sum())
@@ -291,14 +307,6 @@ class _Stops:
         if self.plan.top.unit == "in":
             return f"{per_mm * MM_PER['in']:.3g} stitches to the inch"
         return f"stitches {1 / per_mm:.2g} mm long"
-
-
-def _taken(run: Run) -> Task:
-    return Task("off", f"Take the quilt {'out of the frame' if run.strip else 'off the machine'}.")
-
-
-def _left(run: Run) -> Task:
-    return Task("off", f"Leave the quilt {'in the frame' if run.strip else 'on the machine'}.")
 
 
 def _swapped(thread: str, out: int, new: int) -> str:

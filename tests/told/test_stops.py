@@ -140,10 +140,24 @@ def test_a_quilt_in_a_frame_is_rolled_and_loaded_again_after_fusing():
     plan = planned(text.replace('rows = ["squares"]', 'rows = ["squares", "squares", "squares"]'))
     told = stops(plan)
     assert of(told[0], "roll")[0].startswith("Load the quilt with its top edge first")
+    assert [text for stop in told for text in of(stop, "pins", "layer")] == []
     (fusing,) = (stop for stop in told if stop.fuse)
     assert of(fusing, "off") == ["Take the quilt out of the frame."]
     assert of(fusing, "roll")[0].startswith("Load the quilt again")
     assert sum("roll the quilt on" in stop.title for stop in told) >= 1
+
+
+def test_a_frame_of_unknown_depth_is_loaded_and_a_domestic_quilt_basted():
+    framed, basted = (
+        stops(planned(TWO_THREADS + f'[machine]\nkind = "{kind}"\n'))
+        for kind in ("frame", "domestic")
+    )
+    assert of(framed[0], "layer") == ["Load backing, batting and top into the frame."]
+    assert of(basted[0], "layer") == ["Layer backing, batting and top, and baste them."]
+    assert of(framed[-1], "off") == ["Take the quilt out of the frame."]
+    assert of(basted[-1], "off") == ["Take the quilt off the machine."]
+    (fusing,) = (stop for stop in framed if stop.fuse)
+    assert of(fusing, "roll") == ["Load the quilt again where it was."]
 
 
 def test_metric_designs_hear_of_stitches_in_millimetres():
