@@ -65,7 +65,7 @@ def _as_one(found: Sequence[Check], words: Places) -> Iterator[Check]:
     for number, check in enumerate(found):
         key: object = number
         if check.pieces:
-            said = check.message.replace(words.pieces(check.pieces), "\0", 1)
+            said = check.message.replace(words.pieces_alike(check.pieces), "\0", 1)
             key = check.level, check.code, said.replace(check.alone, "") if check.alone else said
         alike.setdefault(key, []).append(check)
     for checks in alike.values():
@@ -75,7 +75,7 @@ def _as_one(found: Sequence[Check], words: Places) -> Iterator[Check]:
             continue
         pieces = tuple(number for check in checks for number in check.pieces)
         message = first.message.replace(first.alone, "") if first.alone else first.message
-        message = message.replace(words.pieces(first.pieces), words.pieces(pieces), 1)
+        message = message.replace(words.pieces_alike(first.pieces), words.pieces_alike(pieces), 1)
         yield replace(first, message=message, pieces=pieces, alone="")
 
 

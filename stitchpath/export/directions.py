@@ -1,7 +1,11 @@
-"""Plan to a text file: the directions, run by run."""
+"""Plan to a text file: the directions, run by run, in chapters, with what is done at each stop."""
+
+from collections.abc import Iterator
 
 from stitchpath.plan import Plan
-from stitchpath.told.directions import directions
+from stitchpath.told.chapters import chapters
+from stitchpath.told.directions import RunDirections, directions
+from stitchpath.told.stops import Stop, stops_by_run
 
 __all__ = ["plan_directions_text"]
 
@@ -14,7 +18,32 @@ _CAUTION = (
 def plan_directions_text(plan: Plan) -> str:
     """Write the directions as plain text, a numbered step to each straight seam or curve."""
     parts = [f"{plan.top.name}\n\n{_CAUTION}"]
+    begins = {(c.run, c.first_step): c.name for c in chapters(plan)}
+    by_run = stops_by_run(plan)
     for run in directions(plan):
-        parts.append(f"\n{run.heading}\n\n")
-        parts += [f"{number:4}. {step.text}\n" for number, step in enumerate(run.steps, 1)]
+        mine = by_run[run.run]
+        parts += [_stop(stop) for stop in mine if stop.kind in ("start", "run")]
+        parts.append(f"\n{run.heading}\n")
+        within = {run.step_of(stop.leg): stop for stop in mine if stop.kind == "bobbin"}
+        parts += _steps(run, begins, within)
+        parts += [_stop(stop) for stop in mine if stop.kind == "end"]
     return "".join(parts)
+
+
+def _steps(
+    run: RunDirections, begins: dict[tuple[int, int], str], within: dict[int, Stop]
+) -> Iterator[str]:
+    """Write the steps of a run; above each chapter its name, below a step a stop within it."""
+    for number, step in enumerate(run.steps, 1):
+        name = begins.get((run.run, number - 1))
+        if name:
+            yield f"\n{name[:1].upper()}{name[1:]}\n"
+        yield f"{number:4}. {step.text}\n"
+        if number in within:
+            yield _stop(within[number])
+
+
+def _stop(stop: Stop) -> str:
+    """Write a stop and what is done there, but for what the steps tell."""
+    told = [f"    - {text}\n" for text in stop.but("end", "roll", "test")]
+    return f"\n{stop.heading}\n{''.join(told)}"

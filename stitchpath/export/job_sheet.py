@@ -164,7 +164,7 @@ def _run_rows(found: Sequence[JobRow], long: str) -> Iterator[_Row]:
             yield _table(_RUN_COLUMNS, cells, box=True, head=head)
             for line in more:
                 yield _Row((_Cell(_WHERE, line),), head=head, joined=True)
-        elif row.kind in ("change bobbin", "strip"):
+        elif row.kind in ("change bobbin", "stop", "strip"):
             said = row.note
             if row.kind == "change bobbin":
                 said = f"run {row.run}, {row.thread}: {said}"

@@ -18,7 +18,9 @@ from stitchpath.route.runs import Run
 from stitchpath.thread import BobbinChange, RunTime
 from stitchpath.thread.leg_arrays import Walk, sum_by, walk
 from stitchpath.thread.time import leg_feet, step_seconds
+from stitchpath.told.chapters import chapters
 from stitchpath.told.directions import RunDirections, change_place, directions
+from stitchpath.told.stops import Stop, stops
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["plan_moving"]
@@ -71,6 +73,7 @@ def _page_data(plan: Plan) -> object:
     path, told = _path(plan), directions(plan)
     return {
         "name": plan.top.name,
+        "unit": plan.top.unit,
         "key": _key(plan, path),
         "box": [int(v) for v in (*corners.min(axis=0), *corners.max(axis=0))],
         "fabrics": [fabric.colour for fabric in plan.top.fabrics.values()],
@@ -93,6 +96,8 @@ def _page_data(plan: Plan) -> object:
         "legs": _legs(plan, way),
         "path": path,
         "changes": [_change(change, told) for change in plan.thread.changes],
+        "chapters": [[c.run, c.first_step, c.name] for c in chapters(plan)],
+        "stops": [_stop(stop) for stop in stops(plan)],
         "totals": {
             "lines": len(plan.lines),
             "stitched": totals.stitched,
@@ -194,7 +199,7 @@ def _run(
         "thread": threads.index(run.thread),
         "legs": len(run.legs),
         "heading": told.heading,
-        "steps": [(s.text, s.last_leg - s.first_leg + 1, s.turn) for s in told.steps],
+        "steps": [(s.text, s.last_leg - s.first_leg + 1, s.turn, s.line) for s in told.steps],
         "before": before,
         "after": after,
         "changing": time.total - time.stitching - time.pivots - before - after,
@@ -217,6 +222,18 @@ def _change(change: BobbinChange, told: Sequence[RunDirections]) -> object:
         "thread": change.thread,
         "where": change_place(change, told),
         "dry": dry and {"run": dry.run, "along": dry.along},
+    }
+
+
+def _stop(stop: Stop) -> object:
+    """Tell a stop and what is done there."""
+    return {
+        "kind": stop.kind,
+        "run": stop.run,
+        "along": stop.along,
+        "heading": stop.heading,
+        "tasks": [task.text for task in stop.tasks],
+        "fuse": stop.fuse,
     }
 
 

@@ -24,10 +24,11 @@ from stitchpath.told.seams import Bit, Course, along, blocks_beside
 from stitchpath.top.place import Place, Subject
 from stitchpath.top.place_names import TOP, Places, Spot, clock, heading, join_words
 from stitchpath.typing import FloatArray, Kind
-from stitchpath.units import format_distance, format_length
+from stitchpath.units import MM_PER, Unit, format_distance, format_length
 
 __all__ = ["RunDirections", "Step", "Teller", "change_place", "directions", "teller_of"]
 
+_AGAIN = "over the same seam"
 _LISTED = 12  # changes of side that come in no measure, told one by one
 _MANY = 3  # corners and changes of side told one by one
 _CURVED = 20.0  # degrees that a seam turns on its way to be called curved
@@ -56,6 +57,8 @@ class Step:
         The first words of the text, which say what to do; "" where it has none such.
     brief
         The text for print, where "your" left and right are explained once: "Low side left".
+    line
+        All of it in one line, lengths as an eye can judge them: "left, along the sail, 5 3/4 in".
     """
 
     text: str
@@ -65,6 +68,7 @@ class Step:
     low: Literal["left", "right", ""] = ""
     lead: str = ""
     brief: str = ""
+    line: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,7 +234,8 @@ class Teller:
                     said.led(f"{self._rolling[run.number]} "),
                 )
             low = next((w.low for w in mine if w.bit), 0)
-            yield Step(said.full, first, last, turn, _LOW[low], lead, said.brief)
+            line = self._in_a_line(mine, turn, said.by)
+            yield Step(said.full, first, last, turn, _LOW[low], lead, said.brief, line)
 
     def ends(self, run: Run) -> tuple[str, str]:
         """Name the places where a run begins and ends."""
@@ -391,8 +396,7 @@ class Teller:
         length = sum(way.length for way in ways)
         if over:
             on = length >= over + _STITCH
-            again = "over the same seam"
-            by = replace(by, text=f"{again} and on {by.text}") if on else Course(again)
+            by = replace(by, text=f"{_AGAIN} and on {by.text}") if on else Course(_AGAIN)
         bends = _bends(ways)
         to = _its(self._at(end, near), by)
         way = f"{travel}{word} {by.text}{bends}, to {to}, {self._far(length)}{self._again(ways)}. "
@@ -487,6 +491,33 @@ class Teller:
         for change in self.plan.thread.changes:
             found[change.stop.run].append(change)
         return found
+
+    def _in_a_line(self, ways: Sequence[_Way], turn: Hand | None, by: str) -> str:
+        """Tell a way in a line, to be read at a glance; `by` is what the sentence goes along."""
+        on = [way for way in ways if way.what != "margin"]
+        if not on:
+            edge = ways[0].leg.along == "edge"
+            course = "along the edge" if edge else "round in the margin"
+        elif on[0].bit:
+            travel = "travel " if on[0].what == "travel" else ""
+            course = travel + by.partition(",")[0]
+            if course.startswith(f"{_AGAIN} and on"):
+                course = f"{_AGAIN} and on"
+        else:
+            course = self._shown_course(on)
+        far = _judged(sum(way.length for way in ways), self.plan.top.unit)
+        return f"{_TURNS[turn]}, {course}, {format_length(far, self.plan.top.unit)}"
+
+    def _shown_course(self, ways: Sequence[_Way]) -> str:
+        """Tell what one goes along where it is a line that shows."""
+        if ways[0].leg.line < 0:
+            return "travel on"
+        line = self.plan.lines[ways[0].leg.line]
+        web = self._web_of(line)
+        if line.kind == "centre" and web.forks == 1:
+            return self._arms(ways, web)
+        round_ = "once round " if self._ring(ways) else ""
+        return f"{round_}along {self._line(line)}"
 
     # Lines that show: the middle of a piece, outlines, fills
 
@@ -587,6 +618,13 @@ class Teller:
 _ON = {-1: " on your left", 0: " on neither side", 1: " on your right"}
 _SHORTLY = {-1: "\N{NO-BREAK SPACE}left", 0: " on neither side", 1: "\N{NO-BREAK SPACE}right"}
 _LOW: dict[int, Literal["left", "right", ""]] = {-1: "left", 0: "", 1: "right"}
+_TURNS: dict[Hand | None, str] = {
+    None: "start",
+    "straight": "straight on",
+    "left": "left",
+    "right": "right",
+    "back": "turn back",
+}
 _FOLLOWED = ("margin", "outline", "echo", "fill", "drawn")  # one step, whatever their turns
 _END = {
     "margin": "Stop and cut the threads.",
@@ -692,6 +730,12 @@ def _its(spot: Spot, by: Course) -> str:
     if spot.measure:
         return spot.measure if spot.what == by.side else f"{spot}"
     return f"its {spot.what}" if spot.article == "the" else f"{spot}"
+
+
+def _judged(length: float, unit: Unit) -> float:
+    """Round a length, mm, as an eye can judge it: beyond 2 in to 1/4 in, beyond 5 cm to 1/2 cm."""
+    step, beyond = (MM_PER["in"] / 4, 2 * MM_PER["in"]) if unit == "in" else (5.0, 50.0)
+    return round(length / step) * step if length > beyond else length
 
 
 def _capital(text: str) -> str:

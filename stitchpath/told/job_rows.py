@@ -18,6 +18,7 @@ from stitchpath.thread import Backing, BobbinChange, RunPoint, RunTime
 from stitchpath.thread.seam_lengths import whole_parts
 from stitchpath.told.directions import Teller, teller_of
 from stitchpath.told.passes import rolled_times, rolling_words
+from stitchpath.told.stops import stops_by_run
 from stitchpath.units import (
     format_count,
     format_distance,
@@ -49,7 +50,8 @@ class JobRow:
     Attributes
     ----------
     kind
-        "strip" where the quilt is rolled in a frame, "run", "change bobbin", "total"; then
+        "stop" for what is done before a run, "strip" where the quilt is rolled in a frame, "run",
+        "change bobbin", "total"; then
         "thread", "waste", "buy" by thread; "time" by what takes it; "batting", "backing", "charge",
         "note".
     run, stage
@@ -123,9 +125,13 @@ def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
     changes: dict[int, list[BobbinChange]] = {}
     for change in sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along)):
         changes.setdefault(change.stop.run, []).append(change)
-    rolling = rolling_words(plan)
+    rolling, by_run = rolling_words(plan), stops_by_run(plan)
     rows = []
     for run, uses, spent, length in zip(plan.runs, plan.thread.runs, plan.times, sewn, strict=True):
+        stop = by_run[run.number][0]
+        if not stop.plain:
+            told = " ".join(stop.but("end", "roll", "go", "test"))
+            yield JobRow("stop", run.number, run.stage, note=told)
         if run.number in rolling:
             yield JobRow("strip", run.number, run.stage, note=f"{rolling[run.number]}")
         begin, end = teller.ends(run)

@@ -9,7 +9,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
@@ -359,7 +359,7 @@ class Places:
         name = _piece_name(name, host)
         return f"the {name}" if the and not counted else name
 
-    def pieces(self, numbers: Sequence[int]) -> str:
+    def pieces_alike(self, numbers: Sequence[int]) -> str:
         """Name several appliqué pieces, as in "starfish on A2 and A4"."""
         on: dict[str, list[str]] = {}
         for number in numbers:
@@ -400,6 +400,55 @@ class Places:
                     del asked[place]
         named = _few([self.unit(i) for i in sorted(asked.values())])
         return join_words([*said, *named, *counted])
+
+    def pieces(self, numbers: Sequence[int]) -> str:
+        """Name appliqué pieces in one go: those of one name by the blocks they lie on.
+
+        Parameters
+        ----------
+        numbers
+            Their indices.
+
+        Returns
+        -------
+        str
+            Such as "the starfish on A2 and A4" or "the star on A1 to A5".
+        """
+        hosts: dict[str, list[Place]] = {}
+        single: list[str] = []
+        for number in numbers:
+            piece = self.top.pieces[number]
+            if piece.host is None or self._pieces[number][1]:
+                single.append(self.piece(number, the=True))
+            else:
+                hosts.setdefault(piece.asked.name, []).append(piece.host)
+        grouped = [f"the {name} on {_in_rows(places)}" for name, places in hosts.items()]
+        return join_words([*grouped, *single])
+
+    def area(self, place: Place) -> str:
+        """Name a part of the top that is stitched in one go.
+
+        Parameters
+        ----------
+        place
+            A block with its row and column, or with only one of them, a whole row or column; all
+            sashing, a whole border where they have no side; anything else as it is.
+
+        Returns
+        -------
+        str
+            Such as "boat A3", "row A", "column 2", "the sashing", "the inner border".
+        """
+        if place.part == "sashing":
+            return "the sashing"
+        if place.part == "border":
+            return _border_words(place, self._borders)
+        if place in self._blocks:
+            return f"{self._blocks[place].block.name} {place.name}"
+        if place.part == "block":
+            return f"row {place.at}" if place.column < 0 else f"column {place.column + 1}"
+        found = next(k for k, patch in enumerate(self.top.patches) if patch.place == place)
+        return self.unit(found)
 
     @cached_property
     def _parts(self) -> tuple[Place, ...]:
@@ -598,6 +647,25 @@ def _twice(names: Sequence[str]) -> set[str]:
     return {name for name, count in Counter(names).items() if count > 1}
 
 
+def _in_rows(blocks: Sequence[Place]) -> str:
+    """List blocks; three or more that follow one another in a row by the first and the last."""
+    rows: list[list[Place]] = []
+    for block in blocks:
+        last = rows[-1][-1] if rows else None
+        beside = last and block.column >= 0 and last == replace(block, column=block.column - 1)
+        if beside:
+            rows[-1].append(block)
+        else:
+            rows.append([block])
+    names: list[str] = []
+    for row in rows:
+        if len(row) > 2:  # noqa: PLR2004 - two are named as soon as told by their ends
+            names.append(f"{row[0].name} to {row[-1].name}")
+        else:
+            names += [block.name for block in row]
+    return join_words(names)
+
+
 def _listed(names: Sequence[str]) -> str:
     """List the first of some names, and count the rest."""
     if len(names) <= _NAMED:
@@ -637,6 +705,8 @@ def _layer(number: int, count: int) -> str:
 def _border_words(place: Place, count: int) -> str:
     """Name a border; of several, by how far out it lies."""
     layer = _layer(place.number, count)
+    if not place.side:
+        return f"the {layer}border"
     if place.end:
         return f"the {place.side} {place.end} corner square of the {layer}border"
     return f"the {layer}{place.side} border"

@@ -38,6 +38,7 @@ from stitchpath.export.pdf.sheet import Box, Sheet
 from stitchpath.plan import make_plan
 from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.told.directions import directions
+from stitchpath.told.stops import stops
 
 pdfium = pytest.importorskip("pypdfium2")
 
@@ -507,3 +508,19 @@ def test_thread_is_told_in_the_yards_of_a_quilter_who_works_in_inches(harbour):
     )
     need = harbour.needs.spools[0].need
     assert f"{need / 914.4:.1f} yd ({need / 1000:.1f} m) are needed, waste and all." in said
+
+
+def test_the_printed_guide_says_when_to_fuse_after_the_run_before_it(harbour):
+    said = plain(" ".join(texts(sheet) for sheet in pages(harbour, A4)))
+    for stop in stops(harbour):
+        assert said.count(plain(stop.heading)) == (0 if stop.plain else 1)
+    (fusing,) = (stop for stop in stops(harbour) if stop.fuse)
+    begins = said.index(plain(fusing.heading))
+    tasks = [said.index(plain(text), begins) for text in fusing.but("end", "roll", "test")]
+    assert tasks == sorted(tasks)
+    assert said.index("Stop and cut the threads.") < begins
+    assert tasks[-1] < said.index("Start inside the top", begins)
+
+
+def plain(text):
+    return " ".join(text.replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").split())

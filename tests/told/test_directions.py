@@ -578,3 +578,47 @@ def test_a_bobbin_change_is_told_by_the_step_that_it_falls_in(where, said):
     told = RunDirections(3, "", (Step("", 0, 1), Step("", 2, 4)))
     stop = RunPoint(3, 3, 10.0, (0.0, 0.0))
     assert change_place(BobbinChange("grey", 1, stop, where, None, 0.0), [told]) == said
+
+
+# All of a step in one line, for a glance from the machine
+
+
+def test_a_line_says_turn_place_and_length(harbour):
+    lines = [step.line for run in directions(harbour) for step in run.steps]
+    assert "left, between sail and mast in A5, 5 3/4 in" in lines
+    assert "turn back, in along the middle of the 10 o'clock arm to the centre, 3 3/4 in" in lines
+    said = {None: "start", "straight": "straight on", "back": "turn back"}
+    for run in directions(harbour):
+        for step in run.steps:
+            assert step.line.startswith(f"{said.get(step.turn, step.turn)}, ")
+            assert step.line.endswith(" in")
+            assert "low side" not in step.line
+
+
+def test_a_line_says_of_a_seam_sewn_back_only_that_it_is_the_same(squares):
+    (run,) = directions(walked(squares, (3, 3), (0, 3), (3, 3), (6, 3)))
+    assert [step.line for step in run.steps] == [
+        "start, between sea and sand in A1, 3 in",
+        "turn back, over the same seam and on, 6 in",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("unit", "far", "said"),
+    [
+        ("in", 1.9375, "1 15/16 in"),
+        ("in", 2.0625, "2 in"),
+        ("in", 2.1875, "2 1/4 in"),
+        ("cm", 4.9, "4.9 cm"),
+        ("cm", 5.2, "5 cm"),
+        ("cm", 5.3, "5.5 cm"),
+    ],
+)
+def test_lengths_in_a_line_are_as_an_eye_can_judge_them(unit, far, said):
+    """To a quarter inch beyond 2 in, to half a centimetre beyond 5 cm: our own choice."""
+    per = {"in": INCH, "cm": 10.0}[unit]
+    text = SQUARES.replace("[fabrics]", f'unit = "{unit}"\n[fabrics]', 1)
+    plan = planned(text.replace("size = 6", f"size = {2 * far}"))
+    middle = far * per / INCH
+    (run,) = directions(walked(plan, (0, middle), (middle, middle)))
+    assert run.steps[0].line.endswith(f", {said}")

@@ -13,6 +13,7 @@ from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.geometry.turns import Hand
 from stitchpath.told.directions import Step
+from stitchpath.told.stops import Stop, stops_by_run
 
 __all__ = ["words_pages"]
 
@@ -23,6 +24,7 @@ _LONG = 200  # steps
 _SCRAP = 40.0  # mm: less than this alone on the last page is not worth its sheet
 _LEADING = 1.2
 _GUTTER = 8.0
+_BOX = 5.0  # mm: a box to tick before what is done at a stop
 _INDENT = 13.2  # mm: number and arrow before the words
 _MOST_STEPS = 8000  # 200 pages
 _HOW = (
@@ -54,14 +56,20 @@ def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0,
     far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
     flow = _Flow(paper, "Directions", size, early, _HOW.format(far=far))
     left, cut = _MOST_STEPS, 0
+    by_run = stops_by_run(scene.plan)
     for run in scene.told:
         shown = run.steps[: max(left, 0)]
         left -= len(run.steps)
+        before, *_, after = by_run[run.run] * 2
         if shown:
+            if not before.plain:
+                flow.stop(before)
             flow.heading(run.heading, shown[0])
         for k, step in enumerate(shown, start=1):
             flow.step(k, step)
         cut += len(run.steps) - len(shown)
+        if after.kind == "end":
+            flow.stop(after)
     if cut:
         flow.note(
             f"The last {cut} steps are left out here, so that the guide stays short enough to "
@@ -146,6 +154,27 @@ class _Flow(Flow):
         )
         sheet.rule(self.x, self.x + self.width, self.y + 1.0, colour=INK)
         self.y += 2.4
+
+    def stop(self, stop: Stop) -> None:
+        """Write what is done at a stop, with boxes to tick; as much of it together as can be."""
+        size, room = self.size, self.width - _BOX
+        tasks = stop.but("end", "roll", "test")
+        heights = [len(broken(t, room, size)) * size * _LEADING * POINT + 0.6 for t in tasks]
+        head = len(broken(stop.heading, self.width, size + 0.6, "bold")) * (size + 0.6) * 1.15
+        self._need(head * POINT + sum(heights[:3]) + 5)
+        if self.y > self.room.top:
+            self.y += 3.5
+        self.y = 0.8 + self.pages[-1].paragraph(
+            (self.x, self.y), self.width, stop.heading, size + 0.6, face="bold", leading=1.15
+        )
+        for task, high in zip(tasks, heights, strict=True):
+            self._need(high)
+            sheet, top = self.pages[-1], self.y
+            sheet.rectangle(
+                Box(self.x + 0.6, top + 0.6, self.x + 3.2, top + 3.2), None, edge=INK, width=0.2
+            )
+            sheet.paragraph((self.x + _BOX, top), room, task, size, leading=_LEADING)
+            self.y = top + high
 
     def step(self, number: int, step: Step) -> None:
         """Write a step: number, arrow, words."""
