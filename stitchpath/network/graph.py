@@ -224,6 +224,10 @@ def build_network(
         edges.add(lines[i].points, None, i, lines[i].seam)
     for way in ways:
         edges.add(way.points, "seam", seam=way.seam)
+    if _with_several_feet(members, terms):  # back along a ditch with whichever foot is on
+        for line in (lines[i] for i in members):
+            if line.kind == "ditch" and line.seam >= 0:
+                edges.add(line.points, "seam", seam=line.seam)
     if outline is not None:
         ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
         points = np.unique(np.rint(ends / GRID), axis=0) * GRID
@@ -233,6 +237,13 @@ def build_network(
         else:
             _add_ring(edges, np.array(outline.exterior.coords), points[on_edge], "edge", levels)
     return _assemble(key, lines, edges, outline, terms)
+
+
+def _with_several_feet(members: Sequence[int], terms: Terms) -> bool:
+    """Whether lines that may be gone over again are stitched with one foot and another."""
+    if terms.tariff is None or terms.retrace == "never":
+        return False
+    return len(set(terms.tariff.foot[list(members)].tolist())) > 1
 
 
 def _may_travel(design: Design, line: Line, *, ditch: bool) -> bool:

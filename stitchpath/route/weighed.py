@@ -110,7 +110,7 @@ def _asked(
     paths = shapely.linestrings(points, indices=owner)
     middle = shapely.get_coordinates(shapely.line_interpolate_point(paths, 0.5, normalized=True))
     length = network.length[lines]
-    phase = phases(network.area[lines], middle, length, centre)
+    phase = phases(network.area[lines], network.foot[lines], middle, length, centre)
     phase[lines == held] = -1  # what holds the first run to its start comes before all
     lay = Lay(
         network.points[network.tail[lines]], network.points[network.head[lines]], middle, length
@@ -126,20 +126,25 @@ def _flat(network: Network, lines: IntArray) -> tuple[FloatArray, IntArray]:
 
 def _walked(network: Network, problem: Passages, trips: list[Trip], bound: float) -> Walked:
     """Give runs the form that the router goes on with, priced and held against a bound."""
-    trails = [Trail(trip.edges, trip.forward) for trip in trips]
-    every = np.arange(len(network.tail))
-    trails = needed(trails, every, problem.required)
-    trips = [Trip(trail.edges, trail.forward) for trail in trails]
+    edge = np.concatenate([trip.edges for trip in trips])
+    last = np.cumsum([len(trip.edges) for trip in trips])
+    trails = [
+        Trail(np.arange(end - len(trip.edges), end), trip.forward)
+        for trip, end in zip(trips, last.tolist(), strict=True)
+    ]
+    trails = needed(trails, edge, problem.required)
+    trips = [Trip(edge[trail.edges], trail.forward) for trail in trails]
     cost = cost_of(problem, trips)
     least, optimal = proof_of(cost - _once(network, problem), bound, PROVEN * cost)
-    passes, ends = np.zeros(len(every), dtype=np.int64), np.zeros(problem.vertices, dtype=np.int64)
+    passes = np.zeros(len(network.tail), dtype=np.int64)
+    ends = np.zeros(problem.vertices, dtype=np.int64)
     at = problem.at
     for trip in trips:
         np.add.at(passes, trip.edges, 1)
         ends[at[trip.out[0]]] += 1
         ends[at[trip.into[-1]]] += 1
     tour = Tour(passes - problem.required, ends, cost - _once(network, problem), least, optimal)
-    return Walked(trails, every, _turning(problem, trips), tour)
+    return Walked(trails, edge, _turning(problem, trips), tour)
 
 
 def _turning(problem: Passages, trips: list[Trip]) -> Turning:

@@ -418,7 +418,7 @@ class Places:
         single: list[str] = []
         for number in numbers:
             piece = self.top.pieces[number]
-            if piece.host is None or self._pieces[number][1]:
+            if piece.host is None or self._pieces[number][2]:
                 single.append(self.piece(number, the=True))
             else:
                 hosts.setdefault(piece.asked.name, []).append(piece.host)

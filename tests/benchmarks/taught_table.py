@@ -1,6 +1,6 @@
 """The route by length, by time in any order, and as it is taught: a table for DEVELOPERS.md.
 
-Run it as a script; name designs of `designs/` to have those alone. "By length" is the route that the
+Run it as a script; name designs of `designs/` to have those alone. "By length" is the route that
 prices in mm of stitching give, which weigh no turn and no return; all three are timed by the same
 clock. Visits count how often an area is come to, one for each where nothing is come back to.
 """
@@ -82,13 +82,17 @@ def row(plan: Plan) -> str:
 
 def main() -> None:
     """Print the table."""
-    print("| design | foot | route | visits | pivots | full turns | ends | inside | minutes | gap |")
+    print(
+        "| design | foot | route | visits | pivots | full turns | ends | inside | minutes | gap |"
+    )
     print("|---|---|---|---:|---:|---:|---:|---:|---:|---:|")
     folder = Path(__file__).parents[2] / "designs"
     asked = sys.argv[1:] or ["five-stars", *DESIGNS]
     for name in asked:
         design = (
-            design_from_text(WALL, name) if name == "five-stars" else load_design(folder / f"{name}.toml")
+            design_from_text(WALL, name)
+            if name == "five-stars"
+            else load_design(folder / f"{name}.toml")
         )
         for foot in FEET:
             for way, changed in ways(with_foot(design, foot)).items():

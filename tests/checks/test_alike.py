@@ -56,7 +56,8 @@ def test_check_and_plan_say_the_same_of_the_same_quilt():
     asked = load_design(DESIGNS / "harbour-runner.toml").held_by("4 in")
     checked = check_design(asked)
     assert {"loose-ground", "raw-edge"} <= {check.code for check in checked}
-    assert make_plan(asked).checks == checked
+    planned = [check for check in make_plan(asked).checks if check.code != "not-proven"]
+    assert tuple(planned) == checked
 
 
 @pytest.mark.parametrize(("blocks", "said"), [(4, "A4 r1c2 and A4 r1c1 are"), (5, "2 more are")])

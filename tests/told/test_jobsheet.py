@@ -315,7 +315,8 @@ def test_the_sheet_names_places_and_prices_as_a_quilter_would():
 
 
 def test_the_proof_names_the_price_it_is_for():
-    by_time, by_length = planned(SQUARES), planned(SQUARES + "[prices]\n")
+    by_time = planned(SQUARES + '[route]\norder = "free"\n')
+    by_length = planned(SQUARES + "[prices]\n")
     said, other = dict(summary_rows(by_time))["route"], dict(summary_rows(by_length))["route"]
     assert "no way of stitching this takes less time at your pace" in said
     assert "no route costs less" in other

@@ -3,7 +3,8 @@
 Common practice. What lies between the areas - the sashing, the seams between blocks, long straights
 from margin to margin - holds the layers for all that follows, so it is stitched first. Then each
 area is finished before the next, in the order of `route/order.py`: rings from the centre outward,
-always the nearest next.
+always the nearest next. All that one foot stitches comes before all that the next does, the walking
+foot first.
 """
 
 from collections.abc import Sequence
@@ -15,11 +16,15 @@ from stitchpath.hands.areas import GROUND
 from stitchpath.route.order import Stretch, order_runs
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["phases"]
+__all__ = ["keeps_order", "phases"]
 
 
 def phases(
-    area: IntArray, middle: FloatArray, length: FloatArray, centre: tuple[float, float]
+    area: IntArray,
+    foot: IntArray,
+    middle: FloatArray,
+    length: FloatArray,
+    centre: tuple[float, float],
 ) -> IntArray:
     """Say when each line is to be stitched.
 
@@ -27,6 +32,9 @@ def phases(
     ----------
     area
         In which area each line lies, shape (r,).
+    foot
+        Which foot stitches it, shape (r,), in the order in which they are put on; below 0 where any
+        does.
     middle, length
         Middle of each line, mm, shape (r, 2), and its length, shape (r,).
     centre
@@ -35,9 +43,21 @@ def phases(
     Returns
     -------
     ndarray
-        Shape (r,): 0 for what lies between the areas, then one number for each area. Without
-        anything between them they begin at 0 too.
+        Shape (r,), from 0: for each foot what lies between the areas, then area by area.
     """
+    turn = np.maximum(foot, 0)
+    when = np.zeros(len(area), dtype=np.int64)
+    for number in np.unique(turn).tolist():
+        mine = np.flatnonzero(turn == number)
+        by_area = _area_by_area(area[mine], middle[mine], length[mine], centre)
+        when[mine] = (when.max(initial=-1) + 1 if number > turn.min() else 0) + by_area
+    return when
+
+
+def _area_by_area(
+    area: IntArray, middle: FloatArray, length: FloatArray, centre: tuple[float, float]
+) -> IntArray:
+    """Say when each line is stitched, of those that one foot stitches."""
     areas = np.unique(area[area != GROUND])
     weight = np.maximum(length, 1e-6)
     stretches = []
