@@ -13,6 +13,7 @@ from stitchpath.route.effort import Effort
 from stitchpath.route.exact.arcs import Arcs
 from stitchpath.route.exact.cuts import WHOLE, Cut, Cutter, Point
 from stitchpath.route.exact.deeper_cuts import path_cuts, tree_cuts
+from stitchpath.route.exact.halves import Halves
 from stitchpath.route.exact.linear_program import Relaxation, Solved
 from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, double_edges, improve, steiner_tree
@@ -30,6 +31,10 @@ CANDIDATES, PIVOTS = 8, 50
 # Seconds that finding cuts takes for each edge, by the cheap kinds and by the deep ones, and that
 # rounding to a tour takes.
 CHEAP, DEEP, TOUR = 3e-5, 1e-4, 2e-5
+# With so many cuts from halves the slower kinds are not looked for.
+ENOUGH = 20
+PATIENCE = 8
+STALL=0.01
 # How many tours are made from prices shaken at random, and what an edge costs in them that the
 # program takes whole.
 SHAKES, LEAST = 20, 0.02
@@ -85,6 +90,7 @@ class Search:
         self._cutter = Cutter(graph, self._pairs)
         self._arcs: Arcs | None = None
         self._cost = np.concatenate([graph.price, 2 * graph.price[self._pairs]])
+        self._halves = Halves(self._cutter, len(self._cost))
         self._program = Relaxation(self._cost)
         self._program.add(self._cutter.first_cuts())
         self._step = _common_step(graph.price)
@@ -104,12 +110,17 @@ class Search:
 
     def root(self, effort: Effort) -> None:
         """Cut off what can be before any branching."""
-        graph = self.graph
+        free = len(np.unique(self._cutter.node[np.concatenate([self.graph.tail, self.graph.head])])) - self.graph.pieces
+        few = self.graph.pieces // 10
         solved = None
-        if self._cutter.nodes - graph.pieces < graph.pieces:
+        if free < self.graph.pieces:
             # Where most is required the arcs are seldom needed.
             solved = self._tighten(effort, root=True)
-        if solved is None or not self._done(solved, effort):
+            if not self._done(solved, effort) and free <= few:
+                self._rounded = self._point(solved.x)
+                self.shake(effort)
+                solved = self._tighten(effort, root=True, deep=True)
+        if solved is None or (free > few and not self._done(solved, effort)):
             self._arcs = Arcs(self._cutter, len(self._cost))
             self._widen(self._arcs.lanes)
             self._program.add(self._arcs.first_cuts())
@@ -247,7 +258,7 @@ class Search:
                 return solved
             trail.append(solved.value)
             patience = patience + 1 if self._stalled(trail) else 0
-            if effort.late or (patience > (6 if root else 2) and not whole):
+            if effort.late or (patience > (PATIENCE if root else 2) and not whole):
                 return solved
             cuts += self._more_cuts(solved.x, effort, hard=patience > 0 or not cuts, deep=deep)
             if root:
@@ -258,11 +269,15 @@ class Search:
     def _more_cuts(self, x: FloatArray, effort: Effort, *, hard: bool, deep: bool) -> list[Cut]:
         """Find cuts beyond the simplest; the hard ones take longer."""
         cuts = self._arcs.find(x) if self._arcs else []
-        if hard:
-            point = self._point(x)
+        if not hard:
+            return cuts
+        point = self._point(x)
+        if deep:
+            effort.spend(DEEP * self.graph.edges)
+            cuts += self._halves.find(x, self._program.cuts)
+        if len(cuts) < ENOUGH:
             cuts += self._cutter.find_hidden(point)
             if deep:
-                effort.spend(DEEP * self.graph.edges)
                 cuts += tree_cuts(self._cutter, point) + path_cuts(self._cutter, point)
         return cuts
 
@@ -271,7 +286,7 @@ class Search:
         last = 5
         if len(trail) <= last:
             return False
-        return trail[-1] - trail[-1 - last] < 0.01 * (self.price - trail[-1])
+        return trail[-1] - trail[-1 - last] < STALL * (self.price - trail[-1])
 
     def _round(self, point: Point, effort: Effort, shake: FloatArray | float = 1.0) -> None:
         """Make a tour from a fractional point, by prices that may be shaken a little."""
