@@ -33,8 +33,8 @@ CANDIDATES, PIVOTS = 8, 50
 CHEAP, DEEP, TOUR = 3e-5, 1e-4, 2e-5
 # With so many cuts from halves the slower kinds are not looked for.
 ENOUGH = 20
-PATIENCE = 8
-STALL=0.01
+# How many rounds of cuts that bring little are borne at a node of branching, and at the root.
+PATIENCE = 2, 10
 # How many tours are made from prices shaken at random, and what an edge costs in them that the
 # program takes whole.
 SHAKES, LEAST = 20, 0.02
@@ -110,7 +110,10 @@ class Search:
 
     def root(self, effort: Effort) -> None:
         """Cut off what can be before any branching."""
-        free = len(np.unique(self._cutter.node[np.concatenate([self.graph.tail, self.graph.head])])) - self.graph.pieces
+        free = (
+            len(np.unique(self._cutter.node[np.concatenate([self.graph.tail, self.graph.head])]))
+            - self.graph.pieces
+        )
         few = self.graph.pieces // 10
         solved = None
         if free < self.graph.pieces:
@@ -258,7 +261,7 @@ class Search:
                 return solved
             trail.append(solved.value)
             patience = patience + 1 if self._stalled(trail) else 0
-            if effort.late or (patience > (PATIENCE if root else 2) and not whole):
+            if effort.late or (patience > PATIENCE[root] and not whole):
                 return solved
             cuts += self._more_cuts(solved.x, effort, hard=patience > 0 or not cuts, deep=deep)
             if root:
@@ -286,7 +289,7 @@ class Search:
         last = 5
         if len(trail) <= last:
             return False
-        return trail[-1] - trail[-1 - last] < STALL * (self.price - trail[-1])
+        return trail[-1] - trail[-1 - last] < 0.01 * (self.price - trail[-1])
 
     def _round(self, point: Point, effort: Effort, shake: FloatArray | float = 1.0) -> None:
         """Make a tour from a fractional point, by prices that may be shaken a little."""
@@ -317,7 +320,7 @@ class Search:
             lower[column] = upper[column] = value
         self._program.bound(lower, upper)
         self._program.restart(node.basis)
-        solved = self._tighten(effort, deep=len(node.fixed) < 3)  # noqa: PLR2004
+        solved = self._tighten(effort)
         self.nodes += 1
         if self._near(solved.bound):
             self._lose(solved.bound)
