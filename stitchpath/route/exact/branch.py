@@ -31,8 +31,8 @@ CANDIDATES, PIVOTS = 8, 50
 # Seconds that finding cuts takes for each edge, by the cheap kinds and by the deep ones, and that
 # rounding to a tour takes.
 CHEAP, DEEP, TOUR = 3e-5, 1e-4, 2e-5
-# With so many cuts from halves the slower kinds are not looked for.
-ENOUGH = 20
+# With so many cuts from halves the slower kinds are not looked for: at first, and later.
+ENOUGH, FULL = 20, 1000
 # How many rounds of cuts that bring little are borne at a node of branching, and at the root.
 PATIENCE = 2, 10
 # How many tours are made from prices shaken at random, and what an edge costs in them that the
@@ -98,6 +98,7 @@ class Search:
         self._lower, self._upper = np.zeros(len(self._cost)), np.ones(len(self._cost))
         self._heap: list[_Node] = []
         self._rounded: Point | None = None
+        self._enough = ENOUGH
 
     @property
     def closed(self) -> bool:
@@ -110,10 +111,8 @@ class Search:
 
     def root(self, effort: Effort) -> None:
         """Cut off what can be before any branching."""
-        free = (
-            len(np.unique(self._cutter.node[np.concatenate([self.graph.tail, self.graph.head])]))
-            - self.graph.pieces
-        )
+        met = np.concatenate([self._cutter.node_tail, self._cutter.node_head])
+        free = len(np.unique(met)) - self.graph.pieces
         few = self.graph.pieces // 10
         solved = None
         if free < self.graph.pieces:
@@ -132,6 +131,16 @@ class Search:
                 self._widen(self._arcs.lanes)
                 self._program.add(self._arcs.direct())
                 solved = self._tighten(effort, root=True, deep=True)
+        self._plant(solved, effort)
+
+    def deepen(self, effort: Effort) -> None:
+        """Cut off more at the root, now that better tours show what is worth it."""
+        if self._heap and self._arcs is None:
+            self._heap, self._enough = [], FULL
+            self._plant(self._tighten(effort, root=True, deep=True), effort)
+
+    def _plant(self, solved: Solved, effort: Effort) -> None:
+        """Begin the tree of the search where the root ended."""
         if self._near(solved.bound):
             self._raise(solved.bound)
         else:
@@ -278,7 +287,7 @@ class Search:
         if deep:
             effort.spend(DEEP * self.graph.edges)
             cuts += self._halves.find(x, self._program.cuts)
-        if len(cuts) < ENOUGH:
+        if len(cuts) < self._enough:
             cuts += self._cutter.find_hidden(point)
             if deep:
                 cuts += tree_cuts(self._cutter, point) + path_cuts(self._cutter, point)

@@ -74,7 +74,7 @@ class _Web:
         return self.reachable(*self.ends[edge], self.price[edge], edge)
 
     def reachable(self, start: int, goal: int, price: float, edge: int = -1) -> bool:
-        """Tell whether a way past neither the hub nor an edge costs no more; the hub may be the goal."""
+        """Tell whether a way, not through the hub nor along an edge, costs no more than a price."""
         most = price * ROUNDED_UP
         queue = [(0.0, start)]
         done = {self.hub} - {goal}
