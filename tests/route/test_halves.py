@@ -7,6 +7,7 @@ import pytest
 from routes import LARGE, known_optima, made_up
 
 from stitchpath.route.effort import Effort
+from stitchpath.route.exact import halves as module
 from stitchpath.route.exact.branch import Search
 from stitchpath.route.exact.cuts import Cut, Cutter, Point
 from stitchpath.route.exact.halves import Halves
@@ -77,6 +78,16 @@ def test_half_of_each_of_two_ways_round_is_no_fault_and_cuts_that_cannot_be_halv
     assert not halves.find(x, cutter.first_cuts())  # half of one way round and half of the other
     for other in (Cut((0,), (0.5,), 0.5), Cut((), (), 0.0), Cut((0, 99), (1.0, 1.0), 1.0)):
         assert halves.find(x, [*cutter.first_cuts(), other]) == []
+
+
+def test_a_quilt_with_very_many_ways_is_not_held_up_by_a_table_too_large(monkeypatch):
+    graph = ring(3, odd=(0, 1))
+    cutter = Cutter(graph, np.zeros(0, dtype=np.int64))
+    points = np.random.default_rng(0).choice([0, 0.25, 0.5, 0.75, 1], (20, graph.edges))
+    for largest, seen in ((graph.edges, True), (graph.edges - 1, False)):
+        monkeypatch.setattr(module, "LARGEST", largest)
+        halves = Halves(cutter, graph.edges)
+        assert any(halves.find(x, cutter.first_cuts()) for x in points) == seen
 
 
 def root_bound(graph, halves):

@@ -25,6 +25,8 @@ __all__ = ["Halves"]
 LEAVING = 1.0
 # How many cuts to give at once at most, and how often to look for them while columns go.
 MOST, LOOKS = 30, 16
+# Past so many edges the table of bits takes more time and room than it is worth.
+LARGEST = 4000
 # How often to look, and by how much the order of the columns is shaken.
 TRIES, SHAKE = 3, 0.9
 
@@ -78,6 +80,8 @@ class Halves:
             Cuts that leave little at this point.
         """
         graph = self._graph
+        if graph.edges > LARGEST:
+            return []
         degree = np.bincount(graph.tail, x[: graph.edges], minlength=graph.vertices)
         degree += np.bincount(graph.head, x[: graph.edges], minlength=graph.vertices)
         value = np.concatenate([x[: self._columns], (degree - graph.odd) / 2])
