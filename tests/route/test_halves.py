@@ -112,6 +112,20 @@ def test_sums_of_halves_lift_the_bound_where_nothing_else_does():
     assert lifted >= 1
 
 
+def test_cutting_once_more_at_the_root_never_lowers_a_bound_nor_claims_too_much():
+    for number in LARGE[:12]:
+        best = known_optima()[number]
+        if np.isfinite(best):
+            graph = reduce(hub_graph(made_up(number))[0]).graph
+            search = Search(graph, complete(graph, steiner_tree(graph, graph.price)), 0.0)
+            search.root(Effort(0.05))  # cut short
+            before = search.bound
+            search.deepen(Effort(10))
+            search.branch(Effort(10))
+            search.vouch()
+            assert before <= search.bound <= best * (1 + 1e-6) + 1e-6
+
+
 def test_points_where_nothing_is_stitched_are_folded_away_while_that_leaves_no_more_ways():
     before = left = 0
     for number in LARGE:
