@@ -42,6 +42,7 @@ ROUTE = {
     "postman.py": BOUNDS,
     "exact/shrink.py": BOUNDS,
     "exact/linear_program.py": BOUNDS,
+    "exact/halves.py": "tests/route/test_halves.py",
     "exact/deeper_cuts.py": BOUNDS,
     "tjoin.py": BOUNDS,
     "twoends.py": BOUNDS,

@@ -31,7 +31,9 @@ PROVEN = 1e-6
 # bound, which lies near it on such tops.
 LARGE = 12_000
 # Which part of the effort goes to cuts, and which part of the rest to windows.
-ROOT, POLISH = 0.6, 0.9
+ROOT, POLISH = 0.6, 0.5
+# From so many edges on it is worth while to look for cuts once more before branching.
+WIDE = 400
 
 
 class UnreachableError(StitchpathError):
@@ -174,11 +176,19 @@ def _join(graph: HubGraph) -> Join:
 def _search(search: Search, effort: Effort) -> None:
     """Prove a tour the best, or else improve it as long as the effort lasts."""
     search.root(effort.part(ROOT))
+    _polish(search, effort)
+    if search.graph.edges > WIDE:
+        search.deepen(effort.part(ROOT))
+        _polish(search, effort)
+    search.branch(effort)
+    search.vouch()
+
+
+def _polish(search: Search, effort: Effort) -> None:
+    """Look for better tours near where the linear program stands, and near the best so far."""
     search.shake(effort)
     if not search.closed:
         polish(search.graph, search.passes, effort=effort.part(POLISH), take=search.take)
-    search.branch(effort)
-    search.vouch()
 
 
 def hub_graph(problem: Problem) -> tuple[HubGraph, IntArray]:

@@ -13,6 +13,7 @@ from stitchpath.route.effort import Effort
 from stitchpath.route.exact.arcs import Arcs
 from stitchpath.route.exact.cuts import WHOLE, Cut, Cutter, Point
 from stitchpath.route.exact.deeper_cuts import path_cuts, tree_cuts
+from stitchpath.route.exact.halves import Halves
 from stitchpath.route.exact.linear_program import Relaxation, Solved
 from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, double_edges, improve, steiner_tree
@@ -30,6 +31,10 @@ CANDIDATES, PIVOTS = 8, 50
 # Seconds that finding cuts takes for each edge, by the cheap kinds and by the deep ones, and that
 # rounding to a tour takes.
 CHEAP, DEEP, TOUR = 3e-5, 1e-4, 2e-5
+# With so many cuts from halves the slower kinds are not looked for: at first, and later.
+ENOUGH, FULL = 20, 1000
+# How many rounds of cuts that bring little are borne at a node of branching, and at the root.
+PATIENCE = 2, 10
 # How many tours are made from prices shaken at random, and what an edge costs in them that the
 # program takes whole.
 SHAKES, LEAST = 20, 0.02
@@ -85,6 +90,7 @@ class Search:
         self._cutter = Cutter(graph, self._pairs)
         self._arcs: Arcs | None = None
         self._cost = np.concatenate([graph.price, 2 * graph.price[self._pairs]])
+        self._halves = Halves(self._cutter, len(self._cost))
         self._program = Relaxation(self._cost)
         self._program.add(self._cutter.first_cuts())
         self._step = _common_step(graph.price)
@@ -92,6 +98,7 @@ class Search:
         self._lower, self._upper = np.zeros(len(self._cost)), np.ones(len(self._cost))
         self._heap: list[_Node] = []
         self._rounded: Point | None = None
+        self._enough = ENOUGH
 
     @property
     def closed(self) -> bool:
@@ -104,12 +111,18 @@ class Search:
 
     def root(self, effort: Effort) -> None:
         """Cut off what can be before any branching."""
-        graph = self.graph
+        met = np.concatenate([self._cutter.node_tail, self._cutter.node_head])
+        free = len(np.unique(met)) - self.graph.pieces
+        few = self.graph.pieces // 10
         solved = None
-        if self._cutter.nodes - graph.pieces < graph.pieces:
+        if free < self.graph.pieces:
             # Where most is required the arcs are seldom needed.
             solved = self._tighten(effort, root=True)
-        if solved is None or not self._done(solved, effort):
+            if not self._done(solved, effort) and free <= few:
+                self._rounded = self._point(solved.x)
+                self.shake(effort)
+                solved = self._tighten(effort, root=True, deep=True)
+        if solved is None or (free > few and not self._done(solved, effort)):
             self._arcs = Arcs(self._cutter, len(self._cost))
             self._widen(self._arcs.lanes)
             self._program.add(self._arcs.first_cuts())
@@ -118,6 +131,16 @@ class Search:
                 self._widen(self._arcs.lanes)
                 self._program.add(self._arcs.direct())
                 solved = self._tighten(effort, root=True, deep=True)
+        self._plant(solved, effort)
+
+    def deepen(self, effort: Effort) -> None:
+        """Cut off more at the root, now that better tours show what is worth it."""
+        if self._heap and self._arcs is None:
+            self._heap, self._enough = [], FULL
+            self._plant(self._tighten(effort, root=True, deep=True), effort)
+
+    def _plant(self, solved: Solved, effort: Effort) -> None:
+        """Begin the tree of the search where the root ended."""
         if self._near(solved.bound):
             self._raise(solved.bound)
         else:
@@ -247,7 +270,7 @@ class Search:
                 return solved
             trail.append(solved.value)
             patience = patience + 1 if self._stalled(trail) else 0
-            if effort.late or (patience > (6 if root else 2) and not whole):
+            if effort.late or (patience > PATIENCE[root] and not whole):
                 return solved
             cuts += self._more_cuts(solved.x, effort, hard=patience > 0 or not cuts, deep=deep)
             if root:
@@ -258,11 +281,15 @@ class Search:
     def _more_cuts(self, x: FloatArray, effort: Effort, *, hard: bool, deep: bool) -> list[Cut]:
         """Find cuts beyond the simplest; the hard ones take longer."""
         cuts = self._arcs.find(x) if self._arcs else []
-        if hard:
-            point = self._point(x)
+        if not hard:
+            return cuts
+        point = self._point(x)
+        if deep:
+            effort.spend(DEEP * self.graph.edges)
+            cuts += self._halves.find(x, self._program.cuts)
+        if len(cuts) < self._enough:
             cuts += self._cutter.find_hidden(point)
             if deep:
-                effort.spend(DEEP * self.graph.edges)
                 cuts += tree_cuts(self._cutter, point) + path_cuts(self._cutter, point)
         return cuts
 
@@ -302,7 +329,7 @@ class Search:
             lower[column] = upper[column] = value
         self._program.bound(lower, upper)
         self._program.restart(node.basis)
-        solved = self._tighten(effort, deep=len(node.fixed) < 3)  # noqa: PLR2004
+        solved = self._tighten(effort)
         self.nodes += 1
         if self._near(solved.bound):
             self._lose(solved.bound)

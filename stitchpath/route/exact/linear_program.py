@@ -109,6 +109,11 @@ class Relaxation:
             self._idle = np.concatenate([self._idle, np.zeros(len(fresh), dtype=np.int64)])
         return len(fresh)
 
+    @property
+    def cuts(self) -> list[Cut]:
+        """The cuts in the program."""
+        return self._rows
+
     def slack(self, x: FloatArray) -> float:
         """Give what a point leaves of the cut it keeps to least; negative if it breaks one.
 

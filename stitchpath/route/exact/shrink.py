@@ -1,7 +1,7 @@
 """Shrink a postman problem before it is solved exactly, without losing the best tour."""
 
 from dataclasses import dataclass
-from heapq import heappop, heappush
+from heapq import heapify, heappop, heappush
 from math import inf
 
 import numpy as np
@@ -74,10 +74,10 @@ class _Web:
         return self.reachable(*self.ends[edge], self.price[edge], edge)
 
     def reachable(self, start: int, goal: int, price: float, edge: int = -1) -> bool:
-        """Tell whether some way past neither the hub nor an edge costs no more than a price."""
+        """Tell whether a way, not through the hub nor along an edge, costs no more than a price."""
         most = price * ROUNDED_UP
         queue = [(0.0, start)]
-        done = {self.hub}
+        done = {self.hub} - {goal}
         while queue:
             away, here = heappop(queue)
             if here == goal:
@@ -220,28 +220,55 @@ def _quiet(web: _Web, here: int, piece: list[int], odd: list[bool]) -> bool:
 def _fold(web: _Web, graph: HubGraph) -> None:
     """Take out quiet points where that leaves no more edges than before.
 
-    An even number of passes meets there, so they pair up: each pair becomes one edge. Where a
-    piece hangs together anyway nothing else depends on the point; elsewhere that is so where no
-    more than two edges meet. A dead end just goes.
+    An even number of passes meets there, so a tour pairs them up as it goes through: each pair
+    becomes one edge, and the tour hangs together as before. A dead end just goes.
     """
     piece: list[int] = graph.piece.tolist()
     odd: list[bool] = graph.odd.tolist()
+    _fold_free(web, piece)
     todo = [v for v in range(len(web.near)) if _foldable(web, v, piece, odd)][::-1]
     while todo:
         here = todo.pop()
         around = sorted(web.near[here].items())
         if not around or not _foldable(web, here, piece, odd):
             continue
-        for _, edge in around:
-            web.remove(edge)
-        added = _paired(web, around)
-        if len(added) > len(around):  # as before; what the pairs replaced had a way round
-            for a, b in added:
-                web.remove(web.near[a][b])
-            for there, edge in around:
-                web.near[here][there] = web.near[there][here] = edge
-        else:
+        if _replace(web, here, len(around)) is not None:
             todo += [v for v, _ in around[::-1]]
+
+
+def _fold_free(web: _Web, piece: list[int]) -> None:
+    """Take out points where nothing is required, while that leaves no more edges in all.
+
+    What the linear program says of such points is weak. Those with the fewest edges go first, which
+    makes room for others.
+    """
+    room = 0
+    heap = [(len(web.near[v]), v) for v, number in enumerate(piece) if number < 0 and v != web.hub]
+    heapify(heap)
+    while heap:
+        edges, here = heappop(heap)
+        if edges != len(web.near[here]):
+            heappush(heap, (len(web.near[here]), here))
+        elif edges:
+            room -= _replace(web, here, edges + room) or 0
+
+
+def _replace(web: _Web, here: int, most: int) -> int | None:
+    """Put an edge for each two edges at a point in their place, if that makes not too many.
+
+    Gives how many edges more there are, or None if all stays as it was.
+    """
+    around = sorted(web.near[here].items())
+    for _, edge in around:
+        web.remove(edge)
+    added = _paired(web, around)
+    if len(added) <= most:
+        return len(added) - len(around)
+    for a, b in added:  # as before; what the pairs replaced had a way round
+        web.remove(web.near[a][b])
+    for there, edge in around:
+        web.near[here][there] = web.near[there][here] = edge
+    return None
 
 
 def _foldable(web: _Web, here: int, piece: list[int], odd: list[bool]) -> bool:
