@@ -148,7 +148,7 @@ def build_networks(
             key,
             lines,
             groups[key],
-            ways[key] if _may_travel(design, lines[groups[key][0]], ditch=key in ditch) else (),
+            ways[key] if _may_travel(design, lines[groups[key][0]], ditch=key in ditch) else None,
             top.outline,
             terms,
             levels,
@@ -197,7 +197,7 @@ def build_network(
     key: tuple[int, str],
     lines: Sequence[Line],
     members: Sequence[int],
-    ways: Sequence[SeamBit],
+    ways: Sequence[SeamBit] | None,
     outline: Polygon | None,
     terms: Terms,
     levels: Sequence[Level] = (),
@@ -211,7 +211,7 @@ def build_network(
     lines, members
         Lines, noded, and which of them are to be stitched.
     ways
-        Seams to travel along, noded with the lines.
+        Seams to travel along, noded with the lines; None where no thread may travel along seams.
     outline
         The finished edge; None where there is none, and all is inside.
     terms
@@ -222,9 +222,11 @@ def build_network(
     edges = _Edges([], [], [], [])
     for i in members:
         edges.add(lines[i].points, None, i, lines[i].seam)
-    for way in ways:
+    for way in ways or ():
         edges.add(way.points, "seam", seam=way.seam)
-    if _with_several_feet(members, terms):  # back along a ditch with whichever foot is on
+    if ways is not None and _with_several_feet(
+        members, terms
+    ):  # back along a ditch with whichever foot is on
         for line in (lines[i] for i in members):
             if line.kind == "ditch" and line.seam >= 0:
                 edges.add(line.points, "seam", seam=line.seam)

@@ -209,18 +209,19 @@ RING = '[[layout.borders]]\nwidth = 5\nfabric = "sea"\n'
 SPARSE = '[lines]\nditch = "blocks"\n'
 NONE = '[lines]\nditch = "none"\ninclude = [["squares.r1c1", "squares.r1c2"]]\n'
 HUNG = '[[fills]]\nregion = "A1"\nstyle = "parallel"\nspacing = 4\n'
+FREE = '[route]\norder = "free"\n'  # many lines: soon proven in any order
 CURED = {
-    "one plain block": ('rows = ["plain fine"]', "", "4 in", ["A1"]),
+    "one plain block": ('rows = ["plain fine"]', FREE, "4 in", ["A1"]),
     "two alike": ('rows = ["plain squares plain"]', "", "4 in", ["plain"]),
     "ground that runs together": (LAID, NONE, "5 in", ["rest"]),
     "blocks and a border": (LAID + RING, SPARSE, "4 in", ["plain", "border 1"]),
     "a seam in each": ('rows = ["squares squares"]', SPARSE, "4 in", []),
     "seams in many": ('rows = ["squares*4", "squares*4"]', SPARSE, "5 in", []),
-    "a fill too open": ('rows = ["plain fine"]', HUNG, "2 in", []),
+    "a fill too open": ('rows = ["plain fine"]', HUNG + FREE, "2 in", []),
     "on point": ('rows = ["plain plain"]\non_point = true\nsetting = "sea"', "", "4 in", ["plain"]),
     "sides of a border": (
         'rows = ["fine fine"]\n' + RING,
-        "",
+        FREE,
         "3 in",
         ["border 1 top", "border 1 bottom"],
     ),
@@ -291,13 +292,13 @@ def test_no_meander_is_drawn_over_wide_ground_to_find_a_cure(blocks, tried, monk
 SASHED = 'sashing = { width = 2, fabric = "sea", cornerstone = "coral" }\n'
 
 
-def test_no_figure_is_said_of_a_cure_where_the_route_is_not_proven(monkeypatch):
+def test_no_figure_is_said_of_a_cure_that_would_take_long_to_plan(monkeypatch):
     two = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 2\n' + SASHED)
     corners = (
         two + '[lines]\nditch = "feature"\nfeature = ["coral"]\n[batting]\ndistance = "5 in"\n'
     )
     assert "of thread and" in checks(corners)[0].message
-    monkeypatch.setattr("stitchpath.plan._BRIEF", 0.0)
+    monkeypatch.setattr("stitchpath.plan._SOON", 4)
     (said,) = checks(corners)
     assert "Cheapest cure: fill it" in said.message
     assert "of thread" not in said.message

@@ -394,8 +394,8 @@ def long_search(tmp_path_factory):
     folder = tmp_path_factory.mktemp("long")
     design = folder / "star.toml"
     text = (DESIGNS / "star-lap-quilt.toml").read_text()
-    assert 'anchor = "mixed"' in text
-    design.write_text(text.replace('anchor = "mixed"', 'anchor = "first"'))
+    assert 'order = "taught"' in text
+    design.write_text(text.replace('order = "taught"', 'anchor = "first"') + "[prices]\n")
     save_plan(make_plan(load_design(design), time_limit=0.01), folder / "out", ("svg",))
     return design
 

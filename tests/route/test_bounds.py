@@ -214,7 +214,7 @@ def test_a_wrong_bound_is_one_sentence_that_asks_for_the_design_and_nothing_is_w
     design.write_text(
         'name = "Squares"\nfabrics = { sand = "#e7d5b0", sea = "#2f6f9f" }\n'
         "[blocks.squares]\nsize = 6\ngrid = ['sand sea', 'sea sand']\n"
-        '[layout]\nrows = ["squares"]\n'
+        '[layout]\nrows = ["squares"]\n[prices]\n'
     )
     monkeypatch.setattr("sys.argv", ["stitchpath", "plan", str(design), "-o", str(tmp_path / "x")])
     with pytest.raises(SystemExit) as stop:

@@ -52,7 +52,8 @@ def test_what_anchoring_first_costs_is_told():
 def test_large_tops_anchor_first_and_small_ones_mix():
     large = FOUR.replace("size = 6", "size = 21")
     assert planned(FOUR + routed_by(order="free")).anchoring is None
-    assert planned(large + routed_by(order="free")).anchoring is not None
+    assert planned(large + '[machine]\nfoot = "free-motion"\n').anchoring is not None
+    assert planned(large + routed_by(order="free")).anchoring is None
     assert planned(large).anchoring is None  # in the order that is taught they come first anyway
 
 

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.alike import Lay, same_way
 from stitchpath.route.passages.bound import prove
@@ -17,9 +19,9 @@ from stitchpath.typing import IntArray
 
 __all__ = ["Asked", "Found", "find"]
 
-_UPSETS = 10  # for each line
-_FREELY = 4  # and so many where the order is only compared
-_PROOF = 0.5  # which part of the effort goes to the proof
+_UPSETS = 6  # for each line
+_PROOF = 0.3  # which part of the effort goes to the proof
+_TOURS = 0.5  # and which to tours
 _ORDERED = 0.15  # and which where an order is asked
 _MET = 1e-9  # share of the cost: a bound so near is met
 
@@ -88,7 +90,9 @@ def find(
         None where some line can be part of no run.
     """
     search = _Search(problem, effort, asked or Asked(), progress or _silent)
-    return search.freely() if search.asked.phase is None else search.in_order(search.asked.phase)
+    phase = search.asked.phase
+    in_order = phase is not None and phase.max(initial=0) > phase.min(initial=0)
+    return search.in_order(phase) if phase is not None and in_order else search.freely()
 
 
 def _silent(_: float, __: float) -> None:
@@ -126,23 +130,42 @@ class _Search:
         return Found(trips, cost, bound, cost)
 
     def in_order(self, phase: IntArray) -> Found | None:
-        """Find runs that keep to an order of phases."""
+        """Find runs that keep to an order of phases, from nothing and from those in any order."""
         problem, when = self.problem, phase.tolist()
+        free = self.freely()
+        if free is None:
+            return None
         links = links_of(problem, when, self.asked.held)
         bound = bound_in_order(problem, phase, self.effort.part(_ORDERED))
-        order = self._improved(links, first_order(links, when), _UPSETS, bound, when)
-        if not _whole(links, order):
+        bound = max(bound, free.bound)
+        starts = [first_order(links, when), self._sorted(free.trips, phase)]
+        orders = [self._improved(links, start, _UPSETS, bound, when) for start in starts]
+        orders = [order for order in orders if _whole(links, order)]
+        if not orders:
             return None
-        lay = self.asked.lay
-        if lay is not None and keeps_order([when[slot // 2] for slot in order]):
-            order = same_way(problem, links, lay, order, when)
-        trips = walked(problem, links, order)
-        cost = cost_of(problem, trips)
+        lay, found = self.asked.lay, []
+        for order in orders:
+            if lay is not None and keeps_order([when[slot // 2] for slot in order]):
+                order = same_way(problem, links, lay, order, when)  # noqa: PLW2901
+            found.append(walked(problem, links, order))
+        trips = min(found, key=self._cost)
+        cost = self._cost(trips)
         self.tell(cost, bound)
-        links = links_of(problem, held=self.asked.held)
-        order = self._improved(links, order, _FREELY, 0.0)
-        free = cost_of(problem, walked(problem, links, order)) if _whole(links, order) else cost
-        return Found(trips, cost, bound, min(free, cost))
+        return Found(trips, cost, bound, min(free.cost, cost))
+
+    def _sorted(self, trips: list[Trip], phase: IntArray) -> list[int]:
+        """Take the lines of some runs phase by phase, otherwise as they come."""
+        edges = np.flatnonzero(self.problem.required)
+        number = np.full(len(self.problem.tail), -1)
+        number[edges] = np.arange(len(edges))
+        passed = np.concatenate([trip.edges for trip in trips])
+        ahead = np.concatenate([trip.forward for trip in trips])
+        lines = number[passed]
+        _, first = np.unique(lines, return_index=True)
+        first = np.sort(first[lines[first] >= 0])
+        first = first[np.argsort(phase[lines[first]], kind="stable")]
+        come = 2 * lines[first] + ~ahead[first]
+        return np.stack([come, come ^ 1], axis=1).reshape(-1).tolist()
 
     def _cost(self, trips: list[Trip]) -> float:
         return cost_of(self.problem, trips)
@@ -165,7 +188,7 @@ class _Search:
         once = float(self.problem.first[self.problem.required].sum())
         tour = Tour(links, order, phase)
         tour.improve(
-            self.effort.part(_PROOF), upsets=upsets * len(links.edges), enough=bound - once
+            self.effort.part(_TOURS), upsets=upsets * len(links.edges), enough=bound - once
         )
         return tour.slots()
 
