@@ -70,6 +70,8 @@ def lower_bound(problem: Passages, effort: Effort) -> float:
         In the unit of the prices; 0 if the effort is not enough for anything, inf if a required
         edge can be part of no run.
     """
+    if not problem.required.any():
+        return 0.0
     search = Search(problem)
     search.root(effort)
     return search.bound
@@ -98,6 +100,8 @@ def prove(problem: Passages, effort: Effort, *, cost: float = np.inf) -> Proved:
     InternalError
         If the bound lies above `cost` by more than rounding: then one of the two is wrong.
     """
+    if not problem.required.any():
+        return Proved(0.0, [])
     search = Search(problem, cost)
     search.root(effort)
     search.branch(effort)
@@ -277,7 +281,8 @@ class Search:
         """Choose the column to part by: try the likeliest for a few pivots each."""
         part = solved.x - np.floor(solved.x)
         part = np.minimum(part, 1 - part)
-        order = np.argsort(-part * (1 + self.model.price / self.model.price.max()), kind="stable")
+        weight = 1 + self.model.price / max(float(self.model.price.max()), WHOLE)
+        order = np.argsort(-part * weight, kind="stable")
         basis = self.program.basis()
         best, column, values = -np.inf, int(order[0]), (solved.value, solved.value)
         for candidate in order[:CANDIDATES][part[order[:CANDIDATES]] > WHOLE].tolist():

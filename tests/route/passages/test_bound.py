@@ -1,5 +1,6 @@
 """The bound of a route whose passages cost something, held against trying everything."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -8,7 +9,7 @@ from passages import by_integer_program, cheapest, made_up
 
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.route.effort import Effort
-from stitchpath.route.passages.bound import Search, lower_bound, prove
+from stitchpath.route.passages.bound import Proved, Search, lower_bound, prove
 from stitchpath.route.passages.problem import cost_of
 from stitchpath.route.postman import Problem, solve
 
@@ -132,6 +133,12 @@ def test_no_effort_gives_a_bound_that_is_true_though_low():
         problem = made_up(number, large=True)
         assert 0 <= lower_bound(problem, Effort(0.0)) <= least_of_many(number) * (1 + 1e-9)
         assert prove(problem, Effort(0.0)).bound <= least_of_many(number) * (1 + 1e-9)
+
+
+def test_a_top_without_lines_costs_nothing():
+    problem = replace(made_up(0), required=np.zeros_like(made_up(0).required))
+    assert lower_bound(problem, Effort(1)) == 0
+    assert prove(problem, Effort(1)) == Proved(0.0, [])
 
 
 def test_where_no_passage_costs_anything_the_proof_is_that_of_the_postman():
