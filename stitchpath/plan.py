@@ -64,7 +64,7 @@ __all__ = [
 _FORMAT = "stitchpath-plan/1"
 _LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams come first
 _SECONDS = 10.0  # for the proofs, counted in work
-_SOON = 700  # lines: a cure of a quilt with more is not planned to say what it takes
+_SOON = 300  # lines: a cure of a quilt with more is not planned to say what it takes
 _PIXELS = (1, 10, 50)  # µm: how finely lines are noded; more coarsely where a plan does not hold
 
 _T = TypeVar("_T")

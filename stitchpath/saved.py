@@ -71,7 +71,7 @@ def load_plan(path: str | Path) -> SavedPlan:
     >>> import stitchpath
     >>> saved = stitchpath.load_plan("exports/harbour-runner.plan.json")
     >>> saved.name, saved.proof.optimal
-    ('Harbour runner', True)
+    ('Harbour runner', False)
     """
     path = Path(path)
     try:

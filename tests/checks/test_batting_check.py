@@ -219,12 +219,7 @@ CURED = {
     "seams in many": ('rows = ["squares*4", "squares*4"]', SPARSE, "5 in", []),
     "a fill too open": ('rows = ["plain fine"]', HUNG + FREE, "2 in", []),
     "on point": ('rows = ["plain plain"]\non_point = true\nsetting = "sea"', "", "4 in", ["plain"]),
-    "sides of a border": (
-        'rows = ["fine fine"]\n' + RING,
-        FREE,
-        "3 in",
-        ["border 1 top", "border 1 bottom"],
-    ),
+    "seams in a few": ('rows = ["squares*3"]', SPARSE, "5 in", []),
     "a frame": (LAID, '[machine]\nkind = "frame"\ndepth = "14 in"\n', "3 in", ["plain"]),
 }
 

@@ -64,7 +64,7 @@ def check_all(plan, depth):
 @given(layouts(), st.integers(30, 500))
 def test_any_quilt_is_stitched_whole_and_each_run_lies_within_what_the_frame_can_reach(text, depth):
     try:
-        plan = planned(text + FRAME.format(f'"{depth} mm"'), time_limit=60)
+        plan = planned(text + FRAME.format(f'"{depth} mm"'), time_limit=2)
     except StitchpathError as error:
         assert "nothing to stitch" in str(error)  # noqa: PT017 - a top of one fabric has no feature
         return
