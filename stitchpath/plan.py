@@ -278,7 +278,7 @@ def make_plan(
         now = now or _silent
         looked, plan = _make_plan(design, looked, time_limit, progress, now)
         now("looking for what could go wrong")
-        extra = _extra(looked) if cures else None
+        extra = _extra(looked, plan if time_limit == _SECONDS else None) if cures else None
         found = check_plan(looked, plan.proof, extra)
         rolls = check_throat(_named(looked, plan.rolls), design.machine.throat, plan.top.unit)
         return replace(plan, checks=(*found, *rolls))
@@ -571,13 +571,13 @@ def _takes(plan: Plan) -> Taken:
     return thread, float(sum(spent.total for spent in plan.times))
 
 
-def _extra(looked: Survey) -> Callable[[Survey], Taken | None]:
+def _extra(looked: Survey, plan: Plan | None = None) -> Callable[[Survey], Taken | None]:
     """Give what plans a design with a cure and says what it takes beyond the design.
 
     Where that takes long, it is left out. The design is planned for it where there is something to
     cure, so check and plan say the same.
     """
-    base: list[Plan] = []
+    base = [] if plan is None else [plan]
 
     def extra(cured: Survey) -> Taken | None:
         if len(cured.lines) > _SOON:

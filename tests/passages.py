@@ -58,7 +58,7 @@ def _passing(rng, at, tail, head, free):
     angle = np.stack([one, one + 180], axis=1).reshape(-1)
     loops = np.repeat(tail == head, 2)
     angle[loops] = rng.uniform(-180, 180, loops.sum())
-    feet = rng.integers(-1, 2, m) if rng.random() < 0.5 else np.zeros(m, dtype=np.int64)
+    feet = rng.integers(0, 2, m) if rng.random() < 0.5 else np.zeros(m, dtype=np.int64)
     area = rng.integers(0, 3, m) if rng.random() < 0.7 else np.zeros(m, dtype=np.int64)
     price = 0.0 if free else 1.0
     stop, half = price * rng.uniform(0, 8, 2), price * rng.uniform(0, 20, (2, n))

@@ -32,6 +32,29 @@ grid = ['sand sea', 'sea sand']
 rows = ["squares"]
 """
 
+WALL = """
+name = "Five stars"
+unit = "in"
+[fabrics]
+foam = "#f2ede0"
+navy = "#23405e"
+mist = "#b9ced6"
+[blocks.star]
+library = "sawtooth star"
+size = 6
+fabrics = { star = "navy", ground = "foam" }
+[blocks.plain]
+size = 6
+grid = ["foam"]
+[layout]
+rows = ["star plain star", "plain star plain", "star plain star"]
+sashing = { width = "1 1/4 in", fabric = "mist", cornerstone = "navy", around = true }
+[lines]
+ditch = "all"
+[batting]
+margin = "2 in"
+"""
+
 STARFISH = """
 name = "Starfish"
 [fabrics]

@@ -11,7 +11,7 @@ from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE, turn_angle
 from stitchpath.hands.areas import Areas, areas_of
 from stitchpath.hands.feet import ANY_FOOT, FEET, foot_of
 from stitchpath.hands.pace import KINDS, Pace, pace_of
-from stitchpath.hands.turning import Bulk, half_turn_seconds, loft_of
+from stitchpath.hands.turning import Bulk, half_turn_seconds, loft_of, pivot_seconds
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
 from stitchpath.typing import FloatArray, IntArray, Where
@@ -95,11 +95,7 @@ class Tariff:
         found = np.flatnonzero(turn > PIVOT + PIVOT_NOISE)
         seconds = np.zeros(len(turn))
         half = self.half_turn(points[found])
-        stop, at = self.stop, np.arange(len(found))
-        for feet in (one[found], other[found]):
-            known = np.maximum(feet, 0)
-            cost = stop[known] + half[known, at] * turn[found] / 180.0
-            seconds[found] = np.maximum(seconds[found], np.where(feet == ANY_FOOT, 0.0, cost))
+        seconds[found] = pivot_seconds(turn[found], one[found], other[found], self.stop, half)
         return seconds
 
     def corners(self, paths: Sequence[FloatArray], foot: IntArray) -> FloatArray:

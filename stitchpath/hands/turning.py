@@ -7,10 +7,18 @@ import numpy as np
 
 from stitchpath.design.battings import UNNAMED, thickness_through
 from stitchpath.design.model import Design
+from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE
 from stitchpath.hands.pace import Pace
-from stitchpath.typing import FloatArray
+from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["Bulk", "half_turn_seconds", "loft_of", "roll_thickness", "thickness_of"]
+__all__ = [
+    "Bulk",
+    "half_turn_seconds",
+    "loft_of",
+    "pivot_seconds",
+    "roll_thickness",
+    "thickness_of",
+]
 
 _METRE = 1000.0
 _ROLL = 100.0  # mm
@@ -114,3 +122,40 @@ def half_turn_seconds(pace: Pace, bulk: Bulk, points: FloatArray) -> FloatArray:
     """
     roll = roll_thickness(bulk.farthest(points), bulk.thickness)
     return np.asarray(pace.turn_size * bulk.diagonal / _METRE + pace.turn_roll * roll / _ROLL)
+
+
+def pivot_seconds(
+    turn: FloatArray, one: IntArray, other: IntArray, stop: FloatArray, half: FloatArray
+) -> FloatArray:
+    """How long turns take where a line is left for the next: the longer of the two feet's.
+
+    Parameters
+    ----------
+    turn
+        Degrees, 0 to 180, shape (n,); nan for no turn.
+    one, other
+        The feet before and after, shape (n,); below 0 where any foot will do.
+    stop
+        By foot, what any pivot takes, s, shape (feet,).
+    half
+        By foot, what half a turn takes beside that at each of those places, s, shape (feet, n).
+
+    Returns
+    -------
+    FloatArray
+        Seconds, shape (n,); nothing for turns of up to 30 degrees.
+
+    Examples
+    --------
+    A right angle with a stop of 2 s and 8 s for half a turn, and one with any foot:
+
+    >>> feet = np.array([0, -1])
+    >>> pivot_seconds(np.array([90.0, 90.0]), feet, feet, np.array([2.0]), np.full((1, 2), 8.0))
+    array([6., 0.])
+    """
+    at, seconds = np.arange(len(turn)), np.zeros(len(turn))
+    for feet in (one, other):
+        known = np.maximum(feet, 0)
+        cost = stop[known] + half[known, at] * turn / 180.0
+        seconds = np.maximum(seconds, np.where(feet < 0, 0.0, cost))
+    return np.where(turn > PIVOT + PIVOT_NOISE, seconds, 0.0)

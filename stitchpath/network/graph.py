@@ -15,6 +15,7 @@ from stitchpath.design.model import Design, Prices
 from stitchpath.geometry.polylines import distances, on_grid, path_lengths
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
 from stitchpath.hands.areas import GROUND
+from stitchpath.hands.feet import ANY_FOOT
 from stitchpath.hands.tariff import Tariff, tariff_of
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
@@ -185,12 +186,30 @@ class _Edges:
     line: list[int]
     seam: list[int]
     along: list[Along | None]
+    on: list[int]  # the foot that is on, for ways where there are several
 
-    def add(self, path: FloatArray, along: Along | None, line: int = -1, seam: int = -1) -> None:
+    def add(
+        self,
+        path: FloatArray,
+        along: Along | None,
+        line: int = -1,
+        seam: int = -1,
+        on: int = ANY_FOOT,
+    ) -> None:
         self.paths.append(path)
         self.seam.append(seam)
         self.along.append(along)
         self.line.append(line)
+        self.on.append(on)
+
+    def carry(self, feet: Sequence[int]) -> None:
+        """Let every way stand once for each foot: she goes along it with the one that is on."""
+        ways = [k for k, line in enumerate(self.line) if line < 0]
+        for k in ways:
+            self.on[k] = feet[0]
+        for foot in feet[1:]:
+            for k in ways:
+                self.add(self.paths[k], self.along[k], seam=self.seam[k], on=foot)
 
 
 def build_network(
@@ -219,14 +238,14 @@ def build_network(
     levels
         Where ways in the margin are cut.
     """
-    edges = _Edges([], [], [], [])
+    edges = _Edges([], [], [], [], [])
+    feet = _several_feet(members, terms)
     for i in members:
         edges.add(lines[i].points, None, i, lines[i].seam)
     for way in ways or ():
         edges.add(way.points, "seam", seam=way.seam)
-    if ways is not None and _with_several_feet(
-        members, terms
-    ):  # back along a ditch with whichever foot is on
+    if ways is not None and feet and terms.retrace != "never":
+        # back along a ditch with whichever foot is on
         for line in (lines[i] for i in members):
             if line.kind == "ditch" and line.seam >= 0:
                 edges.add(line.points, "seam", seam=line.seam)
@@ -238,14 +257,15 @@ def build_network(
             _add_margin(edges, outline, points[on_edge], terms.margin, levels)
         else:
             _add_ring(edges, np.array(outline.exterior.coords), points[on_edge], "edge", levels)
+    if feet:
+        edges.carry(feet)
     return _assemble(key, lines, edges, outline, terms)
 
 
-def _with_several_feet(members: Sequence[int], terms: Terms) -> bool:
-    """Whether lines that may be gone over again are stitched with one foot and another."""
-    if terms.tariff is None or terms.retrace == "never":
-        return False
-    return len(set(terms.tariff.foot[list(members)].tolist())) > 1
+def _several_feet(members: Sequence[int], terms: Terms) -> list[int]:
+    """Give the feet that stitch the lines, where there are several; else none."""
+    feet = [] if terms.tariff is None else np.unique(terms.tariff.foot[list(members)]).tolist()
+    return feet if len(feet) > 1 else []
 
 
 def _may_travel(design: Design, line: Line, *, ditch: bool) -> bool:
@@ -331,7 +351,8 @@ def _assemble(
         costs, foot = price_by_time(
             laid, lines, terms.tariff, terms.retrace, (where, on_piece, key)
         )
-        passing = passing_by_time(laid, foot, points, terms.tariff)
+        on = np.where(line >= 0, foot, np.array(edges.on, dtype=np.int64))
+        passing = passing_by_time(laid, (foot, on), points, terms.tariff)
     return Network(
         stage=key[0],
         thread=key[1],

@@ -99,6 +99,7 @@ def _passing(passing: Passing, edges: list[int], vertices: IntArray) -> Passing:
         passing,
         area=passing.area[edges],
         foot=passing.foot[edges],
+        on=passing.carried[edges],
         angle=passing.angle.reshape(-1, 2)[edges].reshape(-1),
         half_turn=passing.half_turn[:, vertices],
     )

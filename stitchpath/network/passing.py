@@ -4,8 +4,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE
 from stitchpath.hands.areas import GROUND
+from stitchpath.hands.turning import pivot_seconds
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Passing"]
@@ -33,6 +33,10 @@ class Passing:
         What coming to an area costs, going away from it included.
     change
         What a change of foot costs.
+    on
+        Number of the foot that is on as each edge is walked, shape (m,): its own, or on a way the
+        one that was put on for the last line; -1 where that counts for nothing. Ways stand once
+        for each foot where there are several. Left out: as `foot`.
     """
 
     area: IntArray
@@ -42,6 +46,12 @@ class Passing:
     half_turn: FloatArray
     visit: float
     change: float
+    on: IntArray | None = None
+
+    @property
+    def carried(self) -> IntArray:
+        """Which foot is on as each edge is walked, shape (m,)."""
+        return self.foot if self.on is None else self.on
 
     @property
     def free(self) -> bool:
@@ -50,7 +60,7 @@ class Passing:
         return not (
             turns
             or (self.visit and (self.area != GROUND).any())
-            or (self.change and len(set(self.foot[self.foot >= 0].tolist())) > 1)
+            or (self.change and len(set(self.carried[self.carried >= 0].tolist())) > 1)
         )
 
     def price(self, a: IntArray, b: IntArray, vertex: IntArray) -> FloatArray:
@@ -66,20 +76,35 @@ class Passing:
         ndarray
             Shape (k,).
         """
-        gap = np.abs(self.angle[a] - self.angle[b]) % 360.0
-        turn = np.nan_to_num(180.0 - np.minimum(gap, 360.0 - gap), nan=0.0)
         one, other = self.foot[a // 2], self.foot[b // 2]
-        turned = np.maximum(self._turn(one, vertex, turn), self._turn(other, vertex, turn))
-        price = np.where(turn > PIVOT + PIVOT_NOISE, turned, 0.0)
+        turned = pivot_seconds(self.turn(a, b), one, other, self.stop, self.half_turn[:, vertex])
         here, there = self.area[a // 2], self.area[b // 2]
         border = (here != there) * ((here != GROUND) * 0.5 + (there != GROUND) * 0.5)
-        changed = (one != other) & (one >= 0) & (other >= 0)
-        return np.asarray(price + self.visit * border + self.change * changed)
+        before, after = self.carried[a // 2], self.carried[b // 2]
+        changed = (before != after) & (before >= 0) & (after >= 0)
+        return np.asarray(turned + self.visit * border + self.change * changed)
 
-    def _turn(self, foot: IntArray, vertex: IntArray, turn: FloatArray) -> FloatArray:
-        known = np.maximum(foot, 0)
-        cost = self.stop[known] + self.half_turn[known, vertex] * turn / 180.0
-        return np.where(foot < 0, 0.0, cost)
+    def turn(self, a: IntArray, b: IntArray) -> FloatArray:
+        """Give the turn from arriving by ends a to leaving by ends b, degrees; 0 where none counts.
+
+        Parameters
+        ----------
+        a, b
+            Shape (k,) each.
+        """
+        gap = np.abs(self.angle[a] - self.angle[b]) % 360.0
+        return np.nan_to_num(180.0 - np.minimum(gap, 360.0 - gap), nan=0.0)
+
+    def changes(self, edges: IntArray) -> int:
+        """Count how often the foot is changed along a run: the ways between lines ask for none.
+
+        Parameters
+        ----------
+        edges
+            The edges that it walks, in order, shape (k,).
+        """
+        feet = self.foot[edges]
+        return int((np.diff(feet[feet >= 0]) != 0).sum())
 
     def with_peg(self, vertex: int) -> "Passing":
         """Add an edge that costs nothing to pass, from a vertex to a new one at the same place."""
@@ -87,6 +112,7 @@ class Passing:
             self,
             area=np.append(self.area, GROUND),
             foot=np.append(self.foot, -1),
+            on=np.append(self.carried, -1),
             angle=np.append(self.angle, [np.nan, np.nan]),
             half_turn=np.hstack([self.half_turn, self.half_turn[:, [vertex]]]),
         )

@@ -164,13 +164,15 @@ def nothing_in_passing(edges: int, vertices: int) -> Passing:
     )
 
 
-def passing_by_time(edges: Edges, foot: IntArray, points: FloatArray, tariff: Tariff) -> Passing:
+def passing_by_time(
+    edges: Edges, feet: tuple[IntArray, IntArray], points: FloatArray, tariff: Tariff
+) -> Passing:
     """Price turns, returns and changes of foot.
 
     Parameters
     ----------
-    edges, foot
-        The edges, and with which foot each is stitched.
+    edges, feet
+        The edges, with which foot each is stitched, and which is on as it is walked.
     points
         Vertices, shape (n, 2), mm.
     tariff
@@ -185,10 +187,11 @@ def passing_by_time(edges: Edges, foot: IntArray, points: FloatArray, tariff: Ta
     area[edges.line >= 0] = areas.line[edges.line[edges.line >= 0]]
     return Passing(
         area,
-        foot,
+        feet[0],
         np.degrees(np.arctan2(ways[:, 1], ways[:, 0])),
         tariff.stop,
         tariff.half_turn(points),
         tariff.pace.come_back,
         tariff.pace.foot,
+        feet[1],
     )

@@ -154,8 +154,7 @@ class _Way(NamedTuple):
     network: Network
     walked: Walked
     lead: "_Walk | None" = None
-    ordered: bool = False
-    free: float | None = None
+    free: float | None = None  # what the best found in any order costs, where an order is kept
 
     def routed(self, runs: tuple[Run, ...], task: "_Task", *, anchoring: bool) -> Routed:
         """Say what its runs cost."""
@@ -194,8 +193,7 @@ def _walk_by_time(
     )
     if found is None:
         return None
-    ordered = centre is not None
-    return _Way(network, found[0], None, ordered, found[1] if ordered else None)
+    return _Way(network, found[0], free=None if centre is None else found[1])
 
 
 def _walk(task: _Task) -> _Way:
@@ -335,8 +333,8 @@ def _runs(
     network, walked = way.network, way.walked
     walks = [_Walk(network, walked.edge[trail.edges], trail.forward) for trail in walked.trails]
     stretches = [walk.stretch(lines) for walk in walks]
-    if way.ordered:
-        order = _as_taught(walks)
+    if way.free is not None:
+        order = [(index, False) for index in range(len(walks))]
     elif network.strip:
         order = follow_runs(stretches, centre)
     else:
@@ -411,11 +409,6 @@ class _Walk:
                 legs.append(Leg("travel", path, -1, along, seam, ahead))
         start, end = (net.where[self.tip(last=last)] for last in (False, True))
         return Run(number, net.stage, net.thread, start, end, tuple(legs), net.strip)
-
-
-def _as_taught(walks: Sequence[_Walk]) -> list[tuple[int, bool]]:
-    """Keep the order, and go through it from its beginning."""
-    return [(index, False) for index in range(len(walks))]
 
 
 def _begin_at_peg(

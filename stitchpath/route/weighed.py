@@ -22,7 +22,7 @@ from stitchpath.route.trails import Trail, Turning
 from stitchpath.route.useful_runs import Walked, needed
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["MANY", "walk_by_time", "weighed"]
+__all__ = ["MANY", "passages_of", "walk_by_time", "weighed"]
 
 MANY = 40_000  # lines: past these, turns and returns are counted but not searched for
 
@@ -59,7 +59,7 @@ def walk_by_time(
         The runs, and what the cheapest found cost that keep to no order, both beyond every line
         once. None where some line can be part of no run.
     """
-    problem = _passages(network, required)
+    problem = passages_of(network, required)
     found = find(problem, effort, _asked(network, required, held, centre), progress)
     if found is None:
         return None
@@ -78,7 +78,7 @@ def weighed(network: Network, required: BoolArray, walked: Walked) -> Walked:
         The runs; their bound holds with all that is counted in as well.
     """
     trips = [Trip(walked.edge[trail.edges], trail.forward) for trail in walked.trails]
-    return _walked(network, _passages(network, required), trips, walked.tour.bound)
+    return _walked(network, passages_of(network, required), trips, walked.tour.bound)
 
 
 def _once(network: Network, problem: Passages) -> float:
@@ -87,7 +87,16 @@ def _once(network: Network, problem: Passages) -> float:
     return first + network.first_visits(problem.required)
 
 
-def _passages(network: Network, required: BoolArray) -> Passages:
+def passages_of(network: Network, required: BoolArray) -> Passages:
+    """Give what has to be stitched of a network, and what everything costs.
+
+    Parameters
+    ----------
+    network
+        Its graph.
+    required
+        What has to be stitched, shape (m,).
+    """
     return Passages(
         len(network.points),
         network.tail,
@@ -152,9 +161,7 @@ def _turning(problem: Passages, trips: list[Trip]) -> Turning:
     nothing = np.empty(0, dtype=np.int64)
     a = np.concatenate([nothing, *(trip.into[:-1] for trip in trips)])
     b = np.concatenate([nothing, *(trip.out[1:] for trip in trips)])
-    angle = problem.passing.angle
-    gap = np.abs(angle[a] - angle[b]) % 360.0
-    turn = np.round(np.nan_to_num(180.0 - np.minimum(gap, 360.0 - gap)), 6)
+    turn = np.round(problem.passing.turn(a, b), 6)
     back = turn >= ABOUT_TURN
     return Turning(
         total=float(turn.sum()),

@@ -205,16 +205,17 @@ def moves_of(runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff) -> Move
 
 
 def _feet_changed(way: Walk, foot: IntArray) -> tuple[IntArray, IntArray]:
-    """Count, by run, changes from one leg to the next, and from what was on before the run."""
+    """Count changes of foot by run: within it, and from what was on before it.
+
+    A way between lines goes with the foot that is on, and counts for nothing.
+    """
     runs = int(way.leg_run.max(initial=-1)) + 1
-    same_run = way.leg_run[1:] == way.leg_run[:-1]
-    known = (foot[1:] != ANY_FOOT) & (foot[:-1] != ANY_FOOT)
-    here = same_run & known & (foot[1:] != foot[:-1])
-    within = np.bincount(way.leg_run[1:][here], minlength=runs)
     some = np.flatnonzero(foot != ANY_FOOT)
     run, on = way.leg_run[some], foot[some]
-    crossing = (run[1:] != run[:-1]) & (on[1:] != on[:-1])
-    return within, np.bincount(run[1:][crossing], minlength=runs)
+    changed = on[1:] != on[:-1]
+    same = run[1:] == run[:-1]
+    within = np.bincount(run[1:][changed & same], minlength=runs)
+    return within, np.bincount(run[1:][changed & ~same], minlength=runs)
 
 
 def _comings(runs: Sequence[Run], areas: Areas) -> IntArray:

@@ -5,7 +5,7 @@ across are those of the quilt as it hangs on the wall.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, NamedTuple
@@ -18,6 +18,7 @@ from stitchpath.lines.line import Line
 from stitchpath.plan import Plan, once
 from stitchpath.route.runs import Leg, Run, Where
 from stitchpath.thread import BobbinChange, RunPoint
+from stitchpath.told.feet import feet_put_on
 from stitchpath.told.passes import Rolling, rolling_words
 from stitchpath.told.rolls import throat_words
 from stitchpath.told.seams import Bit, Course, along, blocks_beside
@@ -219,7 +220,9 @@ class Teller:
         """Tell a run."""
         ways = self._ways(run)
         done = np.cumsum([way.length for way in ways])
-        spans = _spans(ways)
+        feet = feet_put_on(self.plan)
+        changed = {k for number, k in feet if number == run.number and k}
+        spans = _spans(ways, changed)
         for k, (first, last) in enumerate(spans):
             mine = ways[first : last + 1]
             turn = _turn(ways[first - 1].leg, mine[0].leg) if k else None
@@ -235,6 +238,10 @@ class Teller:
                 )
             low = next((w.low for w in mine if w.bit), 0)
             line = self._in_a_line(mine, turn, said.by)
+            if k and first in changed:
+                lead = f"Needle down, change to the {feet[run.number, first]} foot"
+                said = said.led(f"{lead}. ")
+                line = f"change the foot; {line}"
             yield Step(said.full, first, last, turn, _LOW[low], lead, said.brief, line)
 
     def ends(self, run: Run) -> tuple[str, str]:
@@ -657,12 +664,12 @@ def _key(point: FloatArray) -> tuple[int, int]:
     return round(float(point[0]) * 1000), round(float(point[1]) * 1000)
 
 
-def _spans(ways: Sequence[_Way]) -> list[tuple[int, int]]:
-    """Split a run where the path turns, or what it does becomes another thing.
+def _spans(ways: Sequence[_Way], changed: Container[int] = ()) -> list[tuple[int, int]]:
+    """Split a run where the path turns, what it does becomes another thing, or the foot is changed.
 
     Legs into and out of the margin at the ends of a run go with their neighbours.
     """
-    cuts = [k for k in range(1, len(ways)) if _parts(ways[k - 1], ways[k])]
+    cuts = [k for k in range(1, len(ways)) if k in changed or _parts(ways[k - 1], ways[k])]
     starts = [0, *cuts]
     if len(starts) > 1 and ways[0].what == "margin":
         del starts[1]

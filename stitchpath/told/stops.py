@@ -11,6 +11,7 @@ from stitchpath.plan import Plan, once, stitching_of
 from stitchpath.route.runs import Run
 from stitchpath.thread import BobbinChange
 from stitchpath.told.directions import teller_of
+from stitchpath.told.feet import feet_put_on, foot_words
 from stitchpath.told.passes import Rolling, rolling_words
 from stitchpath.top.place_names import join_words
 from stitchpath.typing import Where
@@ -20,7 +21,7 @@ __all__ = ["Stop", "Task", "stops", "stops_by_run"]
 
 What: TypeAlias = Literal[
     "end", "off", "trim", "pins", "fuse", "cool", "layer", "roll", "thread", "bobbin", "stitch",
-    "test", "go", "finish",
+    "foot", "test", "go", "finish",
 ]  # fmt: skip
 """What a task is about, in the order in which things are done."""
 
@@ -153,7 +154,7 @@ class _Stops:
             yield self._last(before)
 
     def _between(self, before: Run | None, run: Run) -> Stop:
-        """Tell what is done before a run. Another foot or needle is a task after "stitch"."""
+        """Tell what is done before a run. Another needle is a task after "foot"."""
         fuse = self._due(run.stage)
         roll = self.rolling.get(run.number)
         tasks = [*self._off(before, run, fuse), *self._fused(fuse, basted=before is not None)]
@@ -164,7 +165,10 @@ class _Stops:
         if roll or (before and fuse and self.framed):
             tasks.append(Task("roll", self._rolled(roll, again=bool(before and fuse))))
         thread, bobbin = self._threaded(before, run)
+        foot = feet_put_on(self.plan).get((run.number, 0))
         tasks += [*thread, *bobbin, *self._stitch(run)]
+        if foot is not None:
+            tasks.append(Task("foot", foot_words(foot, first=before is None)))
         if before is None:
             if not self.framed:  # whose layers are held without pins
                 tasks.append(Task("pins", "Take out each pin before the needle comes to it."))
@@ -176,6 +180,7 @@ class _Stops:
             (roll.lead[:1].lower() + roll.lead[1:]) if roll else "",
             (f"change to {run.thread}" if before else f"thread {run.thread}") * bool(thread),
             "change the bobbin" * (bool(bobbin) and not thread),
+            "change the foot" * (foot is not None and before is not None),
         ]
         title = join_words([*filter(None, doing)] or ["go on to its beginning"])
         kind: Literal["start", "run"] = "run" if before else "start"

@@ -10,35 +10,18 @@ from pathlib import Path
 
 import numpy as np
 
-from stitchpath import load_design, make_plan
-from stitchpath.design.model import Design, Prices, Route
-from stitchpath.design.read import design_from_text
-from stitchpath.hands.areas import GROUND
-from stitchpath.plan import Plan
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "tests"))
+
+from quilts import WALL  # noqa: E402
+from quilts import design as written  # noqa: E402
+
+from stitchpath import load_design, make_plan  # noqa: E402
+from stitchpath.design.model import Design, Prices, Route  # noqa: E402
+from stitchpath.hands.areas import GROUND  # noqa: E402
+from stitchpath.plan import Plan  # noqa: E402
 
 DESIGNS = ("harbour-runner", "star-lap-quilt", "postage-stamp-king")
-WALL = """
-name = "Five stars"
-unit = "in"
-[fabrics]
-foam = "#f2ede0"
-navy = "#23405e"
-mist = "#b9ced6"
-[blocks.star]
-library = "sawtooth star"
-size = 6
-fabrics = { star = "navy", ground = "foam" }
-[blocks.plain]
-size = 6
-grid = ["foam"]
-[layout]
-rows = ["star plain star", "plain star plain", "star plain star"]
-sashing = { width = "1 1/4 in", fabric = "mist", cornerstone = "navy", around = true }
-[lines]
-ditch = "all"
-[batting]
-margin = "2 in"
-"""
 FEET = ("walking", "free-motion", "frame")
 
 
@@ -86,14 +69,10 @@ def main() -> None:
         "| design | foot | route | visits | pivots | full turns | ends | inside | minutes | gap |"
     )
     print("|---|---|---|---:|---:|---:|---:|---:|---:|---:|")
-    folder = Path(__file__).parents[2] / "designs"
     asked = sys.argv[1:] or ["five-stars", *DESIGNS]
     for name in asked:
-        design = (
-            design_from_text(WALL, name)
-            if name == "five-stars"
-            else load_design(folder / f"{name}.toml")
-        )
+        own = name == "five-stars"
+        design = written(WALL) if own else load_design(ROOT / "designs" / f"{name}.toml")
         for foot in FEET:
             for way, changed in ways(with_foot(design, foot)).items():
                 if foot == "frame" and way == "taught":

@@ -14,8 +14,7 @@ from typing import TypeAlias
 import numpy as np
 from scipy.spatial import KDTree
 
-from stitchpath.route.passages.links import Links, Onward
-from stitchpath.route.passages.problem import Passages
+from stitchpath.route.passages.links import Links, Onward, Ways
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Lay", "same_way"]
@@ -82,14 +81,14 @@ class _Laid:
 
 
 def same_way(
-    problem: Passages, links: Links, lay: Lay, order: Sequence[int], phase: Sequence[int]
+    states: Ways, links: Links, lay: Lay, order: Sequence[int], phase: Sequence[int]
 ) -> list[int]:
     """Stitch areas of one shape the same way.
 
     Parameters
     ----------
-    problem, links, lay
-        The problem, its links, and where its lines lie.
+    states, links, lay
+        The ways of the problem, its links, and where its lines lie.
     order
         Slots in order, phase by phase.
     phase
@@ -105,7 +104,7 @@ def same_way(
         rows.setdefault(phase[slot // 2], []).append(slot)
     shapes = {number: _Shape.of(lay, np.unique(np.array(row) // 2)) for number, row in rows.items()}
     row_of = {number: [(tuple(row), 0.0), (tuple(row[::-1]), 0.0)] for number, row in rows.items()}
-    chooser = _Chooser(problem, links, rows, row_of)
+    chooser = _Chooser(states, links, rows, row_of)
     for family in _families(shapes):
         if len(family) > 1:
             chooser.choose(family)
@@ -180,10 +179,10 @@ class _Chooser:
     """Chooses how each area is stitched, of some ways each, so that all together costs least."""
 
     def __init__(
-        self, problem: Passages, links: Links, rows: dict[int, list[int]], ways: dict[int, _Ways]
+        self, states: Ways, links: Links, rows: dict[int, list[int]], ways: dict[int, _Ways]
     ) -> None:
         self._links, self._rows, self._ways = links, rows, ways
-        self._onward = Onward(problem)
+        self._onward = Onward(states)
         self._known: dict[tuple[int, ...], float] = {}
         self._number = {slot: number for number, row in rows.items() for slot in row}
         self._slots = {number: np.sort(np.array(row)) for number, row in rows.items()}

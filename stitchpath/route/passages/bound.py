@@ -77,7 +77,9 @@ def lower_bound(problem: Passages, effort: Effort) -> float:
     return search.bound
 
 
-def prove(problem: Passages, effort: Effort, *, cost: float = np.inf) -> Proved:
+def prove(
+    problem: Passages, effort: Effort, *, cost: float = np.inf, search: "Search | None" = None
+) -> Proved:
     """Find the cheapest runs, and prove it.
 
     Parameters
@@ -88,6 +90,8 @@ def prove(problem: Passages, effort: Effort, *, cost: float = np.inf) -> Proved:
         What may be spent. If it is not enough the bound is what is known by then.
     cost
         What runs that are known already cost: only cheaper ones are looked for.
+    search
+        One of the problem that has been at the root, to be gone on with.
 
     Returns
     -------
@@ -102,8 +106,11 @@ def prove(problem: Passages, effort: Effort, *, cost: float = np.inf) -> Proved:
     """
     if not problem.required.any():
         return Proved(0.0, [])
-    search = Search(problem, cost)
-    search.root(effort)
+    if search is None:
+        search = Search(problem, cost)
+        search.root(effort)
+    else:
+        search.know(cost)
     search.branch(effort)
     best = min(cost, search.cost)
     if search.bound > best + ROUNDING * (1 + abs(best)):
@@ -158,6 +165,13 @@ class Search:
         self._heap: list[_Node] = []
         self._left = np.inf  # least bound of what was given up as near enough
         self._nodes = 0
+        self._root: Solved | None = None
+
+    def know(self, cost: float) -> None:
+        """Take note of what runs cost that are known: only cheaper ones are looked for."""
+        self._asked = min(self._asked, cost)
+        if self._root is not None:
+            self._fix(self._root)
 
     def root(self, effort: Effort) -> None:
         """Cut off what can be before the search is parted."""
@@ -166,6 +180,7 @@ class Search:
             self.bound = np.inf
         elif solved.finished and not self._settled(solved):
             self._fix(solved)
+            self._root = solved
             self._heap = [_Node(solved.value, 0, {}, {})]
 
     def branch(self, effort: Effort) -> None:

@@ -20,7 +20,7 @@ from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.passages.problem import Passages, both_ends
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["FORBIDDEN", "HUB", "Links", "Onward", "links_of", "ways_between"]
+__all__ = ["FORBIDDEN", "HUB", "Links", "Onward", "Ways", "links_of", "ways_between"]
 
 HUB = -1  # stands for a slot where a way ends at the hub
 FORBIDDEN = 1e9  # price of a run end where none may be
@@ -49,7 +49,7 @@ class Links:
     hub: FloatArray
 
 
-class _States:
+class Ways:
     """The graph of ways: where one stands, having come by an edge end, and where one may go.
 
     Node a is "at the vertex of edge end a, having come by it"; the nodes after those are "about to
@@ -57,6 +57,7 @@ class _States:
     """
 
     def __init__(self, problem: Passages) -> None:
+        self.problem = problem
         at = problem.at
         self.slots = both_ends(np.flatnonzero(problem.required))
         self.goal = len(at)
@@ -135,19 +136,18 @@ def _pairs_at(at: IntArray) -> tuple[IntArray, IntArray]:
     return np.concatenate(ones), np.concatenate(others)
 
 
-def links_of(problem: Passages, phase: Sequence[int] | None = None, held: int = -1) -> Links:
+def links_of(states: Ways, phase: Sequence[int] | None = None, held: int = -1) -> Links:
     """Find the cheapest links of a problem.
 
     Parameters
     ----------
-    problem
-        What has to be stitched, and at what prices.
+    states
+        The ways of a problem.
     phase
         By line that must be stitched, when it is to be: links to what comes next are kept too.
     held
         An edge from whose tail a run has to go on; -1 without.
     """
-    states = _States(problem)
     hub = states.hub_prices()
     if held >= 0:
         hub[np.flatnonzero(states.slots == 2 * held)] = FORBIDDEN
@@ -155,10 +155,10 @@ def links_of(problem: Passages, phase: Sequence[int] | None = None, held: int = 
     found = states.nearest(count, float(2 * hub.max(initial=0.0)))
     if phase is not None:
         _add_onward(states, found, np.repeat(np.asarray(phase, dtype=np.int64), 2))
-    return Links(np.flatnonzero(problem.required), _both_ways(found, hub.tolist()), hub)
+    return Links(states.slots[::2] // 2, _both_ways(found, hub.tolist()), hub)
 
 
-def _add_onward(states: _States, found: list[dict[int, float]], when: IntArray) -> None:
+def _add_onward(states: Ways, found: list[dict[int, float]], when: IntArray) -> None:
     """Add the cheapest link from each slot to what is stitched next, and to what was before."""
     phases = np.unique(when).tolist()
     for here, there in chain(pairwise(phases), pairwise(phases[::-1])):
@@ -189,13 +189,13 @@ class Onward:
 
     Parameters
     ----------
-    problem
-        What has to be stitched.
+    states
+        The ways of a problem.
     """
 
-    def __init__(self, problem: Passages) -> None:
-        self._states = _States(problem)
-        self._hub = self._states.hub_prices()
+    def __init__(self, states: Ways) -> None:
+        self._states = states
+        self._hub = states.hub_prices()
         self._rows: dict[tuple[int, int], FloatArray] = {}
 
     def halves(self, here: IntArray, there: IntArray) -> tuple[FloatArray, FloatArray]:
@@ -255,15 +255,13 @@ class Onward:
         )
 
 
-def ways_between(
-    problem: Passages, pairs: Sequence[tuple[int, int]]
-) -> list[tuple[IntArray, float]]:
+def ways_between(states: Ways, pairs: Sequence[tuple[int, int]]) -> list[tuple[IntArray, float]]:
     """Find the cheapest ways from slot to slot, or from a slot to the hub, edge by edge.
 
     Parameters
     ----------
-    problem
-        What has to be stitched.
+    states
+        The ways of a problem.
     pairs
         Slots where each way begins and ends; `HUB` for the hub at its end.
 
@@ -273,7 +271,6 @@ def ways_between(
         Edge ends by which each way leaves vertices, in order, without the line that it leads to,
         and its price; inf where there is none.
     """
-    states = _States(problem)
     by_start: dict[int, list[int]] = {}
     for k, (a, _) in enumerate(pairs):
         by_start.setdefault(a, []).append(k)

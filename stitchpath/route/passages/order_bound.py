@@ -22,7 +22,7 @@ from stitchpath.hands.areas import GROUND
 from stitchpath.network.passing import Passing
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.bound import lower_bound
-from stitchpath.route.passages.links import Onward
+from stitchpath.route.passages.links import Onward, Ways
 from stitchpath.route.passages.problem import Passages, both_ends
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
@@ -31,22 +31,23 @@ __all__ = ["bound_in_order"]
 _ROUNDING = 1e-9  # a shortcut no cheaper than others by this share is made up by them
 
 
-def bound_in_order(problem: Passages, phase: IntArray, effort: Effort) -> float:
+def bound_in_order(states: Ways, phase: IntArray, effort: Effort) -> float:
     """Find what no runs can go below that stitch the lines of each phase before those of the next.
 
     Parameters
     ----------
-    problem
-        What has to be stitched.
+    states
+        The ways of a problem.
     phase
         By line that has to be stitched, when it is to be, shape (r,).
     effort
         What may be spent.
     """
+    problem = states.problem
     edges = np.flatnonzero(problem.required)
     parts = [np.flatnonzero(phase == number) for number in np.unique(phase)]
     slots = [both_ends(part) for part in parts]
-    onward = Onward(problem)
+    onward = Onward(states)
     between = [onward.halves(here, there) for here, there in pairwise(slots)]
     total, left = 0.0, len(edges)
     for k, part in enumerate(parts):
@@ -96,6 +97,7 @@ def _part(problem: Passages, part: IntArray, doors: list[_Door]) -> Passages:
         passing,
         area=passing.area[kept],
         foot=passing.foot[kept],
+        on=passing.carried[kept],
         angle=passing.angle[both_ends(kept)],
         half_turn=passing.half_turn[:, home],
     )
@@ -178,6 +180,7 @@ def _widened(passing: Passing, edges: int, vertices: int, area: int) -> Passing:
         passing,
         area=np.append(passing.area, np.full(edges, area)),
         foot=np.append(passing.foot, np.full(edges, -1)),
+        on=np.append(passing.carried, np.full(edges, -1)),
         angle=np.append(passing.angle, np.full(2 * edges, np.nan)),
         half_turn=np.hstack([passing.half_turn, np.zeros((len(passing.half_turn), vertices))]),
     )

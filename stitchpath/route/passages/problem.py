@@ -6,7 +6,7 @@ costs is the same both ways: a turn, coming into an area or leaving it, another 
 stand the passes over edges and the ends of runs, as in `route/postman.py`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -109,6 +109,7 @@ def cost_of(problem: Passages, trips: list[Trip]) -> float:
         If a run is torn: an edge does not begin where the one before it ended.
     """
     at, ends = problem.at, problem.end_at
+    turning = replace(problem.passing, change=0.0)  # feet are counted line by line
     cost = float(problem.first[problem.required].sum())
     passes = np.zeros(len(problem.tail), dtype=np.int64)
     for trip in trips:
@@ -116,7 +117,8 @@ def cost_of(problem: Passages, trips: list[Trip]) -> float:
         arrive, leave = trip.into[:-1], trip.out[1:]
         if (at[arrive] != at[leave]).any():
             raise ValueError("an edge does not begin where the one before it ended")
-        cost += float(problem.passing.price(arrive, leave, at[arrive]).sum())
+        cost += float(turning.price(arrive, leave, at[arrive]).sum())
+        cost += problem.passing.change * problem.passing.changes(trip.edges)
         cost += float(ends[trip.out[0]] + ends[trip.into[-1]])
     again = np.maximum(passes - problem.required, 0)
     return cost + float(problem.again[again > 0] @ again[again > 0])

@@ -7,8 +7,8 @@ import numpy as np
 
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.alike import Lay, same_way
-from stitchpath.route.passages.bound import prove
-from stitchpath.route.passages.links import FORBIDDEN, Links, links_of
+from stitchpath.route.passages.bound import Search, prove
+from stitchpath.route.passages.links import FORBIDDEN, Links, Ways, links_of
 from stitchpath.route.passages.order_bound import bound_in_order
 from stitchpath.route.passages.problem import Passages, Trip, cost_of
 from stitchpath.route.passages.search import Tour
@@ -20,7 +20,8 @@ from stitchpath.typing import IntArray
 __all__ = ["Asked", "Found", "find"]
 
 _UPSETS = 6  # for each line
-_PROOF = 0.3  # which part of the effort goes to the proof
+_ROOT = 0.15  # which part of the effort goes to the bound before the search is parted
+_PROOF = 0.3  # and which of the rest to the search parted
 _TOURS = 0.5  # and which to tours
 _ORDERED = 0.15  # and which where an order is asked
 _MET = 1e-9  # share of the cost: a bound so near is met
@@ -89,7 +90,7 @@ def find(
     Found or None
         None where some line can be part of no run.
     """
-    search = _Search(problem, effort, asked or Asked(), progress or _silent)
+    search = _Search(problem, Ways(problem), effort, asked or Asked(), progress or _silent)
     phase = search.asked.phase
     in_order = phase is not None and phase.max(initial=0) > phase.min(initial=0)
     return search.in_order(phase) if phase is not None and in_order else search.freely()
@@ -104,39 +105,37 @@ class _Search:
     """One search for runs."""
 
     problem: Passages
+    ways: Ways
     effort: Effort
     asked: Asked
     tell: Callable[[float, float], None]
 
     def freely(self) -> Found | None:
         """Find runs in any order."""
-        problem = self.problem
-        links = links_of(problem, held=self.asked.held)
-        proof = self.effort.part(_PROOF)
-        bound = prove(problem, proof.part(0.5)).bound
-        order = self._improved(links, first_order(links), _UPSETS, bound)
+        search = Search(self.problem)
+        search.root(self.effort.part(_ROOT))
+        links = links_of(self.ways, held=self.asked.held)
+        order = self._improved(links, first_order(links), _UPSETS, search.bound)
         if not _whole(links, order):
             return None
-        trips = walked(problem, links, order)
-        cost = cost_of(problem, trips)
-        self.tell(cost, bound)
-        if cost - bound > _MET * cost:
-            proved = prove(problem, proof, cost=cost)
-            bound = max(bound, proved.bound)
-            better = proved.trips
+        trips = walked(self.ways, links, order)
+        cost = self._cost(trips)
+        self.tell(cost, search.bound)
+        if cost - search.bound > _MET * cost:
+            better = prove(self.problem, self.effort.part(_PROOF), cost=cost, search=search).trips
             if better is not None and not self._breaks_hold(better) and self._cost(better) < cost:
                 trips, cost = better, self._cost(better)
-            self.tell(cost, bound)
-        return Found(trips, cost, bound, cost)
+            self.tell(cost, search.bound)
+        return Found(trips, cost, search.bound, cost)
 
     def in_order(self, phase: IntArray) -> Found | None:
         """Find runs that keep to an order of phases, from nothing and from those in any order."""
-        problem, when = self.problem, phase.tolist()
+        when = phase.tolist()
         free = self.freely()
         if free is None:
             return None
-        links = links_of(problem, when, self.asked.held)
-        bound = bound_in_order(problem, phase, self.effort.part(_ORDERED))
+        links = links_of(self.ways, when, self.asked.held)
+        bound = bound_in_order(self.ways, phase, self.effort.part(_ORDERED))
         bound = max(bound, free.bound)
         starts = [first_order(links, when), self._sorted(free.trips, phase)]
         orders = [self._improved(links, start, _UPSETS, bound, when) for start in starts]
@@ -146,8 +145,8 @@ class _Search:
         lay, found = self.asked.lay, []
         for order in orders:
             if lay is not None and keeps_order([when[slot // 2] for slot in order]):
-                order = same_way(problem, links, lay, order, when)  # noqa: PLW2901
-            found.append(walked(problem, links, order))
+                order = same_way(self.ways, links, lay, order, when)  # noqa: PLW2901
+            found.append(walked(self.ways, links, order))
         trips = min(found, key=self._cost)
         cost = self._cost(trips)
         self.tell(cost, bound)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from stitchpath.route.passages.links import HUB, Links, ways_between
+from stitchpath.route.passages.links import HUB, Links, Ways, ways_between
 from stitchpath.route.passages.problem import Passages, Trip, both_ends
 from stitchpath.typing import IntArray
 
@@ -13,13 +13,13 @@ __all__ = ["walked"]
 _EQUAL = 1e-6  # a link that costs no more than to go straight on is that
 
 
-def walked(problem: Passages, links: Links, order: Sequence[int]) -> list[Trip]:
+def walked(states: Ways, links: Links, order: Sequence[int]) -> list[Trip]:
     """Walk a tour.
 
     Parameters
     ----------
-    problem, links
-        What it solves.
+    states, links
+        The ways and links of the problem that it solves.
     order
         Slots in order, two for each line.
 
@@ -30,17 +30,17 @@ def walked(problem: Passages, links: Links, order: Sequence[int]) -> list[Trip]:
     """
     slots = both_ends(links.edges)
     joints = list(zip(order[1:-1:2], order[2::2], strict=True))
-    at = problem.at
+    problem, at = states.problem, states.problem.at
     on = [_straight(problem, slots, at, joint, links) for joint in joints]
     asked = [joint for joint, straight in zip(joints, on, strict=True) if not straight]
-    ways = dict(zip(asked, ways_between(problem, asked), strict=True))
+    ways = dict(zip(asked, ways_between(states, asked), strict=True))
     cut = {
         joint
         for joint, (_, price) in ways.items()
         if price >= links.hub[joint[0]] + links.hub[joint[1]]
     }
     tips = [order[0], order[-1], *(slot for joint in cut for slot in joint)]
-    out = ways_between(problem, [(slot, HUB) for slot in tips])
+    out = ways_between(states, [(slot, HUB) for slot in tips])
     home = {slot: way for slot, (way, _) in zip(tips, out, strict=True)}
     rows = [[_back(home[order[0]])]]
     for k, slot in enumerate(order[::2]):

@@ -7,6 +7,7 @@ import pytest
 from passages import cheapest, made_up
 
 from stitchpath.route.effort import Effort
+from stitchpath.route.passages.links import Ways
 from stitchpath.route.passages.order_bound import bound_in_order
 from stitchpath.route.passages.problem import cost_of
 from stitchpath.route.passages.solve import Asked, find
@@ -49,7 +50,8 @@ def test_she_is_never_told_that_no_route_in_order_takes_less_when_one_does(first
     for number in range(first, first + 40):
         problem = made_up(number)
         assert (
-            bound_in_order(problem, phase_of(problem), Effort(5)) <= least_in_order(number) + 1e-6
+            bound_in_order(Ways(problem), phase_of(problem), Effort(5))
+            <= least_in_order(number) + 1e-6
         )
 
 

@@ -4,33 +4,10 @@ from itertools import product
 
 import numpy as np
 import pytest
-from quilts import planned
+from quilts import WALL, planned
 
 from stitchpath.hands.areas import GROUND
 from stitchpath.route.passages.taught import phases
-
-WALL = """
-name = "Five stars"
-unit = "in"
-[fabrics]
-foam = "#f2ede0"
-navy = "#23405e"
-mist = "#b9ced6"
-[blocks.star]
-library = "sawtooth star"
-size = 6
-fabrics = { star = "navy", ground = "foam" }
-[blocks.plain]
-size = 6
-grid = ["foam"]
-[layout]
-rows = ["star plain star", "plain star plain", "star plain star"]
-sashing = { width = "1 1/4 in", fabric = "mist", cornerstone = "navy", around = true }
-[lines]
-ditch = "all"
-[batting]
-margin = "2 in"
-"""
 
 
 @pytest.fixture(scope="module")
