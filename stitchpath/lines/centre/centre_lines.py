@@ -139,10 +139,9 @@ def centre_lines(
     paths, short = drawn_back(chosen, back, rules.shortest)
     notes += _few([note(_TOO_SHORT, at, float(ground.clear(at[None])[0])) for at in short])
     rough = sorted(map(_upright, joined(paths)), key=_reading)
-    paths = _smoothed(rough, ground, rules)
+    paths, wide = _smoothed(rough, ground, rules)
     lines: list[FloatArray] = []
     widths: list[FloatArray] = []
-    wide = _clear_of(paths, ground)
     drawn = _drawn_lines(paths, wide, out_and_back, rules)
     for path, clear, as_found, several in zip(paths, wide, rough, drawn, strict=True):
         known = clear if several[0] is path.points else None
@@ -224,14 +223,6 @@ def _laid(path: Path, number: int, matrix: FloatArray, pose: Pose) -> Path:
 def _laid_note(said: CentreNote, matrix: FloatArray, pose: Pose) -> CentreNote:
     (at,) = pose.back(np.array([said.at]) @ matrix.T)
     return CentreNote(said.text, (float(at[0]), float(at[1])), said.width)
-
-
-def _clear_of(paths: Sequence[Path], ground: Ground) -> list[FloatArray]:
-    """How far each point of each path is from the edge, mm."""
-    if not paths:
-        return []
-    every = ground.clear(np.concatenate([path.points for path in paths]))
-    return np.split(every, np.cumsum([len(path.points) for path in paths])[:-1])
 
 
 def _drawn_lines(
@@ -425,10 +416,15 @@ def _upright(path: Path) -> Path:
     return path.turned() if last < first else path
 
 
-def _smoothed(paths: list[Path], ground: Ground, rules: CentreRules) -> list[Path]:
-    """Even out lines, no farther from the axis than the rule, no nearer to the edge than `side`."""
+def _smoothed(
+    paths: list[Path], ground: Ground, rules: CentreRules
+) -> tuple[list[Path], list[FloatArray]]:
+    """Even out lines, no farther from the axis than the rule, no nearer to the edge than `side`.
+
+    With them, how far each of their points is from the edge, mm.
+    """
     if not paths:
-        return []
+        return [], []
     laps = _laps(paths)
     long = [
         np.concatenate([path.points[-1 - lap : -1], path.points, path.points[1 : 1 + lap]])
@@ -447,15 +443,18 @@ def _smoothed(paths: list[Path], ground: Ground, rules: CentreRules) -> list[Pat
         even = points + move * (most / np.maximum(size, most))
     clear = ground.clear(even)
     near = np.flatnonzero(clear < rules.side - SLACK)
-    near = near[clear[near] < ground.clear(points[near]) - SLACK / 2]
-    even[near] = points[near]
-    smooth = []
-    for piece, path, lap in zip(np.split(even, stops[:-1]), paths, laps, strict=True):
-        own = piece[lap : len(piece) - lap].copy()
+    before = ground.clear(points[near])
+    worse = clear[near] < before - SLACK / 2
+    even[near[worse]], clear[near[worse]] = points[near[worse]], before[worse]
+    smooth, wide = [], []
+    for k, (path, lap) in enumerate(zip(paths, laps, strict=True)):
+        own = slice(stops[k] - len(long[k]) + lap, stops[k] - lap)
+        line, away = even[own].copy(), clear[own].copy()
         if lap:
-            own[-1] = own[0]
-        smooth.append(Path(own, path.ends))
-    return smooth
+            line[-1], away[-1] = line[0], away[0]
+        smooth.append(Path(line, path.ends))
+        wide.append(away)
+    return smooth, wide
 
 
 def _laps(paths: Sequence[Path]) -> list[int]:
