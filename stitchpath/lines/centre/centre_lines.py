@@ -31,7 +31,7 @@ from stitchpath.lines.centre.arms import (
 from stitchpath.lines.centre.edge import NEAR, Ground
 from stitchpath.lines.centre.medial_axis import Axis, medial_axis, sampling_step
 from stitchpath.lines.centre.meetings import crossings_gathered, drawn_together
-from stitchpath.lines.centre.pose import Pose, posed
+from stitchpath.lines.centre.pose import SAME, Pose, posed
 from stitchpath.lines.centre.pruning import CentreRules, pruned_chains
 from stitchpath.lines.centre.within import (
     SLACK,
@@ -124,12 +124,29 @@ def centre_lines(
     to six corners a line to each corner; a disc one level line across; a ring a closed line round
     its hole; an L one bent line, a T three lines.
     """
-    rules = rules or CentreRules()
+    for same in SAME:
+        found = _found(outline, rules or CentreRules(), arms, out_and_back, level, same, vein=vein)
+        if not any(said.astray for said in found.notes):
+            break
+    return found
+
+
+def _found(
+    outline: Polygon | MultiPolygon,
+    rules: CentreRules,
+    arms: Arms,
+    out_and_back: float | None,
+    level: float,
+    same: float,
+    *,
+    vein: bool,
+) -> CentreLines:
+    """Lines of a piece, taken to be symmetric if it is within that share of its size."""
     ground = Ground(outline)
     gap = out_and_back or 0.0
     angle = np.radians(level)
     across = np.array([np.cos(angle), np.sin(angle)])
-    paths, notes = _placed(outline, rules, min(gap, _BESIDE), across, vein=vein)
+    paths, notes = _placed(outline, rules, min(gap, _BESIDE), across, same, vein=vein)
     if vein or arms != "all":  # arms not asked for are left out anyway
         notes = [said for said in notes if said.text != _LEFT_OUT]
     middle = outline.centroid.coords[0]
@@ -161,12 +178,13 @@ def _placed(
     rules: CentreRules,
     beside: float,
     level: FloatArray,
+    same: float,
     *,
     vein: bool,
 ) -> tuple[list[Path], list[CentreNote]]:
     """All lines of a piece, found in its own frame, parts that are each other's picture as one."""
     drawn, moved = _drawn(outline)
-    pose = posed(drawn)
+    pose = posed(drawn, same)
     ground = Ground(shapely.transform(outline, pose.into) if moved else pose.outline)
     grain = _GRAIN * float(np.ptp(shapely.get_coordinates(pose.outline), axis=0).max())
     step = sampling_step(drawn.length)
@@ -439,8 +457,10 @@ def _smoothed(
     for _ in range(_SMOOTHINGS):
         inner = (even[:-2] + 2.0 * even[1:-1] + even[2:]) / 4.0
         move = loose * (np.concatenate([even[:1], inner, even[-1:]]) - points)
-        size = np.hypot(move[:, 0], move[:, 1])[:, None]
-        even = points + move * (most / np.maximum(size, most))
+        far = np.flatnonzero(np.abs(move).max(axis=1) > most / 2)  # few are farther than `most`
+        size = np.hypot(move[far, 0], move[far, 1])[:, None]
+        move[far] *= most / np.maximum(size, most)
+        even = points + move
     clear = ground.clear(even)
     near = np.flatnonzero(clear < rules.side - SLACK)
     before = ground.clear(points[near])
