@@ -296,9 +296,18 @@ class TestNarrow:
         assert centre_lines(box(0, 0, 80, 3), CentreRules(side=1.6)).lines == ()
 
     @pytest.mark.parametrize("tip", [0.0, 0.5])
-    def test_a_line_may_run_up_to_the_very_end_of_an_arm(self, tip):
-        (line,) = centre_lines(box(0, 0, 80, 20), CentreRules(tip=tip, side=0)).lines
+    @pytest.mark.parametrize("side", [0.0, CentreRules().side])
+    def test_a_line_may_run_up_to_the_very_end_of_an_arm(self, tip, side):
+        (line,) = centre_lines(box(0, 0, 80, 20), CentreRules(tip=tip, side=side)).lines
         assert np.allclose(line, [[tip, 10], [80 - tip, 10]], atol=0.01)
+
+    @pytest.mark.parametrize("level", [0.0, 90.0, 33.0])
+    def test_a_disc_is_crossed_up_to_its_very_edge_where_that_is_asked(self, level):
+        # four arcs as drawing programs draw them: a hair wider one way than the other
+        disc = affinity.scale(Point(0, 0).buffer(50), 1.0, 1.0002)
+        found = centre_lines(disc, CentreRules(tip=0, side=0), level=level)
+        (line,) = found.lines
+        assert np.hypot(*(line[-1] - line[0])) == pytest.approx(100, abs=0.1)
 
     def test_a_piece_narrower_than_the_stitching_can_hold_says_so(self):
         found = centre_lines(box(0, 0, 80, 1.4))

@@ -17,8 +17,8 @@ __all__ = ["MOMENTS", "SAME", "Pose", "mirrored", "moments_of", "posed"]
 
 MOMENTS = tuple(range(2, 13))  # orders of the moments that tell how a piece lies
 # Share of its size that a piece may be off its own picture: 0.2 mm on 4 in, for letters and icons
-# are drawn on a grid as coarse. Where its lines would then be too near the edge, 0.05 mm.
-SAME = (2e-3, 5e-4)
+# are drawn on a grid as coarse. Where its lines would then be too near the edge, 0.05 mm, or nothing.
+SAME = (2e-3, 5e-4, 0.0)
 _ROUND = 1e-9  # a piece with less of every moment has no direction
 _GRID = 1e-6  # mm: what a mirrored and a drawn half may be apart
 _OVER = 1e-3  # mm that laid sectors overlap
@@ -88,7 +88,7 @@ def posed(outline: Polygon | MultiPolygon, same: float = SAME[0]) -> Pose:
     if placed.is_empty or not placed.is_valid:
         return Pose(outline, (np.eye(2),), np.zeros(2), np.eye(2))
     # how a piece lies is known only as well as its strongest moment stands out
-    same = max(min(same, float(share[order]) / 10), SAME[-1])
+    same = min(same, max(float(share[order]) / 10, SAME[1]))
     group = _symmetries(placed, MOMENTS[order], same)
     return Pose(_made_symmetric(placed, group, same), group, middle, turn)
 
