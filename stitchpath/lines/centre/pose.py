@@ -17,7 +17,7 @@ __all__ = ["MOMENTS", "SAME", "Pose", "mirrored", "moments_of", "posed"]
 
 MOMENTS = tuple(range(2, 13))  # orders of the moments that tell how a piece lies
 # Share of its size that a piece may be off its own picture: 0.2 mm on 4 in, for letters and icons
-# are drawn on a grid as coarse. Where its lines would then be too near the edge, 0.05 mm, or nothing.
+# are drawn on a grid as coarse. Where its lines would then be too near the edge, 0.05 mm, or none.
 SAME = (2e-3, 5e-4, 0.0)
 _ROUND = 1e-9  # a piece with less of every moment has no direction
 _GRID = 1e-6  # mm: what a mirrored and a drawn half may be apart
