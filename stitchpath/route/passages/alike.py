@@ -226,6 +226,12 @@ class _Chooser:
         numbers = sorted(ways)
         hub = self._links.hub
         best = [hub[row[0]] + more + self._within(row) for row, more in ways[numbers[0]]]
+        self._onward.learn(
+            [
+                ([row[-1] for row, _ in ways[here]], self._area(ways[there][0][0][0]))
+                for here, there in pairwise(numbers)
+            ]
+        )
         came: list[list[int]] = []
         for here, there in pairwise(numbers):
             starts = [row[-1] for row, _ in ways[here]]
@@ -247,15 +253,16 @@ class _Chooser:
         """Price the links within an area."""
         known = self._known.get(tuple(row))
         if known is None:
-            known = self._known[tuple(row)] = sum(
-                self._link(a, b) for a, b in zip(row[1:-1:2], row[2::2], strict=True)
-            )
+            joints = list(zip(row[1:-1:2], row[2::2], strict=True))
+            near = self._links.near
+            self._onward.learn([([a], self._area(b)) for a, b in joints if b not in near[a]])
+            known = self._known[tuple(row)] = sum(self._link(a, b) for a, b in joints)
         return known
 
     def _link(self, a: int, b: int) -> float:
         price = self._links.near[a].get(b)
-        if price is None:
-            number = self._number[b]
-            area = number, self._slots[number]
-            price = float(self._onward.prices([a], [b], area)[0, 0])
-        return price
+        return price if price is not None else self._onward.prices([a], [b], self._area(b))[0, 0]
+
+    def _area(self, slot: int) -> tuple[int, IntArray]:
+        number = self._number[slot]
+        return number, self._slots[number]

@@ -7,7 +7,7 @@ the same both ways. A route is then a closed tour over the edges and links.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from heapq import heappop, heappush
 from itertools import chain, pairwise
 from math import inf
@@ -20,9 +20,10 @@ from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.passages.problem import Passages, both_ends
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["FORBIDDEN", "HUB", "Links", "Onward", "Ways", "links_of", "ways_between"]
+__all__ = ["FORBIDDEN", "HUB", "Links", "Onward", "Ways", "links_of", "ways_between", "with_onward"]
 
 HUB = -1  # stands for a slot where a way ends at the hub
+_BEYOND = 1 + 1e-9  # a search goes on so far past what is asked, that rounding loses nothing
 FORBIDDEN = 1e9  # price of a run end where none may be
 _NEAR = 10  # so many ways are kept for each slot
 _ALL = 64  # slots: with no more than these, all ways are
@@ -136,15 +137,13 @@ def _pairs_at(at: IntArray) -> tuple[IntArray, IntArray]:
     return np.concatenate(ones), np.concatenate(others)
 
 
-def links_of(states: Ways, phase: Sequence[int] | None = None, held: int = -1) -> Links:
+def links_of(states: Ways, held: int = -1) -> Links:
     """Find the cheapest links of a problem.
 
     Parameters
     ----------
     states
         The ways of a problem.
-    phase
-        By line that must be stitched, when it is to be: links to what comes next are kept too.
     held
         An edge from whose tail a run has to go on; -1 without.
     """
@@ -153,9 +152,22 @@ def links_of(states: Ways, phase: Sequence[int] | None = None, held: int = -1) -
         hub[np.flatnonzero(states.slots == 2 * held)] = FORBIDDEN
     count = _NEAR if len(states.slots) > _ALL else _ALL
     found = states.nearest(count, float(2 * hub.max(initial=0.0)))
-    if phase is not None:
-        _add_onward(states, found, np.repeat(np.asarray(phase, dtype=np.int64), 2))
     return Links(states.slots[::2] // 2, _both_ways(found, hub.tolist()), hub)
+
+
+def with_onward(states: Ways, links: Links, phase: Sequence[int]) -> Links:
+    """Add the cheapest link from each slot to what is stitched next, and to what was before.
+
+    Parameters
+    ----------
+    states, links
+        The ways of a problem, and its links.
+    phase
+        By line that must be stitched, when it is to be.
+    """
+    near = [dict(row) for row in links.near]
+    _add_onward(states, near, np.repeat(np.asarray(phase, dtype=np.int64), 2))
+    return replace(links, near=_both_ways(near, links.hub.tolist()))
 
 
 def _add_onward(states: Ways, found: list[dict[int, float]], when: IntArray) -> None:
@@ -217,8 +229,7 @@ class Onward:
         """
         if len(here) > len(there):
             return self.halves(there, here)[::-1]
-        states = self._states
-        far = dijkstra(states.web, indices=states.slots[here])[:, states.goal + there]
+        far = self._far(here)[:, there]
         far = np.minimum(far, self._hub[here][:, None] + self._hub[there])
         beyond = far.min(axis=0) / 2
         near = (far - beyond).min(axis=1)
@@ -242,20 +253,39 @@ class Onward:
             Shape (starts, goals).
         """
         number, slots = area
-        states = self._states
-        fresh = [slot for slot in dict.fromkeys(starts) if (slot, number) not in self._rows]
-        if fresh:
-            far = dijkstra(states.web, indices=states.slots[fresh])
-            for slot, row in zip(fresh, far[:, states.goal + slots], strict=True):
-                self._rows[slot, number] = row
+        self.learn([(starts, area)])
         at = np.searchsorted(slots, goals)
         apart = np.array([self._rows[slot, number][at] for slot in starts])
         return np.asarray(
             np.minimum(apart, self._hub[list(starts)][:, None] + self._hub[list(goals)])
         )
 
+    def learn(self, wanted: Sequence[tuple[Sequence[int], tuple[int, IntArray]]]) -> None:
+        """Price many links at once: from slots to all slots of an area, as in `prices`."""
+        fresh: dict[int, dict[int, IntArray]] = {}
+        for starts, (number, slots) in wanted:
+            for slot in starts:
+                if (slot, number) not in self._rows:
+                    fresh.setdefault(slot, {})[number] = slots
+        asked = list(fresh)
+        rows = max(_ROWS // self._states.web.shape[0], 1)
+        for k in range(0, len(asked), rows):
+            part = asked[k : k + rows]
+            for slot, far in zip(part, self._far(np.array(part)), strict=True):
+                for number, slots in fresh[slot].items():
+                    self._rows[slot, number] = far[slots]
 
-def ways_between(states: Ways, pairs: Sequence[tuple[int, int]]) -> list[tuple[IntArray, float]]:
+    def _far(self, here: IntArray) -> FloatArray:
+        """Price the ways to all slots; inf where to stop and begin anew is as cheap."""
+        states = self._states
+        limit = float(self._hub[here].max() + self._hub.max()) * _BEYOND
+        far = dijkstra(states.web, indices=states.slots[here], limit=limit)
+        return np.asarray(far[:, states.goal : states.hub])
+
+
+def ways_between(
+    states: Ways, pairs: Sequence[tuple[int, int]], farthest: float = np.inf
+) -> list[tuple[IntArray, float]]:
     """Find the cheapest ways from slot to slot, or from a slot to the hub, edge by edge.
 
     Parameters
@@ -264,6 +294,8 @@ def ways_between(states: Ways, pairs: Sequence[tuple[int, int]]) -> list[tuple[I
         The ways of a problem.
     pairs
         Slots where each way begins and ends; `HUB` for the hub at its end.
+    farthest
+        No way is wanted that costs more.
 
     Returns
     -------
@@ -279,7 +311,12 @@ def ways_between(states: Ways, pairs: Sequence[tuple[int, int]]) -> list[tuple[I
     rows = max(_ROWS // states.web.shape[0], 1)
     for k in range(0, len(starts), rows):
         part = starts[k : k + rows]
-        far, back = dijkstra(states.web, indices=states.slots[part], return_predecessors=True)
+        far, back = dijkstra(
+            states.web,
+            indices=states.slots[part],
+            return_predecessors=True,
+            limit=farthest * _BEYOND,
+        )
         for row, start in enumerate(part.tolist()):
             for pair in by_start[start]:
                 end = pairs[pair][1]

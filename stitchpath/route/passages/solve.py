@@ -8,7 +8,7 @@ import numpy as np
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.alike import Lay, same_way
 from stitchpath.route.passages.bound import Search, prove
-from stitchpath.route.passages.links import FORBIDDEN, Links, Ways, links_of
+from stitchpath.route.passages.links import FORBIDDEN, Links, Ways, links_of, with_onward
 from stitchpath.route.passages.order_bound import bound_in_order
 from stitchpath.route.passages.problem import Passages, Trip, cost_of
 from stitchpath.route.passages.search import Tour
@@ -90,8 +90,10 @@ def find(
     Found or None
         None where some line can be part of no run.
     """
-    search = _Search(problem, Ways(problem), effort, asked or Asked(), progress or _silent)
-    phase = search.asked.phase
+    asked, ways = asked or Asked(), Ways(problem)
+    links = links_of(ways, asked.held)
+    search = _Search(problem, ways, links, effort, asked, progress or _silent)
+    phase = asked.phase
     in_order = phase is not None and phase.max(initial=0) > phase.min(initial=0)
     return search.in_order(phase) if phase is not None and in_order else search.freely()
 
@@ -106,6 +108,7 @@ class _Search:
 
     problem: Passages
     ways: Ways
+    links: Links
     effort: Effort
     asked: Asked
     tell: Callable[[float, float], None]
@@ -114,7 +117,7 @@ class _Search:
         """Find runs in any order."""
         search = Search(self.problem)
         search.root(self.effort.part(_ROOT))
-        links = links_of(self.ways, held=self.asked.held)
+        links = self.links
         order = self._improved(links, first_order(links), _UPSETS, search.bound)
         if not _whole(links, order):
             return None
@@ -134,7 +137,7 @@ class _Search:
         free = self.freely()
         if free is None:
             return None
-        links = links_of(self.ways, when, self.asked.held)
+        links = with_onward(self.ways, self.links, when)
         bound = bound_in_order(self.ways, phase, self.effort.part(_ORDERED))
         bound = max(bound, free.bound)
         starts = [first_order(links, when), self._sorted(free.trips, phase)]
