@@ -1,6 +1,6 @@
 """Change the code a little at a time and see whether a test dies: how well the proof is guarded.
 
-Usage: python tests/mutants.py [route | network | rules | FILE[:FUNCTION or CONSTANT] ...]
+Usage: python tests/mutants.py [route | network | rules | rooms | FILE[:FUNCTION or CONSTANT] ...]
        [--sample N] [--seed N] [--line N]
 
 Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
@@ -76,6 +76,30 @@ NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} |
     "stitchpath/told/directions.py": "tests/told/test_directions.py",
     "stitchpath/thread/bobbins.py": f"tests/thread/test_thread_bobbins.py {RULED}",
 }
+# Of the rooms outside the route, the files that reckon most.
+ROOMS = {
+    "stitchpath/lines/centre/pruning.py": "tests/lines/test_centre.py",
+    "stitchpath/lines/centre/within.py": "tests/lines/test_centre.py",
+    "stitchpath/lines/centre/pose.py": "tests/lines/test_centre.py",
+    "stitchpath/lines/ditch.py": "tests/lines/test_ditch.py",
+    "stitchpath/lines/outline.py": "tests/lines/test_outline.py",
+    "stitchpath/lines/fills/straight.py": "tests/lines/test_fills.py",
+    "stitchpath/geometry/empty_circles.py": "tests/geometry/test_loose.py",
+    "stitchpath/geometry/splines.py": "tests/geometry/test_splines.py",
+    "stitchpath/checks/batting.py": "tests/checks/test_batting_check.py",
+    "stitchpath/thread/needle.py": "tests/thread/test_needle.py",
+    "stitchpath/thread/lockstitch.py": "tests/thread/test_thread_use.py",
+    "stitchpath/thread/consumption.py": "tests/thread/test_thread_use.py",
+    "stitchpath/thread/estimate.py": "tests/thread/test_thread_estimate.py",
+    "stitchpath/thread/cloth.py": "tests/thread/test_thread_money.py",
+    "stitchpath/thread/money.py": "tests/thread/test_thread_money.py",
+    "stitchpath/thread/sizes.py": "tests/thread/test_thread_sizes.py",
+    "stitchpath/top/layout.py": TOP,
+    "stitchpath/top/seams.py": TOP,
+    "stitchpath/told/stops.py": "tests/told/test_stops.py",
+    "stitchpath/told/chapters.py": "tests/told/test_chapters.py",
+} | {name: tests for name, tests in NEAREST.items() if "/hands/" in name or "throat" in name}
+NEAREST |= ROOMS
 FLATTENING = ("_MOST_CHORDS", "_LARGEST", "flatten", "_sampled", "_stepped", "_count")
 SAID = ("_LISTED", "_MANY", "_CURVED", "_SHORT", "_BEATS", "_STITCH", "_METRE", "_ON_LEVEL",
         "headline", "_at", "_low", "_changing", "_again", "_bobbins", "_far", "_repeats", "_pivots",
@@ -215,7 +239,7 @@ def main():
         raise SystemExit(f"no such tests: {sorted(gone)}")
     named = {"route": [f"stitchpath/route/{name}" for name in ROUTE],
              "network": [name for name in NEAREST if "/network/" in name],
-             "rules": list(RULES)}  # fmt: skip
+             "rules": list(RULES), "rooms": list(ROOMS)}  # fmt: skip
     chosen = [place for what in asked.what for place in named.get(what, [what])]
     every = [m for place in chosen for m in mutants(*f"{place}:".split(":")[:2])]
     every = [m for m in every if asked.line in (None, int(m[0].split(":")[1]))]

@@ -6,9 +6,10 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
+from stitchpath.disjoint import join
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["HubGraph", "at_most_twice", "join", "labels", "root"]
+__all__ = ["HubGraph", "at_most_twice", "labels"]
 
 # Up to so many edges plain Python is faster than making a sparse matrix.
 FEW = 600
@@ -78,24 +79,6 @@ def at_most_twice(passes: IntArray) -> IntArray:
         Passes over each edge, shape (m,).
     """
     return np.where(passes > 2, 2 - passes % 2, passes)  # noqa: PLR2004
-
-
-def root(leader: list[int], node: int) -> int:
-    """Follow a node of disjoint sets to the leader of its set, shortening the way.
-
-    Plain lists: scipy's `DisjointSet` takes three times as long for the small sets here.
-    """
-    while leader[node] != node:
-        leader[node] = leader[leader[node]]
-        node = leader[node]
-    return node
-
-
-def join(leader: list[int], one: int, two: int) -> bool:
-    """Make the sets of two nodes one, led by the lower leader; False if they were one already."""
-    one, two = root(leader, one), root(leader, two)
-    leader[max(one, two)] = min(one, two)
-    return one != two
 
 
 def labels(vertices: int, tail: IntArray, head: IntArray) -> IntArray:

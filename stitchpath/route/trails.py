@@ -33,8 +33,8 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from stitchpath.disjoint import join, root
 from stitchpath.geometry.turns import ABOUT_TURN, PIVOT
-from stitchpath.route.hub_graph import join, root
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -22,12 +22,13 @@ from shapely import MultiLineString, MultiPolygon, affinity
 sys.path.insert(0, str(Path(__file__).parent))
 
 from corpus import corpus
-from measures import ROUND, beside, is_disc, mirrors, missed, moved, moves, off, outside
+from measures import ROUND, beside, is_disc, mirrors, missed, moved, moves, off, other_way, outside
 
 from stitchpath.lines.centre.centre_lines import centre_lines
 
 SIZES = {4: 1.0, 9: 2.25}
 WITHIN = 0.1  # mm
+OTHER = 5.0  # mm of line, at 4 in, that the same piece has elsewhere at another size
 
 
 def row(task: tuple[str, int]) -> dict[str, object]:
@@ -40,6 +41,8 @@ def row(task: tuple[str, int]) -> dict[str, object]:
     spent = 1000 * (time.process_time() - start)
     arms, bare = missed(shape, found.lines)
     found_mirrors, disc = mirrors(shape), is_disc(shape)
+    near = 0.0015 * np.ptp(shape.bounds[::2])  # what a coarse grid moves a corner by, at most
+    small = [line / share for line in found.lines]
     return {
         "name": name,
         "ms": spent,
@@ -47,6 +50,9 @@ def row(task: tuple[str, int]) -> dict[str, object]:
         "arms": arms,
         "missed": len(bare),
         "mirrored": [off(found.lines, moved(found.lines, m)) for m in found_mirrors],
+        "nearly": [off(found.lines, moved(found.lines, m)) for m in mirrors(shape, near)],
+        "nearly within": WITHIN + near,
+        "other": other_way(small, centre_lines(corpus()[name]).lines) if inches > min(SIZES) else 0,
         "moved": {
             how: off(
                 _turned(found.lines, m, beside(shape, m) if disc else m),
@@ -84,6 +90,11 @@ def ours(every: int) -> None:
             print(f"  arms without a line  {bare} of {arms} ({100 * bare / max(arms, 1):.2f} %)")
             bad = [r["name"] for r in own if max(r["mirrored"]) > WITHIN]
             print(f"  not symmetric        {len(bad)} of {len(own)} {bad[:9]}")
+            own = [r for r in rows if r["nearly"]]
+            bad = [r["name"] for r in own if max(r["nearly"]) > r["nearly within"]]
+            print(f"  nor nearly           {len(bad)} of {len(own)} {bad[:9]}")
+            bad = [r["name"] for r in rows if r["other"] > OTHER]
+            print(f"  not as at 4 in       {len(bad)} of {len(rows)} {bad[:9]}")
             for how in moves():
                 bad = [r["name"] for r in rows if r["moved"][how] > r["within"]]
                 print(f"  {how:21}{len(bad)} of {len(rows)} other {bad[:9]}")

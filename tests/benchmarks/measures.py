@@ -118,25 +118,34 @@ def moved(lines: Sequence[np.ndarray], matrix: Sequence[float]) -> list[np.ndarr
     ]
 
 
-def mirrors(shape: MultiPolygon) -> list[list[float]]:
-    """Mirror lines, upright or level, in which a piece is its own picture: affine matrices."""
+def other_way(some: Sequence[np.ndarray], others: Sequence[np.ndarray]) -> float:
+    """Length of what is 1.5 mm or more from any of the other lines, mm: another choice."""
+    one, two = (shapely.MultiLineString(list(lines)) for lines in (some, others))
+    return max(one.difference(two.buffer(1.5)).length, two.difference(one.buffer(1.5)).length)
+
+
+def mirrors(shape: MultiPolygon, within: float = 0.02) -> list[list[float]]:
+    """Mirror lines, upright or level, in which a piece is its own picture: affine matrices.
+
+    `within` so many mm.
+    """
     left, top, right, bottom = shape.bounds
     found = []
     edge = shapely.segmentize(shape.boundary, 0.5)
     for matrix in ([-1, 0, 0, 1, left + right, 0], [1, 0, 0, -1, 0, top + bottom]):
         other = affinity.affine_transform(shape, matrix)
-        if abs(other.symmetric_difference(shape).area) > 0.02 * shape.length:
+        if abs(other.symmetric_difference(shape).area) > within * shape.length:
             continue
         there = affinity.affine_transform(edge, matrix)
-        if shapely.hausdorff_distance(there, edge) < 0.6 and _near(there, shape.boundary):
+        if shapely.hausdorff_distance(there, edge) < 0.6 and _off(there, shape.boundary) < within:
             found.append(matrix)
     return found
 
 
-def _near(there: shapely.Geometry, edge: shapely.Geometry) -> bool:
+def _off(there: shapely.Geometry, edge: shapely.Geometry) -> float:
     shapely.prepare(edge)
     points = shapely.points(shapely.get_coordinates(there))
-    return float(shapely.distance(points, edge).max()) < 0.02
+    return float(shapely.distance(points, edge).max())
 
 
 def is_disc(shape: MultiPolygon) -> bool:

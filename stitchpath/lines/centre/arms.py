@@ -10,6 +10,7 @@ import shapely
 from scipy.sparse.csgraph import dijkstra
 from shapely.ops import substring
 
+from stitchpath.disjoint import join
 from stitchpath.geometry.polylines import distances
 from stitchpath.geometry.tolerances import POINT
 from stitchpath.lines.centre.pruning import trails
@@ -403,16 +404,10 @@ def _turn(start: FloatArray, stop: FloatArray) -> FloatArray:
 
 def _closes(links: Sequence[tuple[int, int]], k: int, size: int) -> bool:
     """Tell whether a line lies on a way round a hole: its ends hang together without it."""
-    root = list(range(size))
-
-    def find(node: int) -> int:
-        while root[node] != node:
-            node = root[node]
-        return node
-
+    leader = list(range(size))
     for a, b in (link for j, link in enumerate(links) if j != k):
-        root[find(a)] = find(b)
-    return find(links[k][0]) == find(links[k][1])
+        join(leader, a, b)
+    return not join(leader, *links[k])
 
 
 def _tapers(paths: Sequence[Path], gap: float) -> dict[Meeting, float]:

@@ -31,7 +31,7 @@ from stitchpath.lines.centre.arms import (
 from stitchpath.lines.centre.edge import NEAR, Ground
 from stitchpath.lines.centre.medial_axis import Axis, medial_axis, sampling_step
 from stitchpath.lines.centre.meetings import crossings_gathered, drawn_together
-from stitchpath.lines.centre.pose import Pose, posed
+from stitchpath.lines.centre.pose import SAME, Pose, posed
 from stitchpath.lines.centre.pruning import CentreRules, pruned_chains
 from stitchpath.lines.centre.within import (
     SLACK,
@@ -124,12 +124,29 @@ def centre_lines(
     to six corners a line to each corner; a disc one level line across; a ring a closed line round
     its hole; an L one bent line, a T three lines.
     """
-    rules = rules or CentreRules()
+    for same in SAME:
+        found = _found(outline, rules or CentreRules(), arms, out_and_back, level, same, vein=vein)
+        if not any(said.astray for said in found.notes):
+            break
+    return found
+
+
+def _found(
+    outline: Polygon | MultiPolygon,
+    rules: CentreRules,
+    arms: Arms,
+    out_and_back: float | None,
+    level: float,
+    same: float,
+    *,
+    vein: bool,
+) -> CentreLines:
+    """Lines of a piece, taken to be symmetric if it is within that share of its size."""
     ground = Ground(outline)
     gap = out_and_back or 0.0
     angle = np.radians(level)
     across = np.array([np.cos(angle), np.sin(angle)])
-    paths, notes = _placed(outline, rules, min(gap, _BESIDE), across, vein=vein)
+    paths, notes = _placed(outline, rules, min(gap, _BESIDE), across, same, vein=vein)
     if vein or arms != "all":  # arms not asked for are left out anyway
         notes = [said for said in notes if said.text != _LEFT_OUT]
     middle = outline.centroid.coords[0]
@@ -139,10 +156,9 @@ def centre_lines(
     paths, short = drawn_back(chosen, back, rules.shortest)
     notes += _few([note(_TOO_SHORT, at, float(ground.clear(at[None])[0])) for at in short])
     rough = sorted(map(_upright, joined(paths)), key=_reading)
-    paths = _smoothed(rough, ground, rules)
+    paths, wide = _smoothed(rough, ground, rules)
     lines: list[FloatArray] = []
     widths: list[FloatArray] = []
-    wide = _clear_of(paths, ground)
     drawn = _drawn_lines(paths, wide, out_and_back, rules)
     for path, clear, as_found, several in zip(paths, wide, rough, drawn, strict=True):
         known = clear if several[0] is path.points else None
@@ -162,12 +178,13 @@ def _placed(
     rules: CentreRules,
     beside: float,
     level: FloatArray,
+    same: float,
     *,
     vein: bool,
 ) -> tuple[list[Path], list[CentreNote]]:
     """All lines of a piece, found in its own frame, parts that are each other's picture as one."""
     drawn, moved = _drawn(outline)
-    pose = posed(drawn)
+    pose = posed(drawn, same)
     ground = Ground(shapely.transform(outline, pose.into) if moved else pose.outline)
     grain = _GRAIN * float(np.ptp(shapely.get_coordinates(pose.outline), axis=0).max())
     step = sampling_step(drawn.length)
@@ -224,14 +241,6 @@ def _laid(path: Path, number: int, matrix: FloatArray, pose: Pose) -> Path:
 def _laid_note(said: CentreNote, matrix: FloatArray, pose: Pose) -> CentreNote:
     (at,) = pose.back(np.array([said.at]) @ matrix.T)
     return CentreNote(said.text, (float(at[0]), float(at[1])), said.width)
-
-
-def _clear_of(paths: Sequence[Path], ground: Ground) -> list[FloatArray]:
-    """How far each point of each path is from the edge, mm."""
-    if not paths:
-        return []
-    every = ground.clear(np.concatenate([path.points for path in paths]))
-    return np.split(every, np.cumsum([len(path.points) for path in paths])[:-1])
 
 
 def _drawn_lines(
@@ -425,10 +434,15 @@ def _upright(path: Path) -> Path:
     return path.turned() if last < first else path
 
 
-def _smoothed(paths: list[Path], ground: Ground, rules: CentreRules) -> list[Path]:
-    """Even out lines, no farther from the axis than the rule, no nearer to the edge than `side`."""
+def _smoothed(
+    paths: list[Path], ground: Ground, rules: CentreRules
+) -> tuple[list[Path], list[FloatArray]]:
+    """Even out lines, no farther from the axis than the rule, no nearer to the edge than `side`.
+
+    With them, how far each of their points is from the edge, mm.
+    """
     if not paths:
-        return []
+        return [], []
     laps = _laps(paths)
     long = [
         np.concatenate([path.points[-1 - lap : -1], path.points, path.points[1 : 1 + lap]])
@@ -443,19 +457,24 @@ def _smoothed(paths: list[Path], ground: Ground, rules: CentreRules) -> list[Pat
     for _ in range(_SMOOTHINGS):
         inner = (even[:-2] + 2.0 * even[1:-1] + even[2:]) / 4.0
         move = loose * (np.concatenate([even[:1], inner, even[-1:]]) - points)
-        size = np.hypot(move[:, 0], move[:, 1])[:, None]
-        even = points + move * (most / np.maximum(size, most))
+        far = np.flatnonzero(np.abs(move).max(axis=1) > most / 2)  # few are farther than `most`
+        size = np.hypot(move[far, 0], move[far, 1])[:, None]
+        move[far] *= most / np.maximum(size, most)
+        even = points + move
     clear = ground.clear(even)
     near = np.flatnonzero(clear < rules.side - SLACK)
-    near = near[clear[near] < ground.clear(points[near]) - SLACK / 2]
-    even[near] = points[near]
-    smooth = []
-    for piece, path, lap in zip(np.split(even, stops[:-1]), paths, laps, strict=True):
-        own = piece[lap : len(piece) - lap].copy()
+    before = ground.clear(points[near])
+    worse = clear[near] < before - SLACK / 2
+    even[near[worse]], clear[near[worse]] = points[near[worse]], before[worse]
+    smooth, wide = [], []
+    for k, (path, lap) in enumerate(zip(paths, laps, strict=True)):
+        own = slice(stops[k] - len(long[k]) + lap, stops[k] - lap)
+        line, away = even[own].copy(), clear[own].copy()
         if lap:
-            own[-1] = own[0]
-        smooth.append(Path(own, path.ends))
-    return smooth
+            line[-1], away[-1] = line[0], away[0]
+        smooth.append(Path(line, path.ends))
+        wide.append(away)
+    return smooth, wide
 
 
 def _laps(paths: Sequence[Path]) -> list[int]:

@@ -24,13 +24,14 @@ __all__ = ["Axis", "medial_axis", "on_mirrors", "sampling_step"]
 CORNER = np.radians(10.0)
 # Samples are looked for this many to an outline: more make the axis no truer than 0.02 mm on a
 # 4 in piece, and the diagram slower.
-SAMPLES = 600
+SAMPLES = 900
 # Finest and coarsest distance between samples, mm. Between two straight edges 2r apart the axis of
-# samples h apart wavers by h² / 16r: 0.04 mm at the coarsest, in the narrowest arm that can be
-# stitched (r = 1/16 in).
-FINEST, COARSEST = 0.2, 1.5
+# samples h apart wavers by h² / 16r: 0.2 mm at the coarsest, in the narrowest arm that gets no more
+# of them. A piece of 9 in is sampled as it is at 4 in, so that it has the same lines.
+FINEST, COARSEST = 0.2, 2.3
 _MOST = 8000  # samples from which on no narrow place gets more
 _MORE = 4  # so many times as many samples in a narrow place
+_WIDE = 1.5  # times as wide as its samples are apart is an arm or a neck that needs no more
 _CLOSEST = 0.02  # mm: no samples nearer to each other than that are added
 _ARM = 3.0  # an edge that explains this many times its chord crosses an arm or a neck
 _STILL = 1e-4  # mm: as good as the same place
@@ -152,7 +153,7 @@ def _too_far_apart(
     """Tell after which samples the next is too far off for what lies there.
 
     That is so where the outline between them is no edge of the diagram, for another part of it lies
-    nearer; and in arms and necks no wider than the samples are apart.
+    nearer; and in narrow arms and necks.
     """
     following = sites.following()
     size = len(following)
@@ -164,7 +165,7 @@ def _too_far_apart(
     arm = explained >= _ARM * chords
     reach = np.full(size, np.inf)
     np.minimum.at(reach, pairs[arm].ravel(), np.repeat(chords[arm], 2))
-    wanted |= spans > np.minimum(reach, reach[following])
+    wanted |= _WIDE * spans > np.minimum(reach, reach[following])
     wanted &= spans > _CLOSEST
     return wanted
 

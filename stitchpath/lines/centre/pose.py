@@ -13,10 +13,12 @@ from shapely import MultiPolygon, Polygon
 from stitchpath.lines.centre.edge import Ground
 from stitchpath.typing import ComplexArray, FloatArray
 
-__all__ = ["MOMENTS", "Pose", "mirrored", "moments_of", "posed"]
+__all__ = ["MOMENTS", "SAME", "Pose", "mirrored", "moments_of", "posed"]
 
 MOMENTS = tuple(range(2, 13))  # orders of the moments that tell how a piece lies
-_SAME = 5e-4  # share of its size that a piece may be off its own picture: 0.05 mm on 4 in
+# Share of its size that a piece may be off its own picture: 0.2 mm on 4 in, for letters and icons
+# are drawn on a grid as coarse. Where its lines would then be too near the edge, 0.05 mm, or none.
+SAME = (2e-3, 5e-4, 0.0)
 _ROUND = 1e-9  # a piece with less of every moment has no direction
 _GRID = 1e-6  # mm: what a mirrored and a drawn half may be apart
 _OVER = 1e-3  # mm that laid sectors overlap
@@ -55,13 +57,15 @@ class Pose:
         return placed
 
 
-def posed(outline: Polygon | MultiPolygon) -> Pose:
+def posed(outline: Polygon | MultiPolygon, same: float = SAME[0]) -> Pose:
     """Find the frame and the symmetries of a piece.
 
     Parameters
     ----------
     outline
         Valid outline, mm.
+    same
+        Share of its size that the piece may be off its own picture.
 
     Notes
     -----
@@ -83,8 +87,10 @@ def posed(outline: Polygon | MultiPolygon) -> Pose:
     placed = shapely.normalize(shapely.set_precision(placed, _GRID))
     if placed.is_empty or not placed.is_valid:
         return Pose(outline, (np.eye(2),), np.zeros(2), np.eye(2))
-    group = _symmetries(placed, MOMENTS[order])
-    return Pose(_made_symmetric(placed, group), group, middle, turn)
+    # how a piece lies is known only as well as its strongest moment stands out
+    same = min(same, max(float(share[order]) / 10, SAME[1]))
+    group = _symmetries(placed, MOMENTS[order], same)
+    return Pose(_made_symmetric(placed, group, same), group, middle, turn)
 
 
 def moments_of(outline: Polygon | MultiPolygon) -> ComplexArray:
@@ -170,7 +176,7 @@ def mirrored(angle: float) -> FloatArray:
     return np.array([[c, s], [s, -c]])
 
 
-def _symmetries(outline: Polygon | MultiPolygon, order: int) -> tuple[FloatArray, ...]:
+def _symmetries(outline: Polygon | MultiPolygon, order: int, same: float) -> tuple[FloatArray, ...]:
     """Find the turns and mirrorings that lay a piece on itself.
 
     They leave its strongest moment, of this order, where it is: turns by whole parts of a circle of
@@ -178,7 +184,7 @@ def _symmetries(outline: Polygon | MultiPolygon, order: int) -> tuple[FloatArray
     """
     ground = Ground(outline)
     left, top, right, bottom = outline.bounds
-    most = _SAME * max(right - left, bottom - top)
+    most = same * max(right - left, bottom - top)
     step = max(outline.length / _SPOTS, 1e-6)
     spots = shapely.get_coordinates(shapely.segmentize(outline.boundary, step))
     few = spots[:: max(len(spots) // _FEW, 1)]
@@ -203,7 +209,7 @@ def _laid(shape: shapely.Geometry, matrix: FloatArray) -> shapely.Geometry:
 
 
 def _made_symmetric(
-    outline: Polygon | MultiPolygon, group: tuple[FloatArray, ...]
+    outline: Polygon | MultiPolygon, group: tuple[FloatArray, ...], same: float
 ) -> Polygon | MultiPolygon:
     """Make a piece out of one sector of it, laid round by its symmetries."""
     if len(group) == 1:
@@ -221,7 +227,7 @@ def _made_symmetric(
     laid = [_laid(sector, matrix) for matrix in group]
     whole = shapely.union_all(np.array(laid, dtype=object), grid_size=_GRID)
     parts = [p for p in shapely.get_parts(whole) if p.geom_type == "Polygon" and p.area > _GRID]
-    same = abs(sum(p.area for p in parts) - outline.area) < 10 * _SAME * outline.length * far
-    if not parts or not same:
+    change = abs(sum(p.area for p in parts) - outline.area)
+    if not parts or change >= 10 * same * outline.length * far:
         return outline
     return shapely.normalize(MultiPolygon(parts))

@@ -7,6 +7,7 @@ from typing import TypeAlias
 
 import numpy as np
 
+from stitchpath.disjoint import join, root
 from stitchpath.lines.centre.medial_axis import Axis
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
@@ -416,15 +417,10 @@ def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
     Groups that have become one do so again only if their middles lie that close together.
     """
     degrees = degrees_of(chains)
-    root = {node: node for node in degrees}
+    leader = list(range(len(axis.points)))
     spots = {
         end: axis.points[[node]] for c in chains for end, node in zip(c.ends, _tips(c), strict=True)
     }
-
-    def find(node: int) -> int:
-        while root[node] != node:
-            node = root[node]
-        return node
 
     lengths = np.array([chain_length(axis, chain) for chain in chains])
     gone: set[int] = set()
@@ -437,7 +433,7 @@ def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
             reach = share * float(circles.min() if closed else circles.max())
             if min(degrees[end] for end in chain.ends) <= _PAIR or lengths[k] >= reach:
                 continue
-            a, b = sorted(find(end) for end in chain.ends)
+            a, b = sorted(root(leader, end) for end in chain.ends)
             apart = spots[a].mean(axis=0) - spots[b].mean(axis=0)
             if (a == b and not closed) or (a != b and np.hypot(*apart) < reach):
                 near.append((k, a, b, closed))
@@ -446,11 +442,12 @@ def _gathered(axis: Axis, chains: list[Chain], share: float) -> list[Chain]:
             if closed and ring:
                 continue
             gone.add(k)
-            a, b = sorted((find(a), find(b)))  # noqa: PLW2901  they may have become one since
-            if a != b:
-                root[b], spots[a] = a, np.concatenate([spots[a], spots[b]])
+            a, b = sorted(root(leader, end) for end in (a, b))  # noqa: PLW2901  they may be one now
+            if join(leader, a, b):
+                spots[a] = np.concatenate([spots[a], spots[b]])
     left = [chain for k, chain in enumerate(chains) if k not in gone]
-    return [Chain(c.nodes, c.edges, (find(c.ends[0]), find(c.ends[1]))) for c in left]
+    ends = [(root(leader, chain.ends[0]), root(leader, chain.ends[1])) for chain in left]
+    return [Chain(c.nodes, c.edges, end) for c, end in zip(left, ends, strict=True)]
 
 
 def _twins(lengths: FloatArray) -> list[list[int]]:
@@ -462,15 +459,8 @@ def _twins(lengths: FloatArray) -> list[list[int]]:
 
 def _close_a_ring(links: Sequence[tuple[int, int]]) -> bool:
     """Tell whether links between junctions make a ring."""
-    nodes = {node for link in links for node in link}
-    parts = {node: {node} for node in nodes}
-    for a, b in links:
-        if parts[a] is parts[b]:
-            return True
-        parts[a] |= parts[b]
-        for node in parts[b]:
-            parts[node] = parts[a]
-    return False
+    leader = list(range(1 + max((max(link) for link in links), default=0)))
+    return not all(join(leader, a, b) for a, b in links)
 
 
 def _tips(chain: Chain) -> tuple[int, int]:

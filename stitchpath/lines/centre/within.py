@@ -197,11 +197,12 @@ def _run_on(
         at = np.arange(0.0, hit - tip + _STEP, _STEP)
         at[-1] = hit - tip
         clear = ground.clear(end + at[:, None] * heading)
-        near = np.flatnonzero(clear < side - NEAR)
+        least = np.minimum(side, hit - at)  # at the very end the edge ahead is nearer than beside
+        near = np.flatnonzero(clear < least - NEAR)
         if len(near) == 0:
             return _longer(path, end + (hit - tip) * heading)
         if near[0] > 0:
-            a, b = clear[near[0] - 1] - side, clear[near[0]] - side
+            a, b = (clear - least)[[near[0] - 1, near[0]]].tolist()
             share = max(a, 0.0) / max(max(a, 0.0) - b, 1e-12)
             stop = at[near[0] - 1] + share * (at[near[0]] - at[near[0] - 1])
             return _longer(path, end + stop * heading)

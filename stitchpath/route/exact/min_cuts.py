@@ -8,7 +8,7 @@ longer than cutting it.
 from collections import deque
 from collections.abc import Iterable, Iterator
 
-from stitchpath.route.hub_graph import root
+from stitchpath.disjoint import root
 
 __all__ = ["Clusters", "Flow", "cut_tree"]
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from heapq import heappop, heappush
 
-from stitchpath.route.hub_graph import root
+from stitchpath.disjoint import root
 
 __all__ = ["light_sets"]
 
