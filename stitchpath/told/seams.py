@@ -121,13 +121,12 @@ def _within(
     """Word a way within one unit."""
     name = places.unit(lefts[0])
     if len(lefts) == len(rights) == 1:
-        one, other = places.patch(lefts[0]), places.patch(rights[0])
-        if one != other:
-            return Course(f"between {one} and {other} in {name}")
+        if places.patch(lefts[0]) != places.patch(rights[0]):
+            return Course(f"between {places.two(lefts[0], rights[0])}")
     elif len(lefts) == 1:
-        return _by_side(sides[1], f"{places.patch(lefts[0], the=True)} in {name}")
+        return _by_side(sides[1], places.patch_in(lefts[0]))
     elif len(rights) == 1:
-        return _by_side(sides[0], f"{places.patch(rights[0], the=True)} in {name}")
+        return _by_side(sides[0], places.patch_in(rights[0]))
     here = places.top.patches[lefts[0]].place
     return Course(f"through {name}{_how_far(places, bits, [here])}")
 
