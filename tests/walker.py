@@ -18,6 +18,8 @@ from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import cKDTree
 from shapely import LineString, Point, Polygon
 
+from stitchpath.told.landmarks import Landmarks
+
 MM = {"in": 25.4, "cm": 10.0, "mm": 1.0}
 NEAR = 0.06  # mm: on it
 NEEDLE = 1.0  # mm: places nearer to each other are one under a needle
@@ -32,17 +34,13 @@ SIDES = {
     "right side": 0, "lower right side": 45, "bottom": 90, "lower left side": 135,
     "left side": 180, "upper left side": 225, "top": 270, "upper right side": 315,
 }  # fmt: skip
+ORDINALS = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh"]
 HEAD = "|".join(sorted(HEADINGS, key=len, reverse=True))
 SIDE = "|".join(sorted(SIDES, key=len, reverse=True))
+ARM = r"(?:in|out) along the middle of the \d+ o'clock arm(?: to its tip| to the centre)?"
 PARTS = {"half": 2, "third": 3, "quarter": 4, "fifth": 5, "sixth": 6, "eighth": 8}
 COUNTS = {"a": 1, "an": 1, "two": 2, "three": 3, "four": 4, "five": 5, "seven": 7}
 SHARE = rf"(?:halfway|(?:{'|'.join(COUNTS)}) (?:{'|'.join(PARTS)})s? of the way)"
-KINDS = {
-    "centre": "the middle",
-    "outline": "the line inside the edge",
-    "fill": "the fill",
-    "drawn": "the drawn line",
-}
 
 
 class LostError(AssertionError):
@@ -119,7 +117,7 @@ class Ground:
             (k, line) for k, line in enumerate(plan.lines)
             if line.seam < 0 and (line.stage, line.thread) == (stage, thread)
         ]  # fmt: skip
-        pieces = [(line.points, -1, walker.line_name(line), line.kind) for _, line in shown]
+        pieces = [(line.points, -1, walker.names.line(line), line.kind) for _, line in shown]
         ends = [p for _, line in shown for p in (line.points[0], line.points[-1])]
         tree = shapely.STRtree([Point(p) for p in ends])
         for k, seam in enumerate(plan.top.seams):
@@ -192,6 +190,8 @@ class Ground:
             for other, way in onward:
                 more = other.points if way else other.points[::-1]
                 stack.append(([*path, (other, way)], np.concatenate([points, more[1:]])))
+            if len(stack) + len(done) > 200:  # noqa: PLR2004 - no one would find her way there
+                raise LostError("too many ways to go on")
             if not onward:
                 done.append((path, points))
         return done
@@ -199,7 +199,7 @@ class Ground:
     def _onward(self, edge, points, node):
         """Give the edges that a step goes on along at a node."""
         came = points[-1] - points[-2]
-        others = [(e, w) for e, w in self.out[node] if e is not edge or e.ends[0] == e.ends[1]]
+        others = [(e, w) for e, w in self.out[node] if e is not edge]
         if not edge.name:
             return [
                 (e, w) for e, w in others
@@ -239,6 +239,7 @@ class Walker:
     def __init__(self, plan):
         self.plan, top = plan, plan.top
         self.places = plan.places
+        self.names = Landmarks(plan)  # what lines are called; where they lie is seen
         self.grounds = {}
         self.units = defaultdict(list)
         self.patches = defaultdict(list)
@@ -250,20 +251,6 @@ class Walker:
         for piece in top.pieces:
             self.pieces[self.places.piece(piece.number, the=True)].append(piece.shape)
         self.tree = shapely.STRtree([patch.polygon for patch in top.patches])
-
-    def line_name(self, line):
-        """Name a line that shows as the words do."""
-        if line.kind == "echo":
-            return "the " * (line.of.echoes < 2) + self.places.subject(line.of)
-        return f"{KINDS[line.kind]} of {self.owner(line)}"
-
-    def owner(self, line):
-        """Name what a line belongs to."""
-        of = line.of
-        if not of.pieces and of.place is None and of.patch >= 0:
-            if self.plan.top.patches[of.patch].part == "block":
-                return f'"{self.places.patch(of.patch)}" in {self.places.unit(of.patch)}'
-        return self.places.subject(of, the=True)
 
     def ground(self, stage, thread):
         """Give what she sees for one stage and thread."""
@@ -289,18 +276,20 @@ class Sentence:
 
     def __init__(self, walker, ground, text):
         self.w, self.g, self.text = walker, ground, text
+        self.which = None  # of several ways close together, counted as one turns
 
     def walk(self, states):
         """Give the places to which it leads."""
         text = self.text
         lead = re.search(r"(?:^|(?<=\. ))(Straight on|Bear left|Bear right|Pivot left|Pivot right|"
-                         r"Turn back): ", text)  # fmt: skip
+                         r"Turn back)(?: onto the (\w+) (?:seam|line) as you turn)?: ", text)  # fmt: skip
         start = re.search(r"(?:^|(?<=\. ))Start (in the margin|on|inside the top)", text)
         turn = None
         if start:
             text, states, turn = self.start(text[start.start() :])
         elif lead:
             text, turn = text[lead.end() :], lead[1].lower()
+            self.which = ORDINALS.index(lead[2]) if lead[2] else None
         elif states and states[0].path and not text.startswith(("Out over", "Along the edge,")):
             raise LostError("it says no turn")
         main = re.split(r"\.(?= [A-Z]|$)", text)[0]
@@ -328,21 +317,31 @@ class Sentence:
         if first.startswith("Start on "):
             return rest, self.at_door(first.removeprefix("Start on "), loose=True), None
         where = first.removeprefix("Start inside the top, at ")
-        ring = re.fullmatch(r"(\d+) o'clock on (.*?)(?: \(echo 1 is the inmost\))?", where)
-        if ring:
-            name = re.match(r"(?:Once round a|A)long (.*?)(?:, |$)", rest)[1]
-            nodes = [n for n in self.g.at if self.g.degree(n, name)
-                     and self.hour(n, name, int(ring[1]))]  # fmt: skip
-        else:
-            nodes = self.start_nodes(where)
-        if not nodes:
-            raise LostError(f"no such start: {where}")
-        return rest, [State(np.array(at), None) for at in nodes_at(self.g, nodes)], None
-
-    def start_nodes(self, where):
-        """Find nodes, or places in a seam, by a landmark that stands alone."""
         marks = self.landmark(where)
-        return [n for n in self.g.at if marks(n, self.g.at[n])]
+        nodes = [n for n in self.g.at if marks(n, self.g.at[n])]
+        if not nodes:
+            found = [at for at in self.on_outlines(where) if marks(None, at)]
+            return rest, [State(at, None) for at in found], None
+        return rest, [State(self.g.at[node], None) for node in nodes], None
+
+    def on_outlines(self, where):
+        """Find the places where seams go under a piece, or over the end of a strip."""
+        for line in self.outlines(where):
+            for edge in self.g.edges:
+                met = LineString(edge.points).intersection(line)
+                for part in getattr(met, "geoms", [met]):
+                    if not part.is_empty:
+                        yield np.array(part.centroid.coords[0])
+
+    def outlines(self, mark):
+        """Give the outlines that a landmark names: of pieces, of a strip."""
+        for name, some in self.w.pieces.items():
+            if name in mark:
+                yield from (shape.boundary for shape in some)
+        strip = re.match(r"the end of strip (\d+)", mark)
+        if strip:
+            level = self.w.plan.strips[int(strip[1]) - 1]
+            yield LineString([(-1e5, level), (1e5, level)])
 
     def at_door(self, door, *, loose=False):
         """Find where lines come over the edge of the top at a door."""
@@ -365,8 +364,8 @@ class Sentence:
         if where.startswith("between "):
             here = {self.w.places.unit(int(k)) for k in
                     self.w.tree.query(Point(at), predicate="dwithin", distance=NEAR)}  # fmt: skip
-            named = {u for u in here if u in where}
-            return len(here) > 1 and here == named
+            orders = itertools.permutations(sorted(here)) if 1 < len(here) < 5 else ()
+            return any(where == f"between {', '.join(o[:-1])} and {o[-1]}" for o in orders)
         unit, far = re.fullmatch(rf"at (.*?), ({SHARE}|{LENGTH}) (?:down|from its left side)",
                                  where).groups()  # fmt: skip
         shape = self.unit(unit)[0]
@@ -393,7 +392,7 @@ class Sentence:
 
     def step(self, state, turn, main):
         """Walk one way: along arms, once round, along a line that shows, or along seams."""
-        arms = re.fullmatch(rf"((?:in|out) along the middle of the .*?) of (.*), ({LENGTH})"
+        arms = re.fullmatch(rf"({ARM}(?:, straight {ARM})*) of (.*), ({LENGTH})"
                             r"(?:, stitched already| \(.*\))?", main)  # fmt: skip
         if arms:
             return self.arms(state, turn, *arms.groups())
@@ -413,8 +412,16 @@ class Sentence:
             raise LostError("no such sentence")
         return self.go(state, turn, seam[1], "", seam[2], way["mark"], way["far"])
 
-    def ways(self, state, turn):
-        """Give the ways on that a turn may mean."""
+    def ways(self, state, turn, name):
+        """Give the ways on along seams, or along a line, that a turn may mean."""
+        found = [way for way in self.turned(state, turn) if way[0].name == name]
+        if self.which is None:
+            return found
+        turns = [abs(angle(state.came, points[1] - points[0])) for *_, points in found]
+        return [way for way, by in zip(found, turns, strict=True)
+                if sum(other < by - 0.01 for other in turns) == self.which]  # fmt: skip
+
+    def turned(self, state, turn):
         for edge, ahead, points in self.g.starts(state):
             if turn is None or state.came is None:
                 yield edge, ahead, points
@@ -438,9 +445,7 @@ class Sentence:
         length, off = mm(far)
         again = course.startswith("over the same seam")
         found = []
-        for edge, ahead, points in self.ways(state, turn):
-            if edge.name != name:
-                continue
+        for edge, ahead, points in self.ways(state, turn, name):
             if again and state.path and (edge, not ahead) != state.path[-1]:
                 continue
             for path, way in self.g.chains(edge, ahead, points, length + off):
@@ -452,9 +457,12 @@ class Sentence:
         done = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(way, axis=0).T))])
         marks = self.landmark(mark, path[0][0].name, course)
         chain = LineString(way)
+        side = re.match("the (near|far) edge of", mark)
         for s, node in self.candidates(path, way, done, chain, mark, course, length, off):
             at = np.array(chain.interpolate(s).coords[0])
             if not marks(node, at):
+                continue
+            if side and side[1] != self.coming(chain, s, mark):
                 continue
             gone = at - way[0]
             if np.hypot(*gone) > NEAR and not faces(gone, head, HEADINGS):
@@ -468,6 +476,12 @@ class Sentence:
             through = np.concatenate([way[:k], [at]])
             yield State(at, way[k] - way[k - 1], tuple(passed), through)
             del walked
+
+    def coming(self, chain, s, mark):
+        """Tell whether she comes to a piece from outside, or over it."""
+        before = chain.interpolate(max(s - 0.5, s / 2))
+        shapes = self.w.pieces[mark.partition(" edge of ")[2]]
+        return "far" if any(shape.covers(before) for shape in shapes) else "near"
 
     def ends(self, path, total):
         lengths = [LineString(e.points).length for e, _ in path]
@@ -486,21 +500,13 @@ class Sentence:
         for (edge, ahead), end in zip(path, self.ends(path, done[-1]), strict=True):
             if low <= end <= high:
                 yield float(end), edge.ends[1] if ahead else edge.ends[0]
-        shapes = [s for name, some in self.w.pieces.items() if name in mark for s in some]
-        lines = [s.boundary for s in shapes]
-        strip = re.match(r"the end of strip (\d+)", mark)
-        if strip:
-            level = self.w.plan.strips[int(strip[1]) - 1]
-            lines.append(LineString([(-1e5, level), (1e5, level)]))
-        for line in lines:
-            met = chain.intersection(line)
+        for line in self.outlines(mark):
+            met = chain.intersection(line.buffer(0.25))
             for part in getattr(met, "geoms", [met]):
-                if not part.is_empty:
-                    s = chain.project(part.centroid)
+                for point in [] if part.is_empty else (part.coords[0], part.centroid, part.coords[-1]):
+                    s = chain.project(Point(point))
                     if low <= s <= high:
                         yield s, None
-            if line.distance(Point(chain.coords[-1])) < 0.25 and low <= chain.length <= high:
-                yield chain.length, None
 
     def fits(self, path, way, s, course):
         """Hold the seams walked against what the sentence says one goes along."""
@@ -534,9 +540,7 @@ class Sentence:
         for k, part in enumerate(parts):
             new = []
             for here, gone in states:
-                for edge, ahead, points in self.ways(here, turn if k == 0 else None):
-                    if edge.name != name:
-                        continue
+                for edge, ahead, points in self.ways(here, turn if k == 0 else None, name):
                     for path, way in self.g.chains(edge, ahead, points, length + off):
                         new += self.arm_ends(path, way, part, name, gone)
             states = new
@@ -562,16 +566,17 @@ class Sentence:
         """Walk once round a closed line."""
         length, off = mm(far)
         found = []
-        for edge, ahead, points in self.ways(state, turn):
-            if edge.name != name:
-                continue
-            for path, way in self.g.chains(edge, ahead, points, length - off):
-                total = np.hypot(*np.diff(way, axis=0).T).sum()
-                x, y = way[:-1].T
-                area = np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))
-                closed = np.hypot(*(way[-1] - way[0])) < NEAR
-                if closed and abs(total - length) <= off and (area > 0) == (round_ == "clockwise"):
-                    found.append(State(way[-1], way[-1] - way[-2], tuple(path), way))
+        for edge, ahead, points in self.ways(state, turn, name):
+            for path, way in self.g.chains(edge, ahead, points, length + off):
+                done = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(way, axis=0).T))])
+                for count, end in enumerate(self.ends(path, done[-1]), 1):
+                    ring = way[: int(np.argmin(np.abs(done - end))) + 1]
+                    x, y = ring[:-1].T
+                    area = np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))
+                    closed = np.hypot(*(ring[-1] - ring[0])) < NEAR
+                    if closed and abs(end - length) <= off and (area > 0) == (round_ == "clockwise"):
+                        came = ring[-1] - ring[-2]
+                        found.append(State(ring[-1], came, tuple(path[:count]), ring))
         return found
 
     # Landmarks
@@ -744,11 +749,9 @@ class Sentence:
     def inside(self, name, mark, across, down, unit):
         return self.where_in(self.landmark(mark, name), across, down, unit)
 
-    def hour_on(self, name, at, owner):
-        del name
-        names = [n for n in self.g.middles if n.endswith(owner)]
-        return lambda node, _: node is not None and any(
-            self.g.degree(node, n) and self.hour(node, n, int(at)) for n in names)  # fmt: skip
+    def hour_on(self, _, at, name):
+        return lambda node, _: node is not None and self.g.degree(node, name) and (
+            self.hour(node, name, int(at)))  # fmt: skip
 
 
 FAR = rf"({SHARE}|{LENGTH})"
@@ -770,7 +773,7 @@ READERS = [
     (r"the end of strip (\d+), (.*) from the left edge", Sentence.strip_end),
     (r"the end of (.*)", Sentence.ends_here),
     (r"the (tip|fork|place) at (\d+) o'clock(?: of (.*))?", Sentence.by_clock),
-    (r"(\d+) o'clock on (.*)", Sentence.hour_on),
+    (r"(\d+) o'clock on (.*?)(?: \(echo 1 is the inmost\))?", Sentence.hour_on),
     (rf"({SHARE}) (along|down) the ({SIDE}) of (.*)", Sentence.share_of),
     (rf"the ({SIDE}) of (.*), ({LENGTH}) from its (left end|right end|top|bottom)",
      Sentence.measured),
@@ -778,7 +781,7 @@ READERS = [
      Sentence.corner),
     (rf"the middle of the ({SIDE}) of (.*)", Sentence.middle),
     (r"the centre", Sentence.the_centre),
-    (r"the (inner |outer )?edge of (.*)", Sentence.piece_edge),
+    (r"the (inner |outer |near |far )?edge of (.*)", Sentence.piece_edge),
     (r"the centre of (.*)", lambda s, n, name: s.centre(n, name) if name in s.w.blocks
      else s.the_centre(n, name)),
 ]  # fmt: skip
@@ -802,10 +805,6 @@ def hour(way, at):
     """Tell whether a way points to an hour of the clock."""
     degrees = math.degrees(math.atan2(way[0], -way[1]))
     return abs((degrees - at * 30 + 180) % 360 - 180) < 15.5
-
-
-def nodes_at(ground, nodes):
-    return [ground.at[node] for node in nodes]
 
 
 def one_place(states):

@@ -183,7 +183,7 @@ class Teller:
             if k == 0:
                 lead, said = self.words.start(run, mine)
             else:
-                lead, said = self.words.told(mine, turn, ways[parts[k - 1][0] : first])
+                lead, said = self.words.told(run, mine, turn, ways[parts[k - 1][0] : first])
             change = self._bobbins(run, ways, (first, last), done)
             for more in [_END[run.end_where], *change] if k == len(parts) - 1 else change:
                 said = said.then(f" {more}")

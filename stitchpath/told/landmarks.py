@@ -1,13 +1,14 @@
 """Places on a plan by what a quilter finds there: on the top, on a piece, on lines that show."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.lines.line import Line
@@ -15,16 +16,18 @@ from stitchpath.plan import Plan
 from stitchpath.told.seams import Course
 from stitchpath.told.ways import Way, key_of
 from stitchpath.top.place import Place, Subject
-from stitchpath.top.place_names import Places, clock
+from stitchpath.top.place_names import Places, clock, join_words
 from stitchpath.top.spots import Spot, Spots
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import format_judged
 
-__all__ = ["WHAT", "Landmarks", "Web"]
+__all__ = ["Landmarks", "Web"]
 
 _ON_LEVEL = 0.02  # mm: so near to where a strip ends, a line ends there
+_NAMED = 3  # so many units that a motif lies in are named
+_BACK = 0.5  # mm: so far back one looks whether one comes over a piece
 _FORK = 3  # so many ends at one place branch
-WHAT: dict[Kind, str] = {
+_WHAT: dict[Kind, str] = {
     "ditch": "the ditch",
     "centre": "the middle",
     "outline": "the line inside the edge",
@@ -62,17 +65,58 @@ class Landmarks:
     # Lines that show
 
     def line(self, line: Line) -> str:
-        """Name a line that shows, and what it belongs to."""
-        if line.kind != "echo":
-            return f"{WHAT[line.kind]} of {self.owner(line.of)}"
-        return "the " * (line.of.echoes < 2) + self.places.subject(line.of)  # noqa: PLR2004 - one
+        """Name a line that shows, and what it belongs to; no other is called the same."""
+        return self._names[line.kind, line.of]
 
     def owner(self, of: Subject) -> str:
         """Name what a line belongs to, a patch set apart."""
+        if of.motif >= 0 and not of.echo:
+            return f"the motif in {join_words(self._motifs[of.motif][:_NAMED])}"
         ground = not of.pieces and of.place is None and of.patch >= 0 and not of.echo
         if ground and self.plan.top.patches[of.patch].part == "block":
             return self.places.patch_in(of.patch)
         return self.places.subject(of, the=True)
+
+    @cached_property
+    def _names(self) -> dict[tuple[Kind, Subject], str]:
+        """Names of lines that show: of several alike by where they lie, then by their number."""
+        points: dict[tuple[Kind, Subject], list[FloatArray]] = defaultdict(list)
+        for line in self.plan.lines:
+            if line.seam < 0:
+                points[line.kind, line.of].append(line.points)
+        names = {key: self._name(*key) for key in points}
+        twice = {name for name, many in Counter(names.values()).items() if many > 1}
+        for key, name in names.items():
+            if name in twice:
+                part = self._part(np.concatenate(points[key]))
+                names[key] = f"the {part} {name.removeprefix('the ')}"
+        many, seen = Counter(names.values()), Counter[str]()
+        for key, name in names.items():
+            seen[name] += 1
+            if many[name] > 1:
+                names[key] = f"number {seen[name]} of the lines called {name}"
+        return names
+
+    def _name(self, kind: Kind, of: Subject) -> str:
+        if kind != "echo":
+            return f"{_WHAT[kind]} of {self.owner(of)}"
+        return "the " * (of.echoes < 2) + self.places.subject(of)  # noqa: PLR2004 - one
+
+    def _part(self, points: FloatArray) -> str:
+        """Tell in which part of its unit something lies."""
+        middle = (points.min(axis=0) + points.max(axis=0)) / 2
+        met = self.places.meeting(middle)
+        return self.spots.part_of(middle, met[0]) if met else "outer"
+
+    @cached_property
+    def _motifs(self) -> dict[int, list[str]]:
+        """The units in which the lines of each pieced motif lie."""
+        on: dict[int, dict[str, None]] = defaultdict(dict)
+        for line in self.plan.lines:
+            if line.of.motif >= 0 and not line.of.echo:
+                met = [i for point in line.points for i in self.places.meeting(point)]
+                on[line.of.motif].update(dict.fromkeys(self.places.unit(i) for i in met))
+        return {motif: list(units) for motif, units in on.items()}
 
     def web(self, line: Line) -> Web:
         """Give the lines that show and belong together with one."""
@@ -127,10 +171,28 @@ class Landmarks:
     # Places
 
     def on_seam(
-        self, point: FloatArray, near: Place | None = None, by: Course | None = None
+        self,
+        point: FloatArray,
+        near: Place | None = None,
+        by: Course | None = None,
+        before: FloatArray | None = None,
     ) -> str:
-        """Name a place on a seam that one comes along; `by` says what the sentence goes along."""
+        """Name a place on a seam that one comes along.
+
+        Parameters
+        ----------
+        point
+            mm, shape (2,).
+        near
+            The block one comes along.
+        by
+            What the sentence goes along: "its" is said of that.
+        before
+            The point before it on the way: the edge of a piece is near or far from there.
+        """
         known = self._known(point, near)
+        if known and before is not None and known.what == "edge":
+            known = replace(known, what=f"{self._side_of_edge(point, before)} edge")
         if known:
             return _its(known, by) if by else f"{known}"
         here = self._ending.get(key_of(point))
@@ -166,13 +228,28 @@ class Landmarks:
             return f"{where}, {self.spots.where_in(point)}"
         mark = self._mark(line, point)
         if mark:
-            return f"{mark} of {self.owner(line.of)}"
+            said = f"{mark} of {self.owner(line.of)}"
+            ends = self.web(line).degree
+            alike = sum(self._mark(line, np.array(at) / 1000) == mark for at in ends)
+            where = self.spots.where_in(point) if alike > 1 else ""
+            return f"{said}, {where}" if where else said
+        return self._on_line_alone(line, point)
+
+    def hour(self, line: Line, point: FloatArray) -> str:
+        """Name a place on a line by the clock, and how far across and down it lies."""
+        inmost = " (echo 1 is the inmost)" if line.of.echoes > 1 else ""
+        where = self.spots.where_in(point)
+        said = f"{clock(point - self.web(line).middle)} on {self.line(line)}{inmost}"
+        return f"{said}, {where}" if where else said
+
+    def _on_line_alone(self, line: Line, point: FloatArray) -> str:
+        """Name a place on a line that shows, by itself."""
         met = self._meeting(line, point)
         known = self._known(point, None)
         if known and not met.startswith("where it meets"):
             return f"{known}"
         if met.startswith("the place at"):
-            return f"{clock(point - self.web(line).middle)} on {self.owner(line.of)}"
+            return self.hour(line, point)
         if met == "its end":
             said = f"the end of {self.line(line)}"
         else:
@@ -189,6 +266,52 @@ class Landmarks:
             or self._strip_end(point)
             or (self.spots.along(point, near))
         )
+
+    def _side_of_edge(self, point: FloatArray, before: FloatArray) -> Literal["near", "far"]:
+        """Tell whether one comes to the edge of a piece from outside, or over the piece."""
+        step = before - point
+        back = shapely.Point(point + step / np.hypot(*step) * min(np.hypot(*step) / 2, _BACK))
+        met = self._pieces.query(
+            shapely.Point(point), predicate="dwithin", distance=10 * SAME_PLACE
+        )
+        return "far" if self.plan.top.pieces[int(min(met))].shape.covers(back) else "near"
+
+    def rays(
+        self, stage: int, thread: str, point: FloatArray, line: Line | None
+    ) -> list[FloatArray]:
+        """Give the ways on from a place, along seams or along lines named as one that shows.
+
+        Parameters
+        ----------
+        stage, thread
+            Of the run.
+        point
+            mm, shape (2,).
+        line
+            A line that shows; None for seams.
+
+        Returns
+        -------
+        list of FloatArray
+            In which direction each begins, shape (2,).
+        """
+        tree, ways = self._rays[stage, thread, self.line(line) if line else ""]
+        return [ways[k] for k in sorted(tree.query_ball_point(point, SAME_PLACE))]
+
+    @cached_property
+    def _rays(self) -> dict[tuple[int, str, str], tuple[cKDTree, list[FloatArray]]]:
+        paths: dict[tuple[int, str, str], list[FloatArray]] = defaultdict(list)
+        for line in self.plan.lines:
+            if line.seam < 0:
+                paths[line.stage, line.thread, self.line(line)].append(line.points)
+        for run in self.plan.runs:
+            paths[run.stage, run.thread, ""] = [seam.points for seam in self.plan.top.seams]
+        found = {}
+        for key, some in paths.items():
+            ends = [way for path in some for way in (path, path[::-1])]
+            starts = np.reshape([way[0] for way in ends], (-1, 2))
+            found[key] = cKDTree(starts), [way[1] - way[0] for way in ends]
+        return found
 
     def _edge_of(self, spot: Spot) -> bool:
         return spot.what.endswith("edge") and bool(spot.of)

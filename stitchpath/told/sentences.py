@@ -15,7 +15,7 @@ from stitchpath.route.runs import Run
 from stitchpath.told.landmarks import Landmarks, Web
 from stitchpath.told.low_side import ON, SHORTLY, low_side_words
 from stitchpath.told.seams import Course, along, blocks_beside
-from stitchpath.told.ways import Turn, Way, inner_turns, key_of, leave, pivots_in, turn_of
+from stitchpath.told.ways import Turn, Way, inner_turns, key_of, leave, pivots_in, turn_by, turn_of
 from stitchpath.top.place_names import Places, clock, heading, join_words
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_judged
@@ -26,6 +26,9 @@ STITCH = 2.0
 """No one can measure off a shorter length, mm."""
 
 _AGAIN = "over the same seam"
+_APART = 40.0  # degrees: ways that lie closer together are counted
+_ALIKE = 0.01  # degrees: so near is the same way
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "last")
 _MANY = 3  # corners told one by one
 _CURVED = 20.0  # degrees that a seam turns on its way to be called curved
 _LEADS: dict[Turn, str] = {
@@ -102,7 +105,7 @@ class Sentences:
         return f"{edge}, {where}" if where else f"{edge}"
 
     def told(
-        self, ways: Sequence[Way], turn: Turn | None, before: Sequence[Way]
+        self, run: Run, ways: Sequence[Way], turn: Turn | None, before: Sequence[Way]
     ) -> tuple[str, Said]:
         """Tell a later way: the words that begin it, and the whole of it."""
         if ways[0].what == "margin":
@@ -114,16 +117,34 @@ class Sentences:
         came, goes = before[-1].leg.points, ways[0].leg.points
         same = turn == "back" and np.array_equal(came[::-1], goes)
         over = sum(way.length for way in before) if same else 0.0
-        return lead, self._way_on(ways, over).led(f"{lead}: ")
+        which = self._which(run, before[-1], ways[0])
+        return lead, self._way_on(ways, over).led(f"{lead}{which}: ")
+
+    def _which(self, run: Run, before: Way, after: Way) -> str:
+        """Tell which of several ways that lie close together is meant, as one turns to them."""
+        turn = turn_of(before.leg, after.leg)
+        if turn in ("straight", "back"):
+            return ""
+        line = self.plan.lines[after.leg.line] if after.bit is None else None
+        rays = self.marks.rays(run.stage, run.thread, after.leg.points[0], line)
+        mine = before.leg.points[-1] - before.leg.points[-2], leave(after.leg)
+        angle = float(turn_angle(*mine))
+        turns = sorted(
+            abs(a) for ray in rays if turn_by(a := float(turn_angle(mine[0], ray))) == turn
+        )
+        close = sum(abs(a - abs(angle)) < _APART for a in turns)
+        if close < 2:  # noqa: PLR2004 - itself
+            return ""
+        number = sum(a < abs(angle) - _ALIKE for a in turns)
+        what = "line" if line else "seam"
+        return f" onto the {_ORDINALS[min(number, len(_ORDINALS) - 1)]} {what} as you turn"
 
     def spot(self, ways: Sequence[Way], point: FloatArray) -> str:
         """Name the place where a run starts inside the top."""
         leg = ways[0].leg
         line = self.plan.lines[leg.line] if leg.line >= 0 else None
         if line and line.seam < 0 and self.marks.ring(ways):
-            inmost = " (echo 1 is the inmost)" if line.of.echoes > 1 else ""
-            hour = clock(point - self.marks.web(line).middle)
-            return f"{hour} on {self.places.subject(line.of, the=True)}{inmost}"
+            return self.marks.hour(line, point)
         return self.marks.at(point, line)
 
     def _way_on(self, ways: Sequence[Way], over: float = 0.0) -> Said:
@@ -168,7 +189,7 @@ class Sentences:
         if over:
             on = length >= over + STITCH
             by = replace(by, text=f"{_AGAIN} and on {by.text}") if on else Course(_AGAIN)
-        to = self.marks.on_seam(end, near, by)
+        to = self.marks.on_seam(end, near, by, ways[-1].leg.points[-2])
         way = f"{travel}{word} {by.text}{_bends(ways)}, to {to}, {self.far(length)}"
         way += f"{self._again(ways)}. "
         low, shortly = (low_side_words(self.marks, ways, near, on) for on in (ON, SHORTLY))

@@ -18,7 +18,7 @@ from stitchpath.told.seams import Bit
 from stitchpath.top.place import Subject
 from stitchpath.typing import FloatArray, Kind
 
-__all__ = ["SHOWN", "Turn", "Way", "inner_turns", "key_of", "leave", "pivots_in", "spans", "turn_of",
+__all__ = ["SHOWN", "Turn", "Way", "inner_turns", "key_of", "leave", "pivots_in", "spans", "turn_by", "turn_of",
            "ways_of"]  # fmt: skip
 
 Turn: TypeAlias = Hand | Literal["bear left", "bear right"]
@@ -133,8 +133,15 @@ def _parts(before: Way, after: Way, forks: Container[tuple[int, int]]) -> bool:
 def turn_of(before: Leg, after: Leg) -> Turn:
     """Tell how one turns from a leg into the next."""
     angle = _angle(before, after)
+    if hand(angle) == "straight" and abs(_break(before, after, angle)) <= _SMOOTH:
+        return "straight"
+    return turn_by(angle)
+
+
+def turn_by(angle: float) -> Turn:
+    """Name a turn by its angle alone, degrees."""
     turn = hand(angle)
-    if turn != "straight" or abs(_break(before, after, angle)) <= _SMOOTH:
+    if turn != "straight" or abs(angle) <= _SMOOTH:
         return turn
     return "bear right" if angle > 0 else "bear left"
 
@@ -153,7 +160,7 @@ def _break(before: Leg, after: Leg, angle: float) -> float:
     beside = [float(turn[0]) for turn in turns if len(turn)]
     if len(beside) < 2 or any(abs(turn) > PIVOT / 2 for turn in beside):  # noqa: PLR2004 - both
         return angle
-    return angle - sum(beside) / 2
+    return min(angle, angle - sum(beside) / 2, key=abs)
 
 
 def leave(leg: Leg) -> FloatArray:

@@ -249,6 +249,13 @@ class Spots:
         down = self._far(y - top, low - top)
         return Spot(f"crossing {across} across and {down} down {blocks[0].name}")
 
+    def part_of(self, point: FloatArray, patch: int) -> str:
+        """Tell in which part of a patch's unit a place lies, as in "top left" or "middle"."""
+        laid = self.places.top.patches[patch]
+        block = laid.place in self._blocks
+        box = np.reshape(self.places.box(laid.place) if block else laid.polygon.bounds, (2, 2))
+        return _corner_word(point, box).removesuffix(" corner") or "middle"
+
     def where_in(self, point: FloatArray) -> str:
         """Tell how far across and down its unit a place lies, as a help to find what is there."""
         found = self.places.meeting(point)
