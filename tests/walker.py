@@ -87,7 +87,7 @@ def corners(ring):
     return ring[np.array(turned)]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Edge:
     """A bit of seam, or a line that shows, between two places where something else begins."""
 
@@ -98,7 +98,7 @@ class Edge:
     ends: tuple[int, int]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class State:
     """Where she stands, on which edge and which way she came."""
 
@@ -280,7 +280,7 @@ class Sentence:
 
     def walk(self, states):
         """Give the places to which it leads."""
-        text = self.text
+        text = re.sub(r"^Needle down, change to the \S+ foot\. ", "", self.text)
         lead = re.search(r"(?:^|(?<=\. ))(Straight on|Bear left|Bear right|Pivot left|Pivot right|"
                          r"Turn back)(?: onto the (\w+) (?:seam|line) as you turn)?: ", text)  # fmt: skip
         start = re.search(r"(?:^|(?<=\. ))Start (in the margin|on|inside the top)", text)
@@ -366,7 +366,7 @@ class Sentence:
                     self.w.tree.query(Point(at), predicate="dwithin", distance=NEAR)}  # fmt: skip
             orders = itertools.permutations(sorted(here)) if 1 < len(here) < 5 else ()
             return any(where == f"between {', '.join(o[:-1])} and {o[-1]}" for o in orders)
-        unit, far = re.fullmatch(rf"at (.*?), ({SHARE}|{LENGTH}) (?:down|from its left side)",
+        unit, far = re.fullmatch(rf"at (.*?), ({SHARE}|{LENGTH}) (?:down|across)",
                                  where).groups()  # fmt: skip
         shape = self.unit(unit)[0]
         if shape.distance(Point(at)) > NEAR:
@@ -415,7 +415,7 @@ class Sentence:
     def ways(self, state, turn, name):
         """Give the ways on along seams, or along a line, that a turn may mean."""
         found = [way for way in self.turned(state, turn) if way[0].name == name]
-        if self.which is None:
+        if self.which is None or state.came is None:
             return found
         turns = [abs(angle(state.came, points[1] - points[0])) for *_, points in found]
         return [way for way, by in zip(found, turns, strict=True)
@@ -462,26 +462,23 @@ class Sentence:
             at = np.array(chain.interpolate(s).coords[0])
             if not marks(node, at):
                 continue
-            if side and side[1] != self.coming(chain, s, mark):
+            if side and side[1] not in self.coming(chain, s, mark):
                 continue
             gone = at - way[0]
             if np.hypot(*gone) > NEAR and not faces(gone, head, HEADINGS):
                 continue
             k = max(int(np.searchsorted(done, s - 1e-6)), 1)
-            walked = [p for p, end in zip(path, self.ends(path, done[-1]), strict=True)
-                      if end < s + NEAR] or path[:1]  # fmt: skip
             passed = self.passed(path, s, done)
             if not self.fits(passed, way, s, course):
                 continue
             through = np.concatenate([way[:k], [at]])
             yield State(at, way[k] - way[k - 1], tuple(passed), through)
-            del walked
 
     def coming(self, chain, s, mark):
         """Tell whether she comes to a piece from outside, or over it."""
-        before = chain.interpolate(max(s - 0.5, s / 2))
         shapes = self.w.pieces[mark.partition(" edge of ")[2]]
-        return "far" if any(shape.covers(before) for shape in shapes) else "near"
+        before = [chain.interpolate(max(s - back, s / 2)) for back in (0.3, 0.6)]
+        return {"far" if any(shape.covers(at) for shape in shapes) else "near" for at in before}
 
     def ends(self, path, total):
         lengths = [LineString(e.points).length for e, _ in path]
@@ -503,10 +500,10 @@ class Sentence:
         for line in self.outlines(mark):
             met = chain.intersection(line.buffer(0.25))
             for part in getattr(met, "geoms", [met]):
-                for point in [] if part.is_empty else (part.coords[0], part.centroid, part.coords[-1]):
-                    s = chain.project(Point(point))
-                    if low <= s <= high:
-                        yield s, None
+                if not part.is_empty:
+                    a, b = sorted(chain.project(Point(p)) for p in (part.coords[0], part.coords[-1]))
+                    a, b = max(a, low), min(b, high)
+                    yield from ((s, None) for s in (a, (a + b) / 2, b) if a <= b)
 
     def fits(self, path, way, s, course):
         """Hold the seams walked against what the sentence says one goes along."""
@@ -686,7 +683,7 @@ class Sentence:
             for part in shape.geoms:
                 lines += [] if which == "inner " else [part.exterior]
                 lines += [] if which == "outer " else part.interiors
-        return lambda _, at: any(line.distance(Point(at)) < 0.25 for line in lines)
+        return lambda _, at: any(line.distance(Point(at)) < 0.26 for line in lines)
 
     def seam_of(self, name, text):
         """Tell whether a place lies in a seam that is named by its two patches."""
@@ -815,4 +812,9 @@ def one_place(states):
     if np.hypot(*(at - at[0]).T).max() > NEEDLE:
         places = sorted({tuple(p.round(1).tolist()) for p in at})
         raise LostError(f"it leads to {len(places)} places {places[:4]}")
-    return states
+    apart = {}
+    for state in states:
+        came = None if state.came is None else round(math.degrees(math.atan2(*state.came)))
+        last = id(state.path[-1][0]) if state.path else 0
+        apart.setdefault((*state.at.round(1).tolist(), came, last), state)
+    return list(apart.values())[:12]

@@ -152,10 +152,11 @@ def _past_many(places: Places, bits: Sequence[Bit], sides: tuple[FloatArray, Flo
     if not left and not right:
         longest = max(bits, key=lambda bit: bit.length)
         return Course(f"between {places.unit(longest.left)} and {places.unit(longest.right)}")
-    if not left:
-        return _by_side(sides[0], _listed(right))
-    if not right:
-        return _by_side(sides[1], _listed(left))
+    if not left or not right:
+        beside = all("block" in (patches[b.left].part, patches[b.right].part) for b in bits)
+        if not beside:  # sashing lies between, and cornerstones
+            return Course(f"past {_listed(left or right)}")
+        return _by_side(sides[1], _listed(left)) if left else _by_side(sides[0], _listed(right))
     if not any(_one_block(patches[b.left], patches[b.right]) for b in bits):
         return _between_lines(left, right)
     blocks = blocks_beside(places, bits)

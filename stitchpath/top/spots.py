@@ -118,7 +118,7 @@ class Spots:
             left, top, right, low = self.places.box(place)
         at, begin, end = (float(point[1]), top, low) if upright else (float(point[0]), left, right)
         far = self._far(at - begin, end - begin)
-        return edge, f"at {units[0]}, {far} " + ("down" if upright else "from its left side")
+        return edge, f"at {units[0]}, {far} " + ("down" if upright else "across")
 
     def corner(self, point: FloatArray, near: Place | None = None) -> Spot | None:
         """Name an edge of the top, a corner, the middle of a side or of a block.
