@@ -328,7 +328,9 @@ class Sentence:
         """Find the places where seams go under a piece, or over the end of a strip."""
         for line in self.outlines(where):
             for edge in self.g.edges:
-                met = LineString(edge.points).intersection(line)
+                path = LineString(edge.points)
+                met = path.intersection(line)
+                met = path.intersection(line.buffer(0.25)) if met.is_empty else met
                 for part in getattr(met, "geoms", [met]):
                     if not part.is_empty:
                         yield np.array(part.centroid.coords[0])
@@ -497,13 +499,20 @@ class Sentence:
         for (edge, ahead), end in zip(path, self.ends(path, done[-1]), strict=True):
             if low <= end <= high:
                 yield float(end), edge.ends[1] if ahead else edge.ends[0]
-        for line in self.outlines(mark):
-            met = chain.intersection(line.buffer(0.25))
+        rolled = [LineString([(-1e5, y), (1e5, y)]) for y in self.w.plan.strips]
+        for line in [*self.outlines(mark), *rolled]:
+            exact = chain.intersection(line)
+            met = exact if self.ranged(chain, exact, low, high) else chain.intersection(line.buffer(0.25))
             for part in getattr(met, "geoms", [met]):
                 if not part.is_empty:
                     a, b = sorted(chain.project(Point(p)) for p in (part.coords[0], part.coords[-1]))
                     a, b = max(a, low), min(b, high)
                     yield from ((s, None) for s in (a, (a + b) / 2, b) if a <= b)
+
+    def ranged(self, chain, met, low, high):
+        """Tell whether some of what a chain meets lies as far along as is said."""
+        parts = [part for part in getattr(met, "geoms", [met]) if not part.is_empty]
+        return any(low <= chain.project(part.centroid) <= high for part in parts)
 
     def fits(self, path, way, s, course):
         """Hold the seams walked against what the sentence says one goes along."""

@@ -247,7 +247,8 @@ class Landmarks:
         met = self._meeting(line, point)
         known = self._known(point, None)
         if known and not met.startswith("where it meets"):
-            return f"{known}"
+            where = self.spots.where_in(point) if self._edge_of(known) else ""
+            return f"{known}, {where}" if where else f"{known}"
         if met.startswith("the place at"):
             return self.hour(line, point)
         if met == "its end":
@@ -306,7 +307,7 @@ class Landmarks:
                 paths[line.stage, line.thread, self.line(line)].append(line.points)
         for run in self.plan.runs:
             paths[run.stage, run.thread, ""] = [seam.points for seam in self.plan.top.seams]
-        found = {}
+        found: dict[tuple[int, str, str], tuple[cKDTree, list[FloatArray]]] = {}
         for key, some in paths.items():
             ends = [way for path in some for way in (path, path[::-1])]
             starts = np.reshape([way[0] for way in ends], (-1, 2))

@@ -18,8 +18,19 @@ from stitchpath.told.seams import Bit
 from stitchpath.top.place import Subject
 from stitchpath.typing import FloatArray, Kind
 
-__all__ = ["SHOWN", "Turn", "Way", "inner_turns", "key_of", "leave", "pivots_in", "spans", "turn_by", "turn_of",
-           "ways_of"]  # fmt: skip
+__all__ = [
+    "SHOWN",
+    "Turn",
+    "Way",
+    "inner_turns",
+    "key_of",
+    "leave",
+    "pivots_in",
+    "spans",
+    "turn_by",
+    "turn_of",
+    "ways_of",
+]
 
 Turn: TypeAlias = Hand | Literal["bear left", "bear right"]
 """How one turns into a step: bearing is a turn too small for a pivot, onto another seam."""
@@ -116,18 +127,13 @@ def _parts(before: Way, after: Way, forks: Container[tuple[int, int]]) -> bool:
     if before.what == "margin":
         return False
     turn = turn_of(before.leg, after.leg)
+    pivots = bool(pivots_in(before.leg) or pivots_in(after.leg))
     if before.bit:
-        if pivots_in(before.leg) or pivots_in(after.leg):
-            return True
-        same = before.leg.seam == after.leg.seam
-        return turn != "straight" and not (same and turn in ("bear left", "bear right"))
-    if before.of != after.of or turn == "back":
-        return True
-    if turn != "straight" and key_of(after.leg.points[0]) in forks:
-        return True
-    return before.what not in SHOWN and (
-        turn in ("left", "right") or bool(pivots_in(before.leg) or pivots_in(after.leg))
-    )
+        same = before.leg.seam == after.leg.seam and turn in ("bear left", "bear right")
+        return pivots or (turn != "straight" and not same)
+    forked = turn != "straight" and key_of(after.leg.points[0]) in forks
+    turned = before.what not in SHOWN and (turn in ("left", "right") or pivots)
+    return before.of != after.of or turn == "back" or forked or turned
 
 
 def turn_of(before: Leg, after: Leg) -> Turn:

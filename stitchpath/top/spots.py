@@ -294,18 +294,17 @@ class Spots:
         """Corners in words, of the patches asked for so far."""
         return {}
 
-    def _straightened(self, patch: int) -> Polygon:
-        """Give the shape of a patch with nothing but its corners."""
-        known = self._shapes.get(patch)
-        if known is None:
-            shape = self.places.top.patches[patch].polygon
-            known = self._shapes[patch] = shape.simplify(SAME_PLACE)
-        return known
-
     @cached_property
     def _shapes(self) -> dict[int, Polygon]:
-        """Shapes straightened so far."""
+        """Shapes with nothing but their corners, of the patches asked for so far."""
         return {}
+
+    def _straightened(self, patch: int) -> Polygon:
+        """Give the shape of a patch with nothing but its corners."""
+        if patch not in self._shapes:
+            ring = self.places.top.patches[patch].polygon.exterior.simplify(SAME_PLACE)
+            self._shapes[patch] = Polygon(ring.coords)
+        return self._shapes[patch]
 
     @cached_property
     def _blocks(self) -> frozenset[Place]:

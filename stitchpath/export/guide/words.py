@@ -11,9 +11,9 @@ from stitchpath.export.pdf.letters import POINT, broken
 from stitchpath.export.pdf.page import Flow
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
-from stitchpath.geometry.turns import Hand
 from stitchpath.told.directions import Step
 from stitchpath.told.stops import Stop, stops_by_run
+from stitchpath.told.ways import Turn
 
 __all__ = ["words_pages"]
 
@@ -33,8 +33,8 @@ _HOW = (
     "wall. Blocks are named by the row's letter and the column's number. The **low side** of a "
     "seam is the one without its allowances: keep the needle close beside the seam on that side. "
     '"Low side left, after {far} right" is on your left at first, and {far} further on your right. '
-    "**Pivot**: stop with the needle down, lift the foot, turn. **Travel**: stitching that is only "
-    "there to get on."
+    "**Pivot**: stop with the needle down, lift the foot, turn. **Bear**: turn a little as you "
+    "sew. **Travel**: stitching that is only there to get on."
 )
 
 
@@ -210,7 +210,7 @@ def _led(step: Step) -> str:
     return f"**{step.lead}**{rest}" if step.lead else rest
 
 
-def _arrow(sheet: Sheet, at: tuple[float, float], turn: Hand | None) -> None:
+def _arrow(sheet: Sheet, at: tuple[float, float], turn: Turn | None) -> None:
     """Draw the way one turns, the needle coming from below."""
     x, y = at
     if turn is None:
@@ -218,6 +218,8 @@ def _arrow(sheet: Sheet, at: tuple[float, float], turn: Hand | None) -> None:
         return
     paths = {
         "straight": [(0, 1.7), (0, -1.3)],
+        "bear left": [(0.5, 1.7), (0.5, 0.3), (-0.6, -1.2)],
+        "bear right": [(-0.5, 1.7), (-0.5, 0.3), (0.6, -1.2)],
         "left": [(0.9, 1.7), (0.9, -0.2), (-1.2, -0.2)],
         "right": [(-0.9, 1.7), (-0.9, -0.2), (1.2, -0.2)],
         "back": [(-0.9, 1.7), (-0.9, -0.7), (-0.5, -1.2), (0.5, -1.2), (0.9, -0.7), (0.9, 0.7)],
