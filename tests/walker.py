@@ -246,7 +246,7 @@ class Walker:
         for k, patch in enumerate(top.patches):
             self.units[self.places.unit(k)].append(patch.polygon)
             self.patches[f'"{self.places.patch(k)}" in {self.places.unit(k)}'].append(patch.polygon)
-        self.blocks = {block.place.name: Polygon(block.corners) for block in top.blocks}
+        self.blocks = {self.places.block(block.place): Polygon(block.corners) for block in top.blocks}
         self.pieces = defaultdict(list)
         for piece in top.pieces:
             self.pieces[self.places.piece(piece.number, the=True)].append(piece.shape)
@@ -519,7 +519,7 @@ class Sentence:
         if not course:
             return True
         course = re.sub(r"^over the same seam(?: and on )?", "", course)
-        two = re.match(r'between "(.*?)" and "(.*?)" in (\S+?)(?:,|$)', course)
+        two = re.match(r'between "(.*?)" and "(.*?)" in (.+?)(?:,|$)', course)
         if two:
             name = self.w.places
             for edge, _ in path:

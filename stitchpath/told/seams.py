@@ -92,7 +92,7 @@ def along(places: Places, bits: Sequence[Bit]) -> Course:
         patch, toward = single[0]
         here = patches[patch].place
         passed = [b for b in blocks_beside(places, bits) if b != here]
-        past = f", past {_listed(passed)}" if passed else ""
+        past = f", past {_listed(places, passed)}" if passed else ""
         return _by_side(toward, places.unit(patch), past)
     return _past_many(places, bits, sides)
 
@@ -155,19 +155,23 @@ def _past_many(places: Places, bits: Sequence[Bit], sides: tuple[FloatArray, Flo
     if not left or not right:
         beside = all("block" in (patches[b.left].part, patches[b.right].part) for b in bits)
         if not beside:  # sashing lies between, and cornerstones
-            return Course(f"past {_listed(left or right)}")
-        return _by_side(sides[1], _listed(left)) if left else _by_side(sides[0], _listed(right))
+            return Course(f"past {_listed(places, left or right)}")
+        return (
+            _by_side(sides[1], _listed(places, left))
+            if left
+            else _by_side(sides[0], _listed(places, right))
+        )
     if not any(_one_block(patches[b.left], patches[b.right]) for b in bits):
-        return _between_lines(left, right)
+        return _between_lines(places, left, right)
     blocks = blocks_beside(places, bits)
-    return Course(f"through {_listed(blocks)}{_how_far(places, bits, blocks)}")
+    return Course(f"through {_listed(places, blocks)}{_how_far(places, bits, blocks)}")
 
 
 def _one_block(left: LaidPatch, right: LaidPatch) -> bool:
     return left.part == right.part == "block" and left.place == right.place
 
 
-def _between_lines(left: Sequence[Place], right: Sequence[Place]) -> Course:
+def _between_lines(places: Places, left: Sequence[Place], right: Sequence[Place]) -> Course:
     """Word a way between two rows or columns of blocks."""
     one, other = ({place.row for place in some} for some in (left, right))
     if len(one) == len(other) == 1 and one != other and -1 not in one | other:
@@ -176,7 +180,10 @@ def _between_lines(left: Sequence[Place], right: Sequence[Place]) -> Course:
     one, other = ({place.column for place in some} for some in (left, right))
     if len(one) == len(other) == 1 and one != other and -1 not in one | other:
         return Course(f"between columns {one.pop() + 1} and {other.pop() + 1}")
-    return Course(f"between {_listed(left)} and {_listed(right)}")
+    if len(left) == len(right) == 1:
+        return Course(f"between {places.block(left[0])} and {places.block(right[0])}")
+    beside = f"{_listed(places, left)} on your left and {_listed(places, right)} on your right"
+    return Course(f"with {beside}")
 
 
 def _how_far(places: Places, bits: Sequence[Bit], blocks: Sequence[Place]) -> str:
@@ -197,7 +204,7 @@ def _same_box(places: Places, blocks: Sequence[Place], *, upright: bool) -> bool
     return bool(np.all(spans == spans[0]))
 
 
-def _listed(blocks: Sequence[Place]) -> str:
+def _listed(places: Places, blocks: Sequence[Place]) -> str:
     if len(blocks) <= _MANY:
-        return join_words([block.name for block in blocks])
-    return f"{blocks[0].name} to {blocks[-1].name} ({len(blocks)} blocks)"
+        return join_words([places.block(block) for block in blocks])
+    return f"{places.block(blocks[0])} to {places.block(blocks[-1])} ({len(blocks)} blocks)"

@@ -131,6 +131,10 @@ class Places:
 
     top: Top
 
+    def block(self, place: Place) -> str:
+        """Name a block: as its maker calls it, or by its place."""
+        return self.top.names.get(place, place.name)
+
     def unit(self, patch: int) -> str:
         """Name the unit that a patch belongs to, as in "A2", "the sashing between A1 and A2"."""
         place = self.top.patches[patch].place
@@ -210,7 +214,7 @@ class Places:
         if of.pieces:
             return _listed([self.piece(k) for k in of.pieces])
         if of.place is not None:
-            name = of.place.name
+            name = self.block(of.place)
             if of.echo:
                 return f"the motif in {name}"
             return f"the ground of {name}" if of.around else name
@@ -297,8 +301,26 @@ class Places:
                 single.append(self.piece(number, the=True))
             else:
                 hosts.setdefault(piece.asked.name, []).append(piece.host)
-        grouped = [f"the {name} on {_in_rows(places)}" for name, places in hosts.items()]
+        grouped = [f"the {name} on {self._in_rows(places)}" for name, places in hosts.items()]
         return join_words([*grouped, *single])
+
+    def _in_rows(self, blocks: Sequence[Place]) -> str:
+        """List blocks; three or more that follow one another in a row by the first and the last."""
+        rows: list[list[Place]] = []
+        for block in blocks:
+            last = rows[-1][-1] if rows else None
+            beside = last and block.column >= 0 and last == replace(block, column=block.column - 1)
+            if beside:
+                rows[-1].append(block)
+            else:
+                rows.append([block])
+        names: list[str] = []
+        for row in rows:
+            if len(row) > 2:  # noqa: PLR2004 - two are named as soon as told by their ends
+                names.append(f"{self.block(row[0])} to {self.block(row[-1])}")
+            else:
+                names += [self.block(block) for block in row]
+        return join_words(names)
 
     def area(self, place: Place) -> str:
         """Name a part of the top that is stitched in one go.
@@ -319,7 +341,8 @@ class Places:
         if place.part == "border":
             return _border_words(place, self._borders)
         if place in self._blocks:
-            return f"{self._blocks[place].block.name} {place.name}"
+            own = self.top.names.get(place)
+            return own or f"{self._blocks[place].block.name} {place.name}"
         if place.part == "block":
             return f"row {place.at}" if place.column < 0 else f"column {place.column + 1}"
         found = next(k for k, patch in enumerate(self.top.patches) if patch.place == place)
@@ -336,7 +359,7 @@ class Places:
 
         Where two would be called the same, the ground tells them apart, or else a number.
         """
-        hosts = [piece.host.name if piece.host else "" for piece in self.top.pieces]
+        hosts = [self.block(piece.host) if piece.host else "" for piece in self.top.pieces]
         asked = [piece.asked.name for piece in self.top.pieces]
         names = list(map(_piece_name, asked, hosts))
         twice = _twice(names)
@@ -436,7 +459,7 @@ class Places:
         if place.part == "setting":
             named = self._beside_blocks("setting triangle", patch.polygon, 1.0)
             return named or f"setting triangle {place.number}"
-        return place.name
+        return self.block(place)
 
     @cached_property
     def _borders(self) -> int:
@@ -455,7 +478,7 @@ class Places:
         if not blocks:
             return f"a {what}" if not shared else ""
         way = _middle(shape) - np.mean([_middle(self.square(b)) for b in blocks], axis=0)
-        names = [block.name for block in blocks]
+        names = [self.block(place) for place in blocks]
         if len(blocks) > 2 or math.hypot(*way) < SAME_PLACE:  # noqa: PLR2004 - inside: name two across
             return f"the {what} between {names[0]} and {names[-1]}"
         where = {0: "right of", 2: "below", 4: "left of", 6: "above"}.get(_eighth(way))
@@ -483,25 +506,6 @@ def _piece_name(name: str, on: str) -> str:
 
 def _twice(names: Sequence[str]) -> set[str]:
     return {name for name, count in Counter(names).items() if count > 1}
-
-
-def _in_rows(blocks: Sequence[Place]) -> str:
-    """List blocks; three or more that follow one another in a row by the first and the last."""
-    rows: list[list[Place]] = []
-    for block in blocks:
-        last = rows[-1][-1] if rows else None
-        beside = last and block.column >= 0 and last == replace(block, column=block.column - 1)
-        if beside:
-            rows[-1].append(block)
-        else:
-            rows.append([block])
-    names: list[str] = []
-    for row in rows:
-        if len(row) > 2:  # noqa: PLR2004 - two are named as soon as told by their ends
-            names.append(f"{row[0].name} to {row[-1].name}")
-        else:
-            names += [block.name for block in row]
-    return join_words(names)
 
 
 def _listed(names: Sequence[str]) -> str:

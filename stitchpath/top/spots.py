@@ -163,7 +163,7 @@ class Spots:
         found = self.places.meeting(point)
         blocks = self._met(found, near)
         for block in blocks:
-            spot = self._on_side(self.places.square(block), block.name, point)
+            spot = self._on_side(self.places.square(block), self.places.block(block), point)
             if spot:
                 return spot
         patches = self.places.top.patches
@@ -182,15 +182,15 @@ class Spots:
     def _of_square(self, block: Place, point: FloatArray) -> Spot | None:
         """Name a corner of a block, the middle of a side, or its centre."""
         square = np.array(self.places.square(block).exterior.coords)[:4]
-        middle = square.mean(axis=0)
+        middle, name = square.mean(axis=0), self.places.block(block)
         for corner in square:
             if math.dist(corner, point) < SAME_PLACE:
-                return Spot(_corner_word(corner, square), block.name)
+                return Spot(_corner_word(corner, square), name)
         for k in range(4):
             half = (square[k] + square[(k + 1) % 4]) / 2
             if math.dist(half, point) < SAME_PLACE:
-                return Spot("middle", f"the {side(half - middle)} of {block.name}")
-        return Spot("centre", block.name) if math.dist(middle, point) < SAME_PLACE else None
+                return Spot("middle", f"the {side(half - middle)} of {name}")
+        return Spot("centre", name) if math.dist(middle, point) < SAME_PLACE else None
 
     def _patch_corner(
         self, point: FloatArray, found: Sequence[int], near: Place | None
@@ -247,7 +247,7 @@ class Spots:
         x, y = float(point[0]), float(point[1])
         across = self._far(x - left, right - left)
         down = self._far(y - top, low - top)
-        return Spot(f"crossing {across} across and {down} down {blocks[0].name}")
+        return Spot(f"crossing {across} across and {down} down {self.places.block(blocks[0])}")
 
     def part_of(self, point: FloatArray, patch: int) -> str:
         """Tell in which part of a patch's unit a place lies, as in "top left" or "middle"."""

@@ -11,6 +11,7 @@ from stitchpath.export.pdf.letters import POINT, broken
 from stitchpath.export.pdf.page import Flow
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
+from stitchpath.plan import Plan
 from stitchpath.told.directions import Step
 from stitchpath.told.stops import Stop, stops_by_run
 from stitchpath.told.ways import Turn
@@ -30,7 +31,7 @@ _MOST_STEPS = 8000  # 200 pages
 _HOW = (
     "**Left, right, your left and your right** are yours as you sew, whichever way the quilt lies: "
     "they follow the needle. **Up, down and across** are those of the quilt as it hangs on the "
-    "wall. Blocks are named by the row's letter and the column's number. The **low side** of a "
+    "wall. {blocks} The **low side** of a "
     "seam is the one without its allowances: keep the needle close beside the seam on that side. "
     '"Low side left, after {far} right" is on your left at first, and {far} further on your right. '
     "**Pivot**: stop with the needle down, lift the foot, turn. **Bear**: turn a little as you "
@@ -54,7 +55,9 @@ def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
 def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0, 0.0)) -> "_Flow":
     """Set the directions at a size, points."""
     far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
-    flow = _Flow(paper, "Directions", size, early, _HOW.format(far=far))
+    flow = _Flow(
+        paper, "Directions", size, early, _HOW.format(far=far, blocks=_blocks_named(scene.plan))
+    )
     left, cut = _MOST_STEPS, 0
     by_run = stops_by_run(scene.plan)
     for run in scene.told:
@@ -77,6 +80,19 @@ def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0,
             "directions and the moving guide tell them all."
         )
     return flow
+
+
+def _blocks_named(plan: Plan) -> str:
+    """Tell how blocks are named, as they lie on this quilt."""
+    own = " Some have a name of your own." if plan.top.names else ""
+    if plan.design.layout.place:
+        return f"Blocks are named P1, P2 and so on, and the map shows which is which.{own}"
+    if len(plan.top.blocks) == 1 and not own:
+        return "The block is named A1."
+    if plan.design.layout.on_point:
+        named = "Blocks are named by the letter of their row and their number in it"
+        return f"{named}; the map shows which is which.{own}"
+    return f"Blocks are named by the row's letter and the column's number.{own}"
 
 
 @dataclass
