@@ -1,8 +1,9 @@
 """Walks the words of a plan: from its start, by each sentence and the quilt alone, to its end.
 
 The walker knows what lies before her eyes: the seams of the top, the outlines of pieces and the
-lines that show, with their names. It never looks at runs and legs. Each sentence has to lead to one
-place and no other; else it tells which sentence failed and why.
+lines that show, with their names. It never looks at legs: only `lost_runs` does, once the walk is
+done, to see whether it ended where the run ends. Each sentence has to lead to one place and no
+other under a needle; else it tells which sentence failed and why.
 """
 
 import itertools
@@ -18,6 +19,7 @@ from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import cKDTree
 from shapely import LineString, Point, Polygon
 
+from stitchpath.told.directions import directions
 from stitchpath.told.landmarks import Landmarks
 
 MM = {"in": 25.4, "cm": 10.0, "mm": 1.0}
@@ -43,6 +45,13 @@ COUNTS = {"a": 1, "an": 1, "two": 2, "three": 3, "four": 4, "five": 5, "seven": 
 SHARE = rf"(?:halfway|(?:{'|'.join(COUNTS)}) (?:{'|'.join(PARTS)})s? of the way)"
 
 
+LEAD = (
+    r"(?:^|(?<=\. ))(Straight on|Bear left|Bear right|Pivot left|Pivot right|Turn back)"
+    r"(?: onto the (\w+) (?:seam|line) as you turn)?: "
+)
+OUT = r"out over .*? into the margin(?:, (.*?), and in again at (.*): .*|, .*)"
+
+
 class LostError(AssertionError):
     """A sentence that leads nowhere, or to more than one place."""
 
@@ -54,7 +63,7 @@ def mm(text):
     number, unit = text.rsplit(" ", 1)
     length = float(sum(map(Fraction, number.split()))) * MM[unit]
     if unit == "in":
-        return length, 25.4 / (8 if length > 50.8 else 32) + NEAR
+        return length, 25.4 / (8 if length > 50.7 else 32) + NEAR
     return length, (2.5 if length >= 50 else 0.5 if unit == "cm" or length >= 10 else 0.05) + NEAR
 
 
@@ -190,7 +199,7 @@ class Ground:
             for other, way in onward:
                 more = other.points if way else other.points[::-1]
                 stack.append(([*path, (other, way)], np.concatenate([points, more[1:]])))
-            if len(stack) + len(done) > 200:  # noqa: PLR2004 - no one would find her way there
+            if len(stack) + len(done) > 200:  # no one would find her way there
                 raise LostError("too many ways to go on")
             if not onward:
                 done.append((path, points))
@@ -246,7 +255,9 @@ class Walker:
         for k, patch in enumerate(top.patches):
             self.units[self.places.unit(k)].append(patch.polygon)
             self.patches[f'"{self.places.patch(k)}" in {self.places.unit(k)}'].append(patch.polygon)
-        self.blocks = {self.places.block(block.place): Polygon(block.corners) for block in top.blocks}
+        self.blocks = {
+            self.places.block(block.place): Polygon(block.corners) for block in top.blocks
+        }
         self.pieces = defaultdict(list)
         for piece in top.pieces:
             self.pieces[self.places.piece(piece.number, the=True)].append(piece.shape)
@@ -271,6 +282,21 @@ class Walker:
         return reached
 
 
+def lost_runs(plan):
+    """Tell of each run whose words do not lead from its start to its end, why."""
+    walker, found = Walker(plan), []
+    for run, told in zip(plan.runs, directions(plan), strict=True):
+        try:
+            reached = walker.walk([step.text for step in told.steps], run.stage, run.thread)
+        except LostError as error:
+            found.append(f"run {run.number}, {error}")
+            continue
+        on = [leg for leg in run.legs if leg.along != "margin"]
+        if on and np.hypot(*(reached[-1] - on[-1].points[-1])) > NEEDLE:
+            found.append(f"run {run.number} ends at {on[-1].points[-1]}, walked to {reached[-1]}")
+    return found
+
+
 class Sentence:
     """One step, read and walked."""
 
@@ -281,8 +307,7 @@ class Sentence:
     def walk(self, states):
         """Give the places to which it leads."""
         text = re.sub(r"^Needle down, change to the \S+ foot\. ", "", self.text)
-        lead = re.search(r"(?:^|(?<=\. ))(Straight on|Bear left|Bear right|Pivot left|Pivot right|"
-                         r"Turn back)(?: onto the (\w+) (?:seam|line) as you turn)?: ", text)  # fmt: skip
+        lead = re.search(LEAD, text)
         start = re.search(r"(?:^|(?<=\. ))Start (in the margin|on|inside the top)", text)
         turn = None
         if start:
@@ -292,10 +317,11 @@ class Sentence:
             self.which = ORDINALS.index(lead[2]) if lead[2] else None
         elif states and states[0].path and not text.startswith(("Out over", "Along the edge,")):
             raise LostError("it says no turn")
+        else:
+            turn = "straight on"
         main = re.split(r"\.(?= [A-Z]|$)", text)[0]
         main = main[:1].lower() + main[1:]
-        out = re.fullmatch(r"out over .*? into the margin(?:, (.*?), and in again at (.*): .*|, .*)",
-                           main)  # fmt: skip
+        out = re.fullmatch(OUT, main)
         along = re.fullmatch(rf"along the edge, ({HEAD}).*?, to (.*), {LENGTH}", main)
         if out:
             return self.at_door(out[2]) if out[2] else states
@@ -351,12 +377,14 @@ class Sentence:
         outline = self.w.plan.top.outline
         on = self.edge_of_top(edge)
         found = []
-        for node, at in self.g.at.items():
+        for at in self.g.at.values():
             if on.distance(Point(at)) > NEAR or not self.is_door(at, edge, where):
                 continue
             inward = np.array(outline.centroid.coords[0]) - at
             upright = "left" in edge or "right" in edge
-            way = np.array([np.sign(inward[0]), 0]) if upright else np.array([0, np.sign(inward[1])])
+            way = (
+                np.array([np.sign(inward[0]), 0]) if upright else np.array([0, np.sign(inward[1])])
+            )
             found.append(State(at, None if loose or "corner" in edge else way))
         return one_place(found)
 
@@ -434,8 +462,8 @@ class Sentence:
                 straight = straight or is_straight(state.through, points)
             fits = {
                 "straight on": straight,
-                "bear left": not straight and -PIVOT - 0.5 <= by < 0 or -PIVOT - 0.5 <= by < -SMOOTH,
-                "bear right": not straight and 0 < by <= PIVOT + 0.5 or SMOOTH < by <= PIVOT + 0.5,
+                "bear left": (not straight or by < -SMOOTH) and -PIVOT - 0.5 <= by < 0,
+                "bear right": (not straight or by > SMOOTH) and 0 < by <= PIVOT + 0.5,
                 "pivot left": -BACK - 0.5 < by < -PIVOT,
                 "pivot right": PIVOT < by < BACK + 0.5,
                 "turn back": abs(by) >= BACK - 0.5,
@@ -455,7 +483,7 @@ class Sentence:
         return found
 
     def stops(self, path, way, head, course, mark, length, off):
-        """Find where on a chain a step may end: so far, at that landmark, that way from its start."""
+        """Find where on a chain a step may end: so far, at that landmark, in that direction."""
         done = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(way, axis=0).T))])
         marks = self.landmark(mark, path[0][0].name, course)
         chain = LineString(way)
@@ -502,10 +530,16 @@ class Sentence:
         rolled = [LineString([(-1e5, y), (1e5, y)]) for y in self.w.plan.strips]
         for line in [*self.outlines(mark), *rolled]:
             exact = chain.intersection(line)
-            met = exact if self.ranged(chain, exact, low, high) else chain.intersection(line.buffer(0.25))
+            met = (
+                exact
+                if self.ranged(chain, exact, low, high)
+                else chain.intersection(line.buffer(0.25))
+            )
             for part in getattr(met, "geoms", [met]):
                 if not part.is_empty:
-                    a, b = sorted(chain.project(Point(p)) for p in (part.coords[0], part.coords[-1]))
+                    a, b = sorted(
+                        chain.project(Point(p)) for p in (part.coords[0], part.coords[-1])
+                    )
                     a, b = max(a, low), min(b, high)
                     yield from ((s, None) for s in (a, (a + b) / 2, b) if a <= b)
 
@@ -532,8 +566,11 @@ class Sentence:
                         course)  # fmt: skip
         if side and not re.search(r" to | and |blocks", side[2].rpartition('"')[2]):
             shapes = self.unit(side[2])
-            return any(shape.boundary.distance(Point(p)) < 0.3
-                       for shape in shapes for p in (way[0], ) + ((way[1],) if s > 1 else ()))
+            return any(
+                shape.boundary.distance(Point(p)) < 0.3
+                for shape in shapes
+                for p in (way[0],) + ((way[1],) if s > 1 else ())
+            )
         return True
 
     def arms(self, state, turn, words, owner, far):
@@ -580,7 +617,11 @@ class Sentence:
                     x, y = ring[:-1].T
                     area = np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))
                     closed = np.hypot(*(ring[-1] - ring[0])) < NEAR
-                    if closed and abs(end - length) <= off and (area > 0) == (round_ == "clockwise"):
+                    if (
+                        closed
+                        and abs(end - length) <= off
+                        and (area > 0) == (round_ == "clockwise")
+                    ):
                         came = ring[-1] - ring[-2]
                         found.append(State(ring[-1], came, tuple(path[:count]), ring))
         return found
@@ -665,23 +706,29 @@ class Sentence:
                            "bottom": (1, False)}[end]  # fmt: skip
             first, last = (a, b) if (a[axis] < b[axis]) == least else (b, a)
             way = (last - first) / np.hypot(*(last - first))
-            found.append(LineString([first + way * max(length - off, 0), first + way * (length + off)]))
+            found.append(
+                LineString([first + way * max(length - off, 0), first + way * (length + off)])
+            )
         return lambda _, at: any(line.distance(Point(at)) < NEAR for line in found)
 
     def crossing(self, _, across, down, name):
         left, top, right, low = self.unit(name)[0].bounds
+
         def here(node, at):
             many = len(self.w.tree.query(Point(at), predicate="dwithin", distance=NEAR))
-            return node is not None and many > 2 and is_far(at[0] - left, right - left, across) and (
+            met = node is not None and many > 2
+            return met and is_far(at[0] - left, right - left, across) and (
                 is_far(at[1] - top, low - top, down))  # fmt: skip
+
         return here
 
     def where_in(self, mark, across, down, name):
         def here(node, at):
-            shapes = [s for s in self.unit(name)]
+            shapes = list(self.unit(name))
             box = shapely.MultiPolygon(shapes).bounds if len(shapes) > 1 else shapes[0].bounds
             return mark(node, at) and is_far(at[0] - box[0], box[2] - box[0], across) and (
                 is_far(at[1] - box[1], box[3] - box[1], down))  # fmt: skip
+
         return here
 
     def piece_edge(self, _, which, name):
@@ -694,7 +741,7 @@ class Sentence:
                 lines += [] if which == "outer " else part.interiors
         return lambda _, at: any(line.distance(Point(at)) < 0.26 for line in lines)
 
-    def seam_of(self, name, text):
+    def seam_of(self, _, text):
         """Tell whether a place lies in a seam that is named by its two patches."""
         two = re.fullmatch(r'"(.*?)" and "(.*?)" in (.*)', text)
         same = re.fullmatch(r'two patches of "(.*?)" in (.*)', text)
@@ -704,6 +751,7 @@ class Sentence:
             wanted = [f'"{same[1]}" in {same[2]}'] * 2
         else:
             wanted = sorted(text.split(" and "))
+
         def here(_, at):
             met = self.w.tree.query(Point(at), predicate="dwithin", distance=NEAR)
             patches = self.w.plan.top.patches
@@ -713,18 +761,19 @@ class Sentence:
                 for k in map(int, met)
             )  # fmt: skip
             return names == wanted
+
         return here
 
     def line_ends(self, _, name):
-        return lambda node, at: node is not None and self.g.degree(node, name) > 0
+        return lambda node, _: node is not None and self.g.degree(node, name) > 0
 
     def crosses(self, name, line=None):
         name = line or name
-        return lambda node, at: node is not None and self.g.degree(node, name) > 2
+        return lambda node, _: node is not None and self.g.degree(node, name) > 2
 
     def ends_here(self, name, line=None):
         name = line or name
-        return lambda node, at: node is not None and self.g.degree(node, name) == 1
+        return lambda node, _: node is not None and self.g.degree(node, name) == 1
 
     def by_clock(self, name, word, at, owner=None):
         name = f"the middle of {owner}" if owner else name
@@ -765,7 +814,7 @@ READERS = [
     (r"(the (?:left|right|top|bottom) edge)", Sentence.on_edge),
     (rf"the crossing {FAR} across and {FAR} down (.*)", Sentence.crossing),
     (rf"the place {FAR} across and {FAR} down (.*)",
-     lambda s, n, *a: s.where_in(lambda *_: True, *a)),
+     lambda s, _, *a: s.where_in(lambda *_: True, *a)),
     (rf"(.*), {FAR} across and {FAR} down (.*)", Sentence.inside),
     (r"(the (?:inner |outer )?edge of .*), where it meets (.*)",
      lambda s, n, a, b: s.both(n, a, b)),

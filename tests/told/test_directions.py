@@ -122,7 +122,7 @@ def test_a_seam_straight_through_is_told_as_one_with_its_change_of_side(squares)
 def test_turns_are_those_of_the_one_who_sews(squares):
     start, *rest = told(squares, (3, 0), (3, 3), (6, 3))
     assert start.startswith(
-        "Start inside the top, at the top edge. Down between \"sea\" and \"sand\" in A1"
+        'Start inside the top, at the top edge. Down between "sea" and "sand" in A1'
     )
     assert rest[0].startswith("Pivot left: across to the right between ")
     right = told(squares, (3, 0), (3, 3), (0, 3))[1]
@@ -398,7 +398,9 @@ def test_borders_and_setting_triangles_have_names_that_can_be_found():
 def test_she_knows_on_which_edge_of_a_ring_to_stop():
     plan = make_plan(load_design(DESIGNS / "curved-cushion.toml"))
     texts = [step.text for run in directions(plan) for step in run.steps]
-    assert any("Start inside the top, at the inner edge of the life ring, where" in t for t in texts)
+    assert any(
+        "Start inside the top, at the inner edge of the life ring, where" in t for t in texts
+    )
     assert any("to the outer edge of the life ring, 3 in." in t for t in texts)
 
 

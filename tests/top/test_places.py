@@ -213,7 +213,7 @@ def check_ways(plan):
         (Spot("bottom right corner", "A1"), "its bottom right corner"),
         (Spot("right side", "A1", measure="2 in from its top"), "2 in from its top"),
         (Spot("right side", "A1", "a third of the way down"), "a third of the way down"),
-        (Spot("top", "A1", measure="2 in from its left end"), "the top of A1, 2 in from its left end"),
+        (Spot("top", "A1", measure="2 in from its left"), "the top of A1, 2 in from its left"),
         (Spot("bottom right corner", "A2"), "the bottom right corner of A2"),
         (Spot("left side", "A2", "halfway down"), "halfway down the left side of A2"),
     ],
