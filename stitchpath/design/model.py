@@ -323,6 +323,8 @@ class Layout(_Part):
     borders: list[Border] = []
     place: list[Placed] = []
     """Blocks placed freely, instead of rows."""
+    names: dict[str, Name] = {}
+    """What you call single blocks, by their places: the directions and maps then say so."""
 
 
 class PressedSeam(_Part):

@@ -92,7 +92,7 @@ def along(places: Places, bits: Sequence[Bit]) -> Course:
         patch, toward = single[0]
         here = patches[patch].place
         passed = [b for b in blocks_beside(places, bits) if b != here]
-        past = f", past {_listed(passed)}" if passed else ""
+        past = f", past {_listed(places, passed)}" if passed else ""
         return _by_side(toward, places.unit(patch), past)
     return _past_many(places, bits, sides)
 
@@ -121,13 +121,12 @@ def _within(
     """Word a way within one unit."""
     name = places.unit(lefts[0])
     if len(lefts) == len(rights) == 1:
-        one, other = places.patch(lefts[0]), places.patch(rights[0])
-        if one != other:
-            return Course(f"between {one} and {other} in {name}")
+        if places.patch(lefts[0]) != places.patch(rights[0]):
+            return Course(f"between {places.two(lefts[0], rights[0])}")
     elif len(lefts) == 1:
-        return _by_side(sides[1], f"{places.patch(lefts[0], the=True)} in {name}")
+        return _by_side(sides[1], places.patch_in(lefts[0]))
     elif len(rights) == 1:
-        return _by_side(sides[0], f"{places.patch(rights[0], the=True)} in {name}")
+        return _by_side(sides[0], places.patch_in(rights[0]))
     here = places.top.patches[lefts[0]].place
     return Course(f"through {name}{_how_far(places, bits, [here])}")
 
@@ -153,21 +152,26 @@ def _past_many(places: Places, bits: Sequence[Bit], sides: tuple[FloatArray, Flo
     if not left and not right:
         longest = max(bits, key=lambda bit: bit.length)
         return Course(f"between {places.unit(longest.left)} and {places.unit(longest.right)}")
-    if not left:
-        return _by_side(sides[0], _listed(right))
-    if not right:
-        return _by_side(sides[1], _listed(left))
+    if not left or not right:
+        beside = all("block" in (patches[b.left].part, patches[b.right].part) for b in bits)
+        if not beside:  # sashing lies between, and cornerstones
+            return Course(f"past {_listed(places, left or right)}")
+        return (
+            _by_side(sides[1], _listed(places, left))
+            if left
+            else _by_side(sides[0], _listed(places, right))
+        )
     if not any(_one_block(patches[b.left], patches[b.right]) for b in bits):
-        return _between_lines(left, right)
+        return _between_lines(places, left, right)
     blocks = blocks_beside(places, bits)
-    return Course(f"through {_listed(blocks)}{_how_far(places, bits, blocks)}")
+    return Course(f"through {_listed(places, blocks)}{_how_far(places, bits, blocks)}")
 
 
 def _one_block(left: LaidPatch, right: LaidPatch) -> bool:
     return left.part == right.part == "block" and left.place == right.place
 
 
-def _between_lines(left: Sequence[Place], right: Sequence[Place]) -> Course:
+def _between_lines(places: Places, left: Sequence[Place], right: Sequence[Place]) -> Course:
     """Word a way between two rows or columns of blocks."""
     one, other = ({place.row for place in some} for some in (left, right))
     if len(one) == len(other) == 1 and one != other and -1 not in one | other:
@@ -176,7 +180,10 @@ def _between_lines(left: Sequence[Place], right: Sequence[Place]) -> Course:
     one, other = ({place.column for place in some} for some in (left, right))
     if len(one) == len(other) == 1 and one != other and -1 not in one | other:
         return Course(f"between columns {one.pop() + 1} and {other.pop() + 1}")
-    return Course(f"between {_listed(left)} and {_listed(right)}")
+    if len(left) == len(right) == 1:
+        return Course(f"between {places.block(left[0])} and {places.block(right[0])}")
+    beside = f"{_listed(places, left)} on your left and {_listed(places, right)} on your right"
+    return Course(f"with {beside}")
 
 
 def _how_far(places: Places, bits: Sequence[Bit], blocks: Sequence[Place]) -> str:
@@ -197,7 +204,7 @@ def _same_box(places: Places, blocks: Sequence[Place], *, upright: bool) -> bool
     return bool(np.all(spans == spans[0]))
 
 
-def _listed(blocks: Sequence[Place]) -> str:
+def _listed(places: Places, blocks: Sequence[Place]) -> str:
     if len(blocks) <= _MANY:
-        return join_words([block.name for block in blocks])
-    return f"{blocks[0].name} to {blocks[-1].name} ({len(blocks)} blocks)"
+        return join_words([places.block(block) for block in blocks])
+    return f"{places.block(blocks[0])} to {places.block(blocks[-1])} ({len(blocks)} blocks)"

@@ -1,7 +1,7 @@
 """The finished top: patches, seams with a high and a low side, appliqué pieces."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -96,6 +96,8 @@ class Top:
         In reading order; seams from left to right.
     compounds
         Blocks made of blocks; those in them are among `blocks`.
+    names
+        What the maker calls single blocks.
     """
 
     name: str
@@ -107,6 +109,7 @@ class Top:
     seams: tuple[Seam, ...]
     pieces: tuple[Piece, ...]
     compounds: tuple[LaidBlock, ...] = ()
+    names: Mapping[Place, str] = field(default_factory=dict)
 
     def called(self, name: str) -> list[Place]:
         """List the places of all blocks that a design means by a name: theirs, or of one place."""
@@ -189,7 +192,24 @@ def build_top(design: Design) -> Top:
         tuple(_seams(design, laid, patches, meeting)),
         tuple(_pieces(design, laid, outline)),
         tuple(block for block in laid if block.block.inside),
+        _own_names(design.layout.names, laid),
     )
+
+
+def _own_names(asked: Mapping[str, str], laid: Sequence[LaidBlock]) -> dict[Place, str]:
+    """Find the blocks that the maker has named."""
+    places = {block.place.name: block.place for block in laid}
+    names: dict[Place, str] = {}
+    for place, name in asked.items():
+        if place not in places:
+            raise unknown_name("layout.names", "block", place, places)
+        if name in names.values() or name in places.keys() - {place}:
+            raise StitchpathError(
+                f"layout.names.{place}: found {name!r}, which another block is called, "
+                "expected a name of its own"
+            )
+        names[places[place]] = name
+    return names
 
 
 def _drawn(design: Design) -> dict[str, DrawnBlock]:

@@ -1,7 +1,7 @@
-"""Places on a top in a quilter's words: units, corners, edges, directions, what lines belong to.
+"""Places on a top in a quilter's words: units, patches, directions, what lines belong to.
 
 The one room where places become words. What others have to compare stays a value: `Place` and
-`Subject` (`top/place.py`), and `Spot` for a point.
+`Subject` (`top/place.py`). Points are named by `top/spots.py`.
 """
 
 import itertools
@@ -11,7 +11,6 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 import shapely
@@ -20,17 +19,12 @@ from shapely import Polygon
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.layout import LaidBlock, LaidPatch
-from stitchpath.top.place import BESIDE, Part, Place, Side, Subject
+from stitchpath.top.place import BESIDE, Part, Place, Subject
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
-__all__ = ["TOP", "Places", "Spot", "clock", "heading", "join_words", "side"]
+__all__ = ["Places", "clock", "heading", "join_words", "side"]
 
-TOP = "the top"
-"""What a spot belongs to that lies on no block."""
-
-_TURNED = 5.0  # degrees: an outline that turns less has no corner there
-_THIRDS = (0.3, 0.7)  # a corner between these shares of a shape's width is neither left nor right
 _SIDES = (
     "right side",
     "lower right side",
@@ -125,34 +119,6 @@ def join_words(words: Sequence[str]) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """A point of the top, by what is there.
-
-    Attributes
-    ----------
-    what
-        Such as "left edge", "bottom right corner", "place 1 in from the left and 2 in from the
-        top".
-    of
-        What that belongs to, as in "A2" or "the sail"; "" where it needs no more.
-    measure
-        Where on it, as in "2 in from its top"; "" where it is a point.
-    article
-        "the", or "a" where only the measure from a corner tells it.
-    """
-
-    what: str
-    of: str = ""
-    measure: str = ""
-    article: Literal["the", "a"] = "the"
-
-    def __str__(self) -> str:
-        """Say it, as in "the bottom right corner of A2"."""
-        of = f" of {self.of}" if self.of else ""
-        return f"{self.article} {self.what}{of}" + (f", {self.measure}" if self.measure else "")
-
-
 @dataclass(frozen=True)
 class Places:
     """Names the places of a top; made once for a plan, for it keeps what it has worded.
@@ -164,6 +130,10 @@ class Places:
     """
 
     top: Top
+
+    def block(self, place: Place) -> str:
+        """Name a block: as its maker calls it, or by its place."""
+        return self.top.names.get(place, place.name)
 
     def unit(self, patch: int) -> str:
         """Name the unit that a patch belongs to, as in "A2", "the sashing between A1 and A2"."""
@@ -187,9 +157,27 @@ class Places:
             With "the" before a plain noun: "the sail", but "sky 1" and "ground left".
         """
         found = self.top.patches[patch]
-        name = found.name if self._telling(found) else found.fabric
+        name = found.name if self.telling(found) else found.fabric
         label = _NUMBERED.search(name) or _WAY_WORD.search(name)
         return f"the {name}" if the and not label else name
+
+    def patch_in(self, patch: int) -> str:
+        """Name a patch, set apart, with its block, as in '"sail" in A2'."""
+        return f'"{self.patch(patch)}" in {self.unit(patch)}'
+
+    def two(self, one: int, other: int) -> str:
+        """Name two patches side by side, each with its block, as in '"sail" and "mast" in A2'."""
+        patches = self.top.patches
+        if patches[one].place != patches[other].place:
+            said = [
+                self.patch_in(k) if patches[k].part == "block" else self.unit(k)
+                for k in (one, other)
+            ]
+            return " and ".join(said)
+        first, second = self.patch(one), self.patch(other)
+        if first == second:
+            return f'two patches of "{first}" in {self.unit(one)}'
+        return f'"{first}" and "{second}" in {self.unit(one)}'
 
     def meeting(self, point: FloatArray) -> list[int]:
         """List the patches that meet at a point, by index."""
@@ -199,115 +187,6 @@ class Places:
     def on_top(self, point: FloatArray) -> bool:
         """Tell whether a point lies on the top, its edge included, rather than in the margin."""
         return bool(shapely.dwithin(self.top.outline, shapely.Point(point), SAME_PLACE))
-
-    def edge(self, point: FloatArray) -> Spot:
-        """Name the edge of the top that lies nearest to a point, or the corner where it lies."""
-        sides = self._sides(point)
-        if len(sides) > 1:
-            return Spot(f"{' '.join(sides)} corner", TOP)
-        return Spot(f"{sides[0]} edge")
-
-    def _sides(self, point: FloatArray) -> list[Side]:
-        """Tell on which sides of the top a point lies, else the nearest."""
-        left, top, right, bottom = self.top.outline.bounds
-        x, y = float(point[0]), float(point[1])
-        away: dict[Side, float] = {
-            "top": abs(y - top),
-            "bottom": abs(bottom - y),
-            "left": abs(x - left),
-            "right": abs(right - x),
-        }
-        near = [name for name, distance in away.items() if distance < SAME_PLACE]
-        return near if len(near) > 1 else [min(away, key=lambda name: round(away[name], 2))]
-
-    def door(self, point: FloatArray) -> tuple[Spot, str]:
-        """Name a place on the edge: the edge, and where on it, as in "between A1 and B1"."""
-        edge, sides = self.edge(point), self._sides(point)
-        if len(sides) > 1:
-            return edge, ""
-        found = self.meeting(point)
-        units = list(dict.fromkeys(self.unit(i) for i in found))
-        if len(units) > 1:
-            return edge, f"between {join_words(units)}"
-        if not found or self.top.patches[found[0]].part != "block":
-            return edge, ""
-        left, top, _, _ = self.box(self.top.patches[found[0]].place)
-        upright = sides[0] in ("left", "right")
-        far = float(point[1]) - top if upright else float(point[0]) - left
-        down = "down" if upright else "from its left side"
-        return edge, f"at {units[0]}, {format_length(far, self.top.unit)} {down}"
-
-    def at(self, point: FloatArray, near: Place | None = None) -> Spot:
-        """Name a place on the top.
-
-        Parameters
-        ----------
-        point
-            mm, shape (2,).
-        near
-            The block one comes along: it is named first, and not again where the place lies
-            within it.
-
-        Returns
-        -------
-        Spot
-            Such as "the left edge", "the top left corner of A2", "the bottom corner of the sail".
-        """
-        at = shapely.Point(point)
-        if shapely.dwithin(self.top.outline.exterior, at, SAME_PLACE):
-            return self.edge(point)
-        found = self.meeting(point)
-        places = dict.fromkeys(self.top.patches[i].place for i in found)
-        blocks = sorted((p for p in places if p in self._blocks), key=lambda p: p != near)
-        for block in blocks:
-            spot = self._spot(block, point)
-            if spot:
-                return spot
-        return (
-            self._patch_corner(point, found, near)
-            or self._piece_edge(at)
-            or self._measured(point, blocks)
-        )
-
-    def _spot(self, block: Place, point: FloatArray) -> Spot | None:
-        """Name a corner of a block, the middle of a side, or its centre."""
-        square = np.array(self._square(block).exterior.coords)[:4]
-        middle = square.mean(axis=0)
-        for corner in square:
-            if math.dist(corner, point) < SAME_PLACE:
-                return Spot(_corner_word(corner, square), block.name)
-        for k in range(4):
-            half = (square[k] + square[(k + 1) % 4]) / 2
-            if math.dist(half, point) < SAME_PLACE:
-                return Spot("middle", f"the {side(half - middle)} of {block.name}")
-        return Spot("centre", block.name) if math.dist(middle, point) < SAME_PLACE else None
-
-    def _patch_corner(
-        self, point: FloatArray, found: Sequence[int], near: Place | None
-    ) -> Spot | None:
-        """Name the corner of a patch, of the one that is most telling."""
-        best: tuple[tuple[float, ...], Spot] | None = None
-        for i in found:
-            patch = self.top.patches[i]
-            in_block = patch.part == "block"
-            if in_block and not self._telling(patch):
-                continue
-            word = self._corner_of(i, point)
-            order = (
-                _RANK[patch.part],
-                patch.place != near,
-                bool(_WAY_WORD.search(patch.name)),
-                bool(_NUMBERED.search(patch.name)),
-                "corner" in patch.name,
-                patch.polygon.area,
-            )
-            if word and (best is None or order < best[0]):
-                name = self.unit(i)
-                if in_block:
-                    name = self.patch(i, the=True)
-                    name += "" if patch.place == near else f" in {patch.place.name}"
-                best = order, Spot(word, name)
-        return best[1] if best else None
 
     def subject(self, of: Subject, *, the: bool = False) -> str:
         """Name what a line belongs to, as in "A2 sail and A2 mast" or "echo 1 of starfish on A2".
@@ -335,7 +214,7 @@ class Places:
         if of.pieces:
             return _listed([self.piece(k) for k in of.pieces])
         if of.place is not None:
-            name = of.place.name
+            name = self.block(of.place)
             if of.echo:
                 return f"the motif in {name}"
             return f"the ground of {name}" if of.around else name
@@ -422,8 +301,26 @@ class Places:
                 single.append(self.piece(number, the=True))
             else:
                 hosts.setdefault(piece.asked.name, []).append(piece.host)
-        grouped = [f"the {name} on {_in_rows(places)}" for name, places in hosts.items()]
+        grouped = [f"the {name} on {self._in_rows(places)}" for name, places in hosts.items()]
         return join_words([*grouped, *single])
+
+    def _in_rows(self, blocks: Sequence[Place]) -> str:
+        """List blocks; three or more that follow one another in a row by the first and the last."""
+        rows: list[list[Place]] = []
+        for block in blocks:
+            last = rows[-1][-1] if rows else None
+            beside = last and block.column >= 0 and last == replace(block, column=block.column - 1)
+            if beside:
+                rows[-1].append(block)
+            else:
+                rows.append([block])
+        names: list[str] = []
+        for row in rows:
+            if len(row) > 2:  # noqa: PLR2004 - two are named as soon as told by their ends
+                names.append(f"{self.block(row[0])} to {self.block(row[-1])}")
+            else:
+                names += [self.block(block) for block in row]
+        return join_words(names)
 
     def area(self, place: Place) -> str:
         """Name a part of the top that is stitched in one go.
@@ -444,7 +341,8 @@ class Places:
         if place.part == "border":
             return _border_words(place, self._borders)
         if place in self._blocks:
-            return f"{self._blocks[place].block.name} {place.name}"
+            own = self.top.names.get(place)
+            return own or f"{self._blocks[place].block.name} {place.name}"
         if place.part == "block":
             return f"row {place.at}" if place.column < 0 else f"column {place.column + 1}"
         found = next(k for k, patch in enumerate(self.top.patches) if patch.place == place)
@@ -461,7 +359,7 @@ class Places:
 
         Where two would be called the same, the ground tells them apart, or else a number.
         """
-        hosts = [piece.host.name if piece.host else "" for piece in self.top.pieces]
+        hosts = [self.block(piece.host) if piece.host else "" for piece in self.top.pieces]
         asked = [piece.asked.name for piece in self.top.pieces]
         names = list(map(_piece_name, asked, hosts))
         twice = _twice(names)
@@ -486,49 +384,11 @@ class Places:
         found = self.meeting(np.array([piece.shape.centroid.x, piece.shape.centroid.y]))
         return self.unit(found[0]) if found else ""
 
-    def _piece_edge(self, at: shapely.Point) -> Spot | None:
-        """Name the outline of an appliqué piece, inner or outer where it has holes."""
-        for piece in self.top.pieces:
-            if not shapely.dwithin(piece.shape.boundary, at, 10 * SAME_PLACE):
-                continue
-            holes = [hole for part in piece.shape.geoms for hole in part.interiors]
-            inner = any(shapely.dwithin(hole, at, 10 * SAME_PLACE) for hole in holes)
-            which = ("inner " if inner else "outer ") if holes else ""
-            return Spot(f"{which}edge", self.piece(piece.number, the=True))
-        return None
-
-    def _measured(self, point: FloatArray, blocks: Sequence[Place]) -> Spot:
-        """Name a place by its distance from the top left of its block, or of the top."""
-        name = blocks[0].name if blocks else TOP
-        box = self.box(blocks[0]) if blocks else self.top.outline.bounds
-        x, y = float(point[0]), float(point[1])
-        right, down = (format_length(v, self.top.unit) for v in (x - box[0], y - box[1]))
-        near = [abs(v - edge) < SAME_PLACE for v, edge in zip((x, y, x, y), box, strict=True)]
-        if near[0] or near[2]:
-            return Spot(f"{'left' if near[0] else 'right'} side", name, f"{down} from its top")
-        if near[1] or near[3]:
-            return Spot("top" if near[1] else "bottom", name, f"{right} from its left side")
-        return Spot(f"place {right} from the left and {down} from the top", name, article="a")
-
-    def _telling(self, patch: LaidPatch) -> bool:
+    def telling(self, patch: LaidPatch) -> bool:
         """Tell whether a patch's name says which it is, as the block lies on the top."""
         if not patch.named:
             return False
         return patch.place not in self._turned or not _WAY_WORD.search(patch.name)
-
-    def _corner_of(self, patch: int, point: FloatArray) -> str:
-        """Word the corner of a patch at a point; empty where there is none, or two of that word."""
-        known = self._corners.get(patch)
-        if known is None:
-            known = self._corners[patch] = _corners(self.top.patches[patch].polygon)
-        mine = [word for word, corner in known if math.dist(corner, point) < SAME_PLACE]
-        words = [word for word, _ in known]
-        return mine[0] if len(mine) == 1 and words.count(mine[0]) == 1 else ""
-
-    @cached_property
-    def _corners(self) -> dict[int, list[tuple[str, tuple[float, float]]]]:
-        """Corners in words, of the patches asked for so far."""
-        return {}
 
     @cached_property
     def _turned(self) -> frozenset[Place]:
@@ -550,12 +410,13 @@ class Places:
     def _squares(self) -> dict[Place, Polygon]:
         return {block.place: Polygon(block.corners) for block in self.top.blocks}
 
-    def _square(self, block: Place) -> Polygon:
+    def square(self, block: Place) -> Polygon:
+        """Give the outline of a block."""
         return self._squares[block]
 
     def box(self, block: Place) -> tuple[float, float, float, float]:
         """Give the box round a block: left, top, right, bottom, mm."""
-        return self._square(block).bounds
+        return self.square(block).bounds
 
     def from_side(
         self, block: Place, point: FloatArray, *, upright: bool, whose: str = "its"
@@ -598,7 +459,7 @@ class Places:
         if place.part == "setting":
             named = self._beside_blocks("setting triangle", patch.polygon, 1.0)
             return named or f"setting triangle {place.number}"
-        return place.name
+        return self.block(place)
 
     @cached_property
     def _borders(self) -> int:
@@ -612,12 +473,12 @@ class Places:
         if shared:
             around = shape.buffer(SAME_PLACE)
             blocks = [
-                b for b in blocks if self._square(b).boundary.intersection(around).length >= shared
+                b for b in blocks if self.square(b).boundary.intersection(around).length >= shared
             ]
         if not blocks:
             return f"a {what}" if not shared else ""
-        way = _middle(shape) - np.mean([_middle(self._square(b)) for b in blocks], axis=0)
-        names = [block.name for block in blocks]
+        way = _middle(shape) - np.mean([_middle(self.square(b)) for b in blocks], axis=0)
+        names = [self.block(place) for place in blocks]
         if len(blocks) > 2 or math.hypot(*way) < SAME_PLACE:  # noqa: PLR2004 - inside: name two across
             return f"the {what} between {names[0]} and {names[-1]}"
         where = {0: "right of", 2: "below", 4: "left of", 6: "above"}.get(_eighth(way))
@@ -625,7 +486,7 @@ class Places:
 
     @cached_property
     def _block_tree(self) -> shapely.STRtree:
-        return shapely.STRtree([self._square(block.place) for block in self.top.blocks])
+        return shapely.STRtree([self.square(block.place) for block in self.top.blocks])
 
 
 def _middle(shape: Polygon) -> FloatArray:
@@ -647,51 +508,11 @@ def _twice(names: Sequence[str]) -> set[str]:
     return {name for name, count in Counter(names).items() if count > 1}
 
 
-def _in_rows(blocks: Sequence[Place]) -> str:
-    """List blocks; three or more that follow one another in a row by the first and the last."""
-    rows: list[list[Place]] = []
-    for block in blocks:
-        last = rows[-1][-1] if rows else None
-        beside = last and block.column >= 0 and last == replace(block, column=block.column - 1)
-        if beside:
-            rows[-1].append(block)
-        else:
-            rows.append([block])
-    names: list[str] = []
-    for row in rows:
-        if len(row) > 2:  # noqa: PLR2004 - two are named as soon as told by their ends
-            names.append(f"{row[0].name} to {row[-1].name}")
-        else:
-            names += [block.name for block in row]
-    return join_words(names)
-
-
 def _listed(names: Sequence[str]) -> str:
     """List the first of some names, and count the rest."""
     if len(names) <= _NAMED:
         return ", ".join(names)
     return f"{', '.join(names[: _NAMED - 1])} and {len(names) - _NAMED + 1} more"
-
-
-def _corner_word(corner: FloatArray, corners: FloatArray) -> str:
-    """Word a corner by where it lies in the box round all of them."""
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    across, down = (corner - low) / np.maximum(high - low, 1e-9)
-    words = [
-        "top" if down < _THIRDS[0] else "bottom" if down > _THIRDS[1] else "",
-        "left" if across < _THIRDS[0] else "right" if across > _THIRDS[1] else "",
-    ]
-    return " ".join([*filter(None, words), "corner"]) if any(words) else ""
-
-
-def _corners(polygon: Polygon) -> list[tuple[str, tuple[float, float]]]:
-    """List the corners of a polygon, each with its word."""
-    ring = np.array(polygon.exterior.coords)[:-1]
-    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
-    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    turn = np.degrees(np.abs(np.arctan2(cross, (before * after).sum(axis=1))))
-    corners = ring[turn > _TURNED]
-    return [(_corner_word(c, corners), (float(c[0]), float(c[1]))) for c in corners]
 
 
 def _layer(number: int, count: int) -> str:

@@ -18,12 +18,14 @@ from stitchpath.export.guide import plan_guide, templates
 from stitchpath.plan import check_design, make_plan
 from stitchpath.route.router import UnreachedError
 from stitchpath.told import job_rows as jobsheet
-from stitchpath.told.directions import _its, directions
+from stitchpath.told.directions import directions
+from stitchpath.told.landmarks import _its
 from stitchpath.told.seams import Course
 from stitchpath.told.thread_tables import plan_tables
 from stitchpath.top.build import build_top
 from stitchpath.top.place import Place, Subject
-from stitchpath.top.place_names import Places, Spot
+from stitchpath.top.place_names import Places
+from stitchpath.top.spots import Spot
 
 INCH = 25.4
 
@@ -209,11 +211,11 @@ def check_ways(plan):
     ("spot", "said"),
     [
         (Spot("bottom right corner", "A1"), "its bottom right corner"),
-        (Spot("right side", "A1", "2 in from its top"), "2 in from its top"),
-        (Spot("top", "A1", "2 in from its left side"), "the top of A1, 2 in from its left side"),
+        (Spot("right side", "A1", measure="2 in from its top"), "2 in from its top"),
+        (Spot("right side", "A1", "a third of the way down"), "a third of the way down"),
+        (Spot("top", "A1", measure="2 in from its left"), "the top of A1, 2 in from its left"),
         (Spot("bottom right corner", "A2"), "the bottom right corner of A2"),
-        (Spot("place 1 in from the left and 2 in from the top", "A1", article="a"),
-         "a place 1 in from the left and 2 in from the top of A1"),
+        (Spot("left side", "A2", "halfway down"), "halfway down the left side of A2"),
     ],
 )  # fmt: skip
 def test_she_reads_its_only_of_the_very_thing_that_she_sews_along(spot, said):

@@ -17,7 +17,7 @@ from stitchpath.export.pdf.sheet import GREY, Box, Sheet
 from stitchpath.plan import Plan
 from stitchpath.top.block import DrawnBlock
 from stitchpath.top.layout import LaidBlock
-from stitchpath.top.place_names import join_words
+from stitchpath.top.place_names import Places, join_words
 
 __all__ = ["block_pages"]
 
@@ -62,7 +62,7 @@ def block_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
 def _block(sheet: Sheet, plan: Plan, block: DrawnBlock, room: Box) -> None:
     name = shortened(block.name, room.width, 12, "bold")
     wide = sheet.write((room.left, room.top + 4), name, 12, "bold")
-    where = _where([b for b in plan.top.blocks if b.block.name == block.name])
+    where = _where(plan.places, [b for b in plan.top.blocks if b.block.name == block.name])
     free = room.width - wide - 3
     if free > 20:  # noqa: PLR2004 - mm
         sheet.write(
@@ -85,8 +85,8 @@ def _block(sheet: Sheet, plan: Plan, block: DrawnBlock, room: Box) -> None:
         sheet.paragraph((room.left, corner[1] + block.height * scale + 1), room.width, text, 9)
 
 
-def _where(laid: Sequence[LaidBlock]) -> str:
-    places = [b.place.name for b in laid]
+def _where(named: Places, laid: Sequence[LaidBlock]) -> str:
+    places = [named.block(b.place) for b in laid]
     if len(places) <= _NAMED:
         return join_words(places)
     return f"{', '.join(places[:_NAMED])} and {len(places) - _NAMED} more"

@@ -27,6 +27,8 @@ from stitchpath.typing import FloatArray
 __all__ = ["TINT", "map_page"]
 
 _ROLLED = (3.0, 1.0, 0.4, 1.0)  # mm: a line where the quilt is rolled on
+_TRIED = 9  # places across and down a block that are tried for its name
+_NAME_SIZE = 9.0  # points
 TINT = 0.32  # strength of the fabrics under the path
 
 
@@ -56,6 +58,7 @@ def map_page(scene: Scene, paper: Paper) -> Sheet:
     weight = _weight(view, plan)
     gap = _gap(view, scene)
     draw_path(view, scene, gap=gap, every=16.0, weight=weight, labels=labels)
+    _names(view, plan, labels)
     _legend(
         sheet, plan, Box(room.left - 5, room.bottom + 3, room.right, room.bottom + 3 + key_height)
     )
@@ -118,6 +121,22 @@ def _rulers(view: View, plan: Plan) -> None:
         if max(xs) - min(xs) < 1:
             at = xs[0], view.box.top - 1.6
             view.sheet.write(at, f"{column + 1}", 10.5, "bold", align="centre")
+
+
+def _names(view: View, plan: Plan, labels: Labels) -> None:
+    """Name the blocks where no ruler can: those placed one by one, and those on point."""
+    if not (plan.design.layout.on_point or plan.design.layout.place):
+        return
+    for block in plan.top.blocks:
+        corners = block.corners
+        middle = _middle(block)
+        inner = middle + (corners - middle) * 0.7
+        shares = np.linspace(0, 1, _TRIED)
+        across = np.array([inner[0] + (inner[1] - inner[0]) * share for share in shares])
+        down = inner[3] - inner[0]
+        places = np.concatenate([across + down * share for share in shares])
+        nearest = places[np.argsort(np.hypot(*(places - middle).T), kind="stable")]
+        labels.put(plan.places.block(block.place), view.onto(nearest), _NAME_SIZE, INK)
 
 
 def _middle(block: LaidBlock) -> FloatArray:

@@ -24,6 +24,7 @@ from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import INK, Box, Sheet
 from stitchpath.told.directions import RunDirections
 from stitchpath.top.layout import LaidBlock
+from stitchpath.top.place_names import Places
 from stitchpath.typing import FloatArray
 
 __all__ = ["window_pages"]
@@ -122,7 +123,7 @@ def _draw(sheet: Sheet, scene: Scene, window: _Window, box: Box) -> None:
 def _windows(scene: Scene) -> list[_Window]:
     """Frame every block or group, those at the outside with what lies beyond them."""
     plan, top = scene.plan, scene.plan.top
-    groups = _groups(top.blocks, scene.block_boxes)
+    groups = _groups(scene.plan.places, top.blocks, scene.block_boxes)
     reach = min(max(plan.design.batting.margin, 15.0), 20.0)
     beyond = Box(-reach, -reach, top.width + reach, top.height + reach)
     sashing = plan.design.layout.sashing
@@ -141,14 +142,15 @@ def _windows(scene: Scene) -> list[_Window]:
     return windows
 
 
-def _groups(blocks: Sequence[LaidBlock], boxes: FloatArray) -> list[_Window]:
+def _groups(named: Places, blocks: Sequence[LaidBlock], boxes: FloatArray) -> list[_Window]:
     """Frame the blocks one by one, or so many by so many that there are few enough frames."""
     middles = (boxes[:, :2] + boxes[:, 2:]) / 2
     pitch = np.median(boxes[:, 2:] - boxes[:, :2], axis=0)
     cells = np.rint((middles - middles.min(axis=0)) / pitch).astype(np.int64)
     if len(blocks) <= _MOST_WINDOWS:
         return [
-            _Window(b.place.name, Box(*box)) for b, box in zip(blocks, boxes.tolist(), strict=True)
+            _Window(named.block(b.place), Box(*box))
+            for b, box in zip(blocks, boxes.tolist(), strict=True)
         ]
     side = 2
     while len(np.unique(cells // side, axis=0)) > _MOST_WINDOWS:
@@ -156,11 +158,13 @@ def _groups(blocks: Sequence[LaidBlock], boxes: FloatArray) -> list[_Window]:
     groups: dict[tuple[int, int], list[int]] = defaultdict(list)
     for k, (column, row) in enumerate((cells // side).tolist()):
         groups[row, column].append(k)
-    return [_group(blocks, boxes, found) for _, found in sorted(groups.items())]
+    return [_group(named, blocks, boxes, found) for _, found in sorted(groups.items())]
 
 
-def _group(blocks: Sequence[LaidBlock], boxes: FloatArray, found: Sequence[int]) -> _Window:
-    first, last = (blocks[k].place.name for k in (found[0], found[-1]))
+def _group(
+    named: Places, blocks: Sequence[LaidBlock], boxes: FloatArray, found: Sequence[int]
+) -> _Window:
+    first, last = (named.block(blocks[k].place) for k in (found[0], found[-1]))
     low, high = boxes[found, :2].min(axis=0), boxes[found, 2:].max(axis=0)
     box = Box(*map(float, (*low, *high)))
     return _Window(first if first == last else f"{first} to {last}", box)

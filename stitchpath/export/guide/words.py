@@ -11,9 +11,10 @@ from stitchpath.export.pdf.letters import POINT, broken
 from stitchpath.export.pdf.page import Flow
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
-from stitchpath.geometry.turns import Hand
+from stitchpath.plan import Plan
 from stitchpath.told.directions import Step
 from stitchpath.told.stops import Stop, stops_by_run
+from stitchpath.told.ways import Turn
 
 __all__ = ["words_pages"]
 
@@ -30,11 +31,11 @@ _MOST_STEPS = 8000  # 200 pages
 _HOW = (
     "**Left, right, your left and your right** are yours as you sew, whichever way the quilt lies: "
     "they follow the needle. **Up, down and across** are those of the quilt as it hangs on the "
-    "wall. Blocks are named by the row's letter and the column's number. The **low side** of a "
+    "wall. {blocks} The **low side** of a "
     "seam is the one without its allowances: keep the needle close beside the seam on that side. "
     '"Low side left, after {far} right" is on your left at first, and {far} further on your right. '
-    "**Pivot**: stop with the needle down, lift the foot, turn. **Travel**: stitching that is only "
-    "there to get on."
+    "**Pivot**: stop with the needle down, lift the foot, turn. **Bear**: turn a little as you "
+    "sew. **Travel**: stitching that is only there to get on."
 )
 
 
@@ -54,7 +55,9 @@ def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
 def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0, 0.0)) -> "_Flow":
     """Set the directions at a size, points."""
     far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
-    flow = _Flow(paper, "Directions", size, early, _HOW.format(far=far))
+    flow = _Flow(
+        paper, "Directions", size, early, _HOW.format(far=far, blocks=_blocks_named(scene.plan))
+    )
     left, cut = _MOST_STEPS, 0
     by_run = stops_by_run(scene.plan)
     for run in scene.told:
@@ -77,6 +80,19 @@ def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0,
             "directions and the moving guide tell them all."
         )
     return flow
+
+
+def _blocks_named(plan: Plan) -> str:
+    """Tell how blocks are named, as they lie on this quilt."""
+    own = " Some have a name of your own." if plan.top.names else ""
+    if plan.design.layout.place:
+        return f"Blocks are named P1, P2 and so on, and the map shows which is which.{own}"
+    if len(plan.top.blocks) == 1 and not own:
+        return "The block is named A1."
+    if plan.design.layout.on_point:
+        named = "Blocks are named by the letter of their row and their number in it"
+        return f"{named}; the map shows which is which.{own}"
+    return f"Blocks are named by the row's letter and the column's number.{own}"
 
 
 @dataclass
@@ -210,7 +226,7 @@ def _led(step: Step) -> str:
     return f"**{step.lead}**{rest}" if step.lead else rest
 
 
-def _arrow(sheet: Sheet, at: tuple[float, float], turn: Hand | None) -> None:
+def _arrow(sheet: Sheet, at: tuple[float, float], turn: Turn | None) -> None:
     """Draw the way one turns, the needle coming from below."""
     x, y = at
     if turn is None:
@@ -218,6 +234,8 @@ def _arrow(sheet: Sheet, at: tuple[float, float], turn: Hand | None) -> None:
         return
     paths = {
         "straight": [(0, 1.7), (0, -1.3)],
+        "bear left": [(0.5, 1.7), (0.5, 0.3), (-0.6, -1.2)],
+        "bear right": [(-0.5, 1.7), (-0.5, 0.3), (0.6, -1.2)],
         "left": [(0.9, 1.7), (0.9, -0.2), (-1.2, -0.2)],
         "right": [(-0.9, 1.7), (-0.9, -0.2), (1.2, -0.2)],
         "back": [(-0.9, 1.7), (-0.9, -0.7), (-0.5, -1.2), (0.5, -1.2), (0.9, -0.7), (0.9, 0.7)],

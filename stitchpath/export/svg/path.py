@@ -26,6 +26,7 @@ __all__ = [
 
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"  # by it drawing programs know layers
 _FAINT = "#b8b8b8"
+_NAMES = "#6a6a6a"
 _PLAIN = "#404040"
 _CUBIC = 4  # points that a curve is told by
 _CAUTION = (
@@ -93,7 +94,22 @@ class Sheet:
         for piece in plan.top.pieces:
             data = " ".join(self.polygon(part) for part in piece.shape.geoms)
             yield f'<path class="piece" fill-rule="evenodd" d="{data}"/>\n'
+        yield from self._names(plan)
         yield "</g>\n"
+
+    def _names(self, plan: Plan) -> Iterator[str]:
+        """Name the blocks where they stand in no rows: placed one by one, or on point."""
+        if not (plan.design.layout.on_point or plan.design.layout.place):
+            return
+        for block in plan.top.blocks:
+            x, y = block.corners.mean(axis=0).tolist()
+            x = x if self._across is None else self._across - x
+            size = min(block.block.width, block.block.height) / 12
+            yield (
+                f'<text class="block" x="{_mm(x)}" y="{_mm(y + size / 3)}" fill="{_NAMES}" '
+                f'stroke="none" font-family="sans-serif" font-size="{_mm(size)}" '
+                f'text-anchor="middle">{xml_text(plan.places.block(block.place))}</text>\n'
+            )
 
 
 def plan_svg(

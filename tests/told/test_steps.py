@@ -1,0 +1,255 @@
+"""Steps are true: who goes by the words alone, with the quilt before her, arrives.
+
+`tests/walker.py` reads the sentences and looks at the top; it shares nothing with what writes them
+but what things are called. That it would notice is shown by spoiling single words.
+"""
+
+import re
+
+import numpy as np
+import pytest
+from quilts import DESIGNS, SQUARES, WALL, design, planned
+from random_tops import random_top
+from walker import LostError, Sentence, Walker, lost_runs
+
+from stitchpath.design.read import load_design
+from stitchpath.errors import StitchpathError
+from stitchpath.geometry.turns import turn_angle
+from stitchpath.plan import make_plan
+from stitchpath.told.directions import directions
+from stitchpath.units import format_judged
+
+INCH = 25.4
+
+
+@pytest.fixture(scope="module")
+def runner():
+    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), cures=False, time_limit=0.2)
+
+
+@pytest.fixture(scope="module")
+def cushion():
+    return make_plan(load_design(DESIGNS / "curved-cushion.toml"), cures=False, time_limit=0.2)
+
+
+def test_the_words_lead_through_the_harbour_runner(runner):
+    assert lost_runs(runner) == []
+
+
+def test_the_words_lead_through_the_curved_cushion(cushion):
+    assert lost_runs(cushion) == []
+
+
+def test_the_words_lead_through_a_wall_quilt_of_sawtooth_stars():
+    assert lost_runs(planned(WALL, time_limit=0.2)) == []
+
+
+# The rest of a hundred are walked by tests/benchmarks/walked_tops.py.
+@pytest.mark.parametrize("seed", [3, 5, 7, 8, 10, 13, 16, 17, 18, 22])
+def test_the_words_lead_through_tops_of_all_sorts(seed):
+    plan = make_plan(design(random_top(seed)), cures=False, time_limit=0.2)
+    assert lost_runs(plan) == []
+
+
+# The walker would notice
+
+
+def spoiled(text):
+    """Give a sentence with one word or length wrong, in every way there is."""
+    swaps = [
+        ("Pivot left", "Pivot right"), ("Pivot right", "Pivot left"), ("Turn back", "Straight on"),
+        (": up ", ": down "), (": down ", ": up "), ("across to the left", "across to the right"),
+        ("across to the right", "across to the left"), ("bottom left corner", "top left corner"),
+        ("top right corner", "bottom right corner"), ("8 o'clock", "6 o'clock"),
+    ]  # fmt: skip
+    for word, other in swaps:
+        if word in text:
+            yield text.replace(word, other, 1)
+    far = re.search(r", (?:(\d+) )?(\d+/\d+ )?in(?=[ .,])", text)
+    if far and far[1]:
+        yield text[: far.start(1)] + str(int(far[1]) + 1) + text[far.end(1) :]
+
+
+def test_a_single_wrong_word_or_length_is_noticed(runner):
+    walker, noticed, all_of_them = Walker(runner), 0, 0
+    for run, told in zip(runner.runs, directions(runner), strict=True):
+        ground, states = walker.ground(run.stage, run.thread), []
+        for step in told.steps:
+            for text in spoiled(step.text):
+                all_of_them += 1
+                try:
+                    (state, *_) = Sentence(walker, ground, text).walk(states)
+                    there = run.legs[step.last_leg].points[-1]
+                    noticed += np.hypot(*(state.at - there)) > 1.0
+                except LostError:
+                    noticed += 1
+            states = Sentence(walker, ground, step.text).walk(states)
+    assert all_of_them > 200
+    assert noticed == all_of_them
+
+
+# No step runs over a bend onto another seam
+
+
+@pytest.mark.parametrize("plan", ["runner", "cushion"])
+def test_no_step_joins_two_seams_over_more_than_three_degrees(plan, request):
+    plan = request.getfixturevalue(plan)
+    for run, told in zip(plan.runs, directions(plan), strict=True):
+        for step in told.steps:
+            for k in range(step.first_leg + 1, step.last_leg + 1):
+                before, after = run.legs[k - 1], run.legs[k]
+                if min(before.seam, after.seam) >= 0 and before.seam != after.seam:
+                    ways = np.diff(before.points, axis=0)[-1], np.diff(after.points, axis=0)[0]
+                    # Curves are drawn within 0.05 mm: their last pieces turn a little themselves.
+                    curved = len(before.points) > 2 and len(after.points) > 2
+                    assert abs(turn_angle(*ways)) <= (6 if curved else 3)
+
+
+SLANTED = """
+name = "Slip"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+coral = "#dc6f50"
+[blocks.slip]
+size = 6
+units = 6
+patches = [
+  { name = "quay", fabric = "sand", points = [[0, 0], [3, 0], [3, 3], [0, 3]] },
+  { name = "shore", fabric = "coral", points = [[0, 3], [3, 3], [X, 6], [0, 6]] },
+  { name = "water", fabric = "sea", points = [[3, 0], [6, 0], [6, 6], [X, 6], [3, 3]] },
+]
+[layout]
+rows = ["slip"]
+"""
+
+
+@pytest.mark.parametrize(("degrees", "joined"), [(2.9, True), (3.1, False)])
+def test_a_seam_that_turns_off_more_than_three_degrees_is_a_step_of_its_own(degrees, joined):
+    across = 3 + 3 * np.tan(np.radians(degrees))
+    plan = planned(SLANTED.replace("X", f"{across:.6f}"), time_limit=0.2)
+    assert lost_runs(plan) == []
+    texts = [step.text for run in directions(plan) for step in run.steps]
+    bears = [text for text in texts if re.match(r"Bear (left|right): ", text)]
+    assert bool(bears) != joined
+
+
+@pytest.mark.parametrize(("degrees", "bears"), [(29.0, True), (31.0, False)])
+def test_bearing_is_a_turn_of_its_own_kind_up_to_thirty_degrees(degrees, bears):
+    across = 3 + 3 * np.tan(np.radians(degrees))
+    plan = planned(SLANTED.replace("X", f"{across:.6f}"), time_limit=0.2)
+    steps = [step for run in directions(plan) for step in run.steps]
+    told = {step.turn: step.text.partition(":")[0].lower() for step in steps if step.turn}
+    assert any(turn.startswith("bear") for turn in told) == bears
+    assert all(lead == turn for turn, lead in told.items() if turn.startswith("bear"))
+    assert lost_runs(plan) == []
+
+
+# Landmarks
+
+
+def test_no_place_is_told_by_measures_from_two_sides_alone(runner, cushion):
+    for plan in (runner, cushion):
+        for run in directions(plan):
+            for step in run.steps:
+                assert " in from the left and " not in step.text
+                assert "the place" not in step.text
+
+
+def test_patch_names_are_set_apart_and_never_without_their_block(runner, cushion):
+    for plan in (runner, cushion):
+        names = {p.name for p in plan.top.patches if p.named}
+        for run in directions(plan):
+            for step in run.steps:
+                quoted = re.findall(r'"([^"]*)"(?: and "[^"]*")? in [A-Z]\d', step.text)
+                bare = re.sub(r'"[^"]*"', "", step.text)
+                assert step.text.count('"') == 0 or quoted
+                assert not {n for n in names if re.search(rf"\b{re.escape(n)}\b", bare)}
+
+
+def test_of_seams_that_lie_close_together_she_is_told_which_as_she_turns():
+    fan = """
+name = "Fan"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+[blocks.fan]
+size = 6
+units = 6
+patches = [
+  { fabric = "sand", points = [[0, 0], [6, 0], [6, 1], [0, 1]] },
+  { fabric = "sea", points = [[0, 1], [3, 1], [0, 6]] },
+  { fabric = "sand", points = [[3, 1], [2, 6], [0, 6]] },
+  { fabric = "sea", points = [[3, 1], [3, 6], [2, 6]] },
+  { fabric = "sand", points = [[3, 1], [6, 1], [6, 6], [3, 6]] },
+]
+[layout]
+rows = ["fan"]
+"""
+    patches = fan.split("{ fabric")
+    named = patches[0] + "".join(f'{{ name = "p{k}", fabric{p}' for k, p in enumerate(patches[1:]))
+    plan = planned(named, time_limit=0.2)
+    texts = [step.text for run in directions(plan) for step in run.steps]
+    assert any(
+        re.match(r"Pivot (left|right) onto the (first|second) seam as you turn", t) for t in texts
+    )
+    assert lost_runs(plan) == []
+
+
+@pytest.mark.parametrize(
+    ("mm", "unit", "said"),
+    [
+        (50.8, "in", "2 in"), (49.3, "in", "1 15/16 in"), (52.3, "in", "2 in"),
+        (55.5, "in", "2 1/4 in"), (214.3, "in", "8 1/2 in"), (50.0, "mm", "50 mm"),
+        (49.0, "mm", "49 mm"), (53.0, "mm", "55 mm"), (49.0, "cm", "4.9 cm"), (52.0, "cm", "5 cm"),
+    ],
+)  # fmt: skip
+def test_lengths_are_told_as_an_eye_can_judge_them(mm, unit, said):
+    assert format_judged(mm, unit) == said
+
+
+# Blocks that stand in no rows
+
+PLACED = (
+    SQUARES.partition("[layout]")[0]
+    + """
+[layout]
+NAMES
+[[layout.place]]
+block = "squares"
+x = 0
+y = 0
+[[layout.place]]
+block = "squares"
+x = 6
+y = 0
+"""
+)
+
+
+def test_a_block_is_called_what_its_maker_calls_it():
+    plan = planned(PLACED.replace("NAMES", 'names = { P2 = "Flagship" }'), time_limit=0.2)
+    texts = " ".join(step.text for run in directions(plan) for step in run.steps)
+    assert "Flagship" in texts
+    assert "P1" in texts
+    assert "P2" not in texts
+    assert lost_runs(plan) == []
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [
+        (
+            '{ P9 = "Flagship" }',
+            "layout.names: found the unknown block 'P9', expected a block out of P1, P2",
+        ),
+        ('{ P1 = "P2" }', "layout.names.P1: found 'P2', which another block is called"),
+        (
+            '{ P1 = "tug", P2 = "tug" }',
+            "layout.names.P2: found 'tug', which another block is called",
+        ),
+    ],
+)
+def test_two_blocks_of_one_name_would_send_her_to_the_wrong_one(names, said):
+    with pytest.raises(StitchpathError, match=said):
+        planned(PLACED.replace("NAMES", f"names = {names}"))
