@@ -18,6 +18,8 @@ from stitchpath.route.postman import priced
 from stitchpath.route.trails import Multigraph, Trail, Turning, gentle_trails
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from stitchpath.route.postman import Problem, Tour
     from stitchpath.typing import BoolArray, FloatArray, IntArray
 
@@ -86,10 +88,10 @@ def useful_trails(
                 return None
             tour = priced(problem, tour.extra, spliced.ends[: problem.vertices], tour.bound)
             trails, turning = gentle_trails(spliced, end_price[: spliced.vertices])
-        kept = needed(trails, edge, problem.required)
+        kept = needed([edge[trail.edges] for trail in trails], problem.required)
         if len(kept) == len(trails):
             return Walked(trails, edge, turning, tour)
-        tour = _of_trails(problem, kept, edge, tour.bound)
+        tour = _of_trails(problem, [trails[k] for k in kept], edge, tour.bound)
 
 
 def _multigraph(
@@ -106,27 +108,35 @@ def _multigraph(
     )
 
 
-def needed(trails: list[Trail], edge: IntArray, required: BoolArray) -> list[Trail]:
-    """Leave out trails whose required edges are all passed by others too.
+def needed(passed: Sequence[IntArray], required: BoolArray, *, in_order: bool = False) -> list[int]:
+    """Leave out runs that others make needless.
 
     Parameters
     ----------
-    trails
-        Trails of traversals.
-    edge
-        Edge that each traversal walks, shape (k,).
+    passed
+        The edges that each run passes, one after another.
     required
         Edges that must be stitched, shape (m,).
+    in_order
+        Whether each required edge is to be stitched where it is passed first; else it may be left
+        to a run that comes later.
+
+    Returns
+    -------
+    list of int
+        Numbers of the runs that stay.
     """
-    times = np.bincount(edge, minlength=len(required))
+    total = np.bincount(np.concatenate(passed), minlength=len(required))
+    before = np.zeros(len(required), dtype=np.int64)
     kept = []
-    for trail in trails:
-        walked, count = np.unique(edge[trail.edges], return_counts=True)
-        left = times[walked] - count
-        if (required[walked] & (left == 0)).any():
-            kept.append(trail)
+    for number, edges in enumerate(passed):
+        walked, count = np.unique(edges, return_counts=True)
+        others = before[walked] if in_order else total[walked] - count
+        if (required[walked] & (others == 0)).any():
+            kept.append(number)
+            before[walked] += count
         else:
-            times[walked] = left
+            total[walked] -= count
     return kept
 
 

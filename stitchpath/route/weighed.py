@@ -15,7 +15,7 @@ from stitchpath.network.graph import Network
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.alike import Lay
 from stitchpath.route.passages.problem import Passages, Trip, cost_of
-from stitchpath.route.passages.solve import Asked, find
+from stitchpath.route.passages.solve import Asked, Found, find
 from stitchpath.route.passages.taught import phases
 from stitchpath.route.postman import PROVEN, Tour, proof_of
 from stitchpath.route.trails import Trail, Turning
@@ -64,7 +64,9 @@ def walk_by_time(
     if found is None:
         return None
     once = _once(network, problem)
-    return _walked(network, problem, found.trips, found.bound - once), found.free - once
+    trips, bound = _useful(found, required, in_order=centre is not None)
+    walked = _walked(network, problem, trips, bound - once)
+    return walked, min(found.free - once, walked.tour.cost)
 
 
 def weighed(network: Network, required: BoolArray, walked: Walked) -> Walked:
@@ -79,6 +81,18 @@ def weighed(network: Network, required: BoolArray, walked: Walked) -> Walked:
     """
     trips = [Trip(walked.edge[trail.edges], trail.forward) for trail in walked.trails]
     return _walked(network, passages_of(network, required), trips, walked.tour.bound)
+
+
+def _useful(found: Found, required: BoolArray, *, in_order: bool) -> tuple[list[Trip], float]:
+    """Leave out runs that stitch nothing; give the bound that holds for what is left.
+
+    Where an order is asked a line is stitched by the first run that passes it, be that before its
+    turn. What is left then is cheaper than runs that wait for its turn, and only what holds for any
+    order is a bound for it.
+    """
+    kept = needed([trip.edges for trip in found.trips], required, in_order=in_order)
+    whole = len(kept) == len(found.trips) or not in_order
+    return [found.trips[k] for k in kept], found.bound if whole else found.least
 
 
 def _once(network: Network, problem: Passages) -> float:
@@ -141,8 +155,6 @@ def _walked(network: Network, problem: Passages, trips: list[Trip], bound: float
         Trail(np.arange(end - len(trip.edges), end), trip.forward)
         for trip, end in zip(trips, last.tolist(), strict=True)
     ]
-    trails = needed(trails, edge, problem.required)
-    trips = [Trip(edge[trail.edges], trail.forward) for trail in trails]
     cost = cost_of(problem, trips)
     least, optimal = proof_of(cost - _once(network, problem), bound, PROVEN * cost)
     passes = np.zeros(len(network.tail), dtype=np.int64)

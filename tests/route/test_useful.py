@@ -12,7 +12,7 @@ from stitchpath.route.effort import Effort
 from stitchpath.route.postman import Problem, Tour
 from stitchpath.route.router import _Walk, route
 from stitchpath.route.trails import Trail
-from stitchpath.route.useful_runs import _from_peg, useful_trails
+from stitchpath.route.useful_runs import _from_peg, needed, useful_trails
 from stitchpath.top.place import Subject
 
 FEATURE = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*3"]\nrepeat = 3')
@@ -189,3 +189,10 @@ def test_the_way_that_leads_to_a_line_is_one_unbroken_polyline():
     assert points[-1].tolist() == [4, 9]
     steps = np.hypot(*np.diff(points, axis=0).T)
     assert steps.sum() == pytest.approx(10 + 5 + np.hypot(6, 4))
+
+
+def test_where_order_counts_no_line_is_left_to_a_run_that_comes_later():
+    required = np.array([True, True, True, False])
+    passed = [np.array(edges) for edges in ([0, 3], [1, 0, 1], [0, 3, 1], [2])]
+    assert needed(passed, required) == [2, 3]
+    assert needed(passed, required, in_order=True) == [0, 1, 3]

@@ -56,14 +56,15 @@ class Found:
         In the order of stitching, where one is asked.
     cost, bound
         Of first passes and all; and what no runs cost less than that keep to the order asked.
-    free
-        What the cheapest runs found cost that keep to no order.
+    free, least
+        What the cheapest runs found cost that keep to no order, and what no runs cost less than.
     """
 
     trips: list[Trip]
     cost: float
     bound: float
     free: float
+    least: float
 
 
 def find(
@@ -129,7 +130,7 @@ class _Search:
             if better is not None and not self._breaks_hold(better) and self._cost(better) < cost:
                 trips, cost = better, self._cost(better)
             self.tell(cost, search.bound)
-        return Found(trips, cost, search.bound, cost)
+        return Found(trips, cost, search.bound, cost, search.bound)
 
     def in_order(self, phase: IntArray) -> Found | None:
         """Find runs that keep to an order of phases, from nothing and from those in any order."""
@@ -153,7 +154,7 @@ class _Search:
         trips = min(found, key=self._cost)
         cost = self._cost(trips)
         self.tell(cost, bound)
-        return Found(trips, cost, bound, min(free.cost, cost))
+        return Found(trips, cost, bound, min(free.cost, cost), free.least)
 
     def _sorted(self, trips: list[Trip], phase: IntArray) -> list[int]:
         """Take the lines of some runs phase by phase, otherwise as they come."""
