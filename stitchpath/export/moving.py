@@ -13,6 +13,7 @@ from shapely import Polygon
 
 from stitchpath.escape import html_text, json_in_html
 from stitchpath.hands.tariff import Tariff
+from stitchpath.marks import PLAIN
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
 from stitchpath.thread import BobbinChange, RunTime
@@ -27,7 +28,6 @@ __all__ = ["plan_moving"]
 
 _PER_MM = 100  # coordinates are whole hundredths of a millimetre: a needle is a hundred of them
 _PER_SECOND = 100
-_PLAIN = "#404040"  # a thread that the design does not describe
 _SLOT = re.compile("@@(title|policy|plan)@@")
 _SCRIPT = re.compile("<script>(.*?)</script>", re.DOTALL)
 
@@ -87,7 +87,7 @@ def _page_data(plan: Plan) -> object:
             for piece in plan.top.pieces
         ],
         "threads": [
-            {"name": name, "colour": _colour_of(plan, name)} for name in threads
+            {"name": name, "colour": plan.thread_colours().get(name, PLAIN)} for name in threads
         ],
         "runs": [
             _run(run, words, threads, time, tariff)
@@ -235,8 +235,3 @@ def _stop(stop: Stop) -> object:
         "tasks": [task.text for task in stop.tasks],
         "fuse": stop.fuse,
     }
-
-
-def _colour_of(plan: Plan, thread: str) -> str:
-    known = plan.design.threads.get(thread)
-    return known.colour if known else _PLAIN

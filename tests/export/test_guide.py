@@ -28,6 +28,7 @@ from stitchpath.export.guide import (
 )
 from stitchpath.export.guide.drawing import styles_of
 from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.legend import draw_legend, expected_on
 from stitchpath.export.guide.maps import map_page
 from stitchpath.export.guide.path import scene_of, shifted
 from stitchpath.export.guide.templates import template_sheets
@@ -35,6 +36,7 @@ from stitchpath.export.guide.tiles import OVERLAP, tile_sheets
 from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.pdf.letters import broken, text_width, typeset
 from stitchpath.export.pdf.sheet import Box, Sheet
+from stitchpath.marks import INK
 from stitchpath.plan import make_plan
 from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.told.directions import directions
@@ -311,6 +313,59 @@ def test_threads_are_told_apart_without_colour():
     styles = list(styles_of(replace(plan, runs=tuple(several))).values())
     assert len({style.dash for style in styles[: len(KINDS)]}) == len(KINDS)
     assert len({(style.dash, style.width) for style in styles}) == len(several)
+
+
+BOXED = (
+    SQUARES.replace("'sand sea', 'sea sand'", "'sand'")
+    + '[[applique]]\nname = "float"\noutline = "M 0 0 L 4 0 L 4 4 L 0 4 Z"\nsize = 3\non = "A1"\n'
+    'fabric = "coral"\ncentre = false\nedge_line = true\n[lines]\n'
+    'ditch = "none"\n[batting]\nmargin = 0\n'
+)
+FRAMED = SQUARES.replace('rows = ["squares"]', 'rows = ["squares", "squares", "squares"]') + (
+    '[machine]\nkind = "frame"\ndepth = 9\n[threads.grey]\nper_bobbin = "1 m"\n'
+)
+
+
+def looks(sheet, *, legend):
+    """Give the dashes and the marks of a page, of its picture or of its legend."""
+    first = min(word.y for word in sheet.words if word.text.startswith("stitched with")) - 3
+    found = set()
+    for shape in sheet.shapes:
+        for path in shape.paths:
+            if (path[0][1] > first) != legend:
+                continue
+            if shape.edge == INK and shape.closed and shape.width == pytest.approx(0.35):
+                found.add((len(path), shape.fill))
+            elif not shape.closed and shape.dash:
+                found.add(tuple(np.round(shape.dash, 2)))
+    return found
+
+
+@pytest.mark.parametrize("page", ["map", "blocks"])
+@pytest.mark.parametrize("text", [SQUARES, BOXED, FRAMED])
+def test_the_legend_explains_every_mark_on_the_page_and_no_other(text, page):
+    scene = scene_of(planned(text, time_limit=0))
+    sheets = [map_page(scene, A4)] if page == "map" else list(window_pages(scene, A4))
+    for sheet in sheets:
+        assert looks(sheet, legend=True) == looks(sheet, legend=False)
+
+
+def test_threads_of_every_name_are_drawn_in_their_colour_with_a_chip_beside_the_name():
+    kinds = [("grey", "#808080"), ("dark blue", "#00008b"), ("white", "#ffffff")]
+    text = SQUARES + '[threads.grey]\n[threads."dark blue"]\n[threads.white]\n'
+    plan = planned(text, time_limit=0)
+    several = [replace(plan.runs[0], thread=name) for name, _ in kinds]
+    plan = replace(plan, runs=tuple(several))
+    sheet = Sheet(A4)
+    draw_legend(sheet, plan, Box(10, 10, 190, 90), used=expected_on(plan))
+    for name, colour in kinds:
+        lines = [s for s in sheet.shapes if not s.closed and s.edge == colour]
+        (word,) = [w for w in sheet.words if w.text == name]
+        chips = [s.paths[0] for s in sheet.shapes if s.closed and s.fill == colour]
+        assert lines
+        assert any(
+            0 < word.x - chip[:, 0].max() < 2 and chip[:, 1].max() > word.y for chip in chips
+        )
 
 
 KINDS = tuple(enumerate(["ditch", "centre", "outline", "echo", "fill"]))

@@ -11,6 +11,7 @@ from stitchpath.export.low_side import offset_run
 from stitchpath.export.machine.pen import TOLERANCE
 from stitchpath.geometry.curves import LEAST_POINTS, as_curves
 from stitchpath.geometry.simplify import simplified
+from stitchpath.marks import PLAIN
 from stitchpath.plan import Plan, once
 from stitchpath.typing import FloatArray
 
@@ -26,7 +27,6 @@ __all__ = [
 
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"  # by it drawing programs know layers
 _FAINT = "#b8b8b8"
-_PLAIN = "#404040"
 _CUBIC = 4  # points that a curve is told by
 _CAUTION = (
     "Make the first run with the pen up or taken out, hands clear, and watch it go all the way. "
@@ -197,7 +197,7 @@ def run_curves(
 
 def thread_colour(plan: Plan, thread: str) -> str:
     """Look up what colour a thread is drawn in."""
-    return plan.design.threads[thread].colour if thread in plan.design.threads else _PLAIN
+    return plan.thread_colours().get(thread, PLAIN)
 
 
 def _mm(value: float) -> str:
