@@ -14,9 +14,9 @@ Marks are drawn round 0, 0, y down, and reach from -1 to 1.
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final, Literal, TypeAlias
+from typing import Final, Literal, NamedTuple, TypeAlias
 
 __all__ = [
     "INK",
@@ -25,6 +25,7 @@ __all__ = [
     "MARKS",
     "PAPER",
     "PLAIN",
+    "Entry",
     "LineLook",
     "LineName",
     "Mark",
@@ -34,6 +35,7 @@ __all__ = [
     "casing_reach",
     "contrast",
     "faded",
+    "legend_of",
     "luminance",
     "mark_words",
     "readable",
@@ -44,6 +46,7 @@ INK: Final = "#1b2430"
 PAPER: Final = "#ffffff"
 PLAIN: Final = "#404040"  # a thread of which no colour is known
 _GREY: Final = "#5b6672"
+_SEAM: Final = "#8b949c"
 LEAST_CONTRAST: Final = 3.0
 """Of what has to be seen against what is beside it: WCAG 2.2, success criterion 1.4.11."""
 _READ: Final = 4.5  # of letters: WCAG 2.2, 1.4.3
@@ -90,12 +93,12 @@ LINES: Mapping[LineName, LineLook] = {
     "again": LineLook("stitched again, beside its line", 0.75, None, beside=True),
     "travel": LineLook("travel: stitched only to get there", 0.7, (0.6, 1.8)),
     "next": LineLook("what comes next, with arrows", 2.2),
-    "coming": LineLook("still to come", 0.5),
+    "coming": LineLook("still to come", 0.55),
     "done": LineLook("stitched already", 1.0, None, "#74838b"),
     "jump": LineLook("threads cut: from here on begin there", 0.6, (1.0, 3.0), INK),
     "low side": LineLook("tick on the low side of the seam", 0.8, (), INK),
-    "seam": LineLook("seam, or edge of a piece, not stitched", 0.3, (), _GREY),
-    "fused later": LineLook("piece that is fused on later", 0.4, (3.5, 3.5), _GREY),
+    "seam": LineLook("seam, or edge of a piece, not stitched", 0.4, (), _SEAM),
+    "fused later": LineLook("piece that is fused on later", 0.5, (3.5, 3.5), _GREY),
     "edge": LineLook("edge of the quilt", 0.75, (), INK),
     "batting": LineLook("edge of the batting", 0.45, (2.2, 2.2), _GREY),
     "rolled on": LineLook("here the quilt is rolled on", 0.6, (7.0, 2.4, 1.0, 2.4), INK),
@@ -230,6 +233,44 @@ MARKS: Mapping[MarkName, Mark] = {
 def mark_words(name: MarkName, margin: float) -> str:
     """Say what a mark means, with batting that stands out so far, mm, or none."""
     return MARKS[name].words.format(out="in the margin" if margin > 0 else "at the edge")
+
+
+class Entry(NamedTuple):
+    """What a legend explains: a line or a mark by name, the words, and the thread they are of."""
+
+    name: str
+    words: str
+    thread: str = ""
+
+    @property
+    def parts(self) -> tuple[str, str]:
+        """The words before the name of a thread, and that name: between them stands its chip."""
+        before = LINES["stitch"].words.partition("{thread}")[0]
+        return (before, self.thread) if self.name == "stitch" else (self.words, "")
+
+
+def legend_of(
+    used: Collection[tuple[str, str]], threads: Iterable[str], margin: float
+) -> list[Entry]:
+    """Give what a legend explains: threads, then lines, then marks.
+
+    Parameters
+    ----------
+    used
+        What is drawn: names of lines and marks, each with the thread it is of, or "".
+    threads
+        In the order of stitching.
+    margin
+        Batting beyond the top, mm.
+    """
+    names, of = {name for name, _ in used}, {thread for _, thread in used}
+    known = [thread for thread in threads if thread in of]
+    found = [Entry("stitch", LINES["stitch"].words.format(thread=name), name) for name in known]
+    for line in LINES:
+        if line in names and line != "stitch":
+            first = next((thread for thread in known if (line, thread) in used), "")
+            found.append(Entry(line, LINES[line].words, first))
+    return found + [Entry(mark, mark_words(mark, margin)) for mark in MARKS if mark in names]
 
 
 def luminance(colour: str) -> float:

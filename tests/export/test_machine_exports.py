@@ -40,6 +40,7 @@ from stitchpath.export.write import FORMATS, save_plan
 from stitchpath.geometry import curves
 from stitchpath.geometry.curves import as_curves
 from stitchpath.geometry.simplify import simplified
+from stitchpath.marks import contrast
 from stitchpath.plan import make_plan
 from stitchpath.told.directions import directions
 
@@ -485,11 +486,37 @@ def test_the_guide_shows_every_leg_and_numbers_where_runs_begin_and_end(curved, 
     assert by_class["stitch"] == pytest.approx(totals.stitched, rel=1e-3)
     assert by_class["retrace"] == pytest.approx(totals.retraced, rel=0.05)  # beside the line
     assert by_class["travel"] == pytest.approx(totals.travelled, rel=1e-3)
-    text = plan_guide_svg(curved)
+    text = plan_guide_svg(curved).partition('id="key"')[0]
     for run in curved.runs:
         closed = bool(np.all(run.legs[0].points[0] == run.legs[-1].points[-1]))
         assert text.count(f">{run.number}</text>") == (1 if closed else 2)
-    assert "manual" in text
+    assert "manual" in plan_guide_svg(curved)
+
+
+@pytest.mark.parametrize("text", [SQUARES, STARFISH, f"{SQUARES}[threads.white]\n"])
+def test_the_key_of_the_guide_explains_what_is_drawn_and_nothing_else(text):
+    plan = planned(text, time_limit=0)
+    body, _, key = plan_guide_svg(plan).partition('<g id="key"')
+    mark = r'<path d="([^"]+)" fill="(#\w+)" stroke="#1b2430"'
+    above, below = (
+        {(data.count(" "), fill) for data, fill in re.findall(mark, part)} for part in (body, key)
+    )
+    assert above == below
+    does = {leg.do for run in plan.runs for leg in run.legs}
+    words = {"stitch": "stitched with", "retrace": "stitched again", "travel": "travel:"}
+    assert {do for do, said in words.items() if said in key} == does
+    for thread in {run.thread for run in plan.runs}:
+        assert f">{thread}</text>" in key
+
+
+def test_white_thread_is_seen_on_white_paper():
+    plan = planned(f"{SQUARES}[threads.white]\n", time_limit=0)
+    cased = plan_guide_svg(plan)
+    assert cased.index('class="casing" fill="none" stroke="#1b2430"') < cased.index("#ffffff")
+    for alone in (plan_svg(plan), plan_plotter_svg(plan)):  # a casing would be drawn by a pen
+        assert "#ffffff" not in alone
+        (stroke,) = set(re.findall(r'stroke="(#\w+)"', alone))
+        assert contrast(stroke, "#ffffff") >= 3
 
 
 ECHOES = STARFISH.replace(
@@ -499,7 +526,7 @@ ECHOES = STARFISH.replace(
 
 def test_marks_of_nested_echoes_do_not_cover_each_other(tmp_path):
     plan = planned(ECHOES, time_limit=0)
-    text = plan_guide_svg(plan)
+    text = plan_guide_svg(plan).partition('<g id="key"')[0] + "</svg>"
     half = max(plan.top.width, plan.top.height) / 90  # letters are so high
     number = r'x="([\d.-]+)" y="([\d.-]+)" fill="#?\w+">\d+</text>'
     marks = shapely.points([(float(x), float(y)) for x, y in re.findall(number, text)])

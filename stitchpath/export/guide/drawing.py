@@ -181,7 +181,7 @@ def draw_top(view: View, scene: Scene, strength: float = 1.0, *, seams: float = 
     sheet.note("edge")
     if top.seams or top.pieces:
         sheet.note("seam")
-    grey = faded(GREY, max(strength, 0.55))
+    grey = LINES["seam"].colour or GREY
     shown = [view.onto(top.seams[i].points) for i in view.seen(scene.seam_boxes)]
     sheet.draw(shown, colour=grey, width=seams, clip=clip)
     for piece in top.pieces:

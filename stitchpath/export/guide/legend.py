@@ -1,8 +1,7 @@
 """The legend: every line and every mark that a page holds, and no other."""
 
 import math
-from collections.abc import Collection, Iterator
-from typing import NamedTuple, get_args
+from collections.abc import Collection
 
 import numpy as np
 
@@ -17,7 +16,7 @@ from stitchpath.export.guide.drawing import (
 )
 from stitchpath.export.pdf.letters import shortened, text_width, typeset
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
-from stitchpath.marks import LINES, MARKS, LineName, MarkName, casing_reach, mark_words
+from stitchpath.marks import LINES, MARKS, Entry, LineName, casing_reach, legend_of
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
@@ -31,14 +30,6 @@ _SAMPLE = 12.0  # mm
 _INDENT = 14.5  # mm: before the words
 _MOST_COLUMNS = 3
 _NUMBERED = {"bobbin": "2"}  # what stands in a mark; 1 in the others
-
-
-class _Entry(NamedTuple):
-    """What a legend explains: a line or a mark by name, the words, and the thread they name."""
-
-    name: str
-    words: str
-    thread: str = ""
 
 
 def expected_on(plan: Plan, *, low: bool = False, beside: bool = True) -> Used:
@@ -77,23 +68,11 @@ def expected_on(plan: Plan, *, low: bool = False, beside: bool = True) -> Used:
     return found.keys()
 
 
-def _entries(used: Used, plan: Plan) -> list[_Entry]:
-    """Give what has to be explained: threads, then lines, then marks."""
-    names = {name for name, _ in used}
-    threads = [name for name in styles_of(plan) if any(name == thread for _, thread in used)]
-    found = [
-        _Entry("stitch", LINES["stitch"].words.format(thread=thread), thread) for thread in threads
-    ]
-    for line in get_args(LineName):
-        if line in names and line != "stitch":
-            first = next((t for t in threads if (line, t) in used), "")
-            found.append(_Entry(line, LINES[line].words, first))
-    margin = plan.design.batting.margin
-    marks = [mark for mark in get_args(MarkName) if mark in names]
-    return found + [_Entry(mark, mark_words(mark, margin)) for mark in marks]
+def _entries(used: Used, plan: Plan) -> list[Entry]:
+    return legend_of(used, styles_of(plan), plan.design.batting.margin)
 
 
-def _columns(entries: list[_Entry], width: float) -> int:
+def _columns(entries: list[Entry], width: float) -> int:
     widest = max((text_width(typeset(e.words), _SIZE) for e in entries), default=1.0)
     return min(max(int(width / (widest + _INDENT + CHIP + 3.0)), 1), _MOST_COLUMNS)
 
@@ -128,21 +107,12 @@ def draw_legend(sheet: Sheet, plan: Plan, room: Box, *, used: Used | None = None
         x, base = room.left + wide * (k // rows), room.top + _ROW * (k % rows + 1)
         _sample(sheet, entry, styles, (x, base - 1.2))
         x += _INDENT
-        for words in _parted(entry):
-            if words == entry.thread:
+        for words in filter(None, entry.parts):
+            if words == entry.parts[1]:
                 draw_chip(sheet, (x, base), styles[words].colour)
                 x += CHIP
             room_left = room.left + wide * (k // rows + 1) - x - 1.0
             x += sheet.write((x, base), shortened(typeset(words), room_left, _SIZE), _SIZE)
-
-
-def _parted(entry: _Entry) -> Iterator[str]:
-    """Part the words before the thread's name, for its chip to stand there."""
-    if entry.name != "stitch":
-        yield entry.words
-        return
-    yield LINES["stitch"].words.partition("{thread}")[0]
-    yield entry.thread
 
 
 def draw_chip(sheet: Sheet, at: tuple[float, float], colour: str) -> None:
@@ -151,7 +121,7 @@ def draw_chip(sheet: Sheet, at: tuple[float, float], colour: str) -> None:
     sheet.rectangle(Box(x, y - 2.6, x + CHIP - 1.0, y + 0.2), colour, edge=GREY, width=0.15)
 
 
-def _sample(sheet: Sheet, entry: _Entry, styles: dict[str, Style], at: tuple[float, float]) -> None:
+def _sample(sheet: Sheet, entry: Entry, styles: dict[str, Style], at: tuple[float, float]) -> None:
     """Draw a line or a mark as it looks in the picture."""
     x, y = at
     if entry.name in MARKS:

@@ -2,29 +2,46 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
-from typing import Literal, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 import shapely
 from shapely import LineString
 
 from stitchpath.escape import xml_text
-from stitchpath.export.svg.path import Sheet, path_data, thread_colour
+from stitchpath.export.svg.path import Sheet, looks_of, path_data
+from stitchpath.marks import (
+    INK,
+    LINES,
+    MARKS,
+    PAPER,
+    Entry,
+    LineName,
+    MarkName,
+    ThreadLook,
+    casing_of,
+    casing_reach,
+    legend_of,
+)
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.typing import FloatArray
 
 __all__ = ["plan_guide_svg"]
 
-_Mark: TypeAlias = Literal["begins", "ends", "both"]
-_REACH: dict[_Mark, float] = {"begins": 0.85, "ends": 1.0, "both": 1.28}  # of the letters' height
-_KEY = (
-    "solid: stitch, the way the arrows point; dashed beside it: go over it again; dotted: travel",
-    "disc: the run of that number begins; square: it ends; disc in a square: both",
-    "Your machine's manual comes first. Try stitch and thread on a sample of the same layers.",
+_HALF = 0.85  # half a mark, of the letters' height
+_ASIDE = 1 / 2.5  # a second pass beside its line, of the letters' height
+_PEN = 1 / 6  # of the letters' height
+_ROW = 2.0  # a line of the key, of the letters' height
+_WIDE = 0.52  # a letter of the key, of its height: about, for fonts differ
+_SAMPLE = 5.0  # a line of the key, of the letters' height
+_INDENT = 6.5
+_CAUTION = (
+    "Your machine's manual comes first. Try stitch and thread on a sample of the same layers."
 )
+_Used: TypeAlias = dict[tuple[str, str], None]
 
 
 class _Room:
@@ -79,14 +96,23 @@ def plan_guide_svg(plan: Plan) -> str:
     """
     text = _text_size(plan)
     room = _Room(3 * text)
-    sheet = Sheet(plan, below=(len(_KEY) + 1) * 1.6 * text)
-    parts = [sheet.head(f"{plan.top.name}: guide"), *sheet.underlay(plan, text / 20)]
-    marks = list(_ends(plan, sheet, text, room))
+    sheet = Sheet(plan)
+    used: _Used = {("edge", ""): None}
+    if plan.top.seams or plan.top.pieces:
+        used["seam", ""] = None
+    marks = list(_ends(plan, sheet, text, room, used))
+    parts = [*_casings(plan, sheet, text)]
     for run in plan.runs:
         parts += _run(plan, sheet, run, text, room)
-    parts += marks
-    parts += _key(sheet, text)
-    return "".join([*parts, "</svg>\n"])
+        does = {_LINE_OF[leg.do] for leg in run.legs}
+        used |= dict.fromkeys((line, run.thread) for line in _LINE_OF.values() if line in does)
+    key = legend_of(used, looks_of(plan), plan.design.batting.margin)
+    page = Sheet(plan, below=_key_height(key, sheet, text))
+    head = [page.head(f"{plan.top.name}: guide"), *page.underlay(plan, text * _PEN)]
+    return "".join([*head, *parts, *marks, *_key(plan, key, sheet, text), "</svg>\n"])
+
+
+_LINE_OF: dict[str, LineName] = {"travel": "travel", "retrace": "again", "stitch": "stitch"}
 
 
 def _text_size(plan: Plan) -> float:
@@ -94,25 +120,48 @@ def _text_size(plan: Plan) -> float:
     return max(plan.top.width, plan.top.height) / 90
 
 
+def _casings(plan: Plan, sheet: Sheet, text: float) -> Iterator[str]:
+    """Lay the runs of light threads on ink, under all else."""
+    for run in plan.runs:
+        casing = casing_of(looks_of(plan)[run.thread].colour, [PAPER])
+        if casing is None:
+            continue
+        data = " ".join(sheet.data(_drawn(leg, text * _ASIDE)) for leg in run.legs)
+        width = text * _PEN * (1 + 2 * casing_reach(casing))
+        yield (
+            f'<path class="casing" fill="none" stroke="{casing}" stroke-width="{width:.3f}" '
+            f'stroke-linejoin="round" d="{data}"/>\n'
+        )
+
+
 def _run(plan: Plan, sheet: Sheet, run: Run, text: float, room: _Room) -> Iterator[str]:
-    colour = thread_colour(plan, run.thread)
+    look = looks_of(plan)[run.thread]
     yield (
-        f'<g id="run-{run.number}" fill="none" stroke="{colour}" stroke-width="{text / 6:.3f}" '
-        'stroke-linejoin="round">\n'
+        f'<g id="run-{run.number}" fill="none" stroke="{look.colour}" '
+        f'stroke-width="{text * _PEN:.3f}" stroke-linejoin="round">\n'
         f"<title>{xml_text(f'run {run.number}, stage {run.stage}, {run.thread}')}</title>\n"
     )
-    drawn = [_drawn(leg, text / 2.5) for leg in run.legs]
-    dashes = {
-        "stitch": "",
-        "retrace": f' stroke-dasharray="{text / 2:.3f} {text / 4:.3f}"',
-        "travel": f' stroke-dasharray="{text / 12:.3f} {text / 4:.3f}" stroke-linecap="round"',
-    }
-    for do, dash in dashes.items():
+    drawn = [_drawn(leg, text * _ASIDE) for leg in run.legs]
+    for do, line in _LINE_OF.items():
         paths = [points for leg, points in zip(run.legs, drawn, strict=True) if leg.do == do]
         if paths:
-            yield f'<path class="{do}"{dash} d="{" ".join(map(sheet.data, paths))}"/>\n'
+            data = " ".join(map(sheet.data, paths))
+            yield f'<path class="{do}"{_stroke(line, look, text)} d="{data}"/>\n'
     arrows = " ".join(_arrows(drawn, text * 9, text * 0.7, room))
-    yield f'<path class="arrows" fill="{colour}" stroke="none" d="{arrows}"/>\n</g>\n'
+    casing = casing_of(look.colour, [PAPER])
+    edge = f'stroke="{casing}" stroke-width="{text / 20:.3f}"' if casing else 'stroke="none"'
+    yield f'<path class="arrows" fill="{look.colour}" {edge} d="{arrows}"/>\n</g>\n'
+
+
+def _stroke(line: LineName, look: ThreadLook, text: float) -> str:
+    """Say how a line of a thread is stroked: its width and its dash."""
+    what, pen = LINES[line], text * _PEN
+    dash = look.dash if what.dash is None else what.dash
+    width = pen * what.width * (look.width if what.colour is None else 1.0)
+    said = f' stroke-width="{width:.3f}"'
+    if dash:
+        said += f' stroke-dasharray="{" ".join(f"{pen * part:.3f}" for part in dash)}"'
+    return said
 
 
 def _drawn(leg: Leg, aside: float) -> FloatArray:
@@ -144,50 +193,56 @@ def _arrows(paths: Iterable[FloatArray], every: float, size: float, room: _Room)
             yield "M" + " L".join(f"{x:g} {y:g}" for x, y in corners.tolist()) + " Z"
 
 
-def _ends(plan: Plan, sheet: Sheet, text: float, room: _Room) -> Iterator[str]:
+def _ends(plan: Plan, sheet: Sheet, text: float, room: _Room, used: _Used) -> Iterator[str]:
     """Mark with its number where each run begins and ends.
 
     A mark that would cover another, or its place, stands aside, with a line to a dot at its own.
     """
-    found: list[tuple[Run, _Mark, FloatArray]] = []
+    found: list[tuple[Run, MarkName, FloatArray]] = []
     for run in plan.runs:
         first, last = run.legs[0].points[0], run.legs[-1].points[-1]
-        closed = bool(np.all(first == last))
-        found += [(run, "both", first)] if closed else [(run, "begins", first), (run, "ends", last)]
+        start: MarkName = "start inside" if run.start_where == "inside" else "start"
+        end: MarkName = "end inside" if run.end_where == "inside" else "end"
+        if np.all(first == last):
+            found.append((run, "both inside" if run.start_where == "inside" else "both", first))
+        else:
+            found += [(run, start, first), (run, end, last)]
+    used |= dict.fromkeys((mark, "") for _, mark, _ in found)
     places = _Room(3 * text)
     for _, _, point in found:
         places.take(point, 0.3 * text)
-    stand = [_beside(point, sheet, _REACH[mark] * text, text, room, places)
+    stand = [_beside(point, sheet, _reach(mark) * text, text, room, places)
              for _, mark, point in found]  # fmt: skip
     yield f'<g font-family="sans-serif" font-size="{text:.3f}" text-anchor="middle">\n'
-    for (run, _, point), at in zip(found, stand, strict=True):  # lines lie under the marks
+    for (_, _, point), at in zip(found, stand, strict=True):  # lines lie under the marks
         if np.any(at != point):
-            colour = thread_colour(plan, run.thread)
             yield (
-                f'<path stroke="{colour}" stroke-width="{text / 12:.3f}" '
+                f'<path stroke="{INK}" stroke-width="{text / 12:.3f}" '
                 f'd="{path_data(np.array([point, at]))}"/>'
                 f'<circle cx="{point[0]:.3f}" cy="{point[1]:.3f}" r="{text / 4:.3f}" '
-                f'fill="{colour}"/>\n'
+                f'fill="{INK}"/>\n'
             )
     for (run, mark, _), at in zip(found, stand, strict=True):
-        yield _mark(run.number, mark, at, text, thread_colour(plan, run.thread))
+        yield _mark(f"{run.number}", mark, at, text)
     yield "</g>\n"
 
 
-def _mark(number: int, mark: _Mark, at: FloatArray, text: float, colour: str) -> str:
-    """Draw the mark of a run's end with its number."""
+def _reach(mark: MarkName) -> float:
+    """Tell how far a mark reaches from its place, of the letters' height."""
+    return _HALF * max(math.hypot(*at) for ring, _ in MARKS[mark].parts for at in ring)
+
+
+def _mark(number: str, mark: MarkName, at: FloatArray, text: float) -> str:
+    """Draw a mark with its number."""
     x, y = at.tolist()
-    edge = f'stroke="{colour}" stroke-width="{text / 8:.3f}"'
     parts = []
-    if mark != "begins":
-        side = text * (1.4 if mark == "ends" else 1.8)
+    for ring, fill in MARKS[mark].parts:
+        points = np.array([*ring, ring[0]]) * _HALF * text + at
         parts.append(
-            f'<rect x="{x - side / 2:.3f}" y="{y - side / 2:.3f}" '
-            f'width="{side:.3f}" height="{side:.3f}" fill="#ffffff" {edge}/>'
+            f'<path d="{path_data(points)}" fill="{fill}" stroke="{INK}" '
+            f'stroke-width="{text / 8:.3f}"/>'
         )
-    if mark != "ends":
-        parts.append(f'<circle cx="{x:.3f}" cy="{y:.3f}" r="{text * 0.75:.3f}" fill="{colour}"/>')
-    ink = colour if mark == "ends" else "#ffffff"
+    ink = MARKS[mark].number
     parts.append(f'<text x="{x:.3f}" y="{y + text * 0.35:.3f}" fill="{ink}">{number}</text>\n')
     return "".join(parts)
 
@@ -210,9 +265,63 @@ def _beside(
     return point
 
 
-def _key(sheet: Sheet, text: float) -> Iterator[str]:
-    yield f'<g font-family="sans-serif" font-size="{text:.3f}" fill="#303030">\n'
-    for number, line in enumerate(_KEY):
-        y = sheet.top + sheet.height - (len(_KEY) - number) * 1.6 * text
-        yield f'<text x="{sheet.left + text:.3f}" y="{y:.3f}">{xml_text(line)}</text>\n'
-    yield "</g>\n"
+def _columns(key: Sequence[Entry], sheet: Sheet, text: float) -> int:
+    widest = max(len(entry.words) for entry in key) * _WIDE + _INDENT + 3
+    return max(int((sheet.width / text - 2) / widest), 1)
+
+
+def _key_height(key: Sequence[Entry], sheet: Sheet, text: float) -> float:
+    rows = math.ceil(len(key) / _columns(key, sheet, text))
+    return (rows + 2) * _ROW * text
+
+
+def _key(plan: Plan, key: Sequence[Entry], sheet: Sheet, text: float) -> Iterator[str]:
+    """Explain what is drawn, and nothing else, below the quilt."""
+    columns, below = _columns(key, sheet, text), sheet.top + sheet.height
+    rows = math.ceil(len(key) / columns)
+    wide = (sheet.width - 2 * text) / columns
+    yield f'<g id="key" font-family="sans-serif" font-size="{text:.3f}" fill="{INK}">\n'
+    for k, entry in enumerate(key):
+        x = sheet.left + text + wide * (k // rows)
+        y = below + (k % rows + 1) * _ROW * text
+        yield _sample(plan, entry, np.array([x, y - 0.35 * text]), text)
+        before, thread = entry.parts
+        x += _INDENT * text
+        yield f'<text x="{x:.3f}" y="{y:.3f}">{xml_text(before)}'
+        if not thread:
+            yield "</text>\n"
+            continue
+        colour = looks_of(plan)[thread].colour
+        # The chip stands where letters of any font leave it room: first, then the name.
+        yield f'</text>\n<rect x="{x + len(before) * _WIDE * text:.3f}" y="{y - 0.8 * text:.3f}" '
+        yield f'width="{1.4 * text:.3f}" height="{text:.3f}" fill="{colour}" stroke="{INK}" '
+        yield f'stroke-width="{text / 20:.3f}"/>\n'
+        yield f'<text x="{x + (len(before) * _WIDE + 2) * text:.3f}" y="{y:.3f}">'
+        yield f"{xml_text(thread)}</text>\n"
+    y = below + (rows + 1) * _ROW * text
+    yield f'<text x="{sheet.left + text:.3f}" y="{y:.3f}">{xml_text(_CAUTION)}</text>\n</g>\n'
+
+
+def _sample(plan: Plan, entry: Entry, at: FloatArray, text: float) -> str:
+    """Draw a line or a mark as it looks above."""
+    looks = looks_of(plan)
+    if entry.name in MARKS:
+        mark: MarkName = entry.name  # type: ignore[assignment]
+        middle = at + np.array([_SAMPLE / 2 * text, 0.0])
+        return f'<g text-anchor="middle">{_mark("1", mark, middle, text)}</g>'
+    line: LineName = entry.name  # type: ignore[assignment]
+    look = looks.get(entry.thread) or next(iter(looks.values()))
+    path = np.array([at, at + np.array([_SAMPLE * text, 0.0])])
+    colour = LINES[line].colour or look.colour
+    casing = None if LINES[line].colour else casing_of(look.colour, [PAPER])
+    strokes = [(line, path)]
+    if LINES[line].beside:
+        strokes = [("stitch", path), (line, path - np.array([0.0, _ASIDE * text]))]
+    parts = []
+    for name, points in strokes:
+        data = f'd="{path_data(points)}"/>'
+        if casing:
+            width = text * _PEN * (LINES[name].width + 2 * casing_reach(casing))
+            parts.append(f'<path stroke="{casing}" stroke-width="{width:.3f}" {data}')
+        parts.append(f'<path stroke="{colour}"{_stroke(name, look, text)} {data}')
+    return "".join(parts) + "\n"

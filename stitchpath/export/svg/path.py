@@ -11,12 +11,23 @@ from stitchpath.export.low_side import offset_run
 from stitchpath.export.machine.pen import TOLERANCE
 from stitchpath.geometry.curves import LEAST_POINTS, as_curves
 from stitchpath.geometry.simplify import simplified
-from stitchpath.marks import PLAIN
+from stitchpath.marks import (
+    LEAST_CONTRAST,
+    LINES,
+    PAPER,
+    PLAIN,
+    ThreadLook,
+    casing_of,
+    casing_reach,
+    readable,
+    thread_looks,
+)
 from stitchpath.plan import Plan, once
 from stitchpath.typing import FloatArray
 
 __all__ = [
     "Sheet",
+    "looks_of",
     "path_data",
     "plan_low_side_svg",
     "plan_plotter_svg",
@@ -26,7 +37,7 @@ __all__ = [
 ]
 
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"  # by it drawing programs know layers
-_FAINT = "#b8b8b8"
+_PEN = 0.5  # mm
 _CUBIC = 4  # points that a curve is told by
 _CAUTION = (
     "Make the first run with the pen up or taken out, hands clear, and watch it go all the way. "
@@ -80,13 +91,17 @@ class Sheet:
         rings = [polygon.exterior, *polygon.interiors]
         return " ".join(self.data(np.array(ring.coords)) for ring in rings)
 
-    def underlay(self, plan: Plan, width: float = 0.3) -> Iterator[str]:
-        """Draw the outline, seams and pieces faint."""
+    def underlay(self, plan: Plan, pen: float) -> Iterator[str]:
+        """Draw the outline, seams and pieces faint, with a pen of a width, mm."""
+        edge, seam = LINES["edge"], LINES["seam"]
         yield (
-            f'<g id="underlay" {_layer("underlay")} fill="none" stroke="{_FAINT}" '
-            f'stroke-width="{_mm(width)}">\n'
+            f'<g id="underlay" {_layer("underlay")} fill="none" stroke="{seam.colour}" '
+            f'stroke-width="{_mm(pen * seam.width)}">\n'
         )
-        yield f'<path id="outline" d="{self.polygon(plan.top.outline)}"/>\n'
+        yield (
+            f'<path id="outline" stroke="{edge.colour}" stroke-width="{_mm(pen * edge.width)}" '
+            f'd="{self.polygon(plan.top.outline)}"/>\n'
+        )
         seams = " ".join(self.data(seam.points) for seam in plan.top.seams)
         if seams:
             yield f'<path id="seams" d="{seams}"/>\n'
@@ -121,8 +136,9 @@ def plan_svg(
     title = f"{plan.top.name}, mirrored: as seen from the back" if mirrored else plan.top.name
     parts = [sheet.head(title)]
     if underlay:
-        parts += sheet.underlay(plan)
-    parts += _runs(plan, sheet, low_side)
+        parts += sheet.underlay(plan, _PEN)
+        parts += _casings(plan, sheet)
+    parts += _runs(plan, sheet, low_side, cased=underlay)
     parts.append("</svg>\n")
     return "".join(parts)
 
@@ -195,9 +211,34 @@ def run_curves(
     )
 
 
-def thread_colour(plan: Plan, thread: str) -> str:
-    """Look up what colour a thread is drawn in."""
-    return plan.thread_colours().get(thread, PLAIN)
+def thread_colour(plan: Plan, thread: str, *, cased: bool = False) -> str:
+    """Look up what colour a thread is drawn in on a white sheet.
+
+    A light thread that lies in no casing is drawn darker: else nothing of it would be seen there.
+    """
+    colour = plan.thread_colours().get(thread, PLAIN)
+    return colour if cased else readable(colour, PAPER, LEAST_CONTRAST)
+
+
+def _casings(plan: Plan, sheet: Sheet) -> Iterator[str]:
+    """Lay the runs of light threads on ink."""
+    for thread, look in looks_of(plan).items():
+        casing = casing_of(look.colour, [PAPER])
+        if casing is None:
+            continue
+        width = _PEN * (1 + 2 * casing_reach(casing))
+        drawn = zip(plan.runs, run_curves(plan), strict=True)
+        data = " ".join(sheet.curved(pieces) for run, pieces in drawn if run.thread == thread)
+        yield (
+            f'<g {_layer(f"casing, {thread}")} fill="none" stroke="{casing}" '
+            f'stroke-width="{_mm(width)}" stroke-linecap="round" stroke-linejoin="round">\n'
+            f'<path d="{data}"/>\n</g>\n'
+        )
+
+
+def looks_of(plan: Plan) -> dict[str, ThreadLook]:
+    """Give each thread of a plan its look."""
+    return thread_looks((run.thread for run in plan.runs), plan.thread_colours())
 
 
 def _mm(value: float) -> str:
@@ -236,15 +277,15 @@ def _layer(label: str) -> str:
     return f'inkscape:groupmode="layer" inkscape:label="{xml_text(label)}"'
 
 
-def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterator[str]:
+def _runs(plan: Plan, sheet: Sheet, low_side: float, *, cased: bool) -> Iterator[str]:
     drawn = zip(plan.runs, run_curves(plan, low_side), strict=True)
     taken: set[str] = set()
     for (stage, thread), runs in groupby(drawn, key=lambda each: (each[0].stage, each[0].thread)):
-        colour = thread_colour(plan, thread)
+        colour = thread_colour(plan, thread, cased=cased)
         yield (
             f'<g id="{_unlike(f"stage-{stage}-{xml_name(thread)}", taken)}" '
             f'{_layer(f"stage {stage}, {thread}")} fill="none" stroke="{colour}" '
-            'stroke-width="0.5" stroke-linecap="round" stroke-linejoin="round">\n'
+            f'stroke-width="{_mm(_PEN)}" stroke-linecap="round" stroke-linejoin="round">\n'
         )
         for run, pieces in runs:
             title = xml_text(f"run {run.number}, stage {run.stage}, {run.thread}")
