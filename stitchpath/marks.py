@@ -50,12 +50,12 @@ _SEAM: Final = "#8b949c"
 LEAST_CONTRAST: Final = 3.0
 """Of what has to be seen against what is beside it: WCAG 2.2, success criterion 1.4.11."""
 _READ: Final = 4.5  # of letters: WCAG 2.2, 1.4.3
-_REACH: Final = {PAPER: 0.7, INK: 0.5}  # pens of casing on either side of a line
+_REACH: Final = {PAPER: 0.6, INK: 0.5}  # pens of casing on either side of a line
 _WIDER = 1.6  # a second round of dashes is so much wider than the first
 
 LineName: TypeAlias = Literal[
     "stitch", "again", "travel", "next", "coming", "done", "jump", "low side",
-    "seam", "fused later", "edge", "batting", "rolled on",
+    "seam", "fused later", "edge", "batting", "rolled on", "loose",
 ]  # fmt: skip
 MarkName: TypeAlias = Literal[
     "start", "start inside", "end", "end inside", "both", "both inside", "bobbin", "stop", "meeting"
@@ -76,7 +76,7 @@ class LineLook:
     dash
         On and off, pens; empty for a solid line, None for the dash of its thread.
     colour
-        "#rrggbb"; None for the colour of its thread.
+        "#rrggbb"; empty for the colour of its thread.
     beside
         Whether it lies beside a line that is stitched already.
     """
@@ -84,7 +84,7 @@ class LineLook:
     words: str
     width: float
     dash: tuple[float, ...] | None = ()
-    colour: str | None = None
+    colour: str = ""
     beside: bool = False
 
 
@@ -101,6 +101,7 @@ LINES: Mapping[LineName, LineLook] = {
     "fused later": LineLook("piece that is fused on later", 0.5, (3.5, 3.5), _GREY),
     "edge": LineLook("edge of the quilt", 0.75, (), INK),
     "batting": LineLook("edge of the batting", 0.45, (2.2, 2.2), _GREY),
+    "loose": LineLook("ring: no stitching in it holds the batting", 1.4, (), "#c2185b"),
     "rolled on": LineLook("here the quilt is rolled on", 0.6, (7.0, 2.4, 1.0, 2.4), INK),
 }
 """Every line that a picture may hold."""
@@ -124,8 +125,6 @@ class ThreadLook:
         Of the thread.
     colour
         Its own, "#rrggbb".
-    casing
-        What a line of that colour is told from on any fabric.
     dash
         On and off, pens; empty for a solid line.
     width
@@ -134,7 +133,6 @@ class ThreadLook:
 
     name: str
     colour: str
-    casing: str
     dash: tuple[float, ...]
     width: float
 
@@ -150,16 +148,18 @@ def thread_looks(names: Iterable[str], colours: Mapping[str, str]) -> dict[str, 
     Parameters
     ----------
     names
-        Of the threads, in the order of stitching.
+        Of the threads that are used.
     colours
-        By thread; one that is missing is drawn dark grey.
+        Of every thread of the design, in its order: so a thread has one look on all pictures. One
+        that is missing is drawn dark grey.
     """
     looks: dict[str, ThreadLook] = {}
-    for name in dict.fromkeys(names):
-        again, which = divmod(len(looks), len(_THREAD_DASHES))
-        colour = colours.get(name, PLAIN)
-        dash, width = _THREAD_DASHES[which], _WIDER**again
-        looks[name] = ThreadLook(name, colour, _casing(colour), dash, width)
+    used = dict.fromkeys(names)
+    for k, name in enumerate(dict.fromkeys([*colours, *used])):
+        again, which = divmod(k, len(_THREAD_DASHES))
+        if name in used:
+            dash, width = _THREAD_DASHES[which], _WIDER**again
+            looks[name] = ThreadLook(name, colours.get(name, PLAIN), dash, width)
     return looks
 
 

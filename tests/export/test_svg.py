@@ -212,8 +212,18 @@ def test_the_picture_to_draw_at_any_size_is_as_large_as_the_quilt(curved, tmp_pa
     text = FORMATS["picture-svg"][1](curved).decode()
     svg = read(text, tmp_path)
     inch16 = 16 * 25.4
-    assert (svg.width, svg.height) == pytest.approx((inch16, inch16), abs=0.01)
-    assert f'width="{inch16:g}mm" height="{inch16:g}mm" viewBox="0 0 {inch16:g} ' in text
-    boxes = np.array([e.bbox() for e in svg.elements() if isinstance(e, Path)])
+    assert svg.width == pytest.approx(inch16, abs=0.01)
+    high = svg.height  # with the key below
+    assert inch16 < high < 1.2 * inch16
+    width, height, across, down = map(
+        float,
+        re.search(
+            r'width="([\d.]+)mm" height="([\d.]+)mm" viewBox="0 0 (\S+) (\S+)"', text
+        ).groups(),
+    )
+    assert (width, height) == (across, down)  # a millimetre to the user unit
+    fabrics = {fabric.colour for fabric in curved.top.fabrics.values()}
+    paths = [e for e in svg.elements() if isinstance(e, Path) and e.fill and e.fill.hex in fabrics]
+    boxes = np.array([e.bbox() for e in paths])
     assert boxes[:, :2].min(axis=0) == pytest.approx((0, 0), abs=1)
     assert boxes[:, 2:].max(axis=0) == pytest.approx((inch16, inch16), abs=1)

@@ -14,7 +14,7 @@ from shapely import MultiPolygon, Polygon
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene, Stroke, shifted
 from stitchpath.export.pdf.letters import POINT, text_width
-from stitchpath.export.pdf.sheet import GREY, INK, Box, Dash, Sheet
+from stitchpath.export.pdf.sheet import INK, Box, Dash, Sheet
 from stitchpath.geometry.polylines import distances, joined_paths
 from stitchpath.marks import (
     LINES,
@@ -181,7 +181,7 @@ def draw_top(view: View, scene: Scene, strength: float = 1.0, *, seams: float = 
     sheet.note("edge")
     if top.seams or top.pieces:
         sheet.note("seam")
-    grey = LINES["seam"].colour or GREY
+    grey = LINES["seam"].colour
     shown = [view.onto(top.seams[i].points) for i in view.seen(scene.seam_boxes)]
     sheet.draw(shown, colour=grey, width=seams, clip=clip)
     for piece in top.pieces:

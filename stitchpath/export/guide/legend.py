@@ -15,7 +15,7 @@ from stitchpath.export.guide.drawing import (
     styles_of,
 )
 from stitchpath.export.pdf.letters import shortened, text_width, typeset
-from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
+from stitchpath.export.pdf.sheet import GREY, Box, Sheet
 from stitchpath.marks import LINES, MARKS, Entry, LineName, casing_reach, legend_of
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
@@ -133,9 +133,8 @@ def _sample(sheet: Sheet, entry: Entry, styles: dict[str, Style], at: tuple[floa
     look = LINES[entry.name]  # type: ignore[index]
     style = styles.get(entry.thread) or next(iter(styles.values()))
     path = np.array([[x, y], [x + _SAMPLE, y]])
-    width = (style.width if look.colour is None else PEN) * look.width
+    width = (PEN if look.colour else style.width) * look.width
     dash = style.dash if look.dash is None else tuple(PEN * part for part in look.dash)
-    own = look.colour is None
     if look.beside:
         _line(sheet, path, style.colour, style.width, style.dash, style.casing)
         path = path - np.array([0.0, 0.9])
@@ -145,8 +144,8 @@ def _sample(sheet: Sheet, entry: Entry, styles: dict[str, Style], at: tuple[floa
         sheet.draw(ticks, width=TICK_WIDTH)
         _line(sheet, path - np.array([0.0, TICK / 2]), style.colour, style.width, style.dash)
         return
-    casing = style.casing if own else None
-    _line(sheet, path, style.colour if own else look.colour or INK, width, dash, casing)
+    casing = None if look.colour else style.casing
+    _line(sheet, path, look.colour or style.colour, width, dash, casing)
 
 
 def _line(

@@ -157,7 +157,7 @@ def _stroke(line: LineName, look: ThreadLook, text: float) -> str:
     """Say how a line of a thread is stroked: its width and its dash."""
     what, pen = LINES[line], text * _PEN
     dash = look.dash if what.dash is None else what.dash
-    width = pen * what.width * (look.width if what.colour is None else 1.0)
+    width = pen * what.width * (1.0 if what.colour else look.width)
     said = f' stroke-width="{width:.3f}"'
     if dash:
         said += f' stroke-dasharray="{" ".join(f"{pen * part:.3f}" for part in dash)}"'
