@@ -46,6 +46,7 @@ INK: Final = "#1b2430"
 PAPER: Final = "#ffffff"
 PLAIN: Final = "#404040"  # a thread of which no colour is known
 _GREY: Final = "#5b6672"
+_BUOY: Final = "#b93e26"
 _SEAM: Final = "#8b949c"
 LEAST_CONTRAST: Final = 3.0
 """Of what has to be seen against what is beside it: WCAG 2.2, success criterion 1.4.11."""
@@ -58,7 +59,17 @@ LineName: TypeAlias = Literal[
     "seam", "fused later", "edge", "batting", "rolled on", "loose",
 ]  # fmt: skip
 MarkName: TypeAlias = Literal[
-    "start", "start inside", "end", "end inside", "both", "both inside", "bobbin", "stop", "meeting"
+    "start",
+    "start inside",
+    "end",
+    "end inside",
+    "both",
+    "both inside",
+    "bobbin",
+    "stop",
+    "meeting",
+    "needle",
+    "step end",
 ]
 Ring: TypeAlias = tuple[tuple[float, float], ...]
 
@@ -97,8 +108,8 @@ LINES: Mapping[LineName, LineLook] = {
     "done": LineLook("stitched already", 1.0, None, "#74838b"),
     "jump": LineLook("threads cut: from here on begin there", 0.6, (1.0, 3.0), INK),
     "low side": LineLook("tick on the low side of the seam", 0.8, (), INK),
-    "seam": LineLook("seam, or edge of a piece, not stitched", 0.4, (), _SEAM),
-    "fused later": LineLook("piece that is fused on later", 0.5, (3.5, 3.5), _GREY),
+    "seam": LineLook("seam, or edge of a piece, not stitched", 0.3, (), _SEAM),
+    "fused later": LineLook("piece that is fused on later", 0.4, (3.5, 3.5), _GREY),
     "edge": LineLook("edge of the quilt", 0.75, (), INK),
     "batting": LineLook("edge of the batting", 0.45, (2.2, 2.2), _GREY),
     "loose": LineLook("ring: no stitching in it holds the batting", 1.4, (), "#c2185b"),
@@ -106,12 +117,12 @@ LINES: Mapping[LineName, LineLook] = {
 }
 """Every line that a picture may hold."""
 
-_THREAD_DASHES: tuple[tuple[float, ...], ...] = (
-    (),
-    (6.0, 2.0),
-    (6.0, 1.8, 1.2, 1.8),
-    (2.6, 1.6),
-    (10.0, 1.8, 1.2, 1.6, 1.2, 1.8),
+_THREAD_DASHES: tuple[tuple[str, tuple[float, ...]], ...] = (
+    ("solid line", ()),
+    ("long dashes", (6.0, 2.0)),
+    ("dash and dot", (6.0, 1.8, 1.2, 1.8)),
+    ("short dashes", (2.6, 1.6)),
+    ("dash and two dots", (10.0, 1.8, 1.2, 1.6, 1.2, 1.8)),
 )
 
 
@@ -129,12 +140,15 @@ class ThreadLook:
         On and off, pens; empty for a solid line.
     width
         Pens.
+    words
+        What its line is called.
     """
 
     name: str
     colour: str
     dash: tuple[float, ...]
     width: float
+    words: str
 
     @property
     def letters(self) -> str:
@@ -158,8 +172,10 @@ def thread_looks(names: Iterable[str], colours: Mapping[str, str]) -> dict[str, 
     for k, name in enumerate(dict.fromkeys([*colours, *used])):
         again, which = divmod(k, len(_THREAD_DASHES))
         if name in used:
-            dash, width = _THREAD_DASHES[which], _WIDER**again
-            looks[name] = ThreadLook(name, colours.get(name, PLAIN), dash, width)
+            words, dash = _THREAD_DASHES[which]
+            looks[name] = ThreadLook(
+                name, colours.get(name, PLAIN), dash, _WIDER**again, "wide " * again + words
+            )
     return looks
 
 
@@ -226,6 +242,12 @@ MARKS: Mapping[MarkName, Mark] = {
         ((_square(1.0), PAPER), (_bar(-0.5, -0.15), INK), (_bar(0.15, 0.5), INK)),
     ),
     "meeting": Mark("here lines of a piece meet", ((_CROSS, INK),)),
+    "needle": Mark(
+        "the needle, and the way it goes",
+        ((((0.0, -0.95), (0.36, -0.41), (-0.36, -0.41)), _BUOY), (_disc(0.45), _BUOY),
+         (_disc(0.14), PAPER)),
+    ),
+    "step end": Mark("here the step ends", ((_disc(0.8), INK), (_disc(0.45), PAPER))),
 }  # fmt: skip
 """Every mark that a picture may hold."""
 
