@@ -15,15 +15,14 @@ from stitchpath.export.guide.drawing import (
     styles_of,
 )
 from stitchpath.export.pdf.letters import shortened, text_width, typeset
-from stitchpath.export.pdf.sheet import GREY, Box, Sheet
+from stitchpath.export.pdf.sheet import CHIP, Box, Sheet
 from stitchpath.marks import LINES, MARKS, Entry, LineName, casing_reach, legend_of
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
-__all__ = ["CHIP", "draw_chip", "draw_legend", "expected_on", "legend_height"]
+__all__ = ["draw_legend", "expected_on", "legend_height"]
 
 Used = Collection[tuple[str, str]]
-CHIP = 4.6  # mm: a chip of a thread's colour, and the gap after it
 _ROW = 5.2  # mm
 _SIZE = 9.5  # points
 _SAMPLE = 12.0  # mm
@@ -109,16 +108,9 @@ def draw_legend(sheet: Sheet, plan: Plan, room: Box, *, used: Used | None = None
         x += _INDENT
         for words in filter(None, entry.parts):
             if words == entry.parts[1]:
-                draw_chip(sheet, (x, base), styles[words].colour)
-                x += CHIP
+                x += sheet.chip((x, base), styles[words].colour)
             room_left = room.left + wide * (k // rows + 1) - x - 1.0
             x += sheet.write((x, base), shortened(typeset(words), room_left, _SIZE), _SIZE)
-
-
-def draw_chip(sheet: Sheet, at: tuple[float, float], colour: str) -> None:
-    """Draw a chip of a thread's colour, its foot on the baseline of the name that follows."""
-    x, y = at
-    sheet.rectangle(Box(x, y - 2.6, x + CHIP - 1.0, y + 0.2), colour, edge=GREY, width=0.15)
 
 
 def _sample(sheet: Sheet, entry: Entry, styles: dict[str, Style], at: tuple[float, float]) -> None:

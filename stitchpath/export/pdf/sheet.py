@@ -12,6 +12,7 @@ from stitchpath.marks import INK
 from stitchpath.typing import FloatArray
 
 __all__ = [
+    "CHIP",
     "GREY",
     "INK",
     "PALE",
@@ -26,6 +27,7 @@ __all__ = [
 
 GREY = "#5b6672"
 PALE = "#c9cfd6"
+CHIP = 4.0  # mm: a chip of a thread's colour, and the gap after it
 Align = Literal["left", "centre", "right"]
 Dash = tuple[float, ...]
 
@@ -232,6 +234,12 @@ class Sheet:
     ) -> None:
         """Fill closed rings, each of shape (n, 2), mm; a ring turned the other way is a hole."""
         self.shapes.append(Shape(list(rings), True, colour, edge, width, (), clip))  # noqa: FBT003
+
+    def chip(self, at: tuple[float, float], colour: str) -> float:
+        """Draw a chip of a thread's colour before its name, on its baseline; gives its room, mm."""
+        x, y = at
+        self.rectangle(Box(x, y - 2.6, x + CHIP - 1.0, y + 0.2), colour, edge=GREY, width=0.15)
+        return CHIP
 
     def note(self, name: str, thread: str = "") -> None:
         """Note that a line or a mark of a name is drawn here."""
