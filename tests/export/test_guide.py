@@ -6,6 +6,7 @@ pound agreement of 1959; the sizes of paper are those of ISO 216 and ANSI/ASME Y
 """
 
 import logging
+import re
 from dataclasses import replace
 from itertools import groupby
 
@@ -31,6 +32,7 @@ from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.legend import draw_legend, expected_on
 from stitchpath.export.guide.maps import map_page
 from stitchpath.export.guide.path import scene_of, shifted
+from stitchpath.export.guide.supplies import supply_pages
 from stitchpath.export.guide.templates import template_sheets
 from stitchpath.export.guide.tiles import OVERLAP, tile_sheets
 from stitchpath.export.guide.windows import window_pages
@@ -579,3 +581,14 @@ def test_the_printed_guide_says_when_to_fuse_after_the_run_before_it(harbour):
 
 def plain(text):
     return " ".join(text.replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").split())
+
+
+@pytest.mark.parametrize("unit", ["in", "cm"])
+def test_stitches_are_told_in_the_unit_she_measures_in(unit):
+    plan = planned(SQUARES.replace('name = "Squares"', f'name = "Squares"\nunit = "{unit}"'))
+    said = " ".join(word.text for page in supply_pages(scene_of(plan), A4) for word in page.words)
+    said = said.replace("\xa0", " ")
+    assert ("to the inch" in said) == (unit == "in")
+    assert ("2.5 mm long" in said) == (unit == "cm")
+    yards = re.search(r"\d yd", said) is not None
+    assert yards == (unit == "in")

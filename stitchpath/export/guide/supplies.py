@@ -14,6 +14,7 @@ from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
 from stitchpath.told.directions import RunDirections, change_place
 from stitchpath.told.job_rows import job_rows
+from stitchpath.told.stops import stitch_words
 from stitchpath.units import MM_PER, format_spools, long_unit
 
 __all__ = ["supply_pages"]
@@ -187,15 +188,15 @@ def _threads(flow: _Flow, plan: Plan) -> None:
     kinds = ", ".join(
         f"{name} {spec.size} {spec.fibre}" for name, spec in plan.design.threads.items()
     )
-    per = plan.design.stitching.per_inch
+    per, unit = plan.design.stitching.per_inch, plan.top.unit
     stitches = (
-        f"{per:g}"
+        stitch_words(per / MM_PER["in"], unit)
         if isinstance(per, float)
-        else ", ".join(f"{n:g} for {kind}" for kind, n in per.items())
+        else ", ".join(f"{stitch_words(n / MM_PER['in'], unit)} for {k}" for k, n in per.items())
     )
     bobbin = plan.design.stitching.bobbin
     flow.text(
-        f"Reckoned with stitches to the inch: {stitches}; bobbin: {bobbin}"
+        f"Reckoned with {stitches}; bobbin: {bobbin}"
         + (f"; threads: {kinds}." if kinds else ".")
         + " Sew a sample first: it tells your own tension, stitch and thread better than any sum."
     )
