@@ -51,7 +51,7 @@ _SEAM: Final = "#8b949c"
 LEAST_CONTRAST: Final = 3.0
 """Of what has to be seen against what is beside it: WCAG 2.2, success criterion 1.4.11."""
 _READ: Final = 4.5  # of letters: WCAG 2.2, 1.4.3
-_REACH: Final = {PAPER: 0.6, INK: 0.5}  # pens of casing on either side of a line
+_HALO, _EDGE = 0.6, 0.4  # pens of white, and of what is dark, on either side of a line
 _WIDER = 1.6  # a second round of dashes is so much wider than the first
 
 LineName: TypeAlias = Literal[
@@ -149,6 +149,11 @@ class ThreadLook:
     dash: tuple[float, ...]
     width: float
     words: str
+
+    @property
+    def casing(self) -> str:
+        """What a line of that colour is told from on any fabric."""
+        return _casing(self.colour)
 
     @property
     def letters(self) -> str:
@@ -336,13 +341,13 @@ def casing_of(colour: str, grounds: Iterable[str]) -> str | None:
     Returns
     -------
     str or None
-        Nothing where it is seen as it is; else white round what is dark, and ink round what is
-        light: either stands 3 : 1 against the line.
+        Nothing where it is seen as it is; else white round what is dark, and a dark tone round
+        what is light: either stands 3 : 1 against the line.
 
     Examples
     --------
     >>> casing_of("#ffffff", ["#f7f2e6"]), casing_of("#00008b", ["#1d3a54"])
-    ('#1b2430', '#ffffff')
+    ('#6b7178', '#ffffff')
     >>> casing_of("#00008b", ["#f7f2e6"])
     """
     if all(contrast(colour, ground) >= LEAST_CONTRAST for ground in grounds):
@@ -352,11 +357,14 @@ def casing_of(colour: str, grounds: Iterable[str]) -> str | None:
 
 def casing_reach(casing: str) -> float:
     """Tell how far a casing reaches beyond its line on either side, pens."""
-    return _REACH[casing]
+    return _HALO if casing == PAPER else _EDGE
 
 
 def _casing(colour: str) -> str:
-    return PAPER if contrast(colour, PAPER) >= LEAST_CONTRAST else INK
+    """Give white for what is dark, and for what is light a dark tone of the same colour."""
+    if contrast(colour, PAPER) >= LEAST_CONTRAST:
+        return PAPER
+    return readable(colour, colour)
 
 
 def readable(colour: str, ground: str, least: float = _READ) -> str:

@@ -13,6 +13,7 @@ from shapely import Polygon
 
 from stitchpath.escape import html_text, json_in_html
 from stitchpath.hands.tariff import Tariff
+from stitchpath.lines.ditch import seams_left
 from stitchpath.marks import (
     INK,
     LEAST_CONTRAST,
@@ -98,7 +99,8 @@ def _page_data(plan: Plan) -> object:
             for piece in plan.top.pieces
         ],
         "threads": [
-            {"name": x.name, "colour": x.colour, "dash": x.dash, "width": x.width, "look": x.words}
+            {"name": x.name, "colour": x.colour, "dash": x.dash, "width": x.width, "look": x.words,
+             "casing": x.casing, "reach": casing_reach(x.casing)}
             for x in looks.values()
         ],
         "looks": _looks(),
@@ -129,7 +131,6 @@ def _looks() -> object:
         "ink": INK,
         "paper": PAPER,
         "least": LEAST_CONTRAST,
-        "reach": {casing: casing_reach(casing) for casing in (PAPER, INK)},
         "lines": {
             name: {"width": look.width, "dash": look.dash, "colour": look.colour}
             for name, look in LINES.items()
@@ -157,10 +158,11 @@ def _legend(plan: Plan, looks: Mapping[str, ThreadLook]) -> object:
         ends = {"start": run.start_where, "end": run.end_where}
         for mark, where in {"both": run.start_where}.items() if closed else ends.items():
             used[f"{mark} inside" if where == "inside" else mark, ""] = None
+    seams = bool(plan.top.pieces) or seams_left(plan.top, plan.lines)
     later = any(piece.asked.fused == "after" for piece in plan.top.pieces)
     drawn = {
         "next": True, "coming": True, "done": True, "jump": len(plan.runs) > 1,
-        "seam": bool(plan.top.seams or plan.top.pieces), "fused later": later, "edge": True,
+        "seam": seams, "fused later": later, "edge": True,
         "needle": True, "step end": True,
         "bobbin": bool(plan.thread.changes), "stop": len(chapters(plan)) > len(plan.runs),
     }  # fmt: skip

@@ -18,6 +18,7 @@ from shapely import MultiPolygon, Polygon
 
 from stitchpath.export.compound_path import compound_path
 from stitchpath.geometry.empty_circles import LoosePlace
+from stitchpath.lines.ditch import seams_left
 from stitchpath.lines.line import Line
 from stitchpath.marks import (
     INK,
@@ -116,7 +117,7 @@ def draw_top(
     strokes = [_Stroke(line.stage, "stitch", line.thread, _low_side(line)) for line in lines]
     strokes += [_Stroke(s, "travel", thread, points) for s, thread, points in travel]
     used = {(stroke.line, stroke.thread): None for stroke in strokes}
-    used |= {("seam", ""): None} if top.seams or top.pieces else {}
+    used |= {("seam", ""): None} if top.pieces or seams_left(top, lines) else {}
     used |= {("loose", ""): None} if loose else {}
     key = legend_of(used, looks, 0.0)
     true_size = kind == "svg"

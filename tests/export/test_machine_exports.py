@@ -495,7 +495,18 @@ def test_the_guide_shows_every_leg_and_numbers_where_runs_begin_and_end(curved, 
     assert "manual" in plan_guide_svg(curved)
 
 
-@pytest.mark.parametrize("text", [SQUARES, STARFISH, f"{SQUARES}[threads.white]\n"])
+# Two coral patches far apart, and ends so dear that the thread goes from one to the other.
+APART = (
+    SQUARES.replace(
+        "'sand sea', 'sea sand'",
+        "'coral sand sea sand', 'sea sand sand sand', 'sand sea sand coral'",
+    ).replace("size = 6", "size = 8")
+    + '[lines]\nditch = "feature"\nfeature = ["coral"]\n[threads.navy]\n'
+    "[prices]\nend_margin = 900\nend_inside = 900\ntravel_margin = 9\n"
+)
+
+
+@pytest.mark.parametrize("text", [SQUARES, STARFISH, APART, f"{SQUARES}[threads.white]\n"])
 def test_the_key_of_the_guide_explains_what_is_drawn_and_nothing_else(text):
     plan = planned(text, time_limit=0)
     body, _, key = plan_guide_svg(plan).partition('<g id="key"')
@@ -509,12 +520,16 @@ def test_the_key_of_the_guide_explains_what_is_drawn_and_nothing_else(text):
     assert {do for do, said in words.items() if said in key} == does
     for thread in {run.thread for run in plan.runs}:
         assert f">{thread}</text>" in key
+    stitched = shapely.union_all([LineString(line.points) for line in plan.lines]).buffer(0.01)
+    seams = shapely.union_all([LineString(seam.points) for seam in plan.top.seams])
+    bare = seams.difference(stitched).length > 1 or plan.top.pieces
+    assert ("not stitched" in key) == bool(bare)
 
 
 def test_white_thread_is_seen_on_white_paper():
     plan = planned(f"{SQUARES}[threads.white]\n", time_limit=0)
     cased = plan_guide_svg(plan)
-    assert cased.index('class="casing" fill="none" stroke="#1b2430"') < cased.index("#ffffff")
+    assert cased.index('class="casing" fill="none" stroke="#6b7178"') < cased.index("#ffffff")
     for alone in (plan_svg(plan), plan_plotter_svg(plan)):  # a casing would be drawn by a pen
         assert "#ffffff" not in alone
         (stroke,) = set(re.findall(r'stroke="(#\w+)"', alone))
@@ -674,17 +689,6 @@ def test_the_booklet_shows_the_waves_through_the_life_ring(curved):
     at = [round(v * scale + picture.width * 0.01) + 12 for v in (middle.x, middle.y)]
     fabrics = {f.colour: name for name, f in curved.top.fabrics.items()}
     assert fabrics["#{:02x}{:02x}{:02x}".format(*picture.getpixel(at))] == "sea"
-
-
-# Two coral patches far apart, and ends so dear that the thread goes from one to the other.
-APART = (
-    SQUARES.replace(
-        "'sand sea', 'sea sand'",
-        "'coral sand sea sand', 'sea sand sand sand', 'sand sea sand coral'",
-    ).replace("size = 6", "size = 8")
-    + '[lines]\nditch = "feature"\nfeature = ["coral"]\n[threads.navy]\n'
-    "[prices]\nend_margin = 900\nend_inside = 900\ntravel_margin = 9\n"
-)
 
 
 def test_the_booklet_shows_travel_that_will_be_seen():

@@ -436,7 +436,7 @@ def test_names_from_a_design_run_no_script(visit, tmp_path):
 
 @pytest.mark.parametrize("look", ["light", "dark"])
 @pytest.mark.parametrize(
-    ("thread", "casing"), [("white", "27 36 48"), ("dark blue", "255 255 255")]
+    ("thread", "casing"), [("white", "107 113 120"), ("dark blue", "255 255 255")]
 )
 def test_a_thread_is_seen_in_its_own_colour_by_day_and_by_night(
     visit, tmp_path, thread, casing, look

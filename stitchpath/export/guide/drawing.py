@@ -16,6 +16,7 @@ from stitchpath.export.guide.path import Scene, Stroke, shifted
 from stitchpath.export.pdf.letters import POINT, text_width
 from stitchpath.export.pdf.sheet import INK, Box, Dash, Sheet
 from stitchpath.geometry.polylines import distances, joined_paths
+from stitchpath.lines.ditch import seams_left
 from stitchpath.marks import (
     LINES,
     MARKS,
@@ -54,6 +55,7 @@ PEN = 0.42  # mm: a line that is stitched for the first time
 TINT = 0.32  # strength of the fabrics under the path
 TRAVEL: Dash = tuple(PEN * length for length in LINES["travel"].dash or ())
 TICK, TICK_WIDTH = 1.25, PEN * LINES["low side"].width  # mm on the sheet
+_LEAST_EDGE = 0.1  # mm: less of a casing is not seen in print
 _MARK = 2.0  # mm: half a mark
 _TICKS_APART = 13.0
 _ASIDE = np.array([0, -0.12, 0.12, -0.2, 0.2, -0.28, 0.28, -0.36, 0.36])  # share of their distance
@@ -179,7 +181,7 @@ def draw_top(view: View, scene: Scene, strength: float = 1.0, *, seams: float = 
         colour = faded(spec.colour, strength)
         sheet.fill(view.rings(shapes), colour, edge=colour, width=0.08, clip=clip)
     sheet.note("edge")
-    if top.seams or top.pieces:
+    if top.pieces or seams_left(top, scene.plan.lines):
         sheet.note("seam")
     grey = LINES["seam"].colour
     shown = [view.onto(top.seams[i].points) for i in view.seen(scene.seam_boxes)]
@@ -283,8 +285,9 @@ def draw_strokes(
     for name, line, paths in found:
         style = styles[name]
         if style.casing:
-            width = style.width * LINES[line].width + 2 * PEN * casing_reach(style.casing)
-            sheet.draw(paths, colour=style.casing, width=width * weight, clip=clip)
+            reach = max(PEN * weight * casing_reach(style.casing), _LEAST_EDGE)
+            width = style.width * LINES[line].width * weight + 2 * reach
+            sheet.draw(paths, colour=style.casing, width=width, clip=clip)
     for name, line, paths in found:
         style, look = styles[name], LINES[line]
         dash = style.dash if look.dash is None else TRAVEL

@@ -16,6 +16,7 @@ from stitchpath.export.guide.drawing import (
 )
 from stitchpath.export.pdf.letters import shortened, text_width, typeset
 from stitchpath.export.pdf.sheet import CHIP, Box, Sheet
+from stitchpath.lines.ditch import seams_left
 from stitchpath.marks import LINES, MARKS, Entry, LineName, casing_reach, legend_of
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
@@ -56,7 +57,7 @@ def expected_on(plan: Plan, *, low: bool = False, beside: bool = True) -> Used:
         for mark, where in ends:
             found[f"{mark} inside" if where == "inside" else mark, ""] = None
     for name, there in (
-        ("seam", plan.top.seams or plan.top.pieces),
+        ("seam", plan.top.pieces or seams_left(plan.top, plan.lines)),
         ("batting", plan.design.batting.margin > 0),
         ("rolled on", plan.strips),
         ("bobbin", plan.thread.changes),

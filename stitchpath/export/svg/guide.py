@@ -12,6 +12,7 @@ from shapely import LineString
 
 from stitchpath.escape import xml_text
 from stitchpath.export.svg.path import Sheet, looks_of, path_data
+from stitchpath.lines.ditch import seams_left
 from stitchpath.marks import (
     INK,
     LINES,
@@ -98,7 +99,7 @@ def plan_guide_svg(plan: Plan) -> str:
     room = _Room(3 * text)
     sheet = Sheet(plan)
     used: _Used = {("edge", ""): None}
-    if plan.top.seams or plan.top.pieces:
+    if plan.top.pieces or seams_left(plan.top, plan.lines):
         used["seam", ""] = None
     marks = list(_ends(plan, sheet, text, room, used))
     parts = [*_casings(plan, sheet, text)]
