@@ -13,7 +13,7 @@ from itertools import groupby
 import numpy as np
 import pytest
 import shapely
-from quilts import DESIGNS, SQUARES, planned
+from quilts import DESIGNS, SQUARES, STARFISH, planned
 
 from stitchpath.design.read import load_design
 from stitchpath.export.guide import (
@@ -38,7 +38,7 @@ from stitchpath.export.guide.tiles import OVERLAP, tile_sheets
 from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.pdf.letters import broken, text_width, typeset
 from stitchpath.export.pdf.sheet import Box, Sheet
-from stitchpath.marks import INK
+from stitchpath.marks import INK, LINES, MARKS
 from stitchpath.plan import make_plan
 from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.told.directions import directions
@@ -350,6 +350,16 @@ def test_the_legend_explains_every_mark_on_the_page_and_no_other(text, page):
     sheets = [map_page(scene, A4)] if page == "map" else list(window_pages(scene, A4))
     for sheet in sheets:
         assert looks(sheet, legend=True) == looks(sheet, legend=False)
+
+
+@pytest.mark.parametrize("text", [SQUARES, STARFISH])
+def test_the_first_sheet_explains_what_stands_on_the_tiles_and_nothing_else(text):
+    first, *tiles = tile_sheets(scene_of(planned(text, time_limit=0)), A4)
+    on_tiles = {name for tile in tiles for name, _ in tile.used}
+    said = " ".join(word.text for word in first.words)
+    for name, look in [*LINES.items(), *MARKS.items()]:
+        words = look.words.format(thread="", out="in the margin")
+        assert (words.strip() in said) == (name in on_tiles), name
 
 
 def test_threads_of_every_name_are_drawn_in_their_colour_with_a_chip_beside_the_name():

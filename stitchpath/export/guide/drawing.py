@@ -17,6 +17,7 @@ from stitchpath.export.pdf.letters import POINT, text_width
 from stitchpath.export.pdf.sheet import INK, Box, Dash, Sheet
 from stitchpath.geometry.polylines import distances, joined_paths
 from stitchpath.lines.ditch import seams_left
+from stitchpath.lines.line import Line
 from stitchpath.marks import (
     LINES,
     MARKS,
@@ -46,6 +47,7 @@ __all__ = [
     "draw_strokes",
     "draw_top",
     "faded",
+    "meetings",
     "styles_of",
     "true_path",
 ]
@@ -61,6 +63,7 @@ _TICKS_APART = 13.0
 _ASIDE = np.array([0, -0.12, 0.12, -0.2, 0.2, -0.28, 0.28, -0.36, 0.36])  # share of their distance
 _SIZES = (7.6, 6.6, 5.6, 4.6)  # points, of the numbers of steps
 _AWAY = (4.8, 7.5, 10.0, 12.5, 15.0)  # mm that a mark may stand from its place
+_ARMS = 3  # fewer ends are a bend, or the end of a line
 _GLIMPSE = 3  # places to put its number that a step in view has at least
 
 
@@ -479,8 +482,21 @@ def true_path(view: View, scene: Scene) -> None:
 
 
 def draw_ends(view: View, plan: Plan) -> None:
-    """Draw the marks of starts, ends and bobbins."""
+    """Draw the marks of starts, ends and bobbins, and where the lines through a piece meet."""
+    for point in meetings(plan.lines):
+        at = view.onto(point)
+        if _within(view.box, at):
+            draw_mark(view.sheet, at, "", "meeting", filled=False)
     _marks(view, plan, Labels(view.sheet, view.box))
+
+
+def meetings(lines: Sequence[Line]) -> FloatArray:
+    """Give where three lines or more through the middle of pieces meet, shape (n, 2), mm."""
+    ends = [line.points[[0, -1]] for line in lines if line.kind == "centre"]
+    if not ends:
+        return np.zeros((0, 2))
+    places, count = np.unique(np.round(np.concatenate(ends), 3), axis=0, return_counts=True)
+    return np.asarray(places[count >= _ARMS])
 
 
 def _numbers(

@@ -12,6 +12,7 @@ from stitchpath.export.guide.drawing import (
     Mark,
     Style,
     draw_mark,
+    meetings,
     styles_of,
 )
 from stitchpath.export.pdf.letters import shortened, text_width, typeset
@@ -32,7 +33,7 @@ _MOST_COLUMNS = 3
 _NUMBERED = {"bobbin": "2"}  # what stands in a mark; 1 in the others
 
 
-def expected_on(plan: Plan, *, low: bool = False, beside: bool = True) -> Used:
+def expected_on(plan: Plan, *, low: bool = False, traced: bool = False) -> Used:
     """List what a picture of the whole plan holds, before it is drawn.
 
     Parameters
@@ -41,14 +42,14 @@ def expected_on(plan: Plan, *, low: bool = False, beside: bool = True) -> Used:
         The plan.
     low
         Whether the low sides of seams are marked.
-    beside
-        Whether stitching again is drawn beside its line.
+    traced
+        Whether it is one to trace from: each line once, and no batting.
     """
     found: dict[tuple[str, str], None] = {("edge", ""): None}
     does: dict[str, LineName] = {"stitch": "stitch", "retrace": "again", "travel": "travel"}
     for run in plan.runs:
         for leg in run.legs:
-            if beside or leg.do != "retrace":
+            if not traced or leg.do != "retrace":
                 found[does[leg.do], run.thread] = None
         closed = bool(np.all(run.legs[0].points[0] == run.legs[-1].points[-1]))
         ends = [("both", run.start_where)] if closed else [
@@ -58,8 +59,9 @@ def expected_on(plan: Plan, *, low: bool = False, beside: bool = True) -> Used:
             found[f"{mark} inside" if where == "inside" else mark, ""] = None
     for name, there in (
         ("seam", plan.top.pieces or seams_left(plan.top, plan.lines)),
-        ("batting", plan.design.batting.margin > 0),
-        ("rolled on", plan.strips),
+        ("batting", plan.design.batting.margin > 0 and not traced),
+        ("rolled on", plan.strips and not traced),
+        ("meeting", traced and len(meetings(plan.lines))),
         ("bobbin", plan.thread.changes),
         ("low side", low and any(line.low for line in plan.lines)),
     ):
