@@ -38,7 +38,7 @@ from stitchpath.export.guide.tiles import OVERLAP, tile_sheets
 from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.pdf.letters import broken, text_width, typeset
 from stitchpath.export.pdf.sheet import Box, Sheet
-from stitchpath.marks import INK, LINES, MARKS
+from stitchpath.marks import INK, LINES, MARKS, contrast
 from stitchpath.plan import make_plan
 from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.told.directions import directions
@@ -360,6 +360,23 @@ def test_the_first_sheet_explains_what_stands_on_the_tiles_and_nothing_else(text
     for name, look in [*LINES.items(), *MARKS.items()]:
         words = look.words.format(thread="", out="in the margin")
         assert (words.strip() in said) == (name in on_tiles), name
+
+
+def test_a_line_that_needs_a_casing_has_it_beneath_and_wider_than_print_can_lose():
+    plan = planned(SQUARES + "[threads.white]\n", time_limit=0)
+    sheet = Sheet(A4)
+    scene, window = scene_of(plan), Box(0, 0, plan.top.width, plan.top.height)
+    drawing.draw_path(drawing.View.fit(sheet, window, Box(10, 10, 60, 60)), scene, weight=0.3)
+    strokes = [shape for shape in sheet.shapes if not shape.closed and len(shape.paths[0]) > 1]
+    (line,) = [k for k, shape in enumerate(strokes) if shape.edge == "#ffffff"][:1]
+    beneath = [shape for shape in strokes[:line] if contrast(shape.edge, "#ffffff") >= 3]
+    assert any(casing.width - strokes[line].width > 0.19 for casing in beneath)
+
+
+def test_a_cross_stands_where_the_arms_of_a_piece_meet_and_at_no_bend(harbour):
+    assert len(drawing.meetings(harbour.lines)) == len(harbour.top.pieces) == 2
+    for point, piece in zip(drawing.meetings(harbour.lines), harbour.top.pieces, strict=True):
+        assert piece.shape.contains(shapely.Point(point))
 
 
 def test_threads_of_every_name_are_drawn_in_their_colour_with_a_chip_beside_the_name():
