@@ -38,6 +38,7 @@ from stitchpath.export.guide.tiles import OVERLAP, tile_sheets
 from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.pdf.letters import broken, text_width, typeset
 from stitchpath.export.pdf.sheet import Box, Sheet
+from stitchpath.lines.line import Line
 from stitchpath.marks import INK, LINES, MARKS, contrast
 from stitchpath.plan import make_plan
 from stitchpath.thread import BobbinChange, RunPoint
@@ -377,6 +378,11 @@ def test_a_cross_stands_where_the_arms_of_a_piece_meet_and_at_no_bend(harbour):
     assert len(drawing.meetings(harbour.lines)) == len(harbour.top.pieces) == 2
     for point, piece in zip(drawing.meetings(harbour.lines), harbour.top.pieces, strict=True):
         assert piece.shape.contains(shapely.Point(point))
+    arms = [
+        Line("centre", 1, "coral", np.array([[0.0, 0.0], at])) for at in [(9, 0), (0, 9), (5, 5)]
+    ]
+    assert len(drawing.meetings(arms[:2])) == 0
+    assert drawing.meetings(arms).tolist() == [[0.0, 0.0]]
 
 
 def test_threads_of_every_name_are_drawn_in_their_colour_with_a_chip_beside_the_name():

@@ -715,8 +715,17 @@ def test_stitching_on_dark_fabric_is_seen_in_every_picture():
         draw_top(top, lines, "svg", thread_colours(dark)),
         FORMATS["picture-svg"][1](planned(APART.replace("#e7d5b0", "#000040"))),
     ):
-        strokes = re.findall(rb"stroke: (#\w{6})", made)
-        assert strokes.index(b"#ffffff") < strokes.index(b"#000080")  # the casing lies beneath
+        drawn = re.findall(rb"stroke: (#\w{6})(?:; stroke-width: ([\d.]+))?", made)
+        (casing, wide), (line, thin) = (
+            next(
+                (k, float(width or 1))
+                for k, (colour, width) in enumerate(drawn)
+                if colour == sought
+            )
+            for sought in (b"#ffffff", b"#000080")
+        )
+        assert casing < line  # it lies beneath
+        assert wide > 1.8 * thin
 
 
 def test_the_picture_of_a_large_top_is_a_few_paths_so_that_it_opens_at_once(curved):
