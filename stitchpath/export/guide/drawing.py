@@ -4,7 +4,7 @@ How marks and lines look is told in `stitchpath.marks`, for every output alike; 
 and noted on the sheet (`Sheet.used`), so that `export/guide/legend.py` explains what is there.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -42,9 +42,11 @@ __all__ = [
     "Style",
     "View",
     "draw_ends",
+    "draw_lines",
     "draw_mark",
     "draw_path",
     "draw_strokes",
+    "draw_ticks",
     "draw_top",
     "faded",
     "meetings",
@@ -245,7 +247,7 @@ def draw_path(
     if numbers:
         _numbers(view, scene, shown, labels)
     if low:
-        _ticks(view, scene, labels)
+        draw_ticks(view, scene, labels)
 
 
 def _box_of(points: FloatArray) -> Box:
@@ -257,7 +259,7 @@ def draw_strokes(
     view: View,
     plan: Plan,
     shown: Sequence[tuple[Stroke, FloatArray]],
-    styles: dict[str, Style],
+    styles: Mapping[str, Style],
     weight: float,
 ) -> None:
     """Draw strokes, each with its points on the sheet: casings first, so that none covers a line.
@@ -275,7 +277,6 @@ def draw_strokes(
     weight
         Of the lines: 1 in full.
     """
-    sheet, clip = view.sheet, view.box
     order: tuple[tuple[str, LineName], ...] = (
         ("travel", "travel"), ("retrace", "again"), ("stitch", "stitch")
     )  # fmt: skip
@@ -284,6 +285,29 @@ def draw_strokes(
         for name in styles
         for do, line in order
     ]
+    draw_lines(view, found, styles, weight)
+
+
+def draw_lines(
+    view: View,
+    found: Sequence[tuple[str, LineName, Sequence[FloatArray]]],
+    styles: Mapping[str, Style],
+    weight: float = 1.0,
+) -> None:
+    """Draw lines of threads as they look everywhere, in their casings, and note them.
+
+    Parameters
+    ----------
+    view
+        Where to.
+    found
+        Threads by name, which line each is, and paths on the sheet.
+    styles
+        By thread: of `styles_of`, over fabrics as strong as they are drawn here.
+    weight
+        Of the lines: 1 in full.
+    """
+    sheet, clip = view.sheet, view.box
     found = [each for each in found if each[2]]
     for name, line, paths in found:
         style = styles[name]
@@ -337,7 +361,7 @@ def _fill_heads(view: View, heads: Sequence[FloatArray] | FloatArray, style: Sty
     view.sheet.fill(heads, style.colour, edge=style.casing, width=0.15, clip=view.box)
 
 
-def _ticks(view: View, scene: Scene, labels: Labels) -> None:
+def draw_ticks(view: View, scene: Scene, labels: Labels) -> None:
     """Draw short ticks that point to the low side of the seams, as maps mark the foot of a slope.
 
     Each stands where it covers neither a mark nor an arrow, if there is such a place.
@@ -458,7 +482,7 @@ def draw_mark(sheet: Sheet, at: FloatArray, text: str, mark: Mark, *, filled: bo
     for ring, colour in look.parts:
         sheet.fill([np.array([*ring, ring[0]]) * _MARK + at], colour, edge=INK, width=0.35)
     sheet.note(name)
-    if look.number:
+    if look.number and text:
         size = 6.2 if len(text) < 3 else 5.0  # noqa: PLR2004 - three figures have to fit as well
         place = float(at[0]), float(at[1]) + 0.26 * size * POINT * 1.42
         sheet.write(place, text, size, "strong", colour=look.number, align="centre")
