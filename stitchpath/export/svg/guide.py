@@ -2,7 +2,7 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from typing import TypeAlias
 
@@ -11,17 +11,14 @@ import shapely
 from shapely import LineString
 
 from stitchpath.escape import xml_text
+from stitchpath.export.svg.key import ASIDE, PEN, draw_key, draw_mark, key_height, reach, stroke
 from stitchpath.export.svg.path import Sheet, looks_of, path_data
 from stitchpath.lines.ditch import seams_left
 from stitchpath.marks import (
     INK,
-    LINES,
-    MARKS,
     PAPER,
-    Entry,
     LineName,
     MarkName,
-    ThreadLook,
     casing_of,
     casing_reach,
     legend_of,
@@ -32,16 +29,6 @@ from stitchpath.typing import FloatArray
 
 __all__ = ["plan_guide_svg"]
 
-_HALF = 0.85  # half a mark, of the letters' height
-_ASIDE = 1 / 2.5  # a second pass beside its line, of the letters' height
-_PEN = 1 / 6  # of the letters' height
-_ROW = 2.0  # a line of the key, of the letters' height
-_WIDE = 0.52  # a letter of the key, of its height: about, for fonts differ
-_SAMPLE = 5.0  # a line of the key, of the letters' height
-_INDENT = 6.5
-_CAUTION = (
-    "Your machine's manual comes first. Try stitch and thread on a sample of the same layers."
-)
 _Used: TypeAlias = dict[tuple[str, str], None]
 
 
@@ -63,13 +50,13 @@ class _Room:
         free = self.free(point, radius)
         if free:
             x, y = float(point[0]), float(point[1])
-            self._taken[self._key(x, y)].append((x, y, radius))
+            self._taken[self.draw_key(x, y)].append((x, y, radius))
         return free
 
     def free(self, point: FloatArray, radius: float, but: FloatArray | None = None) -> bool:
         """Tell whether a place is free, or has only what is taken at a certain point."""
         x, y = float(point[0]), float(point[1])
-        i, j = self._key(x, y)
+        i, j = self.draw_key(x, y)
         near = [k for a in (i - 1, i, i + 1) for b in (j - 1, j, j + 1)
                 for k in self._taken.get((a, b), ())]  # fmt: skip
         return all(
@@ -77,7 +64,7 @@ class _Room:
             for u, v, r in near
         )
 
-    def _key(self, x: float, y: float) -> tuple[int, int]:
+    def draw_key(self, x: float, y: float) -> tuple[int, int]:
         return math.floor(x / self._cell), math.floor(y / self._cell)
 
 
@@ -108,9 +95,9 @@ def plan_guide_svg(plan: Plan) -> str:
         does = {_LINE_OF[leg.do] for leg in run.legs}
         used |= dict.fromkeys((line, run.thread) for line in _LINE_OF.values() if line in does)
     key = legend_of(used, looks_of(plan), plan.design.batting.margin)
-    page = Sheet(plan, below=_key_height(key, sheet, text))
-    head = [page.head(f"{plan.top.name}: guide"), *page.underlay(plan, text * _PEN)]
-    return "".join([*head, *parts, *marks, *_key(plan, key, sheet, text), "</svg>\n"])
+    page = Sheet(plan, below=key_height(key, sheet, text))
+    head = [page.head(f"{plan.top.name}: guide"), *page.underlay(plan, text * PEN)]
+    return "".join([*head, *parts, *marks, *draw_key(plan, key, sheet, text), "</svg>\n"])
 
 
 _LINE_OF: dict[str, LineName] = {"travel": "travel", "retrace": "again", "stitch": "stitch"}
@@ -127,8 +114,8 @@ def _casings(plan: Plan, sheet: Sheet, text: float) -> Iterator[str]:
         casing = casing_of(looks_of(plan)[run.thread].colour, [PAPER])
         if casing is None:
             continue
-        data = " ".join(sheet.data(_drawn(leg, text * _ASIDE)) for leg in run.legs)
-        width = text * _PEN * (1 + 2 * casing_reach(casing))
+        data = " ".join(sheet.data(_drawn(leg, text * ASIDE)) for leg in run.legs)
+        width = text * PEN * (1 + 2 * casing_reach(casing))
         yield (
             f'<path class="casing" fill="none" stroke="{casing}" stroke-width="{width:.3f}" '
             f'stroke-linejoin="round" d="{data}"/>\n'
@@ -139,30 +126,19 @@ def _run(plan: Plan, sheet: Sheet, run: Run, text: float, room: _Room) -> Iterat
     look = looks_of(plan)[run.thread]
     yield (
         f'<g id="run-{run.number}" fill="none" stroke="{look.colour}" '
-        f'stroke-width="{text * _PEN:.3f}" stroke-linejoin="round">\n'
+        f'stroke-width="{text * PEN:.3f}" stroke-linejoin="round">\n'
         f"<title>{xml_text(f'run {run.number}, stage {run.stage}, {run.thread}')}</title>\n"
     )
-    drawn = [_drawn(leg, text * _ASIDE) for leg in run.legs]
+    drawn = [_drawn(leg, text * ASIDE) for leg in run.legs]
     for do, line in _LINE_OF.items():
         paths = [points for leg, points in zip(run.legs, drawn, strict=True) if leg.do == do]
         if paths:
             data = " ".join(map(sheet.data, paths))
-            yield f'<path class="{do}"{_stroke(line, look, text)} d="{data}"/>\n'
+            yield f'<path class="{do}"{stroke(line, look, text)} d="{data}"/>\n'
     arrows = " ".join(_arrows(drawn, text * 9, text * 0.7, room))
     casing = casing_of(look.colour, [PAPER])
     edge = f'stroke="{casing}" stroke-width="{text / 20:.3f}"' if casing else 'stroke="none"'
     yield f'<path class="arrows" fill="{look.colour}" {edge} d="{arrows}"/>\n</g>\n'
-
-
-def _stroke(line: LineName, look: ThreadLook, text: float) -> str:
-    """Say how a line of a thread is stroked: its width and its dash."""
-    what, pen = LINES[line], text * _PEN
-    dash = look.dash if what.dash is None else what.dash
-    width = pen * what.width * (1.0 if what.colour else look.width)
-    said = f' stroke-width="{width:.3f}"'
-    if dash:
-        said += f' stroke-dasharray="{" ".join(f"{pen * part:.3f}" for part in dash)}"'
-    return said
 
 
 def _drawn(leg: Leg, aside: float) -> FloatArray:
@@ -212,7 +188,7 @@ def _ends(plan: Plan, sheet: Sheet, text: float, room: _Room, used: _Used) -> It
     places = _Room(3 * text)
     for _, _, point in found:
         places.take(point, 0.3 * text)
-    stand = [_beside(point, sheet, _reach(mark) * text, text, room, places)
+    stand = [_beside(point, sheet, reach(mark) * text, text, room, places)
              for _, mark, point in found]  # fmt: skip
     yield f'<g font-family="sans-serif" font-size="{text:.3f}" text-anchor="middle">\n'
     for (_, _, point), at in zip(found, stand, strict=True):  # lines lie under the marks
@@ -224,28 +200,8 @@ def _ends(plan: Plan, sheet: Sheet, text: float, room: _Room, used: _Used) -> It
                 f'fill="{INK}"/>\n'
             )
     for (run, mark, _), at in zip(found, stand, strict=True):
-        yield _mark(f"{run.number}", mark, at, text)
+        yield draw_mark(f"{run.number}", mark, at, text)
     yield "</g>\n"
-
-
-def _reach(mark: MarkName) -> float:
-    """Tell how far a mark reaches from its place, of the letters' height."""
-    return _HALF * max(math.hypot(*at) for ring, _ in MARKS[mark].parts for at in ring)
-
-
-def _mark(number: str, mark: MarkName, at: FloatArray, text: float) -> str:
-    """Draw a mark with its number."""
-    x, y = at.tolist()
-    parts = []
-    for ring, fill in MARKS[mark].parts:
-        points = np.array([*ring, ring[0]]) * _HALF * text + at
-        parts.append(
-            f'<path d="{path_data(points)}" fill="{fill}" stroke="{INK}" '
-            f'stroke-width="{text / 8:.3f}"/>'
-        )
-    ink = MARKS[mark].number
-    parts.append(f'<text x="{x:.3f}" y="{y + text * 0.35:.3f}" fill="{ink}">{number}</text>\n')
-    return "".join(parts)
 
 
 def _beside(
@@ -264,65 +220,3 @@ def _beside(
         if room.take(place, reach):
             return np.asarray(place)
     return point
-
-
-def _columns(key: Sequence[Entry], sheet: Sheet, text: float) -> int:
-    widest = max(len(entry.words) for entry in key) * _WIDE + _INDENT + 3
-    return max(int((sheet.width / text - 2) / widest), 1)
-
-
-def _key_height(key: Sequence[Entry], sheet: Sheet, text: float) -> float:
-    rows = math.ceil(len(key) / _columns(key, sheet, text))
-    return (rows + 2) * _ROW * text
-
-
-def _key(plan: Plan, key: Sequence[Entry], sheet: Sheet, text: float) -> Iterator[str]:
-    """Explain what is drawn, and nothing else, below the quilt."""
-    columns, below = _columns(key, sheet, text), sheet.top + sheet.height
-    rows = math.ceil(len(key) / columns)
-    wide = (sheet.width - 2 * text) / columns
-    yield f'<g id="key" font-family="sans-serif" font-size="{text:.3f}" fill="{INK}">\n'
-    for k, entry in enumerate(key):
-        x = sheet.left + text + wide * (k // rows)
-        y = below + (k % rows + 1) * _ROW * text
-        yield _sample(plan, entry, np.array([x, y - 0.35 * text]), text)
-        before, thread = entry.parts
-        x += _INDENT * text
-        yield f'<text x="{x:.3f}" y="{y:.3f}">{xml_text(before)}'
-        if not thread:
-            yield "</text>\n"
-            continue
-        colour = looks_of(plan)[thread].colour
-        # The chip stands where letters of any font leave it room: first, then the name.
-        yield f'</text>\n<rect x="{x + len(before) * _WIDE * text:.3f}" y="{y - 0.8 * text:.3f}" '
-        yield f'width="{1.4 * text:.3f}" height="{text:.3f}" fill="{colour}" stroke="{INK}" '
-        yield f'stroke-width="{text / 20:.3f}"/>\n'
-        yield f'<text x="{x + (len(before) * _WIDE + 2) * text:.3f}" y="{y:.3f}">'
-        yield f"{xml_text(thread)}</text>\n"
-    y = below + (rows + 1) * _ROW * text
-    yield f'<text x="{sheet.left + text:.3f}" y="{y:.3f}">{xml_text(_CAUTION)}</text>\n</g>\n'
-
-
-def _sample(plan: Plan, entry: Entry, at: FloatArray, text: float) -> str:
-    """Draw a line or a mark as it looks above."""
-    looks = looks_of(plan)
-    if entry.name in MARKS:
-        mark: MarkName = entry.name  # type: ignore[assignment]
-        middle = at + np.array([_SAMPLE / 2 * text, 0.0])
-        return f'<g text-anchor="middle">{_mark("1", mark, middle, text)}</g>'
-    line: LineName = entry.name  # type: ignore[assignment]
-    look = looks.get(entry.thread) or next(iter(looks.values()))
-    path = np.array([at, at + np.array([_SAMPLE * text, 0.0])])
-    colour = LINES[line].colour or look.colour
-    casing = None if LINES[line].colour else casing_of(look.colour, [PAPER])
-    strokes = [(line, path)]
-    if LINES[line].beside:
-        strokes = [("stitch", path), (line, path - np.array([0.0, _ASIDE * text]))]
-    parts = []
-    for name, points in strokes:
-        data = f'd="{path_data(points)}"/>'
-        if casing:
-            width = text * _PEN * (LINES[name].width + 2 * casing_reach(casing))
-            parts.append(f'<path stroke="{casing}" stroke-width="{width:.3f}" {data}')
-        parts.append(f'<path stroke="{colour}"{_stroke(name, look, text)} {data}')
-    return "".join(parts) + "\n"

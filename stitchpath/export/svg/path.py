@@ -17,8 +17,6 @@ from stitchpath.marks import (
     PAPER,
     PLAIN,
     ThreadLook,
-    casing_of,
-    casing_reach,
     readable,
     thread_looks,
 )
@@ -26,7 +24,9 @@ from stitchpath.plan import Plan, once
 from stitchpath.typing import FloatArray
 
 __all__ = [
+    "THIN",
     "Sheet",
+    "layer",
     "looks_of",
     "path_data",
     "plan_low_side_svg",
@@ -34,10 +34,11 @@ __all__ = [
     "plan_svg",
     "run_curves",
     "thread_colour",
+    "unlike",
 ]
 
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"  # by it drawing programs know layers
-_PEN = 0.5  # mm
+THIN = 0.5  # mm: the width of a path
 _CUBIC = 4  # points that a curve is told by
 _CAUTION = (
     "Make the first run with the pen up or taken out, hands clear, and watch it go all the way. "
@@ -95,7 +96,7 @@ class Sheet:
         """Draw the outline, seams and pieces faint, with a pen of a width, mm."""
         edge, seam = LINES["edge"], LINES["seam"]
         yield (
-            f'<g id="underlay" {_layer("underlay")} fill="none" stroke="{seam.colour}" '
+            f'<g id="underlay" {layer("underlay")} fill="none" stroke="{seam.colour}" '
             f'stroke-width="{_mm(pen * seam.width)}">\n'
         )
         yield (
@@ -111,17 +112,13 @@ class Sheet:
         yield "</g>\n"
 
 
-def plan_svg(
-    plan: Plan, *, underlay: bool = False, low_side: float = 0.0, mirrored: bool = False
-) -> str:
+def plan_svg(plan: Plan, *, low_side: float = 0.0, mirrored: bool = False) -> str:
     """Write the path as SVG (SVG 1.1, W3C recommendation).
 
     Parameters
     ----------
     plan
         The plan.
-    underlay
-        With the outline, seams and pieces faint underneath.
     low_side
         How far ditch stitching is moved to the low side of its seam, mm; 0 leaves it on the seam.
     mirrored
@@ -135,10 +132,7 @@ def plan_svg(
     sheet = Sheet(plan, mirrored=mirrored)
     title = f"{plan.top.name}, mirrored: as seen from the back" if mirrored else plan.top.name
     parts = [sheet.head(title)]
-    if underlay:
-        parts += sheet.underlay(plan, _PEN)
-        parts += _casings(plan, sheet)
-    parts += _runs(plan, sheet, low_side, cased=underlay)
+    parts += _runs(plan, sheet, low_side)
     parts.append("</svg>\n")
     return "".join(parts)
 
@@ -176,7 +170,7 @@ def plan_plotter_svg(
     layers = groupby(zip(plan.runs, drawn, strict=True), key=lambda each: each[0].thread)
     for number, (thread, runs) in enumerate(layers, 1):
         parts.append(
-            f'<g id="layer-{number}-{xml_name(thread)}" {_layer(f"{number} {thread}")} fill="none" '
+            f'<g id="layer-{number}-{xml_name(thread)}" {layer(f"{number} {thread}")} fill="none" '
             f'stroke="{thread_colour(plan, thread)}" stroke-width="0.3">\n'
             f"<title>{number} {xml_text(thread)}</title>\n"
         )
@@ -211,29 +205,12 @@ def run_curves(
     )
 
 
-def thread_colour(plan: Plan, thread: str, *, cased: bool = False) -> str:
-    """Look up what colour a thread is drawn in on a white sheet.
+def thread_colour(plan: Plan, thread: str) -> str:
+    """Look up what colour a thread is drawn in on a bare white sheet.
 
-    A light thread that lies in no casing is drawn darker: else nothing of it would be seen there.
+    A light thread is drawn darker, for nothing of it would be seen there.
     """
-    colour = plan.thread_colours().get(thread, PLAIN)
-    return colour if cased else readable(colour, PAPER, LEAST_CONTRAST)
-
-
-def _casings(plan: Plan, sheet: Sheet) -> Iterator[str]:
-    """Lay the runs of light threads on ink."""
-    for thread, look in looks_of(plan).items():
-        casing = casing_of(look.colour, [PAPER])
-        if casing is None:
-            continue
-        width = _PEN * (1 + 2 * casing_reach(casing))
-        drawn = zip(plan.runs, run_curves(plan), strict=True)
-        data = " ".join(sheet.curved(pieces) for run, pieces in drawn if run.thread == thread)
-        yield (
-            f'<g {_layer(f"casing, {thread}")} fill="none" stroke="{casing}" '
-            f'stroke-width="{_mm(width)}" stroke-linecap="round" stroke-linejoin="round">\n'
-            f'<path d="{data}"/>\n</g>\n'
-        )
+    return readable(plan.thread_colours().get(thread, PLAIN), PAPER, LEAST_CONTRAST)
 
 
 def looks_of(plan: Plan) -> dict[str, ThreadLook]:
@@ -272,20 +249,21 @@ def _straight(points: FloatArray) -> FloatArray:
     return np.stack([points[:-1], points[1:]], axis=1)
 
 
-def _layer(label: str) -> str:
+def layer(label: str) -> str:
     """Tell drawing programs that a group is a layer, and what it is called."""
     return f'inkscape:groupmode="layer" inkscape:label="{xml_text(label)}"'
 
 
-def _runs(plan: Plan, sheet: Sheet, low_side: float, *, cased: bool) -> Iterator[str]:
+def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterator[str]:
     drawn = zip(plan.runs, run_curves(plan, low_side), strict=True)
     taken: set[str] = set()
     for (stage, thread), runs in groupby(drawn, key=lambda each: (each[0].stage, each[0].thread)):
-        colour = thread_colour(plan, thread, cased=cased)
+        colour = thread_colour(plan, thread)
         yield (
-            f'<g id="{_unlike(f"stage-{stage}-{xml_name(thread)}", taken)}" '
-            f'{_layer(f"stage {stage}, {thread}")} fill="none" stroke="{colour}" '
-            f'stroke-width="{_mm(_PEN)}" stroke-linecap="round" stroke-linejoin="round">\n'
+            f'<g id="{unlike(f"stage-{stage}-{xml_name(thread)}", taken)}" '
+            f'{layer(f"stage {stage}, {thread}")} fill="none" stroke="{colour}" '
+            f'stroke-width="{_mm(THIN)}" stroke-linecap="round" '
+            'stroke-linejoin="round">\n'
         )
         for run, pieces in runs:
             title = xml_text(f"run {run.number}, stage {run.stage}, {run.thread}")
@@ -297,7 +275,7 @@ def _runs(plan: Plan, sheet: Sheet, low_side: float, *, cased: bool) -> Iterator
         yield "</g>\n"
 
 
-def _unlike(name: str, taken: set[str]) -> str:
+def unlike(name: str, taken: set[str]) -> str:
     """Make an id unlike those taken: a thread may come back, or be written like another."""
     fits = next(fit for k in count(1) if (fit := name if k == 1 else f"{name}-{k}") not in taken)
     taken.add(fits)
