@@ -21,6 +21,7 @@ from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.hands.tariff import Tariff, tariff_of
 from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level, frame_levels
+from stitchpath.lines.threads import thread_colours
 from stitchpath.network.graph import Network, build_networks
 from stitchpath.network.noding import node_lines
 from stitchpath.network.parting import part_by_strips
@@ -170,8 +171,8 @@ class Plan(Shown):
         return self.top.outline
 
     def thread_colours(self) -> dict[str, str]:
-        """Tell what colour each thread is drawn in, where the design says so."""
-        return {name: thread.colour for name, thread in self.design.threads.items()}
+        """Tell the colour of each thread, which every picture draws it in."""
+        return thread_colours(self.design)
 
     @cached_property
     def places(self) -> Places:

@@ -28,6 +28,7 @@ from stitchpath.export.machine.dxf import plan_dxf
 from stitchpath.export.machine.gcode import plan_gcode
 from stitchpath.export.machine.hpgl import plan_hpgl
 from stitchpath.export.needle_points import plan_needle_csv
+from stitchpath.export.svg.map import plan_map
 from stitchpath.export.svg.path import plan_plotter_svg, plan_svg
 from stitchpath.told.job_rows import plan_job_csv
 
@@ -124,7 +125,7 @@ def plan():
 
 
 def test_every_file_of_a_plan_with_strange_names_is_sound(plan):
-    for text in (plan_svg(plan), plan_svg(plan, underlay=True), plan_plotter_svg(plan)):
+    for text in (plan_svg(plan), plan_map(plan), plan_plotter_svg(plan)):
         title = ElementTree.fromstring(text).find("{http://www.w3.org/2000/svg}title")
         assert title.text.startswith(plan.top.name.strip())
     for text in (plan_job_csv(plan), plan_needle_csv(plan)):

@@ -8,6 +8,7 @@ from stitchpath.checks.cures import Survey, Taken, check_loose
 from stitchpath.checks.pieces import check_pieces
 from stitchpath.design.model import Design
 from stitchpath.findings import Check, Level
+from stitchpath.lines.threads import unknown_colours
 from stitchpath.route.runs import Proof
 from stitchpath.top.place_names import Places
 
@@ -43,7 +44,7 @@ def check_plan(
     found = [*_open_seams(looked), *check_pieces(design, top, lines), *looked.left_out]
     found += check_loose(looked, extra)
     found += check_evenness(design, looked.words, lines)
-    found += _frame(design)
+    found += [*_frame(design), *unknown_colours(design)]
     if proof is not None and not proof.optimal:
         order = "" if proof.free is None else " in the order that is taught"
         message = (

@@ -54,6 +54,5 @@ class Watch:
             description=label,
             total=1.0,
             completed=1 - gap / self._first if self._first else 1.0,
-            found=f"best {cost / 1000:.2f} m, bound {bound / 1000:.2f} m, "
-            f"gap {100 * gap / cost if cost else 0:.2f} %",
+            found=f"{100 * gap / cost if cost else 0:.2f} % over the bound",
         )

@@ -11,7 +11,6 @@ from pathlib import Path
 from types import NoneType
 from typing import Annotated, Any, Literal, TypeAlias, get_args
 
-from PIL import ImageColor
 from pydantic import (
     AfterValidator,
     BaseModel,
@@ -26,6 +25,7 @@ from pydantic import (
 )
 
 from stitchpath.design.battings import CLOTH, MARGIN, batting
+from stitchpath.design.colours import colour_named
 from stitchpath.design.plain_text import plain_text
 from stitchpath.design.sentences import sentence
 from stitchpath.errors import StitchpathError, shown, unknown_name
@@ -99,13 +99,12 @@ def _thread_length(value: object) -> float:
 
 def _colour(text: str) -> str:
     """Bring a CSS colour to #rrggbb."""
-    try:
-        red, green, blue = ImageColor.getrgb(text)[:3]
-    except ValueError:
+    found = colour_named(text)
+    if found is None:
         raise StitchpathError(
             f'found {text[:40]!r}, expected a colour such as "#2f6f9f" or a CSS name such as "teal"'
-        ) from None
-    return f"#{red:02x}{green:02x}{blue:02x}"
+        )
+    return found
 
 
 def _press_rule(value: object) -> object:
@@ -509,7 +508,8 @@ class Fill(_Part):
 class Thread(_Part):
     """A thread and what it stitches."""
 
-    colour: Colour = "#808080"
+    colour: Colour | None = None
+    """What it is drawn in (default: what its name says, such as "dark blue"; else dark grey)."""
     size: str = "50 wt"
     """Tex, "50 wt", or denier."""
     fibre: str = "cotton"

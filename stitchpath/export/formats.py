@@ -13,7 +13,7 @@ __all__ = ["ABOUT", "CHOICES", "GROUPS", "OTHER_NAMES", "printed"]
 ABOUT = {
     "plan": "the plan itself: lines, runs, thread and checks, for other programs",
     "path": "the path, one line for each run, at true size",
-    "map": "the path over the seams, at true size",
+    "map": "each line once over the seams, with what lines mean, at true size",
     "low-side": "the path with ditch stitching moved to the low side, at true size",
     "back": "the path mirrored, for marking from the back, at true size",
     "guide-svg": "the path to sew from: arrows, starts and ends, stitching over a line again",

@@ -1,12 +1,13 @@
 """The job sheet on paper: a PDF with boxes to tick."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from stitchpath.export.pdf.file import write_pdf
 from stitchpath.export.pdf.letters import Face, broken, shortened
 from stitchpath.export.pdf.paper import A4, Paper
-from stitchpath.export.pdf.sheet import INK, Align, Box, Sheet
+from stitchpath.export.pdf.sheet import CHIP, INK, Align, Box, Sheet
+from stitchpath.marks import PLAIN
 from stitchpath.plan import Plan
 from stitchpath.told.job_rows import JobRow, clock_time, job_rows
 from stitchpath.units import MM_PER, format_length, long_unit
@@ -28,12 +29,23 @@ _CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class _Cell:
-    """Text at a place across the page, mm; `room` is what it may take up."""
+    """Text at a place across the page, mm.
+
+    Attributes
+    ----------
+    x, text, align
+        What stands where.
+    room
+        What it may take up.
+    chip
+        The colour of the thread that it names, if it names one.
+    """
 
     x: float
     text: str
     align: Align = "left"
     room: float = _RIGHT - _LEFT
+    chip: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,8 +117,8 @@ _WORDS = {"m": "metres, to the centimetre", "yd": "yards, to the hundredth"}
 _INDENT, _WHERE = 42.0, 141.0
 _NUMBER = 18.0  # mm: the widest number, and its heading
 _RUN_COLUMNS: tuple[tuple[str, float, Align], ...] = (
-    ("run", 26.0, "right"),
-    ("stage", 38.0, "right"),
+    ("run", 25.0, "right"),
+    ("stage", 36.5, "right"),
     ("thread", _INDENT, "left"),
     ("sewn", 82.0, "right"),
     ("top", 99.5, "right"),
@@ -115,7 +127,7 @@ _RUN_COLUMNS: tuple[tuple[str, float, Align], ...] = (
     ("where", _WHERE, "left"),
 )
 _THREAD_COLUMNS: tuple[tuple[str, float, Align], ...] = (
-    ("thread", _LEFT, "left"),
+    ("thread", _LEFT + CHIP, "left"),
     ("sewn", 82.0, "right"),
     ("top", 99.5, "right"),
     ("bobbin", 120.0, "right"),
@@ -132,8 +144,9 @@ def _rows(plan: Plan) -> Iterator[_Row]:
     yield _Row(
         (_Cell(_LEFT, f"Job sheet. Finished size {size}. Lengths in {_WORDS[long]}."),), gap=1
     )
-    yield from _run_rows(found, long)
-    yield from _thread_rows(found, long)
+    colours = plan.thread_colours()
+    yield from _run_rows(found, long, colours)
+    yield from _thread_rows(found, long, colours)
     yield from _listed("Time", [row for row in found if row.kind == "time"])
     cloth = [
         JobRow(row.kind, note=f"{row.kind}{', or' * row.other}: {row.what or row.note}")
@@ -146,7 +159,7 @@ def _rows(plan: Plan) -> Iterator[_Row]:
     yield from _listed("Notes", [*notes, JobRow("note", note=_CAUTION)])
 
 
-def _run_rows(found: Sequence[JobRow], long: str) -> Iterator[_Row]:
+def _run_rows(found: Sequence[JobRow], long: str, colours: Mapping[str, str]) -> Iterator[_Row]:
     head = _table(
         _RUN_COLUMNS,
         [_headed(name, long) for name, _, _ in _RUN_COLUMNS],
@@ -161,7 +174,8 @@ def _run_rows(found: Sequence[JobRow], long: str) -> Iterator[_Row]:
             where, *more = _lines(row.note, _RIGHT - _WHERE)
             head_of = f"{row.run}", f"{row.stage}", row.thread
             cells = (*head_of, *_lengths(row, long), _clock(row.seconds), where)
-            yield _table(_RUN_COLUMNS, cells, box=True, head=head)
+            chip = colours.get(row.thread, PLAIN)
+            yield _chipped(_table(_RUN_COLUMNS, cells, box=True, head=head), 2, chip)
             for line in more:
                 yield _Row((_Cell(_WHERE, line),), head=head, joined=True)
         elif row.kind in ("change bobbin", "stop", "strip"):
@@ -175,7 +189,7 @@ def _run_rows(found: Sequence[JobRow], long: str) -> Iterator[_Row]:
             yield _table(_RUN_COLUMNS, cells, bold=True, gap=1, head=head)
 
 
-def _thread_rows(found: Sequence[JobRow], long: str) -> Iterator[_Row]:
+def _thread_rows(found: Sequence[JobRow], long: str, colours: Mapping[str, str]) -> Iterator[_Row]:
     names = [_headed(name, long) for name, _, _ in _THREAD_COLUMNS]
     head = _table(_THREAD_COLUMNS, names, bold=True, rule=True, gap=4, mark="Thread")
     yield head
@@ -184,7 +198,8 @@ def _thread_rows(found: Sequence[JobRow], long: str) -> Iterator[_Row]:
             name = row.thread if row.kind == "thread" else f"waste beside, {row.thread}"
             stitches = "" if row.stitches is None else f"{row.stitches}"
             cells = (name, *_lengths(row, long), stitches, row.note)
-            yield _table(_THREAD_COLUMNS, cells, head=head)
+            chip = colours.get(row.thread, PLAIN)
+            yield _chipped(_table(_THREAD_COLUMNS, cells, head=head), 0, chip)
     bought = [JobRow("buy", note=f"{r.thread}: {r.note}") for r in found if r.kind == "buy"]
     yield from _listed("Thread to buy", bought)
 
@@ -224,6 +239,13 @@ def _table(
             room = (columns[k + 1][1] - _NUMBER if k + 1 < len(columns) else _RIGHT) - x
         cells.append(_Cell(x, text, align, room))
     return _Row(tuple(cells), bold=bold, rule=rule, box=box, gap=gap, head=head, mark=mark)
+
+
+def _chipped(row: _Row, place: int, colour: str) -> _Row:
+    """Set a chip of a thread's colour before a cell."""
+    cells = list(row.cells)
+    cells[place] = replace(cells[place], chip=colour)
+    return replace(row, cells=tuple(cells))
 
 
 def _lines(text: str, room: float, *, bold: bool = False) -> list[str]:
@@ -290,6 +312,8 @@ def _drawn(paper: Paper, page: _Page, foot: str) -> Sheet:
         for cell in row.cells:
             text = shortened(cell.text, cell.room, row.size, row.face)
             sheet.write((cell.x, y), text, row.size, row.face, align=cell.align)
+            if cell.chip:  # it hangs before the column, so that names keep their room
+                sheet.chip((cell.x - CHIP, y), cell.chip)
         if row.rule:
             sheet.rule(_LEFT, _RIGHT, y + 1.5, colour=INK)
         if row.box:

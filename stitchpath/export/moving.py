@@ -5,7 +5,7 @@ import hashlib
 import json
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from importlib import resources
 
 import numpy as np
@@ -13,6 +13,18 @@ from shapely import Polygon
 
 from stitchpath.escape import html_text, json_in_html
 from stitchpath.hands.tariff import Tariff
+from stitchpath.lines.ditch import seams_left
+from stitchpath.marks import (
+    INK,
+    LEAST_CONTRAST,
+    LINES,
+    MARKS,
+    PAPER,
+    ThreadLook,
+    casing_reach,
+    legend_of,
+    thread_looks,
+)
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
 from stitchpath.thread import BobbinChange, RunTime
@@ -27,7 +39,6 @@ __all__ = ["plan_moving"]
 
 _PER_MM = 100  # coordinates are whole hundredths of a millimetre: a needle is a hundred of them
 _PER_SECOND = 100
-_PLAIN = "#404040"  # a thread that the design does not describe
 _SLOT = re.compile("@@(title|policy|plan)@@")
 _SCRIPT = re.compile("<script>(.*?)</script>", re.DOTALL)
 
@@ -66,7 +77,8 @@ def _page_data(plan: Plan) -> object:
     """Gather what the page draws, tells and counts."""
     way = walk(plan.runs, plan.lines)
     times, tariff = plan.times, plan.tariff
-    threads = list(dict.fromkeys(run.thread for run in plan.runs))
+    looks = thread_looks((run.thread for run in plan.runs), plan.thread_colours())
+    threads = list(looks)
     fabrics = list(plan.top.fabrics)
     totals = plan.totals
     corners = _corners(plan)
@@ -87,8 +99,13 @@ def _page_data(plan: Plan) -> object:
             for piece in plan.top.pieces
         ],
         "threads": [
-            {"name": name, "colour": _colour_of(plan, name)} for name in threads
+            {"name": x.name, "colour": x.colour, "dash": x.dash, "width": x.width, "look": x.words,
+             "casing": x.casing, "reach": casing_reach(x.casing)}
+            for x in looks.values()
         ],
+        "looks": _looks(),
+        "legend": _legend(plan, looks),
+        "edge": [_ring(r) for r in _rings(plan.top.outline)],
         "runs": [
             _run(run, words, threads, time, tariff)
             for run, words, time in zip(plan.runs, told, times, strict=True)
@@ -106,6 +123,54 @@ def _page_data(plan: Plan) -> object:
             "breaks": totals.breaks,
         },
     }  # fmt: skip
+
+
+def _looks() -> object:
+    """Hand the one set of lines and marks to the page."""
+    return {
+        "ink": INK,
+        "paper": PAPER,
+        "least": LEAST_CONTRAST,
+        "lines": {
+            name: {"width": look.width, "dash": look.dash, "colour": look.colour}
+            for name, look in LINES.items()
+        },
+        "marks": {
+            name: {
+                "number": mark.number,
+                "parts": [
+                    [[round(v, 3) for point in ring for v in point], fill]
+                    for ring, fill in mark.parts
+                ],
+            }
+            for name, mark in MARKS.items()
+        },
+    }
+
+
+def _legend(plan: Plan, looks: Mapping[str, ThreadLook]) -> object:
+    """List what the page draws: name, words, and the number of the thread it is drawn in."""
+    used: dict[tuple[str, str], None] = {}
+    does = {"stitch": "stitch", "retrace": "again", "travel": "travel"}
+    for run in plan.runs:
+        used |= dict.fromkeys((does[leg.do], run.thread) for leg in run.legs)
+        closed = bool(np.all(run.legs[0].points[0] == run.legs[-1].points[-1]))
+        ends = {"start": run.start_where, "end": run.end_where}
+        for mark, where in {"both": run.start_where}.items() if closed else ends.items():
+            used[f"{mark} inside" if where == "inside" else mark, ""] = None
+    seams = bool(plan.top.pieces) or seams_left(plan.top, plan.lines)
+    later = any(piece.asked.fused == "after" for piece in plan.top.pieces)
+    drawn = {
+        "next": True, "coming": True, "done": True, "jump": len(plan.runs) > 1,
+        "seam": seams, "fused later": later, "edge": True,
+        "needle": True, "step end": True,
+        "bobbin": bool(plan.thread.changes), "stop": len(chapters(plan)) > len(plan.runs),
+    }  # fmt: skip
+    first = plan.runs[0].thread
+    used |= {(name, first * (name in ("next", "coming"))): None for name in drawn if drawn[name]}
+    entries = legend_of(used, looks, plan.design.batting.margin)
+    threads = list(looks)
+    return [(e.name, e.words, threads.index(e.thread) if e.thread else -1) for e in entries]
 
 
 def _corners(plan: Plan) -> IntArray:
@@ -199,6 +264,7 @@ def _run(
         "thread": threads.index(run.thread),
         "legs": len(run.legs),
         "heading": told.heading,
+        "inside": [run.start_where == "inside", run.end_where == "inside"],
         "steps": [(s.text, s.last_leg - s.first_leg + 1, s.turn, s.line) for s in told.steps],
         "before": before,
         "after": after,
@@ -220,6 +286,7 @@ def _change(change: BobbinChange, told: Sequence[RunDirections]) -> object:
         "run": stop.run,
         "along": stop.along,
         "thread": change.thread,
+        "bobbin": change.bobbin + 1,
         "where": change_place(change, told),
         "dry": dry and {"run": dry.run, "along": dry.along},
     }
@@ -235,8 +302,3 @@ def _stop(stop: Stop) -> object:
         "tasks": [task.text for task in stop.tasks],
         "fuse": stop.fuse,
     }
-
-
-def _colour_of(plan: Plan, thread: str) -> str:
-    known = plan.design.threads.get(thread)
-    return known.colour if known else _PLAIN

@@ -39,7 +39,7 @@ def _door(room: str, name: str, **given: object) -> Callable[..., str | bytes]:
 FORMATS: dict[str, tuple[str, Callable[..., str | bytes]]] = {
     "plan": (".plan.json", plan_json),
     "path": (".path.svg", _door("export.svg.path", "plan_svg")),
-    "map": (".map.svg", _door("export.svg.path", "plan_svg", underlay=True)),
+    "map": (".map.svg", _door("export.svg.map", "plan_map")),
     "low-side": (".low-side.svg", _door("export.svg.path", "plan_low_side_svg")),
     "back": (".back.svg", _door("export.svg.path", "plan_svg", mirrored=True)),
     "guide-svg": (".guide.svg", _door("export.svg.guide", "plan_guide_svg")),

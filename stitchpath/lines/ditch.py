@@ -9,12 +9,13 @@ from shapely import LineString
 
 from stitchpath.design.model import Ditch, Lines
 from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.geometry.polylines import on_grid
+from stitchpath.geometry.polylines import on_grid, path_lengths
 from stitchpath.geometry.tolerances import GRID
+from stitchpath.lines.line import Line
 from stitchpath.top.build import Top, find_patches, pair_seams
 from stitchpath.typing import BoolArray, FloatArray
 
-__all__ = ["SeamBit", "chosen_seams", "seam_bits"]
+__all__ = ["SeamBit", "chosen_seams", "seam_bits", "seams_left"]
 
 _SHORTEST = 25.4 / 10  # mm: what a piece leaves of a seam is worth nothing below a stitch
 
@@ -33,6 +34,13 @@ class SeamBit:
 
     seam: int
     points: FloatArray
+
+
+def seams_left(top: Top, lines: Sequence[Line]) -> bool:
+    """Tell whether a seam, or a stretch of one, is left without stitching of its own."""
+    stitched = path_lengths([line.points for line in lines if line.kind == "ditch"]).sum()
+    whole = path_lengths([seam.points for seam in top.seams]).sum()
+    return bool(whole - stitched > _SHORTEST)
 
 
 def chosen_seams(top: Top, asked: Lines) -> BoolArray:

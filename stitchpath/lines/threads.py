@@ -1,9 +1,14 @@
-"""Which thread stitches which lines."""
+"""Which thread stitches which lines, and what colour it has."""
 
+from collections.abc import Iterator
+
+from stitchpath.design.colours import colour_of_thread
 from stitchpath.design.model import Design
+from stitchpath.findings import Check
+from stitchpath.marks import PLAIN
 from stitchpath.typing import Kind
 
-__all__ = ["DEFAULT_THREAD", "thread_for"]
+__all__ = ["DEFAULT_THREAD", "thread_colours", "thread_for", "unknown_colours"]
 
 DEFAULT_THREAD = "thread"  # the one thread of a design that names none
 
@@ -17,3 +22,24 @@ def thread_for(design: Design, kind: Kind) -> str:
     listed = [name for name, t in threads.items() if kind in t.lines]
     rest = [name for name, t in threads.items() if not t.lines]
     return [*listed, *rest, *threads, DEFAULT_THREAD][0]
+
+
+def thread_colours(design: Design) -> dict[str, str]:
+    """Tell the colour of each thread, "#rrggbb": as the design says, else as its name says."""
+    return {
+        name: thread.colour or colour_of_thread(name) or PLAIN
+        for name, thread in design.threads.items()
+    } or {DEFAULT_THREAD: PLAIN}
+
+
+def unknown_colours(design: Design) -> Iterator[Check]:
+    """Tell of threads whose colour nothing says."""
+    for name, thread in design.threads.items():
+        if thread.colour is None and colour_of_thread(name) is None:
+            yield Check(
+                "note",
+                "thread-colour",
+                f"The colour of the thread {name} is not said, and its name is no colour that is "
+                f'known: pictures draw it dark grey. Say it, such as colour = "#e8c75a", under '
+                f'[threads."{name}"].',
+            )

@@ -1,14 +1,24 @@
 """What has runs, shown: as a picture, as a graph, as a table of shapes."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from html import escape
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 from shapely import LineString, Polygon
 
 from stitchpath.geometry.polylines import joined_paths, path_lengths
 from stitchpath.lines.line import Line
+from stitchpath.marks import (
+    INK,
+    LINES,
+    PAPER,
+    LineName,
+    casing_of,
+    casing_reach,
+    thread_looks,
+)
 from stitchpath.route.runs import Proof, Run
 from stitchpath.typing import FloatArray
 
@@ -20,10 +30,10 @@ if TYPE_CHECKING:
 
 __all__ = ["Shown"]
 
-_INK = "#1b2430"
 _WIDE = 720  # px: width of a picture in a notebook
-# Stitching, a second pass, a way: told apart by their strokes, not by colour alone.
-_DASHES: dict[str, tuple[float, ...]] = {"stitch": (), "retrace": (3.0, 2.0), "travel": (1.0, 2.0)}
+_PEN = 1.2  # points
+_ASIDE = 2.2  # pens from a line to its second pass
+_LINE_OF: dict[str, LineName] = {"stitch": "stitch", "retrace": "again", "travel": "travel"}
 
 
 class Shown:
@@ -75,15 +85,15 @@ class Shown:
         import matplotlib.pyplot as plt  # noqa: PLC0415 - slow to import, wanted only here
 
         figure, axes = plt.subplots() if ax is None else (ax.figure, ax)
+        edge = LINES["edge"]
         if self.outline is not None:
-            axes.plot(*np.array(self.outline.exterior.coords).T, color="#9aa4ad", linewidth=0.8)
-        colours = self.thread_colours()
+            ring = np.array(self.outline.exterior.coords)
+            axes.plot(*ring.T, color=edge.colour, linewidth=_PEN * edge.width)
+        for points, colour, width, dash in self._strokes(self._pen()):
+            style: Any = (0, tuple(part / width for part in dash)) if dash else "-"
+            axes.plot(*points.T, color=colour, linewidth=_PEN * width, linestyle=style)
         for run in self.runs:
-            for leg in run.legs:
-                style: Any = (0, _DASHES[leg.do]) if _DASHES[leg.do] else "-"
-                colour = colours.get(run.thread, _INK)
-                axes.plot(*leg.points.T, color=colour, linewidth=1.2, linestyle=style)
-            axes.annotate(str(run.number), run.legs[0].points[0], color=_INK, fontsize="small")
+            axes.annotate(str(run.number), run.legs[0].points[0], color=INK, fontsize="small")
         axes.set_aspect("equal")
         if not axes.yaxis_inverted():
             axes.invert_yaxis()
@@ -160,6 +170,29 @@ class Shown:
             geometry=[LineString(leg.points) for _, leg in legs],
         )
 
+    def _pen(self) -> float:
+        """Give the width of a line on a picture of the whole, mm."""
+        paths = [leg.points for run in self.runs for leg in run.legs]
+        size = np.ptp(joined_paths(paths)[1], axis=0).max() if paths else 1.0
+        return max(float(size), 1.0) / 300
+
+    def _strokes(self, pen: float) -> Iterator[tuple[FloatArray, str, float, tuple[float, ...]]]:
+        """Give what is drawn, casings first: its points, colour, width and dash in pens."""
+        looks = thread_looks((run.thread for run in self.runs), self.thread_colours())
+        for cased in (True, False):
+            for run in self.runs:
+                look = looks[run.thread]
+                casing = casing_of(look.colour, [PAPER])
+                for leg in run.legs if casing or not cased else ():
+                    line = LINES[_LINE_OF[leg.do]]
+                    points = _beside(leg.points, pen * _ASIDE) if line.beside else leg.points
+                    width = look.width * line.width
+                    if cased and casing:
+                        yield points, casing, width + 2 * casing_reach(casing), ()
+                    else:
+                        dash = look.dash if line.dash is None else line.dash
+                        yield points, look.colour, width, dash
+
     def _repr_svg_(self) -> str:
         """Draw the runs for a notebook."""
         paths = [leg.points for run in self.runs for leg in run.legs]
@@ -176,23 +209,32 @@ class Shown:
             f'height="{_WIDE * height / width:.0f}" '
             f'viewBox="{left:.3f} {top:.3f} {width:.3f} {height:.3f}" role="img">'
             f"<title>{escape(self.name)}</title>"
-            f'<g fill="none" stroke-width="{pen:.3f}" stroke-linejoin="round">{body}</g></svg>'
+            f'<g fill="none" stroke-linejoin="round">{body}</g></svg>'
         )
 
-    def _svg_paths(self, pen: float) -> Sequence[str]:
-        parts = []
+    def _svg_paths(self, pen: float) -> Iterator[str]:
+        edge = LINES["edge"]
         if self.outline is not None:
             ring = np.array(self.outline.exterior.coords)
-            parts.append(f'<path stroke="#9aa4ad" d="{_data(ring)}"/>')
-        colours = self.thread_colours()
-        for run in self.runs:
-            colour = escape(colours.get(run.thread, _INK))
-            for do, dashes in _DASHES.items():
-                data = "".join(_data(leg.points) for leg in run.legs if leg.do == do)
-                dash = f' stroke-dasharray="{" ".join(f"{d * pen:.3f}" for d in dashes)}"'
-                if data:
-                    parts.append(f'<path stroke="{colour}"{dash if dashes else ""} d="{data}"/>')
-        return parts
+            width = pen * edge.width
+            yield f'<path stroke="{edge.colour}" stroke-width="{width:.3f}" d="{_data(ring)}"/>'
+        alike: dict[tuple[str, float, tuple[float, ...]], list[str]] = {}
+        for points, colour, wide, dash in self._strokes(pen):
+            alike.setdefault((colour, wide, dash), []).append(_data(points))
+        for (colour, wide, dash), data in alike.items():
+            said = f' stroke-dasharray="{" ".join(f"{d * pen:.3f}" for d in dash)}"' if dash else ""
+            yield (
+                f'<path stroke="{escape(colour)}" stroke-width="{wide * pen:.3f}"{said} '
+                f'd="{"".join(data)}"/>'
+            )
+
+
+def _beside(points: FloatArray, aside: float) -> FloatArray:
+    """Move a second pass to the right of its line, so that both are seen."""
+    moved = shapely.get_coordinates(
+        shapely.offset_curve(LineString(points), aside, join_style="mitre")
+    )
+    return moved if len(moved) else points
 
 
 def _data(points: FloatArray) -> str:

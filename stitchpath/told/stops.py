@@ -15,9 +15,9 @@ from stitchpath.told.feet import feet_put_on, foot_words
 from stitchpath.told.passes import Rolling, rolling_words
 from stitchpath.top.place_names import join_words
 from stitchpath.typing import Where
-from stitchpath.units import MM_PER, format_count
+from stitchpath.units import MM_PER, Unit, format_count
 
-__all__ = ["Stop", "Task", "stops", "stops_by_run"]
+__all__ = ["Stop", "Task", "stitch_words", "stops", "stops_by_run"]
 
 What: TypeAlias = Literal[
     "end", "off", "trim", "pins", "fuse", "cool", "layer", "roll", "thread", "bobbin", "stitch",
@@ -308,10 +308,20 @@ class _Stops:
             yield Task("stitch", f"Set {join_words(told)}.")
 
     def _rate(self, per_mm: float) -> str:
-        """Word a stitch: so many to the inch, or so long."""
-        if self.plan.top.unit == "in":
-            return f"{per_mm * MM_PER['in']:.3g} stitches to the inch"
-        return f"stitches {1 / per_mm:.2g} mm long"
+        return stitch_words(per_mm, self.plan.top.unit)
+
+
+def stitch_words(per_mm: float, unit: Unit) -> str:
+    """Word a stitch: so many to the inch, or so long.
+
+    Examples
+    --------
+    >>> stitch_words(10 / 25.4, "in"), stitch_words(10 / 25.4, "cm")
+    ('10 stitches to the inch', 'stitches 2.5 mm long')
+    """
+    if unit == "in":
+        return f"{per_mm * MM_PER['in']:.3g} stitches to the inch"
+    return f"stitches {1 / per_mm:.2g} mm long"
 
 
 def _swapped(thread: str, out: int, new: int) -> str:

@@ -102,11 +102,14 @@ def test_density_by_region_adds_up_to_all_that_is_stitched():
 
 def test_the_picture_rings_what_is_loose():
     found = survey(design(OPEN + '[batting]\ndistance = "4 in"\n'))
-    plain = draw_top(found.top, found.lines, "svg")
-    ringed = draw_top(found.top, found.lines, "svg", loose=found.loose)
-    (rings,) = re.findall(rb'<path d="([^"]+)"[^>]*#c2185b', ringed)
+    plain = draw_top(found.top, found.lines, "svg", {})
+    ringed = draw_top(found.top, found.lines, "svg", {}, loose=found.loose)
+    rings, _in_the_key = re.findall(rb'<path d="([^"]+)"[^>]*#c2185b', ringed)
     assert rings.count(b"M ") == 2
     assert b"#c2185b" not in plain
+    said = b"no stitching in it"
+    assert said in ringed
+    assert said not in plain
 
 
 def test_the_cheapest_cure_of_a_block_is_told_with_thread_and_minutes():

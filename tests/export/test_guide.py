@@ -6,13 +6,14 @@ pound agreement of 1959; the sizes of paper are those of ISO 216 and ANSI/ASME Y
 """
 
 import logging
+import re
 from dataclasses import replace
 from itertools import groupby
 
 import numpy as np
 import pytest
 import shapely
-from quilts import DESIGNS, SQUARES, planned
+from quilts import DESIGNS, SQUARES, STARFISH, planned
 
 from stitchpath.design.read import load_design
 from stitchpath.export.guide import (
@@ -28,13 +29,17 @@ from stitchpath.export.guide import (
 )
 from stitchpath.export.guide.drawing import styles_of
 from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.legend import draw_legend, expected_on
 from stitchpath.export.guide.maps import map_page
 from stitchpath.export.guide.path import scene_of, shifted
+from stitchpath.export.guide.supplies import supply_pages
 from stitchpath.export.guide.templates import template_sheets
 from stitchpath.export.guide.tiles import OVERLAP, tile_sheets
 from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.pdf.letters import broken, text_width, typeset
 from stitchpath.export.pdf.sheet import Box, Sheet
+from stitchpath.lines.line import Line
+from stitchpath.marks import INK, LINES, MARKS, contrast
 from stitchpath.plan import make_plan
 from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.told.directions import directions
@@ -313,6 +318,91 @@ def test_threads_are_told_apart_without_colour():
     assert len({(style.dash, style.width) for style in styles}) == len(several)
 
 
+BOXED = (
+    SQUARES.replace("'sand sea', 'sea sand'", "'sand'")
+    + '[[applique]]\nname = "float"\noutline = "M 0 0 L 4 0 L 4 4 L 0 4 Z"\nsize = 3\non = "A1"\n'
+    'fabric = "coral"\ncentre = false\nedge_line = true\n[lines]\n'
+    'ditch = "none"\n[batting]\nmargin = 0\n'
+)
+FRAMED = SQUARES.replace('rows = ["squares"]', 'rows = ["squares", "squares", "squares"]') + (
+    '[machine]\nkind = "frame"\ndepth = 9\n[threads.grey]\nper_bobbin = "1 m"\n'
+)
+
+
+def looks(sheet, *, legend):
+    """Give the dashes and the marks of a page, of its picture or of its legend."""
+    first = min(word.y for word in sheet.words if word.text.startswith("stitched with")) - 3
+    found = set()
+    for shape in sheet.shapes:
+        for path in shape.paths:
+            if (path[0][1] > first) != legend:
+                continue
+            if shape.edge == INK and shape.closed and shape.width == pytest.approx(0.35):
+                found.add((len(path), shape.fill))
+            elif not shape.closed and shape.dash:
+                found.add(tuple(np.round(shape.dash, 2)))
+    return found
+
+
+@pytest.mark.parametrize("page", ["map", "blocks"])
+@pytest.mark.parametrize("text", [SQUARES, BOXED, FRAMED])
+def test_the_legend_explains_every_mark_on_the_page_and_no_other(text, page):
+    scene = scene_of(planned(text, time_limit=0))
+    sheets = [map_page(scene, A4)] if page == "map" else list(window_pages(scene, A4))
+    for sheet in sheets:
+        assert looks(sheet, legend=True) == looks(sheet, legend=False)
+
+
+@pytest.mark.parametrize("text", [SQUARES, STARFISH])
+def test_the_first_sheet_explains_what_stands_on_the_tiles_and_nothing_else(text):
+    first, *tiles = tile_sheets(scene_of(planned(text, time_limit=0)), A4)
+    on_tiles = {name for tile in tiles for name, _ in tile.used}
+    said = " ".join(word.text for word in first.words)
+    for name, look in [*LINES.items(), *MARKS.items()]:
+        words = look.words.format(thread="", out="in the margin")
+        assert (words.strip() in said) == (name in on_tiles), name
+
+
+def test_a_line_that_needs_a_casing_has_it_beneath_and_wider_than_print_can_lose():
+    plan = planned(SQUARES + "[threads.white]\n", time_limit=0)
+    sheet = Sheet(A4)
+    scene, window = scene_of(plan), Box(0, 0, plan.top.width, plan.top.height)
+    drawing.draw_path(drawing.View.fit(sheet, window, Box(10, 10, 60, 60)), scene, weight=0.3)
+    strokes = [shape for shape in sheet.shapes if not shape.closed and len(shape.paths[0]) > 1]
+    (line,) = [k for k, shape in enumerate(strokes) if shape.edge == "#ffffff"][:1]
+    beneath = [shape for shape in strokes[:line] if contrast(shape.edge, "#ffffff") >= 3]
+    assert any(casing.width - strokes[line].width > 0.19 for casing in beneath)
+
+
+def test_a_cross_stands_where_the_arms_of_a_piece_meet_and_at_no_bend(harbour):
+    assert len(drawing.meetings(harbour.lines)) == len(harbour.top.pieces) == 2
+    for point, piece in zip(drawing.meetings(harbour.lines), harbour.top.pieces, strict=True):
+        assert piece.shape.contains(shapely.Point(point))
+    arms = [
+        Line("centre", 1, "coral", np.array([[0.0, 0.0], at])) for at in [(9, 0), (0, 9), (5, 5)]
+    ]
+    assert len(drawing.meetings(arms[:2])) == 0
+    assert drawing.meetings(arms).tolist() == [[0.0, 0.0]]
+
+
+def test_threads_of_every_name_are_drawn_in_their_colour_with_a_chip_beside_the_name():
+    kinds = [("grey", "#808080"), ("dark blue", "#00008b"), ("white", "#ffffff")]
+    text = SQUARES + '[threads.grey]\n[threads."dark blue"]\n[threads.white]\n'
+    plan = planned(text, time_limit=0)
+    several = [replace(plan.runs[0], thread=name) for name, _ in kinds]
+    plan = replace(plan, runs=tuple(several))
+    sheet = Sheet(A4)
+    draw_legend(sheet, plan, Box(10, 10, 190, 90), used=expected_on(plan))
+    for name, colour in kinds:
+        lines = [s for s in sheet.shapes if not s.closed and s.edge == colour]
+        (word,) = [w for w in sheet.words if w.text == name]
+        chips = [s.paths[0] for s in sheet.shapes if s.closed and s.fill == colour]
+        assert lines
+        assert any(
+            0 < word.x - chip[:, 0].max() < 2 and chip[:, 1].max() > word.y for chip in chips
+        )
+
+
 KINDS = tuple(enumerate(["ditch", "centre", "outline", "echo", "fill"]))
 
 
@@ -524,3 +614,14 @@ def test_the_printed_guide_says_when_to_fuse_after_the_run_before_it(harbour):
 
 def plain(text):
     return " ".join(text.replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").split())
+
+
+@pytest.mark.parametrize("unit", ["in", "cm"])
+def test_stitches_are_told_in_the_unit_she_measures_in(unit):
+    plan = planned(SQUARES.replace('name = "Squares"', f'name = "Squares"\nunit = "{unit}"'))
+    said = " ".join(word.text for page in supply_pages(scene_of(plan), A4) for word in page.words)
+    said = said.replace("\xa0", " ")
+    assert ("to the inch" in said) == (unit == "in")
+    assert ("2.5 mm long" in said) == (unit == "cm")
+    yards = re.search(r"\d yd", said) is not None
+    assert yards == (unit == "in")

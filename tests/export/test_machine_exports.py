@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from pygcode import Line as Block
 from pygcode import Machine
-from quilts import DESIGNS, SQUARES, STARFISH, planned
+from quilts import DESIGNS, SQUARES, STARFISH, design, planned
 from shapely import LineString, MultiLineString, Point
 from svgelements import SVG, CubicBezier, Group, Path
 
@@ -34,13 +34,16 @@ from stitchpath.export.machine.gcode import plan_gcode
 from stitchpath.export.machine.hpgl import plan_hpgl
 from stitchpath.export.machine.settings import pen_settings
 from stitchpath.export.needle_points import plan_needle_csv
+from stitchpath.export.picture import draw_top
 from stitchpath.export.svg.guide import plan_guide_svg
 from stitchpath.export.svg.path import plan_plotter_svg, plan_svg
 from stitchpath.export.write import FORMATS, save_plan
 from stitchpath.geometry import curves
 from stitchpath.geometry.curves import as_curves
 from stitchpath.geometry.simplify import simplified
-from stitchpath.plan import make_plan
+from stitchpath.lines.threads import thread_colours
+from stitchpath.marks import contrast
+from stitchpath.plan import lines_of, make_plan
 from stitchpath.told.directions import directions
 
 NEAR = 0.05  # mm
@@ -485,11 +488,52 @@ def test_the_guide_shows_every_leg_and_numbers_where_runs_begin_and_end(curved, 
     assert by_class["stitch"] == pytest.approx(totals.stitched, rel=1e-3)
     assert by_class["retrace"] == pytest.approx(totals.retraced, rel=0.05)  # beside the line
     assert by_class["travel"] == pytest.approx(totals.travelled, rel=1e-3)
-    text = plan_guide_svg(curved)
+    text = plan_guide_svg(curved).partition('id="key"')[0]
     for run in curved.runs:
         closed = bool(np.all(run.legs[0].points[0] == run.legs[-1].points[-1]))
         assert text.count(f">{run.number}</text>") == (1 if closed else 2)
-    assert "manual" in text
+    assert "manual" in plan_guide_svg(curved)
+
+
+# Two coral patches far apart, and ends so dear that the thread goes from one to the other.
+APART = (
+    SQUARES.replace(
+        "'sand sea', 'sea sand'",
+        "'coral sand sea sand', 'sea sand sand sand', 'sand sea sand coral'",
+    ).replace("size = 6", "size = 8")
+    + '[lines]\nditch = "feature"\nfeature = ["coral"]\n[threads.navy]\n'
+    "[prices]\nend_margin = 900\nend_inside = 900\ntravel_margin = 9\n"
+)
+
+
+@pytest.mark.parametrize("text", [SQUARES, STARFISH, APART, f"{SQUARES}[threads.white]\n"])
+def test_the_key_of_the_guide_explains_what_is_drawn_and_nothing_else(text):
+    plan = planned(text, time_limit=0)
+    body, _, key = plan_guide_svg(plan).partition('<g id="key"')
+    mark = r'<path d="([^"]+)" fill="(#\w+)" stroke="#1b2430"'
+    above, below = (
+        {(data.count(" "), fill) for data, fill in re.findall(mark, part)} for part in (body, key)
+    )
+    assert above == below
+    does = {leg.do for run in plan.runs for leg in run.legs}
+    words = {"stitch": "stitched with", "retrace": "stitched again", "travel": "travel:"}
+    assert {do for do, said in words.items() if said in key} == does
+    for thread in {run.thread for run in plan.runs}:
+        assert f">{thread}</text>" in key
+    stitched = shapely.union_all([LineString(line.points) for line in plan.lines]).buffer(0.01)
+    seams = shapely.union_all([LineString(seam.points) for seam in plan.top.seams])
+    bare = seams.difference(stitched).length > 1 or plan.top.pieces
+    assert ("not stitched" in key) == bool(bare)
+
+
+def test_white_thread_is_seen_on_white_paper():
+    plan = planned(f"{SQUARES}[threads.white]\n", time_limit=0)
+    cased = plan_guide_svg(plan)
+    assert cased.index('class="casing" fill="none" stroke="#6b7178"') < cased.index("#ffffff")
+    for alone in (plan_svg(plan), plan_plotter_svg(plan)):  # a casing would be drawn by a pen
+        assert "#ffffff" not in alone
+        (stroke,) = set(re.findall(r'stroke="(#\w+)"', alone))
+        assert contrast(stroke, "#ffffff") >= 3
 
 
 ECHOES = STARFISH.replace(
@@ -499,7 +543,7 @@ ECHOES = STARFISH.replace(
 
 def test_marks_of_nested_echoes_do_not_cover_each_other(tmp_path):
     plan = planned(ECHOES, time_limit=0)
-    text = plan_guide_svg(plan)
+    text = plan_guide_svg(plan).partition('<g id="key"')[0] + "</svg>"
     half = max(plan.top.width, plan.top.height) / 90  # letters are so high
     number = r'x="([\d.-]+)" y="([\d.-]+)" fill="#?\w+">\d+</text>'
     marks = shapely.points([(float(x), float(y)) for x, y in re.findall(number, text)])
@@ -628,7 +672,7 @@ def test_the_directions_are_all_in_the_text(plan):
 
 def test_the_picture_for_a_booklet_is_sharp_enough_to_print(plan):
     picture = Image.open(io.BytesIO(FORMATS["picture"][1](plan)))
-    assert max(picture.size) == 2700  # 9 in
+    assert picture.width == 2700  # 9 in; the key is below
     assert picture.info["dpi"] == pytest.approx((300, 300), abs=0.1)
 
 
@@ -647,11 +691,48 @@ def test_the_booklet_shows_the_waves_through_the_life_ring(curved):
     assert fabrics["#{:02x}{:02x}{:02x}".format(*picture.getpixel(at))] == "sea"
 
 
+def test_the_booklet_shows_travel_that_will_be_seen():
+    plan = planned(APART)
+    along = {leg.along for run in plan.runs for leg in run.legs if leg.do == "travel"}
+    assert along == {"seam"}
+    picture = FORMATS["picture-svg"][1](plan)
+    assert b"travel" in picture
+    hidden = tuple(
+        replace(run, legs=tuple(replace(leg, along=leg.along and "margin") for leg in run.legs))
+        for run in plan.runs
+    )
+    cut_off = FORMATS["picture-svg"][1](replace(plan, runs=hidden))
+    assert b"travel" not in cut_off
+    dashes = [made.count(b"stroke-dasharray") for made in (picture, cut_off)]
+    assert dashes[0] - dashes[1] == 2  # the way, and the key to it
+
+
+def test_stitching_on_dark_fabric_is_seen_in_every_picture():
+    dark = APART.replace("#e7d5b0", "#101a2b").replace("#2f6f9f", "#1c2f4f")
+    dark = design(dark.replace("#dc6f50", "#2b3b45"))
+    top, lines = lines_of(dark)
+    for made in (
+        draw_top(top, lines, "svg", thread_colours(dark)),
+        FORMATS["picture-svg"][1](planned(APART.replace("#e7d5b0", "#000040"))),
+    ):
+        drawn = re.findall(rb"stroke: (#\w{6})(?:; stroke-width: ([\d.]+))?", made)
+        (casing, wide), (line, thin) = (
+            next(
+                (k, float(width or 1))
+                for k, (colour, width) in enumerate(drawn)
+                if colour == sought
+            )
+            for sought in (b"#ffffff", b"#000080")
+        )
+        assert casing < line  # it lies beneath
+        assert wide > 1.8 * thin
+
+
 def test_the_picture_of_a_large_top_is_a_few_paths_so_that_it_opens_at_once(curved):
     many = planned(SQUARES.replace("'sand sea', ", "'sand sea', " * 9))
     assert len(many.top.patches) == 20
     for made in (many, curved):
-        assert FORMATS["picture-svg"][1](made).count(b"<path ") < 20
+        assert FORMATS["picture-svg"][1](made).count(b"<path ") < 25
 
 
 def test_all_formats_come_in_one_folder_with_an_index_that_names_each(plan, tmp_path):

@@ -13,6 +13,7 @@ from svgelements import Line as Line_
 from stitchpath.design.read import load_design
 from stitchpath.export.low_side import offset_run
 from stitchpath.export.svg.guide import plan_guide_svg
+from stitchpath.export.svg.map import plan_map
 from stitchpath.export.svg.path import plan_plotter_svg, plan_svg
 from stitchpath.export.write import FORMATS
 from stitchpath.lines.line import Line
@@ -65,9 +66,20 @@ def test_lengths_of_the_paths_are_the_lengths_of_the_runs(plan, tmp_path):
 
 
 def test_the_map_has_the_seams_faint_underneath(plan, tmp_path):
-    svg = read(plan_svg(plan, underlay=True), tmp_path)
+    svg = read(plan_map(plan), tmp_path)
     ids = [e.id for e in svg.elements() if isinstance(e, Path)]
     assert ids[:2] == ["outline", "seams"]
+
+
+def test_the_key_of_the_map_tells_threads_apart_in_a_copy_without_colour(plan):
+    body, _, key = plan_map(plan).partition('<g id="key"')
+    layers = r'stroke="(#\w{6})" stroke-linejoin="round">.*?<path id="run-\d+"([^>]*)>'
+    samples = r'<path stroke="(#\w{6})"(.*?)/>'
+    for how, part in ((layers, body), (samples, key)):
+        found = {(at, "dash" in rest) for at, rest in re.findall(how, part, re.DOTALL)}
+        assert {("#808080", False), ("#8b0000", True)} <= found
+    assert all(f">{run.thread}</text>" in key for run in plan.runs)
+    assert "not stitched" in key  # the edge of the piece
 
 
 def test_on_the_low_side_map_ditch_stitching_lies_beside_the_seam_away_from_the_high_patch():
@@ -142,7 +154,7 @@ def test_a_thread_that_comes_back_has_a_layer_with_a_name_of_its_own():
     plan = planned(FRAME + '[machine]\nkind = "frame"\ndepth = "9 in"\n')
     threads = [run.thread for run in plan.runs]
     assert threads.index("dark red") < len(threads) - 1 - threads[::-1].index("grey")
-    drawings = (plan_svg, plan_plotter_svg, plan_guide_svg, partial(plan_svg, underlay=True))
+    drawings = (plan_svg, plan_plotter_svg, plan_guide_svg, plan_map)
     for text in (write(plan) for write in drawings):
         ids = re.findall(r'\bid="([^"]*)"', text)
         assert len(set(ids)) == len(ids)
@@ -158,7 +170,7 @@ def test_threads_whose_names_an_id_cannot_tell_apart_have_layers_of_their_own():
 
 def test_drawing_programs_find_layers_with_names(plan):
     mode, label = (f"{{http://www.inkscape.org/namespaces/inkscape}}{k}" for k in LAYER)
-    for text in (plan_svg(plan, underlay=True), plan_plotter_svg(plan)):
+    for text in (plan_map(plan), plan_plotter_svg(plan)):
         groups = fromstring(text).iter("{http://www.w3.org/2000/svg}g")
         labels = [g.get(label) for g in groups if g.get(mode) == "layer"]
         assert {"grey", "dark red"} <= {word for each in labels for word in NAMES.findall(each)}
@@ -178,7 +190,7 @@ def curved():
     "write",
     [
         plan_svg,
-        partial(plan_svg, underlay=True),
+        plan_map,
         partial(plan_svg, mirrored=True),
         partial(plan_svg, low_side=0.5),
         plan_guide_svg,
@@ -212,8 +224,18 @@ def test_the_picture_to_draw_at_any_size_is_as_large_as_the_quilt(curved, tmp_pa
     text = FORMATS["picture-svg"][1](curved).decode()
     svg = read(text, tmp_path)
     inch16 = 16 * 25.4
-    assert (svg.width, svg.height) == pytest.approx((inch16, inch16), abs=0.01)
-    assert f'width="{inch16:g}mm" height="{inch16:g}mm" viewBox="0 0 {inch16:g} ' in text
-    boxes = np.array([e.bbox() for e in svg.elements() if isinstance(e, Path)])
+    assert svg.width == pytest.approx(inch16, abs=0.01)
+    high = svg.height  # with the key below
+    assert inch16 < high < 1.2 * inch16
+    width, height, across, down = map(
+        float,
+        re.search(
+            r'width="([\d.]+)mm" height="([\d.]+)mm" viewBox="0 0 (\S+) (\S+)"', text
+        ).groups(),
+    )
+    assert (width, height) == (across, down)  # a millimetre to the user unit
+    fabrics = {fabric.colour for fabric in curved.top.fabrics.values()}
+    paths = [e for e in svg.elements() if isinstance(e, Path) and e.fill and e.fill.hex in fabrics]
+    boxes = np.array([e.bbox() for e in paths])
     assert boxes[:, :2].min(axis=0) == pytest.approx((0, 0), abs=1)
     assert boxes[:, 2:].max(axis=0) == pytest.approx((inch16, inch16), abs=1)

@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 from quilts import SQUARES, STARFISH, design, layouts, planned, verify
 
 from stitchpath.errors import StitchpathError
+from stitchpath.export.guide.path import scene_of
+from stitchpath.export.guide.supplies import supply_pages
 from stitchpath.export.job_sheet import _Cell, _pages, _Row, plan_sheet, sheet_pages
 from stitchpath.export.pdf.paper import A4, LETTER
 from stitchpath.hands.pace import pace_of
@@ -346,3 +348,16 @@ def test_who_measures_in_inches_reads_no_metres_but_of_thread_to_buy(unit, size,
     assert {f"sewn {long}", f"top {long}", f"bobbin {long}"} <= set(page)
     (buy,) = [row.note for row in job_rows(plan) if row.kind == "buy"]
     assert buy.startswith({"yd": "1 of 109 yd (100 m): ", "m": "1 of 100 m: "}[long])
+
+
+def test_each_thread_named_in_a_table_has_a_chip_of_its_colour_beside_it():
+    plan = planned(SQUARES + '[threads."dark blue"]\n', time_limit=0)
+    sheets = [*sheet_pages(plan), *supply_pages(scene_of(plan), A4)]
+    named = [(s, w) for s in sheets for w in s.words if w.text == "dark blue"]
+    assert len(named) == 4  # runs and threads, on the job sheet and in the guide
+    for sheet, word in named:
+        chips = [c.paths[0] for c in sheet.shapes if c.fill == "#00008b"]
+        assert any(
+            0 < word.x - c[:, 0].max() < 2 and c[:, 1].min() < word.y <= c[:, 1].max()
+            for c in chips
+        )

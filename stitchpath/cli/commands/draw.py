@@ -9,6 +9,7 @@ from stitchpath.design.read import load_design
 from stitchpath.export.files import check_place, write_whole
 from stitchpath.export.mark import stamp
 from stitchpath.export.picture import draw_top
+from stitchpath.lines.threads import thread_colours
 from stitchpath.plan import lines_of
 
 __all__ = ["run"]
@@ -20,7 +21,7 @@ def run(design: Path, output: Path, batting: str | None, *, force: bool, outside
     loaded = on_batting(load_design(design, outside=outside), batting)
     check_place(output, never=loaded.reads, force=force)
     top, lines = lines_of(loaded)
-    drawn = draw_top(top, lines, kind, loose=loose_of(loaded, top, lines))
+    drawn = draw_top(top, lines, kind, thread_colours(loaded), loose=loose_of(loaded, top, lines))
     write_whole({output: stamp(output.name, drawn)}, never=loaded.reads, force=force)
     for each in dict.fromkeys(each for piece in top.pieces for each in piece.told):
         say(f"note: {each}")

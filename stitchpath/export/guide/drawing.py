@@ -1,7 +1,11 @@
-"""Drawing a top and its path onto a sheet, at any scale."""
+"""Drawing a top and its path onto a sheet, at any scale.
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+How marks and lines look is told in `stitchpath.marks`, for every output alike; here they are drawn,
+and noted on the sheet (`Sheet.used`), so that `export/guide/legend.py` explains what is there.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -10,67 +14,98 @@ from shapely import MultiPolygon, Polygon
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene, Stroke, shifted
 from stitchpath.export.pdf.letters import POINT, text_width
-from stitchpath.export.pdf.sheet import GREY, INK, Box, Dash, Sheet
+from stitchpath.export.pdf.sheet import INK, Box, Dash, Sheet
 from stitchpath.geometry.polylines import distances, joined_paths
+from stitchpath.lines.ditch import seams_left
+from stitchpath.lines.line import Line
+from stitchpath.marks import (
+    LINES,
+    MARKS,
+    PAPER,
+    LineName,
+    MarkName,
+    casing_of,
+    casing_reach,
+    faded,
+    thread_looks,
+)
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = [
+    "PEN",
     "TICK",
     "TICK_WIDTH",
+    "TINT",
     "TRAVEL",
     "Mark",
     "Style",
     "View",
     "draw_ends",
+    "draw_lines",
     "draw_mark",
     "draw_path",
+    "draw_strokes",
+    "draw_ticks",
     "draw_top",
     "faded",
+    "meetings",
     "styles_of",
     "true_path",
 ]
 
-Mark = Literal["start", "end", "both", "bobbin"]
-_RETRACE = 0.75  # of the line's width
-TRAVEL: Dash = (0.25, 0.75)
-TICK, TICK_WIDTH = 1.25, 0.32  # mm on the sheet
+Mark = Literal["start", "end", "both", "bobbin", "stop", "meeting"]
+PEN = 0.42  # mm: a line that is stitched for the first time
+TINT = 0.32  # strength of the fabrics under the path
+TRAVEL: Dash = tuple(PEN * length for length in LINES["travel"].dash or ())
+TICK, TICK_WIDTH = 1.25, PEN * LINES["low side"].width  # mm on the sheet
+_LEAST_EDGE = 0.1  # mm: less of a casing is not seen in print
+_MARK = 2.0  # mm: half a mark
 _TICKS_APART = 13.0
 _ASIDE = np.array([0, -0.12, 0.12, -0.2, 0.2, -0.28, 0.28, -0.36, 0.36])  # share of their distance
 _SIZES = (7.6, 6.6, 5.6, 4.6)  # points, of the numbers of steps
 _AWAY = (4.8, 7.5, 10.0, 12.5, 15.0)  # mm that a mark may stand from its place
+_ARMS = 3  # fewer ends are a bend, or the end of a line
 _GLIMPSE = 3  # places to put its number that a step in view has at least
 
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How a thread's line looks: told apart by its dashes alone, in colour as well."""
+    """How a thread's line looks on paper: its own colour, told apart by its dashes alone as well.
+
+    Attributes
+    ----------
+    colour
+        The thread's own.
+    dash, width
+        mm.
+    letters
+        Its colour, dark enough for numbers.
+    casing
+        What it lies in where it would be lost on a fabric beneath, else None.
+    """
 
     colour: str
     dash: Dash
-    width: float = 0.42
+    width: float
+    letters: str
+    casing: str | None
 
 
-# Colours of the palette of Okabe and Ito (2008), told apart by colour-blind eyes, darkened a little
-# for thin lines; dashes in mm.
-_STYLES = (
-    Style("#00558c", ()),
-    Style("#b34700", (2.6, 0.9)),
-    Style("#1b2430", (2.6, 0.8, 0.5, 0.8)),
-    Style("#007a58", (1.1, 0.7)),
-    Style("#8a3d6d", (4.2, 0.8, 0.5, 0.7, 0.5, 0.8)),
-)
-
-
-def styles_of(plan: Plan) -> dict[str, Style]:
-    """Give each thread of a plan its style of line."""
-    names = dict.fromkeys(run.thread for run in plan.runs)
-    styles = {}
-    for k, name in enumerate(names):
-        again, which = divmod(k, len(_STYLES))
-        plain = _STYLES[which]
-        styles[name] = replace(plain, width=plain.width * (1 + 0.6 * again))
-    return styles
+def styles_of(plan: Plan, strength: float = TINT) -> dict[str, Style]:
+    """Give each thread of a plan its style of line, over fabrics of a strength."""
+    looks = thread_looks((run.thread for run in plan.runs), plan.thread_colours())
+    grounds = [PAPER, *(faded(spec.colour, strength) for spec in plan.top.fabrics.values())]
+    return {
+        name: Style(
+            look.colour,
+            tuple(round(PEN * length, 2) for length in look.dash),
+            PEN * look.width,
+            look.letters,
+            casing_of(look.colour, grounds),
+        )
+        for name, look in looks.items()
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,19 +185,16 @@ def draw_top(view: View, scene: Scene, strength: float = 1.0, *, seams: float = 
         shapes = [p.polygon for p in seen if p.fabric == fabric]
         colour = faded(spec.colour, strength)
         sheet.fill(view.rings(shapes), colour, edge=colour, width=0.08, clip=clip)
-    grey = faded(GREY, max(strength, 0.55))
+    sheet.note("edge")
+    if top.pieces or seams_left(top, scene.plan.lines):
+        sheet.note("seam")
+    grey = LINES["seam"].colour
     shown = [view.onto(top.seams[i].points) for i in view.seen(scene.seam_boxes)]
     sheet.draw(shown, colour=grey, width=seams, clip=clip)
     for piece in top.pieces:
         colour = faded(top.fabrics[piece.asked.fabric].colour, strength)
         sheet.fill(view.rings([piece.shape]), colour, edge=grey, width=seams, clip=clip)
     sheet.fill(view.rings([top.outline]), None, edge=faded(INK, 0.8), width=0.25, clip=clip)
-
-
-def faded(colour: str, strength: float) -> str:
-    """Mix a colour with white."""
-    parts = (int(colour[k : k + 2], 16) for k in (1, 3, 5))
-    return "#" + "".join(f"{round(255 - (255 - part) * strength):02x}" for part in parts)
 
 
 def draw_path(
@@ -201,8 +233,7 @@ def draw_path(
     plan, styles = scene.plan, styles_of(scene.plan)
     seen = [scene.strokes[i] for i in view.seen(scene.stroke_boxes)]
     shown = [(s, shifted(view.onto(s.points), s.shift * gap)) for s in seen]
-    for name, style in styles.items():
-        _lines(view, [(s, p) for s, p in shown if plan.runs[s.run].thread == name], style, weight)
+    draw_strokes(view, plan, shown, styles, weight)
     labels.block_lines(points for _, points in shown)
     labels.block_lines(view.rings([plan.top.outline]))
     _marks(view, plan, labels)
@@ -210,13 +241,13 @@ def draw_path(
         mine = [points for s, points in shown if plan.runs[s.run].thread == name]
         heads = [h for points in mine for h in _heads(points, every, 0.8 * weight, view.box)]
         heads = [head for head in heads if labels.free(_box_of(head))]
-        view.sheet.fill(heads, style.colour, clip=view.box)
+        _fill_heads(view, heads, style)
         for head in heads:
             labels.block(_box_of(head))
     if numbers:
         _numbers(view, scene, shown, labels)
     if low:
-        _ticks(view, scene, labels)
+        draw_ticks(view, scene, labels)
 
 
 def _box_of(points: FloatArray) -> Box:
@@ -224,17 +255,72 @@ def _box_of(points: FloatArray) -> Box:
     return Box(float(left), float(top), float(right), float(bottom))
 
 
-def _lines(
-    view: View, shown: Sequence[tuple[Stroke, FloatArray]], style: Style, weight: float
+def draw_strokes(
+    view: View,
+    plan: Plan,
+    shown: Sequence[tuple[Stroke, FloatArray]],
+    styles: Mapping[str, Style],
+    weight: float,
 ) -> None:
-    sheet, clip, dash = view.sheet, view.box, style.dash
-    for do, width, dashes in (
-        ("travel", 0.3, TRAVEL),
-        ("retrace", style.width * _RETRACE, dash),
-        ("stitch", style.width, dash),
-    ):
-        paths = [points for stroke, points in shown if stroke.do == do]
-        sheet.draw(paths, colour=style.colour, width=width * weight, dash=dashes, clip=clip)
+    """Draw strokes, each with its points on the sheet: casings first, so that none covers a line.
+
+    Parameters
+    ----------
+    view
+        Where to.
+    plan
+        Whose they are.
+    shown
+        The strokes.
+    styles
+        By thread.
+    weight
+        Of the lines: 1 in full.
+    """
+    order: tuple[tuple[str, LineName], ...] = (
+        ("travel", "travel"), ("retrace", "again"), ("stitch", "stitch")
+    )  # fmt: skip
+    found = [
+        (name, line, [p for s, p in shown if s.do == do and plan.runs[s.run].thread == name])
+        for name in styles
+        for do, line in order
+    ]
+    draw_lines(view, found, styles, weight)
+
+
+def draw_lines(
+    view: View,
+    found: Sequence[tuple[str, LineName, Sequence[FloatArray]]],
+    styles: Mapping[str, Style],
+    weight: float = 1.0,
+) -> None:
+    """Draw lines of threads as they look everywhere, in their casings, and note them.
+
+    Parameters
+    ----------
+    view
+        Where to.
+    found
+        Threads by name, which line each is, and paths on the sheet.
+    styles
+        By thread: of `styles_of`, over fabrics as strong as they are drawn here.
+    weight
+        Of the lines: 1 in full.
+    """
+    sheet, clip = view.sheet, view.box
+    found = [each for each in found if each[2]]
+    for name, line, paths in found:
+        style = styles[name]
+        if style.casing:
+            reach = max(PEN * weight * casing_reach(style.casing), _LEAST_EDGE)
+            width = style.width * LINES[line].width * weight + 2 * reach
+            sheet.draw(paths, colour=style.casing, width=width, clip=clip)
+    for name, line, paths in found:
+        style, look = styles[name], LINES[line]
+        dash = style.dash if look.dash is None else TRAVEL
+        width = style.width * look.width * weight
+        sheet.draw(paths, colour=style.colour, width=width, dash=dash, clip=clip)
+        sheet.note(line, name)
 
 
 def _on_path(
@@ -270,7 +356,12 @@ def _heads(points: FloatArray, every: float, size: float, box: Box) -> FloatArra
     return np.stack([tip, back + across, back - across, tip], axis=1)
 
 
-def _ticks(view: View, scene: Scene, labels: Labels) -> None:
+def _fill_heads(view: View, heads: Sequence[FloatArray] | FloatArray, style: Style) -> None:
+    """Fill arrow heads in the colour of a thread, with an edge where it would be lost."""
+    view.sheet.fill(heads, style.colour, edge=style.casing, width=0.15, clip=view.box)
+
+
+def draw_ticks(view: View, scene: Scene, labels: Labels) -> None:
     """Draw short ticks that point to the low side of the seams, as maps mark the foot of a slope.
 
     Each stands where it covers neither a mark nor an arrow, if there is such a place.
@@ -285,7 +376,10 @@ def _ticks(view: View, scene: Scene, labels: Labels) -> None:
     ticks = np.stack([feet, tips], axis=2)
     boxes = np.concatenate([ticks.min(axis=2) - 0.1, ticks.max(axis=2) + 0.1], axis=2)
     free = labels.claimed(boxes)
-    view.sheet.draw(list(ticks[free >= 0, free[free >= 0]]), width=TICK_WIDTH, clip=view.box)
+    drawn = list(ticks[free >= 0, free[free >= 0]])
+    view.sheet.draw(drawn, width=TICK_WIDTH, clip=view.box)
+    if drawn:
+        view.sheet.note("low side")
 
 
 def _feet(starts: IntArray, points: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
@@ -366,43 +460,67 @@ def _free_place(labels: Labels, at: FloatArray, others: FloatArray) -> FloatArra
 
 
 def draw_mark(sheet: Sheet, at: FloatArray, text: str, mark: Mark, *, filled: bool) -> None:
-    """Draw a start (round), an end (square), both (round in a square) or a bobbin (on its tip).
+    """Draw a mark with its number or without: see `stitchpath.marks.MARKS`.
 
-    Inside the top they are black.
+    Parameters
+    ----------
+    sheet
+        Where to.
+    at
+        Its middle, mm on the sheet.
+    text
+        Its number.
+    mark
+        Which one.
+    filled
+        Whether a start or an end lies inside the top.
     """
-    x, y = float(at[0]), float(at[1])
-    fill, ink = (INK, "#ffffff") if filled else ("#ffffff", INK)
-    if mark == "start":
-        sheet.disc((x, y), 2.1, fill, edge=INK, width=0.35)
-    elif mark == "end":
-        sheet.rectangle(Box(x - 1.9, y - 1.9, x + 1.9, y + 1.9), fill, edge=INK, width=0.35)
-    elif mark == "both":
-        sheet.rectangle(Box(x - 2.3, y - 2.3, x + 2.3, y + 2.3), "#ffffff", edge=INK, width=0.35)
-        sheet.disc((x, y), 1.8, fill, edge=INK, width=0.35)
-    else:
-        tips = np.array([[0.0, -2.7], [2.7, 0.0], [0.0, 2.7], [-2.7, 0.0], [0.0, -2.7]])
-        sheet.fill([tips + at], fill, edge=INK, width=0.35)
-    size = 6.2 if len(text) < 3 else 5.0  # noqa: PLR2004 - three figures have to fit as well
-    sheet.write(
-        (x, y + 0.26 * size * POINT * 1.42), text, size, "strong", colour=ink, align="centre"
-    )
+    name: MarkName = mark
+    if filled and mark in ("start", "end", "both"):
+        name = _INSIDE[mark]
+    look = MARKS[name]
+    for ring, colour in look.parts:
+        sheet.fill([np.array([*ring, ring[0]]) * _MARK + at], colour, edge=INK, width=0.35)
+    sheet.note(name)
+    if look.number and text:
+        size = 6.2 if len(text) < 3 else 5.0  # noqa: PLR2004 - three figures have to fit as well
+        place = float(at[0]), float(at[1]) + 0.26 * size * POINT * 1.42
+        sheet.write(place, text, size, "strong", colour=look.number, align="centre")
+
+
+_INSIDE: dict[Mark, MarkName] = {
+    "start": "start inside", "end": "end inside", "both": "both inside"
+}  # fmt: skip
 
 
 def true_path(view: View, scene: Scene) -> None:
     """Draw each line once and where it is, for tracing: no second pass beside it."""
-    plan = scene.plan
+    plan, styles = scene.plan, styles_of(scene.plan, 0.0)
     seen = [scene.strokes[i] for i in view.seen(scene.stroke_boxes)]
     shown = [(s, view.onto(s.points)) for s in seen if s.do != "retrace"]
-    for name, style in styles_of(plan).items():
-        mine = [(s, p) for s, p in shown if plan.runs[s.run].thread == name]
-        _lines(view, mine, style, 1.0)
-        heads = [head for _, points in mine for head in _heads(points, 60.0, 1.3, view.box)]
-        view.sheet.fill(heads, style.colour, clip=view.box)
+    draw_strokes(view, plan, shown, styles, 1.0)
+    for name, style in styles.items():
+        mine = [points for s, points in shown if plan.runs[s.run].thread == name]
+        heads = [head for points in mine for head in _heads(points, 60.0, 1.3, view.box)]
+        _fill_heads(view, heads, style)
 
 
 def draw_ends(view: View, plan: Plan) -> None:
-    """Draw the marks of starts, ends and bobbins."""
+    """Draw the marks of starts, ends and bobbins, and where the lines through a piece meet."""
+    for point in meetings(plan.lines):
+        at = view.onto(point)
+        if _within(view.box, at):
+            draw_mark(view.sheet, at, "", "meeting", filled=False)
     _marks(view, plan, Labels(view.sheet, view.box))
+
+
+def meetings(lines: Sequence[Line]) -> FloatArray:
+    """Give where three lines or more through the middle of pieces meet, shape (n, 2), mm."""
+    ends = [line.points[[0, -1]] for line in lines if line.kind == "centre"]
+    if not ends:
+        return np.zeros((0, 2))
+    places, count = np.unique(np.round(np.concatenate(ends), 3), axis=0, return_counts=True)
+    return np.asarray(places[count >= _ARMS])
 
 
 def _numbers(
@@ -419,7 +537,7 @@ def _numbers(
         run = plan.runs[stroke.run]
         alone = stroke.run == scene.main_run
         text = f"{stroke.step + 1}" if alone else f"{run.number}.{stroke.step + 1}"
-        colour = styles[run.thread].colour
+        colour = styles[run.thread].letters
         on, across = _spots(view, points)
         if len(on) == 0:
             continue

@@ -1,6 +1,6 @@
 """Thread, bobbins, time, batting, backing; checks and cautions."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from stitchpath.export.guide.cover import hours, to_buy
@@ -9,10 +9,12 @@ from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typese
 from stitchpath.export.pdf.page import Flow, section
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Sheet
+from stitchpath.marks import PLAIN
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
 from stitchpath.told.directions import RunDirections, change_place
 from stitchpath.told.job_rows import job_rows
+from stitchpath.told.stops import stitch_words
 from stitchpath.units import MM_PER, format_spools, long_unit
 
 __all__ = ["supply_pages"]
@@ -49,7 +51,7 @@ def supply_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
 def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
     """Set them in letters of a size, points."""
     plan = scene.plan
-    flow = _Flow(paper, "Thread, bobbins, time", size)
+    flow = _Flow(paper, "Thread, bobbins, time", size, plan.thread_colours())
     _threads(flow, plan)
     _runs(flow, plan)
     _bobbins(flow, plan, scene.told)
@@ -62,9 +64,18 @@ def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
 
 @dataclass
 class _Flow(Flow):
-    """Sections one below another, pages as they are needed."""
+    """Sections one below another, pages as they are needed.
+
+    Attributes
+    ----------
+    size
+        Of the letters, points.
+    chips
+        The colour of each thread by its name.
+    """
 
     size: float
+    chips: Mapping[str, str]
 
     def __post_init__(self) -> None:
         """Begin with a page."""
@@ -102,23 +113,36 @@ class _Flow(Flow):
         """Write a table; widths are shares, negative where a column is flush right."""
         shown = rows[:_MOST_ROWS]
         self._line(header, widths, head=True)
+        names = header.index("thread") if "thread" in header else -1
         for row in shown:
             if self.y + self.row > self.room.bottom:
                 self.page()
                 self._line(header, widths, head=True)
-            self._line(row, widths)
+            self._line(row, widths, names=names)
         if len(rows) > len(shown):
             self.text(f"{len(rows) - len(shown)} more rows are on the job sheet.")
 
-    def _line(self, cells: Sequence[str], widths: Sequence[float], *, head: bool = False) -> None:
+    def _line(
+        self,
+        cells: Sequence[str],
+        widths: Sequence[float],
+        *,
+        head: bool = False,
+        names: int = -1,
+    ) -> None:
+        """Write a row of a table; `names` is the column that names threads, each with its chip."""
         sheet, left = self.pages[-1], self.room.left
         scale = self.room.width / sum(map(abs, widths))
         face: Face
         face, size, colour = ("italic", 9.0, GREY) if head else ("text", self.size, INK)
-        for cell, share in zip(cells, widths, strict=True):
+        for k, (cell, share) in enumerate(zip(cells, widths, strict=True)):
             wide = abs(share) * scale
-            text = shortened(typeset(cell), wide - 2, size, face)
             at = left + wide - 1 if share < 0 else left
+            if k == names:
+                at += sheet.chip((at, self.y + 3.6), self.chips.get(cell, PLAIN))
+            text = shortened(
+                typeset(cell), left + wide - at - 2 if share > 0 else wide - 2, size, face
+            )
             sheet.write(
                 (at, self.y + 3.6), text, size, face, colour=colour,
                 align="right" if share < 0 else "left",
@@ -164,15 +188,15 @@ def _threads(flow: _Flow, plan: Plan) -> None:
     kinds = ", ".join(
         f"{name} {spec.size} {spec.fibre}" for name, spec in plan.design.threads.items()
     )
-    per = plan.design.stitching.per_inch
+    per, unit = plan.design.stitching.per_inch, plan.top.unit
     stitches = (
-        f"{per:g}"
+        stitch_words(per / MM_PER["in"], unit)
         if isinstance(per, float)
-        else ", ".join(f"{n:g} for {kind}" for kind, n in per.items())
+        else ", ".join(f"{stitch_words(n / MM_PER['in'], unit)} for {k}" for k, n in per.items())
     )
     bobbin = plan.design.stitching.bobbin
     flow.text(
-        f"Reckoned with stitches to the inch: {stitches}; bobbin: {bobbin}"
+        f"Reckoned with {stitches}; bobbin: {bobbin}"
         + (f"; threads: {kinds}." if kinds else ".")
         + " Sew a sample first: it tells your own tension, stitch and thread better than any sum."
     )

@@ -8,11 +8,13 @@ import numpy as np
 
 from stitchpath.export.guide.drawing import View, draw_ends, draw_top, faded, true_path
 from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.legend import draw_legend, expected_on, legend_height
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import shortened, text_width
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, PALE, Box, Sheet
+from stitchpath.lines.ditch import seams_left
 from stitchpath.top.place import row_letter
 
 __all__ = [
@@ -127,7 +129,9 @@ def _tile_plan(scene: Scene, grid: TileGrid, shown: list[tuple[int, int]], paper
     last = grid.window(grid.down - 1, grid.across - 1)
     window = Box(grid.origin[0], grid.origin[1], last.right, last.bottom)
     square = measuring_marks(sheet, (room.left, room.bottom - INCH - 1))
-    view = View.fit(sheet, window, Box(room.left, room.top, room.right, square.top - 6))
+    used = expected_on(scene.plan, traced=True)
+    key = legend_height(used, scene.plan, room.width)
+    view = View.fit(sheet, window, Box(room.left, room.top, room.right, square.top - key - 8))
     draw_top(view, scene, 0.3)
     size = min(11.0, 0.35 * grid.high * view.scale / 0.353, 0.3 * grid.wide * view.scale / 0.353)
     for row, column in shown:
@@ -137,6 +141,8 @@ def _tile_plan(scene: Scene, grid: TileGrid, shown: list[tuple[int, int]], paper
         sheet.rectangle(Box(left, upper, right, lower), None, edge=INK, width=0.2)
         middle = (left + right) / 2, (upper + lower) / 2 + 0.12 * size
         sheet.write(middle, grid.name(row, column), size, "bold", align="centre")
+    below = room._replace(top=square.top - key - 3, bottom=square.top - 3)
+    draw_legend(sheet, scene.plan, below, used=used)  # of what stands on the tiles
     return sheet
 
 
@@ -151,6 +157,9 @@ def _tile(scene: Scene, grid: TileGrid, row: int, column: int, paper: Paper, pag
     sheet.draw(seams, colour=faded(GREY, _SEAM), width=0.2, clip=box)
     sheet.fill(view.rings([p.shape for p in top.pieces]), None, edge=GREY, width=0.3, clip=box)
     sheet.fill(view.rings([top.outline]), None, edge=INK, width=0.4, clip=box)
+    sheet.note("edge")
+    if top.pieces or seams_left(top, scene.plan.lines):
+        sheet.note("seam")
     true_path(view, scene)
     draw_ends(view, scene.plan)
     _places(view, scene)

@@ -7,17 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stitchpath.export.guide.drawing import (
-    TICK,
-    TICK_WIDTH,
-    TRAVEL,
-    View,
-    draw_path,
-    draw_top,
-    faded,
-    styles_of,
-)
-from stitchpath.export.guide.maps import TINT
+from stitchpath.export.guide.drawing import TINT, View, draw_path, draw_top, faded
+from stitchpath.export.guide.legend import draw_legend, expected_on, legend_height
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
@@ -54,8 +45,8 @@ def window_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     for k in range(0, len(windows), per_page):
         title = "Group by group" if grouped else "Block by block"
         sheet, room = new_page(paper, title, "" if k else _below(scene, grouped), again=k > 0)
-        if k == 0:
-            room = _key(sheet, scene, room)
+        foot = legend_height(expected_on(scene.plan, low=True), scene.plan, room.width)
+        room = room._replace(bottom=room.bottom - foot)
         wide, high = (room.width + _GUTTER) / across, room.height / down
         for n, window in enumerate(windows[k : k + per_page]):
             left, upper = room.left + wide * (n % across), room.top + high * (n // across)
@@ -64,6 +55,8 @@ def window_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
             upper += _ABOVE - 2.5
             box = Box(left, upper, left + frame.width * scale, upper + frame.height * scale)
             _draw(sheet, scene, window, box)
+        lowest = room._replace(top=room.bottom, bottom=room.bottom + foot)
+        draw_legend(sheet, scene.plan, lowest)
         yield sheet
 
 
@@ -85,27 +78,6 @@ def _below(scene: Scene, grouped: bool) -> str:  # noqa: FBT001 - a fact, not a 
         f"{many if grouped else ''}Numbers are those of the steps in the directions: {number}. "
         "They stand near the place where a step begins, or comes into the picture."
     )
-
-
-def _key(sheet: Sheet, scene: Scene, room: Box) -> Box:
-    """Explain the lines in a row; give the room below it."""
-    style = next(iter(styles_of(scene.plan).values()))
-    told = ("stitched once; ticks on the low side", "again, beside its line", "travel")
-    shares = (0.46, 0.32, 0.22)
-    left, y = room.left, room.top + 1.5
-    for k, (text, share) in enumerate(zip(told, shares, strict=True)):
-        path = np.array([[left, y], [left + 12.0, y]])
-        dash = TRAVEL if k == 2 else style.dash  # noqa: PLR2004 - the last
-        sheet.draw([path], colour=style.colour, width=0.3 if k else style.width, dash=dash)
-        if k == 0:
-            feet = [path[0] + np.array([at, 0.0]) for at in (2.5, 9.5)]
-            ticks = [np.array([foot, foot + np.array([0.0, TICK])]) for foot in feet]
-            sheet.draw(ticks, width=TICK_WIDTH)
-        if k == 1:
-            sheet.draw([path - np.array([0.0, 0.95])], colour=style.colour, width=style.width)
-        sheet.write((left + 14.0, y + 1.1), text, 9.5)
-        left += share * room.width
-    return Box(room.left, room.top + 5.0, room.right, room.bottom)
 
 
 def _steps(run: RunDirections) -> int:

@@ -14,6 +14,7 @@ from ezdxf.colors import RGB
 from stitchpath.escape import dxf_layer
 from stitchpath.export.svg.path import thread_colour
 from stitchpath.geometry.polylines import path_lengths
+from stitchpath.marks import LINES
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
@@ -22,9 +23,9 @@ __all__ = ["plan_dxf"]
 _MM = 4  # $INSUNITS and $MEASUREMENT, as published in the DXF reference
 _METRIC = 1
 _STRING, _REAL, _WHOLE = 1000, 1040, 1071  # group codes of extended data, the same source
+_FAINT = LINES["seam"].colour
 _LONGEST = 200  # characters of a name; extended data and layers take 255
 _APPLICATION = "STITCHPATH"
-_FAINT = "#b8b8b8"
 
 
 def plan_dxf(plan: Plan) -> str:

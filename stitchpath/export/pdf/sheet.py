@@ -8,9 +8,11 @@ import numpy as np
 
 from stitchpath.export.pdf.letters import POINT, Face, broken, text_width
 from stitchpath.export.pdf.paper import Paper
+from stitchpath.marks import INK
 from stitchpath.typing import FloatArray
 
 __all__ = [
+    "CHIP",
     "GREY",
     "INK",
     "PALE",
@@ -23,9 +25,9 @@ __all__ = [
     "Word",
 ]  # fmt: skip
 
-INK = "#1b2430"
 GREY = "#5b6672"
 PALE = "#c9cfd6"
+CHIP = 4.0  # mm: a chip of a thread's colour, and the gap after it
 Align = Literal["left", "centre", "right"]
 Dash = tuple[float, ...]
 
@@ -101,6 +103,8 @@ class Sheet:
         What is drawn; words lie over all of it.
     bookmarks
         Where the outline of the file points to.
+    used
+        Which lines and marks are drawn, by name, and with which thread: what a legend explains.
     """
 
     paper: Paper
@@ -109,6 +113,7 @@ class Sheet:
     boxes: list[Box] = field(default_factory=list)
     shapes: list[Shape] = field(default_factory=list)
     bookmarks: list[Bookmark] = field(default_factory=list)
+    used: dict[tuple[str, str], None] = field(default_factory=dict)
 
     @property
     def width(self) -> float:
@@ -229,6 +234,16 @@ class Sheet:
     ) -> None:
         """Fill closed rings, each of shape (n, 2), mm; a ring turned the other way is a hole."""
         self.shapes.append(Shape(list(rings), True, colour, edge, width, (), clip))  # noqa: FBT003
+
+    def chip(self, at: tuple[float, float], colour: str) -> float:
+        """Draw a chip of a thread's colour before its name, on its baseline; gives its room, mm."""
+        x, y = at
+        self.rectangle(Box(x, y - 2.6, x + CHIP - 1.0, y + 0.2), colour, edge=GREY, width=0.15)
+        return CHIP
+
+    def note(self, name: str, thread: str = "") -> None:
+        """Note that a line or a mark of a name is drawn here."""
+        self.used[name, thread] = None
 
     def bookmark(self, title: str, y: float = 0.0, *, level: int = 0) -> None:
         """Let the outline of the file point to a place down the page, mm."""

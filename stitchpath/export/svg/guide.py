@@ -4,27 +4,32 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
-from typing import Literal, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 import shapely
 from shapely import LineString
 
 from stitchpath.escape import xml_text
-from stitchpath.export.svg.path import Sheet, path_data, thread_colour
+from stitchpath.export.svg.key import ASIDE, PEN, draw_key, draw_mark, key_height, reach, stroke
+from stitchpath.export.svg.path import Sheet, looks_of, path_data
+from stitchpath.lines.ditch import seams_left
+from stitchpath.marks import (
+    INK,
+    PAPER,
+    LineName,
+    MarkName,
+    casing_of,
+    casing_reach,
+    legend_of,
+)
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.typing import FloatArray
 
 __all__ = ["plan_guide_svg"]
 
-_Mark: TypeAlias = Literal["begins", "ends", "both"]
-_REACH: dict[_Mark, float] = {"begins": 0.85, "ends": 1.0, "both": 1.28}  # of the letters' height
-_KEY = (
-    "solid: stitch, the way the arrows point; dashed beside it: go over it again; dotted: travel",
-    "disc: the run of that number begins; square: it ends; disc in a square: both",
-    "Your machine's manual comes first. Try stitch and thread on a sample of the same layers.",
-)
+_Used: TypeAlias = dict[tuple[str, str], None]
 
 
 class _Room:
@@ -45,13 +50,13 @@ class _Room:
         free = self.free(point, radius)
         if free:
             x, y = float(point[0]), float(point[1])
-            self._taken[self._key(x, y)].append((x, y, radius))
+            self._taken[self.draw_key(x, y)].append((x, y, radius))
         return free
 
     def free(self, point: FloatArray, radius: float, but: FloatArray | None = None) -> bool:
         """Tell whether a place is free, or has only what is taken at a certain point."""
         x, y = float(point[0]), float(point[1])
-        i, j = self._key(x, y)
+        i, j = self.draw_key(x, y)
         near = [k for a in (i - 1, i, i + 1) for b in (j - 1, j, j + 1)
                 for k in self._taken.get((a, b), ())]  # fmt: skip
         return all(
@@ -59,7 +64,7 @@ class _Room:
             for u, v, r in near
         )
 
-    def _key(self, x: float, y: float) -> tuple[int, int]:
+    def draw_key(self, x: float, y: float) -> tuple[int, int]:
         return math.floor(x / self._cell), math.floor(y / self._cell)
 
 
@@ -79,14 +84,23 @@ def plan_guide_svg(plan: Plan) -> str:
     """
     text = _text_size(plan)
     room = _Room(3 * text)
-    sheet = Sheet(plan, below=(len(_KEY) + 1) * 1.6 * text)
-    parts = [sheet.head(f"{plan.top.name}: guide"), *sheet.underlay(plan, text / 20)]
-    marks = list(_ends(plan, sheet, text, room))
+    sheet = Sheet(plan)
+    used: _Used = {("edge", ""): None}
+    if plan.top.pieces or seams_left(plan.top, plan.lines):
+        used["seam", ""] = None
+    marks = list(_ends(plan, sheet, text, room, used))
+    parts = [*_casings(plan, sheet, text)]
     for run in plan.runs:
         parts += _run(plan, sheet, run, text, room)
-    parts += marks
-    parts += _key(sheet, text)
-    return "".join([*parts, "</svg>\n"])
+        does = {_LINE_OF[leg.do] for leg in run.legs}
+        used |= dict.fromkeys((line, run.thread) for line in _LINE_OF.values() if line in does)
+    key = legend_of(used, looks_of(plan), plan.design.batting.margin)
+    page = Sheet(plan, below=key_height(key, sheet, text))
+    head = [page.head(f"{plan.top.name}: guide"), *page.underlay(plan, text * PEN)]
+    return "".join([*head, *parts, *marks, *draw_key(plan, key, sheet, text), "</svg>\n"])
+
+
+_LINE_OF: dict[str, LineName] = {"travel": "travel", "retrace": "again", "stitch": "stitch"}
 
 
 def _text_size(plan: Plan) -> float:
@@ -94,25 +108,37 @@ def _text_size(plan: Plan) -> float:
     return max(plan.top.width, plan.top.height) / 90
 
 
+def _casings(plan: Plan, sheet: Sheet, text: float) -> Iterator[str]:
+    """Lay the runs of light threads on ink, under all else."""
+    for run in plan.runs:
+        casing = casing_of(looks_of(plan)[run.thread].colour, [PAPER])
+        if casing is None:
+            continue
+        data = " ".join(sheet.data(_drawn(leg, text * ASIDE)) for leg in run.legs)
+        width = text * PEN * (1 + 2 * casing_reach(casing))
+        yield (
+            f'<path class="casing" fill="none" stroke="{casing}" stroke-width="{width:.3f}" '
+            f'stroke-linejoin="round" d="{data}"/>\n'
+        )
+
+
 def _run(plan: Plan, sheet: Sheet, run: Run, text: float, room: _Room) -> Iterator[str]:
-    colour = thread_colour(plan, run.thread)
+    look = looks_of(plan)[run.thread]
     yield (
-        f'<g id="run-{run.number}" fill="none" stroke="{colour}" stroke-width="{text / 6:.3f}" '
-        'stroke-linejoin="round">\n'
+        f'<g id="run-{run.number}" fill="none" stroke="{look.colour}" '
+        f'stroke-width="{text * PEN:.3f}" stroke-linejoin="round">\n'
         f"<title>{xml_text(f'run {run.number}, stage {run.stage}, {run.thread}')}</title>\n"
     )
-    drawn = [_drawn(leg, text / 2.5) for leg in run.legs]
-    dashes = {
-        "stitch": "",
-        "retrace": f' stroke-dasharray="{text / 2:.3f} {text / 4:.3f}"',
-        "travel": f' stroke-dasharray="{text / 12:.3f} {text / 4:.3f}" stroke-linecap="round"',
-    }
-    for do, dash in dashes.items():
+    drawn = [_drawn(leg, text * ASIDE) for leg in run.legs]
+    for do, line in _LINE_OF.items():
         paths = [points for leg, points in zip(run.legs, drawn, strict=True) if leg.do == do]
         if paths:
-            yield f'<path class="{do}"{dash} d="{" ".join(map(sheet.data, paths))}"/>\n'
+            data = " ".join(map(sheet.data, paths))
+            yield f'<path class="{do}"{stroke(line, look, text)} d="{data}"/>\n'
     arrows = " ".join(_arrows(drawn, text * 9, text * 0.7, room))
-    yield f'<path class="arrows" fill="{colour}" stroke="none" d="{arrows}"/>\n</g>\n'
+    casing = casing_of(look.colour, [PAPER])
+    edge = f'stroke="{casing}" stroke-width="{text / 20:.3f}"' if casing else 'stroke="none"'
+    yield f'<path class="arrows" fill="{look.colour}" {edge} d="{arrows}"/>\n</g>\n'
 
 
 def _drawn(leg: Leg, aside: float) -> FloatArray:
@@ -144,52 +170,38 @@ def _arrows(paths: Iterable[FloatArray], every: float, size: float, room: _Room)
             yield "M" + " L".join(f"{x:g} {y:g}" for x, y in corners.tolist()) + " Z"
 
 
-def _ends(plan: Plan, sheet: Sheet, text: float, room: _Room) -> Iterator[str]:
+def _ends(plan: Plan, sheet: Sheet, text: float, room: _Room, used: _Used) -> Iterator[str]:
     """Mark with its number where each run begins and ends.
 
     A mark that would cover another, or its place, stands aside, with a line to a dot at its own.
     """
-    found: list[tuple[Run, _Mark, FloatArray]] = []
+    found: list[tuple[Run, MarkName, FloatArray]] = []
     for run in plan.runs:
         first, last = run.legs[0].points[0], run.legs[-1].points[-1]
-        closed = bool(np.all(first == last))
-        found += [(run, "both", first)] if closed else [(run, "begins", first), (run, "ends", last)]
+        start: MarkName = "start inside" if run.start_where == "inside" else "start"
+        end: MarkName = "end inside" if run.end_where == "inside" else "end"
+        if np.all(first == last):
+            found.append((run, "both inside" if run.start_where == "inside" else "both", first))
+        else:
+            found += [(run, start, first), (run, end, last)]
+    used |= dict.fromkeys((mark, "") for _, mark, _ in found)
     places = _Room(3 * text)
     for _, _, point in found:
         places.take(point, 0.3 * text)
-    stand = [_beside(point, sheet, _REACH[mark] * text, text, room, places)
+    stand = [_beside(point, sheet, reach(mark) * text, text, room, places)
              for _, mark, point in found]  # fmt: skip
     yield f'<g font-family="sans-serif" font-size="{text:.3f}" text-anchor="middle">\n'
-    for (run, _, point), at in zip(found, stand, strict=True):  # lines lie under the marks
+    for (_, _, point), at in zip(found, stand, strict=True):  # lines lie under the marks
         if np.any(at != point):
-            colour = thread_colour(plan, run.thread)
             yield (
-                f'<path stroke="{colour}" stroke-width="{text / 12:.3f}" '
+                f'<path stroke="{INK}" stroke-width="{text / 12:.3f}" '
                 f'd="{path_data(np.array([point, at]))}"/>'
                 f'<circle cx="{point[0]:.3f}" cy="{point[1]:.3f}" r="{text / 4:.3f}" '
-                f'fill="{colour}"/>\n'
+                f'fill="{INK}"/>\n'
             )
     for (run, mark, _), at in zip(found, stand, strict=True):
-        yield _mark(run.number, mark, at, text, thread_colour(plan, run.thread))
+        yield draw_mark(f"{run.number}", mark, at, text)
     yield "</g>\n"
-
-
-def _mark(number: int, mark: _Mark, at: FloatArray, text: float, colour: str) -> str:
-    """Draw the mark of a run's end with its number."""
-    x, y = at.tolist()
-    edge = f'stroke="{colour}" stroke-width="{text / 8:.3f}"'
-    parts = []
-    if mark != "begins":
-        side = text * (1.4 if mark == "ends" else 1.8)
-        parts.append(
-            f'<rect x="{x - side / 2:.3f}" y="{y - side / 2:.3f}" '
-            f'width="{side:.3f}" height="{side:.3f}" fill="#ffffff" {edge}/>'
-        )
-    if mark != "ends":
-        parts.append(f'<circle cx="{x:.3f}" cy="{y:.3f}" r="{text * 0.75:.3f}" fill="{colour}"/>')
-    ink = colour if mark == "ends" else "#ffffff"
-    parts.append(f'<text x="{x:.3f}" y="{y + text * 0.35:.3f}" fill="{ink}">{number}</text>\n')
-    return "".join(parts)
 
 
 def _beside(
@@ -208,11 +220,3 @@ def _beside(
         if room.take(place, reach):
             return np.asarray(place)
     return point
-
-
-def _key(sheet: Sheet, text: float) -> Iterator[str]:
-    yield f'<g font-family="sans-serif" font-size="{text:.3f}" fill="#303030">\n'
-    for number, line in enumerate(_KEY):
-        y = sheet.top + sheet.height - (len(_KEY) - number) * 1.6 * text
-        yield f'<text x="{sheet.left + text:.3f}" y="{y:.3f}">{xml_text(line)}</text>\n'
-    yield "</g>\n"

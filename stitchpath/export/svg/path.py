@@ -11,23 +11,35 @@ from stitchpath.export.low_side import offset_run
 from stitchpath.export.machine.pen import TOLERANCE
 from stitchpath.geometry.curves import LEAST_POINTS, as_curves
 from stitchpath.geometry.simplify import simplified
+from stitchpath.marks import (
+    LEAST_CONTRAST,
+    LINES,
+    PAPER,
+    PLAIN,
+    ThreadLook,
+    readable,
+    thread_looks,
+)
 from stitchpath.plan import Plan, once
 from stitchpath.typing import FloatArray
 
 __all__ = [
+    "THIN",
     "Sheet",
+    "layer",
+    "looks_of",
     "path_data",
     "plan_low_side_svg",
     "plan_plotter_svg",
     "plan_svg",
     "run_curves",
     "thread_colour",
+    "unlike",
 ]
 
 _LAYERS = "http://www.inkscape.org/namespaces/inkscape"  # by it drawing programs know layers
-_FAINT = "#b8b8b8"
 _NAMES = "#6a6a6a"
-_PLAIN = "#404040"
+THIN = 0.5  # mm: the width of a path
 _CUBIC = 4  # points that a curve is told by
 _CAUTION = (
     "Make the first run with the pen up or taken out, hands clear, and watch it go all the way. "
@@ -81,13 +93,17 @@ class Sheet:
         rings = [polygon.exterior, *polygon.interiors]
         return " ".join(self.data(np.array(ring.coords)) for ring in rings)
 
-    def underlay(self, plan: Plan, width: float = 0.3) -> Iterator[str]:
-        """Draw the outline, seams and pieces faint."""
+    def underlay(self, plan: Plan, pen: float) -> Iterator[str]:
+        """Draw the outline, seams and pieces faint, with a pen of a width, mm."""
+        edge, seam = LINES["edge"], LINES["seam"]
         yield (
-            f'<g id="underlay" {_layer("underlay")} fill="none" stroke="{_FAINT}" '
-            f'stroke-width="{_mm(width)}">\n'
+            f'<g id="underlay" {layer("underlay")} fill="none" stroke="{seam.colour}" '
+            f'stroke-width="{_mm(pen * seam.width)}">\n'
         )
-        yield f'<path id="outline" d="{self.polygon(plan.top.outline)}"/>\n'
+        yield (
+            f'<path id="outline" stroke="{edge.colour}" stroke-width="{_mm(pen * edge.width)}" '
+            f'd="{self.polygon(plan.top.outline)}"/>\n'
+        )
         seams = " ".join(self.data(seam.points) for seam in plan.top.seams)
         if seams:
             yield f'<path id="seams" d="{seams}"/>\n'
@@ -112,17 +128,13 @@ class Sheet:
             )
 
 
-def plan_svg(
-    plan: Plan, *, underlay: bool = False, low_side: float = 0.0, mirrored: bool = False
-) -> str:
+def plan_svg(plan: Plan, *, low_side: float = 0.0, mirrored: bool = False) -> str:
     """Write the path as SVG (SVG 1.1, W3C recommendation).
 
     Parameters
     ----------
     plan
         The plan.
-    underlay
-        With the outline, seams and pieces faint underneath.
     low_side
         How far ditch stitching is moved to the low side of its seam, mm; 0 leaves it on the seam.
     mirrored
@@ -136,8 +148,6 @@ def plan_svg(
     sheet = Sheet(plan, mirrored=mirrored)
     title = f"{plan.top.name}, mirrored: as seen from the back" if mirrored else plan.top.name
     parts = [sheet.head(title)]
-    if underlay:
-        parts += sheet.underlay(plan)
     parts += _runs(plan, sheet, low_side)
     parts.append("</svg>\n")
     return "".join(parts)
@@ -176,7 +186,7 @@ def plan_plotter_svg(
     layers = groupby(zip(plan.runs, drawn, strict=True), key=lambda each: each[0].thread)
     for number, (thread, runs) in enumerate(layers, 1):
         parts.append(
-            f'<g id="layer-{number}-{xml_name(thread)}" {_layer(f"{number} {thread}")} fill="none" '
+            f'<g id="layer-{number}-{xml_name(thread)}" {layer(f"{number} {thread}")} fill="none" '
             f'stroke="{thread_colour(plan, thread)}" stroke-width="0.3">\n'
             f"<title>{number} {xml_text(thread)}</title>\n"
         )
@@ -212,8 +222,16 @@ def run_curves(
 
 
 def thread_colour(plan: Plan, thread: str) -> str:
-    """Look up what colour a thread is drawn in."""
-    return plan.design.threads[thread].colour if thread in plan.design.threads else _PLAIN
+    """Look up what colour a thread is drawn in on a bare white sheet.
+
+    A light thread is drawn darker, for nothing of it would be seen there.
+    """
+    return readable(plan.thread_colours().get(thread, PLAIN), PAPER, LEAST_CONTRAST)
+
+
+def looks_of(plan: Plan) -> dict[str, ThreadLook]:
+    """Give each thread of a plan its look."""
+    return thread_looks((run.thread for run in plan.runs), plan.thread_colours())
 
 
 def _mm(value: float) -> str:
@@ -247,7 +265,7 @@ def _straight(points: FloatArray) -> FloatArray:
     return np.stack([points[:-1], points[1:]], axis=1)
 
 
-def _layer(label: str) -> str:
+def layer(label: str) -> str:
     """Tell drawing programs that a group is a layer, and what it is called."""
     return f'inkscape:groupmode="layer" inkscape:label="{xml_text(label)}"'
 
@@ -258,9 +276,10 @@ def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterator[str]:
     for (stage, thread), runs in groupby(drawn, key=lambda each: (each[0].stage, each[0].thread)):
         colour = thread_colour(plan, thread)
         yield (
-            f'<g id="{_unlike(f"stage-{stage}-{xml_name(thread)}", taken)}" '
-            f'{_layer(f"stage {stage}, {thread}")} fill="none" stroke="{colour}" '
-            'stroke-width="0.5" stroke-linecap="round" stroke-linejoin="round">\n'
+            f'<g id="{unlike(f"stage-{stage}-{xml_name(thread)}", taken)}" '
+            f'{layer(f"stage {stage}, {thread}")} fill="none" stroke="{colour}" '
+            f'stroke-width="{_mm(THIN)}" stroke-linecap="round" '
+            'stroke-linejoin="round">\n'
         )
         for run, pieces in runs:
             title = xml_text(f"run {run.number}, stage {run.stage}, {run.thread}")
@@ -272,7 +291,7 @@ def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterator[str]:
         yield "</g>\n"
 
 
-def _unlike(name: str, taken: set[str]) -> str:
+def unlike(name: str, taken: set[str]) -> str:
     """Make an id unlike those taken: a thread may come back, or be written like another."""
     fits = next(fit for k in count(1) if (fit := name if k == 1 else f"{name}-{k}") not in taken)
     taken.add(fits)
