@@ -19,6 +19,7 @@ __all__ = [
     "Unit",
     "format_count",
     "format_distance",
+    "format_judged",
     "format_length",
     "format_place",
     "format_spools",
@@ -207,6 +208,25 @@ def format_length(mm: float, unit: Unit) -> str:
     if not rest:
         return f"{sign}{whole} in"
     return f"{sign}{whole} {part} in" if whole else f"{sign}{part} in"
+
+
+def format_judged(mm: float, unit: Unit) -> str:
+    """Write a length as an eye can judge it: beyond 2 in to 1/4 in, beyond 5 cm to 1/2 cm.
+
+    Parameters
+    ----------
+    mm
+        Millimetres.
+    unit
+        As `format_length`.
+
+    Examples
+    --------
+    >>> format_judged(59.0, "in"), format_judged(47.6, "in")
+    ('2 1/4 in', '1 7/8 in')
+    """
+    step, beyond = (MM_PER["in"] / 4, 2 * MM_PER["in"]) if unit == "in" else (5.0, 50.0)
+    return format_length(round(mm / step) * step if mm > beyond else mm, unit)
 
 
 def format_count(count: int, what: str) -> str:

@@ -17,10 +17,11 @@ from stitchpath.geometry.turns import Hand, hand, turn_angle
 from stitchpath.hands.areas import GROUND
 from stitchpath.plan import Plan, once
 from stitchpath.route.runs import Do, Leg, Run
+from stitchpath.thread.time import leg_areas
 from stitchpath.top.place import Subject
 from stitchpath.typing import FloatArray, Kind
 
-__all__ = ["Part", "Stroke", "Walk", "walks"]
+__all__ = ["Move", "Part", "Stroke", "Walk", "moves_of", "walks"]
 
 What: TypeAlias = Kind | Literal["travel", "margin"]
 _BESIDE = 1.0  # mm: ground so near to an area is still on its edge
@@ -77,6 +78,27 @@ class Stroke:
 
 
 @dataclass(frozen=True, slots=True)
+class Move:
+    """What has one number in a picture: a stroke, or a stroke out and back over itself.
+
+    Attributes
+    ----------
+    out
+        The stroke.
+    back
+        The stroke back; None where there is none.
+    """
+
+    out: Stroke
+    back: Stroke | None = None
+
+    @property
+    def strokes(self) -> tuple[Stroke, ...]:
+        """One, or two."""
+        return (self.out,) if self.back is None else (self.out, self.back)
+
+
+@dataclass(frozen=True, slots=True)
 class Walk:
     """Legs of one run, one after another, in one area or between areas.
 
@@ -129,7 +151,11 @@ def walks(plan: Plan) -> tuple[Walk, ...]:
         In stitching order. A walk in an area begins and ends with a line of that area. Ground on
         the area's edge in between is part of it, for she does not leave the area there.
     """
-    boxes = _boxes(plan)
+    areas = np.split(
+        leg_areas(plan.runs, plan.tariff), np.cumsum([len(run.legs) for run in plan.runs])[:-1]
+    )
+    by_run = [mine.tolist() for mine in areas]
+    boxes = _boxes(plan, by_run)
     return tuple(
         Walk(
             run.number,
@@ -138,26 +164,46 @@ def walks(plan: Plan) -> tuple[Walk, ...]:
             plan.tariff.areas.of[area - 1] if area != GROUND else None,
             tuple(_strokes(plan, run, first, last)),
         )
-        for run in plan.runs
-        for first, last, area in _spans(run, _areas(plan, run), boxes)
+        for run, mine in zip(plan.runs, by_run, strict=True)
+        for first, last, area in _spans(run, mine, boxes)
     )
 
 
-def _areas(plan: Plan, run: Run) -> list[int]:
-    """Give the number of the area that each leg lies in."""
-    areas = plan.tariff.areas
-    line, seam = areas.line.tolist(), areas.seam.tolist()
-    return [
-        line[leg.line] if leg.line >= 0 else seam[leg.seam] if leg.seam >= 0 else GROUND
-        for leg in run.legs
-    ]
+def moves_of(strokes: Sequence[Stroke]) -> list[Move]:
+    """Take strokes out and back together, each as one move.
+
+    Parameters
+    ----------
+    strokes
+        In the order of stitching.
+
+    Returns
+    -------
+    list of Move
+        All of them, in order. A stroke that comes back and goes on beyond where the one before it
+        began is a move of its own.
+    """
+    found: list[Move] = []
+    for stroke in strokes:
+        last = found[-1] if found else None
+        if last is not None and last.back is None and _back(last.out, stroke):
+            found[-1] = Move(last.out, stroke)
+        else:
+            found.append(Move(stroke))
+    return found
 
 
-def _boxes(plan: Plan) -> dict[int, FloatArray]:
+def _back(out: Stroke, stroke: Stroke) -> bool:
+    if stroke.turn != "back" or abs(out.length - stroke.length) > SAME_PLACE:
+        return False
+    return bool(np.hypot(*(out.points[0] - stroke.points[-1])) < SAME_PLACE)
+
+
+def _boxes(plan: Plan, by_run: Sequence[Sequence[int]]) -> dict[int, FloatArray]:
     """Frame the lines of each area: left, top, right, bottom, mm."""
     corners: dict[int, list[FloatArray]] = {}
-    for run in plan.runs:
-        for leg, area in zip(run.legs, _areas(plan, run), strict=True):
+    for run, mine in zip(plan.runs, by_run, strict=True):
+        for leg, area in zip(run.legs, mine, strict=True):
             if area != GROUND:
                 corners.setdefault(area, []).extend([leg.points.min(axis=0), leg.points.max(axis=0)])
     return {

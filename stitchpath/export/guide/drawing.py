@@ -25,6 +25,7 @@ __all__ = [
     "draw_ends",
     "draw_mark",
     "draw_path",
+    "draw_ticks",
     "draw_top",
     "faded",
     "styles_of",
@@ -216,7 +217,7 @@ def draw_path(
     if numbers:
         _numbers(view, scene, shown, labels)
     if low:
-        _ticks(view, scene, labels)
+        draw_ticks(view, scene, labels)
 
 
 def _box_of(points: FloatArray) -> Box:
@@ -270,7 +271,7 @@ def _heads(points: FloatArray, every: float, size: float, box: Box) -> FloatArra
     return np.stack([tip, back + across, back - across, tip], axis=1)
 
 
-def _ticks(view: View, scene: Scene, labels: Labels) -> None:
+def draw_ticks(view: View, scene: Scene, labels: Labels) -> None:
     """Draw short ticks that point to the low side of the seams, as maps mark the foot of a slope.
 
     Each stands where it covers neither a mark nor an arrow, if there is such a place.

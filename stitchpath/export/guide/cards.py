@@ -1,0 +1,324 @@
+"""Route cards on paper: one large picture for what is stitched alike, and the list of its places."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from stitchpath.export.guide.drawing import View
+from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.plates import Inked, Passes, Plate, draw_plate
+from stitchpath.export.guide.words import draw_turn
+from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width, typeset
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
+from stitchpath.told.arms import arms_of
+from stitchpath.told.card_words import (
+    card_name,
+    laid_words,
+    short_name,
+    start_words,
+    way_words,
+)
+from stitchpath.told.cards import Card, Share, Visit, shares
+from stitchpath.told.walks import Move, moves_of
+from stitchpath.typing import FloatArray
+from stitchpath.units import format_count, format_judged
+
+__all__ = ["CardPanel", "card_panels"]
+
+_TITLE = 9.5  # mm
+_GUTTER = 5.0
+_ROW = 4.7  # mm: of the list of moves
+_MOVE = 31.0  # mm: a move's width in the list
+_SIZE = 9.4  # points
+_PAD = 0.09  # of the size of what is shown
+_LEAST = 62.0  # mm: so large a picture is at least
+_TWO = 150.0  # mm: paper so wide has the places in two columns
+
+
+@dataclass(frozen=True)
+class _Plate:
+    """A picture of a card: some of its moves, at one of its places."""
+
+    title: str
+    share: Share
+    visit: Visit
+
+
+@dataclass(frozen=True)
+class CardPanel:
+    """A card as it is set on a page.
+
+    Attributes
+    ----------
+    scene
+        The plan.
+    card
+        What it tells.
+    skipped
+        By order, on which other card the areas are that are stitched between its own.
+    """
+
+    scene: Scene
+    card: Card
+    skipped: dict[int, int]
+
+    @cached_property
+    def moves(self) -> list[Move]:
+        """What has a number on it."""
+        return moves_of(self.card.strokes)
+
+    @cached_property
+    def _plates(self) -> list[_Plate]:
+        """List its pictures: shared out where there are many moves, again where turned over."""
+        parts = shares(self.moves)
+        first, over = self.card.visits[0], self.card.over
+        alone = len(parts) == 1
+        found = []
+        for share in parts:
+            span = "" if alone else self._span(share)
+            word = f"as on {self._where(first)}" if over is not None and alone else ""
+            found.append(_Plate(word or span, share, first))
+        if over is not None:
+            for share in parts:
+                span = "" if alone else f", {self._span(share)}"
+                found.append(_Plate(f"mirrored, as on {self._where(over)}{span}", share, over))
+        return found
+
+    def _where(self, visit: Visit) -> str:
+        area = visit.walk.area
+        name = short_name(self.scene.plan, area) if area is not None else ""
+        return name.removeprefix("on ")
+
+    def _span(self, share: Share) -> str:
+        again = [f"{a + 1} to {b + 1}" for a, b in share.again]
+        said = f"{share.first + 1} to {share.last + 1}"
+        return said + (f"; {', '.join(again)} likewise" if again else "")
+
+    # How high it is
+
+    def least(self, width: float) -> float:
+        """The height it needs at a width, its pictures as small as they may be, mm."""
+        return self._fixed(width) + self._rows(width) * (_LEAST + self._head + 2)
+
+    @property
+    def _head(self) -> float:
+        return 5.0 if any(plate.title for plate in self._plates) else 0.0
+
+    def _columns(self, width: float) -> int:
+        most = 2 if width > 100 else 1  # noqa: PLR2004 - mm: so that a picture stays large
+        return min(len(self._plates), most)
+
+    def _rows(self, width: float) -> int:
+        return math.ceil(len(self._plates) / self._columns(width))
+
+    def _fixed(self, width: float) -> float:
+        return _TITLE + self._moves_height(width) + self._places_height(width) + 4
+
+    def _moves_height(self, width: float) -> float:
+        across = max(int(width / _MOVE), 1)
+        note = 4.4 if self._note else 0.0
+        return math.ceil(len(self.moves) / across) * _ROW + 2.0 + note
+
+    @property
+    def _note(self) -> str:
+        parts = []
+        if self.card.over is not None:
+            parts.append("Where it lies mirrored, left and right change places.")
+        if not self.card.low:
+            parts.append("The low side is not the same everywhere: feel for it.")
+        return " ".join(parts)
+
+    def _listed(self) -> list[tuple[str, str]]:
+        """List the places, each with its number and what is said of it."""
+        plan = self.scene.plan
+        found: list[tuple[str, str]] = []
+        before = self.card.visits[0].order
+        for visit in self.card.visits:
+            between = [k for k in range(before + 1, visit.order)]
+            if between:
+                numbers = f"{between[0]}" if len(between) == 1 else f"{between[0]}–{between[-1]}"  # noqa: RUF001
+                others = sorted({self.skipped[k] for k in between})
+                word = "card" if len(others) == 1 else "cards"
+                found.append((numbers, f"on {word} {', '.join(map(str, others))}"))
+            before = visit.order
+            area = visit.walk.area
+            name = short_name(plan, area) if area is not None else ""
+            rest = [laid_words(visit.laid) if len(self.card.visits) > 1 else "",
+                    start_words(plan, self.card, visit), way_words(plan, visit)]  # fmt: skip
+            found.append((f"{visit.order}", f"**{name}** {'; '.join(filter(None, rest))}"))
+        return found
+
+    def _place_columns(self, width: float) -> int:
+        return 2 if width > _TWO and len(self.card.visits) > 1 else 1
+
+    def _places_height(self, width: float) -> float:
+        columns = self._place_columns(width)
+        each = (width - _GUTTER * (columns - 1)) / columns - 8
+        lines = [len(broken(text, each, _SIZE)) for _, text in self._listed()]
+        per = math.ceil(len(lines) / columns)
+        high = [sum(lines[k : k + per]) for k in range(0, len(lines), per)]
+        return max(high) * _SIZE * 1.22 * POINT + per * 0.5 + 3
+
+    # How it is drawn
+
+    def draw(self, sheet: Sheet, room: Box) -> None:
+        """Draw it, its pictures as large as the room allows."""
+        self._title(sheet, room)
+        columns, rows = self._columns(room.width), self._rows(room.width)
+        top = room.top + _TITLE
+        high = (room.height - self._fixed(room.width)) / rows
+        wide = (room.width - _GUTTER * (columns - 1)) / columns
+        passes: dict[int, Passes] = {}
+        low = top
+        for k, plate in enumerate(self._plates):
+            left, upper = room.left + (wide + _GUTTER) * (k % columns), top + high * (k // columns)
+            box = Box(left, upper + self._head, left + wide, upper + high - 2)
+            if plate.title:
+                words = shortened(typeset(plate.title), wide, 9.5, "bold")
+                sheet.write((left, upper + 3.6), words, 9.5, "bold")
+            gone = passes.setdefault(id(plate.visit), Passes(self.scene.plan))
+            low = max(low, self._plate(sheet, plate, box, gone))
+        y = self._moves(sheet, Box(room.left, low + 2, room.right, room.bottom))
+        self._places(sheet, Box(room.left, y, room.right, room.bottom))
+
+    def _title(self, sheet: Sheet, room: Box) -> None:
+        plan = self.scene.plan
+        base = room.top + 5.4
+        count = len(self.card.visits)
+        times = "once" if count == 1 else f"{count} times"
+        thread = plan.runs[self.card.visits[0].walk.run - 1].thread
+        right = f"{times}, {format_count(len(self.moves), 'stroke')}, {thread}"
+        free = room.width - sheet.write(
+            (room.right, base), right, 10, "italic", colour=GREY, align="right"
+        )
+        words = shortened(f"Card {self.card.number}: {card_name(plan, self.card)}", free - 4, 14,
+                          "bold")  # fmt: skip
+        sheet.bookmark(words, room.top, level=1)
+        sheet.write((room.left, base), words, 14, "bold")
+        sheet.rule(room.left, room.right, room.top + 7.4, colour=INK)
+
+    def _plate(self, sheet: Sheet, plate: _Plate, box: Box, passes: Passes) -> float:
+        """Draw one picture; give where it ends."""
+        walk = plate.visit.walk
+        mine = moves_of(walk.strokes)
+        before = mine[: plate.share.first]
+        shown: list[tuple[str, bool, Sequence[Inked]]] = []
+        for k in range(plate.share.first, plate.share.last + 1):
+            shown.append((f"{k + 1}", mine[k].back is not None, passes.of(walk, mine[k])))
+        view = View.fit(sheet, self._window(plate, mine), box, 10.0)
+        shift = view.box.left - box.left  # flush left beside the other words
+        view = View(sheet, view.window, view.box._replace(
+            left=box.left, right=view.box.right - shift, top=box.top,
+            bottom=box.top + view.box.height))  # fmt: skip
+        run = self.scene.plan.runs[walk.run - 1]
+        last = mine[plate.share.last].strokes[-1]
+        begin = mine[plate.share.first].out.points[0]
+        starts = plate.share.first == 0 and walk.first_leg == 0 and run.start_where == "inside"
+        ends = last.last_leg == len(run.legs) - 1 and run.end_where == "inside"
+        labels = Labels(sheet, view.box)
+        self._arms(view, plate, labels)
+        drawing = Plate(
+            shown,
+            run.thread,
+            (begin, starts),
+            (last.points[-1], ends),
+            [stroke.points for move in before for stroke in move.strokes],
+        )
+        draw_plate(view, self.scene, drawing, labels, low=self.card.low)
+        sheet.rectangle(view.box, None, edge=GREY, width=0.15)
+        return view.box.bottom
+
+    def _window(self, plate: _Plate, mine: Sequence[Move]) -> Box:
+        """Frame what is shown: the moves, and all of a piece where it is one picture."""
+        some = mine[plate.share.first : plate.share.last + 1]
+        points = [stroke.points for move in some for stroke in move.strokes]
+        area = plate.visit.walk.area
+        if area is not None and len(area.pieces) == 1 and len(some) == len(mine):
+            left, top, right, bottom = self.scene.plan.top.pieces[area.pieces[0]].shape.bounds
+            points.append(np.array([[left, top], [right, bottom]]))
+        low = np.min([p.min(axis=0) for p in points], axis=0)
+        high = np.max([p.max(axis=0) for p in points], axis=0)
+        pad = max(_PAD * float((high - low).max()), 4.0)
+        return Box(*map(float, (*(low - pad), *(high + pad))))
+
+    def _arms(self, view: View, plate: _Plate, labels: Labels) -> None:
+        """Number the arms of a piece at their tips."""
+        first = self.card.visits[0]
+        if first.walk.area is None or len(first.walk.area.pieces) != 1:
+            return
+        for arm in arms_of(self.scene.plan, first.walk.area.pieces[0]):
+            for tip in arm.tips:
+                ends = plate.visit.laid.onto(np.array([arm.middle, tip.point]))
+                at, middle = view.onto(ends)[[1, 0]]
+                way = (at - middle) / max(float(np.hypot(*(at - middle))), 1e-9)
+                name = tip.name
+                if plate.visit.laid.over:
+                    swap = {"left": "right", "right": "left"}
+                    name = " ".join(swap.get(word, word) for word in name.split())
+                text = f"{arm.number} {name}" if name else f"arm {arm.number}"
+                size = 6.4 if name else 9.0
+                places = _beyond(at, way, text_width(text, size, "label"))
+                labels.put(text, places, size, INK, over=not name)
+
+    def _moves(self, sheet: Sheet, room: Box) -> float:
+        """List the moves: number, turn, length."""
+        plan = self.scene.plan
+        across = max(int(room.width / _MOVE), 1)
+        rows = math.ceil(len(self.moves) / across)
+        for k, move in enumerate(self.moves):
+            column, row = divmod(k, rows)
+            x, base = room.left + column * _MOVE, room.top + _ROW * (row + 1) - 1.0
+            sheet.write((x + 4.6, base), f"{k + 1}", _SIZE, "bold", align="right")
+            draw_turn(sheet, (x + 8.2, base - 1.15), move.out.turn)
+            far = typeset(format_judged(move.out.length, plan.top.unit))
+            parts = [part for stroke in move.strokes[:1] for part in stroke.parts]
+            word = " and back" if move.back else ""
+            if all(part.do == "retrace" for part in parts):
+                word = f" again{word}"
+            sheet.write((x + 11.0, base), f"{far}{word}", _SIZE)
+        y = room.top + rows * _ROW + 2
+        if self._note:
+            sheet.write((room.left, y + 2.4), self._note, 9.0, "italic", colour=GREY)
+            y += 4.4
+        return y
+
+    def _places(self, sheet: Sheet, room: Box) -> None:
+        """List the places in order."""
+        listed = self._listed()
+        columns = self._place_columns(room.width)
+        wide = (room.width - _GUTTER * (columns - 1)) / columns
+        per = math.ceil(len(listed) / columns)
+        sheet.rule(room.left, room.right, room.top)
+        for k in range(columns):
+            left, y = room.left + k * (wide + _GUTTER), room.top + 1.2
+            for number, text in listed[k * per : (k + 1) * per]:
+                base = y + _SIZE * 0.96 * POINT
+                sheet.write((left + 6.5, base), number, _SIZE, "bold", align="right")
+                y = sheet.paragraph((left + 8, y), wide - 8, text, _SIZE) + 0.5
+
+
+def _beyond(at: FloatArray, way: FloatArray, width: float) -> FloatArray:
+    """Give places for a word beyond the tip of an arm, mm on the sheet, shape (n, 2)."""
+    half = float(np.abs(way) @ np.array([width / 2, 1.4]))
+    turns = np.radians([0, 25, -25, 50, -50, 80, -80, 120, -120])
+    return np.array(
+        [
+            at + (half + out) * np.array([
+                way[0] * np.cos(t) - way[1] * np.sin(t),
+                way[0] * np.sin(t) + way[1] * np.cos(t),
+            ])
+            for out in (2.6, 4.0, 6.0)
+            for t in turns
+        ]
+    )  # fmt: skip
+
+
+def card_panels(scene: Scene, found: Sequence[Card]) -> Iterator[CardPanel]:
+    """Make the panels of cards."""
+    on = {visit.order: card.number for card in found for visit in card.visits}
+    for card in found:
+        yield CardPanel(scene, card, on)

@@ -1,0 +1,230 @@
+"""The words of route cards: what is stitched, how the card lies there, how to get there."""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from stitchpath.plan import Plan, once
+from stitchpath.told.anchors import pictures
+from stitchpath.told.arms import arms_of
+from stitchpath.told.cards import Card, Laid, Visit, cards
+from stitchpath.told.directions import teller_of
+from stitchpath.told.stops import stops_by_run
+from stitchpath.told.walks import Walk, walks
+from stitchpath.top.place import Subject
+from stitchpath.top.place_names import clock, heading, join_words
+from stitchpath.units import format_judged
+
+__all__ = ["Entry", "area_name", "card_name", "course", "laid_words", "short_name", "start_words",
+           "way_words"]  # fmt: skip
+
+_ARROWS = {
+    "across to the right": "→",
+    "across to the left": "←",
+    "up": "↑",
+    "down": "↓",
+    "slanting up to the right": "↗",
+    "slanting up to the left": "↖",
+    "slanting down to the right": "↘",
+    "slanting down to the left": "↙",
+}
+_MANY = 5  # strokes of a way, told one by one
+_LEVEL = 2.0  # degrees: so little turned no one turns the page
+_QUARTER = 90.0
+
+
+def area_name(plan: Plan, area: Subject) -> str:
+    """Name an area in full, as in "boat A3", "the starfish on A2"."""
+    places = plan.places
+    if len(area.pieces) == 1:
+        return places.piece(area.pieces[0], the=True)
+    if area.place is not None and not area.around:
+        return places.area(area.place)
+    return places.subject(area, the=True)
+
+
+def short_name(plan: Plan, area: Subject) -> str:
+    """Name an area as shortly as it can be, for the list of a card that says what it is."""
+    place = area.place
+    if place is not None and place.part == "block" and not area.around:
+        return place.name
+    host = plan.top.pieces[area.pieces[0]].host if len(area.pieces) == 1 else None
+    alone = sum(piece.host == host for piece in plan.top.pieces) == 1
+    return f"on {host.name}" if host is not None and alone else area_name(plan, area)
+
+
+def card_name(plan: Plan, card: Card) -> str:
+    """Name what a card shows, without its place: "boat", "starfish"."""
+    names = dict.fromkeys(_plain(plan, visit.walk.area) for visit in card.visits)
+    return join_words(list(names)[:3]) + (" and more" if len(names) > 3 else "")  # noqa: PLR2004 - few
+
+
+def _plain(plan: Plan, area: Subject | None) -> str:
+    assert area is not None  # noqa: S101 - a card is of areas
+    if len(area.pieces) == 1:
+        return plan.top.pieces[area.pieces[0]].asked.name
+    if area.place is not None and area.place.part == "block" and not area.around:
+        block = next((b.block.name for b in plan.top.blocks if b.place == area.place), "")
+        return block or area_name(plan, area)
+    return area_name(plan, area)
+
+
+def laid_words(laid: Laid) -> str:
+    """Say how to turn the card so that it lies as the area does."""
+    turn = round(laid.turn)
+    said = "mirrored" if laid.over else ""
+    if abs(laid.turn) < _LEVEL:
+        return said or "as drawn"
+    if abs(abs(turn) - 180) < _LEVEL:
+        how = "upside down"
+    else:
+        hand = "right" if turn > 0 else "left"
+        near = abs(abs(turn) - _QUARTER) < _LEVEL
+        how = f"¼ turn {hand}" if near else f"turned {abs(turn)}° {hand}"
+    return f"{said}, {how}" if said else how
+
+
+def start_words(plan: Plan, card: Card, visit: Visit) -> str:
+    """Say at which arm of a piece the needle begins, and where that arm points there."""
+    area = visit.walk.area
+    if area is None or len(area.pieces) != 1:
+        return ""
+    first = card.visits[0].walk
+    arms = arms_of(plan, first.area.pieces[0]) if first.area else ()
+    for arm in arms:
+        for tip in arm.tips:
+            if np.hypot(*(tip.point - first.start)) < 1.0:
+                middle = visit.laid.onto(arm.middle[None])[0]
+                hour = clock(visit.walk.start - middle)
+                branch = f", {tip.name}" if tip.name else ""
+                return f"start at arm {arm.number}{branch}, at {hour}"
+    if arms and np.hypot(*(arms[0].middle - first.start)) < 1.0:
+        return "start in the middle"
+    return ""
+
+
+def way_words(plan: Plan, visit: Visit) -> str:
+    """Say how to get to an area from what is stitched before it, in arrows on the quilt.
+
+    Returns
+    -------
+    str
+        Such as "→ 22 in, ↑ 1 3/4 in"; where the run begins, or after which picture.
+    """
+    walk = visit.walk
+    begins = f"run {walk.run} begins: {teller_of(plan).ends(plan.runs[walk.run - 1])[0]}"
+    if walk.first_leg == 0:
+        return begins
+    way = _before(plan)[walk.run, walk.first_leg]
+    if way.area is not None:
+        return "straight from there"
+    if way.fresh:
+        return f"after picture {_pictured(plan)[way.run, way.first_leg]}"
+    told = _strokes_told(plan, way, walk)
+    return told if way.first_leg else f"{begins}; {told}"
+
+
+def _strokes_told(plan: Plan, way: Walk, walk: Walk) -> str:
+    """Tell a way between areas stroke by stroke, a long one by where it leads."""
+    unit = plan.top.unit
+    if len(way.strokes) > _MANY:
+        far = format_judged(sum(stroke.length for stroke in way.strokes), unit)
+        return f"{far} along the seams to {plan.places.at(walk.start)}"
+    told = []
+    for stroke in way.strokes:
+        points = stroke.points
+        arrow = _ARROWS[heading(points[-1] - points[0])]
+        margin = " in the margin" if stroke.parts[0].what == "margin" else ""
+        told.append(f"{arrow} {format_judged(stroke.length, unit)}{margin}")
+    return ", ".join(told)
+
+
+@once
+def _before(plan: Plan) -> dict[tuple[int, int], Walk]:
+    """Give what is walked just before each walk, by its run and first leg."""
+    rows = walks(plan)
+    return {(b.run, b.first_leg): a for a, b in zip(rows, rows[1:], strict=False)}
+
+
+@once
+def _pictured(plan: Plan) -> dict[tuple[int, int], int]:
+    """Give the last picture that shows a walk between areas, by its run and first leg."""
+    return {
+        (walk.run, walk.first_leg): picture.number
+        for picture in pictures(plan)
+        for mark in picture.marks
+        for walk in (mark.row or (mark.walk,))
+    }
+
+
+class Entry(NamedTuple):
+    """A line of what is done one after another: stops are told apart from stitching."""
+
+    stop: bool
+    text: str
+
+
+@once
+def course(plan: Plan) -> tuple[Entry, ...]:
+    """List what is done one after another: pictures, cards with their places, stops.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    card_of = {
+        (visit.walk.run, visit.walk.first_leg): (card, visit)
+        for card in cards(plan)
+        for visit in card.visits
+    }
+    shown = _pictured(plan)
+    first = {
+        (walk.run, walk.first_leg): picture.number
+        for picture in reversed(pictures(plan))
+        for mark in picture.marks
+        for walk in (mark.row or (mark.walk,))
+    }
+    found: list[Entry] = []
+    cards_open: list[tuple[Card, list[Visit]]] = []
+    seen_pictures: list[int] = []
+
+    def flush() -> None:
+        if seen_pictures:
+            numbers = list(range(seen_pictures[0], seen_pictures[-1] + 1))
+            word = "picture" if len(numbers) == 1 else "pictures"
+            span = f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+            found.append(Entry(stop=False, text=f"Between the areas: {word} {span}"))
+            seen_pictures.clear()
+        for card, some in cards_open:
+            found.append(Entry(stop=False, text=_visited(plan, card, some)))
+        cards_open.clear()
+
+    for walk in walks(plan):
+        if walk.first_leg == 0:
+            for stop in stops_by_run(plan)[walk.run]:
+                if stop.kind in ("start", "run") and not stop.plain:
+                    flush()
+                    found.append(Entry(stop=True, text=stop.heading))
+        key = walk.run, walk.first_leg
+        if key in card_of:
+            card, visit = card_of[key]
+            if seen_pictures or (cards_open and cards_open[-1][0] is not card):
+                flush()
+            if not cards_open:
+                cards_open.append((card, []))
+            cards_open[-1][1].append(visit)
+        elif key in shown:
+            if cards_open:
+                flush()
+            seen_pictures.extend([first[key], shown[key]])
+    flush()
+    return tuple(found)
+
+
+def _visited(plan: Plan, card: Card, some: Sequence[Visit]) -> str:
+    names = [short_name(plan, visit.walk.area) for visit in some if visit.walk.area]
+    orders = some[0].order, some[-1].order
+    span = f"{orders[0]}" if orders[0] == orders[1] else f"{orders[0]} to {orders[1]}"
+    return f"Card {card.number}, {card_name(plan, card)} ({span}): {', '.join(names)}"
