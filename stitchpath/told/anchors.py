@@ -44,11 +44,6 @@ class Mark:
     row: tuple[Walk, ...] = ()
     step: FloatArray | None = None
 
-    @property
-    def begins(self) -> bool:
-        """Whether a run begins with it."""
-        return self.move.out.first_leg == 0
-
 
 @dataclass(frozen=True, slots=True)
 class Picture:

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 from stitchpath.export.guide.blocks import block_pages
-from stitchpath.export.guide.cover import cover_page
+from stitchpath.export.guide.card_pages import card_pages
+from stitchpath.export.guide.cover import cover_page, map_on_cover
 from stitchpath.export.guide.maps import map_page
 from stitchpath.export.guide.path import scene_of
 from stitchpath.export.guide.supplies import supply_pages
@@ -13,12 +14,14 @@ from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.guide.words import words_pages
 from stitchpath.export.pdf.file import write_pdf
 from stitchpath.export.pdf.page import number_pages
-from stitchpath.export.pdf.paper import A4, LETTER, Paper
+from stitchpath.export.pdf.paper import A4, A5, HALF_LETTER, LETTER, Paper
 from stitchpath.export.pdf.sheet import Sheet
 from stitchpath.plan import Plan
 
 __all__ = [
     "A4",
+    "A5",
+    "HALF_LETTER",
     "LETTER",
     "Paper",
     "guide_sheets",
@@ -28,7 +31,7 @@ __all__ = [
 ]
 
 
-def plan_guide(plan: Plan, paper: Paper = A4) -> bytes:
+def plan_guide(plan: Plan, paper: Paper = A4, *, words: bool = False) -> bytes:
     """Write the printed guide as PDF.
 
     Parameters
@@ -36,14 +39,18 @@ def plan_guide(plan: Plan, paper: Paper = A4) -> bytes:
     plan
         The plan.
     paper
-        `A4` or `LETTER`.
+        `A4`, `LETTER`, `A5` or `HALF_LETTER`.
+    words
+        Whether the words leg by leg follow, with their pictures.
     """
-    return write_pdf(guide_sheets(plan, paper), plan.top.name)
+    return write_pdf(guide_sheets(plan, paper, words=words), plan.top.name)
 
 
-def guide_sheets(plan: Plan, paper: Paper = A4) -> list[Sheet]:
-    """Make the pages of the guide: cover, map, directions, supplies."""
+def guide_sheets(plan: Plan, paper: Paper = A4, *, words: bool = False) -> list[Sheet]:
+    """Make the pages of the guide: cover, map, seams, cards, supplies, and the words if asked."""
     sheets = list(_sheets(plan, paper))
+    if words:
+        sheets += _words(plan, paper)
     number_pages(sheets, plan.top.name)
     return sheets
 
@@ -79,8 +86,15 @@ def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
 def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     scene = scene_of(plan)
     yield cover_page(scene, paper)
-    yield map_page(scene, paper)
+    if not map_on_cover(scene):
+        yield map_page(scene, paper)
+    yield from card_pages(scene, paper)
+    yield from supply_pages(scene, paper)
+
+
+def _words(plan: Plan, paper: Paper) -> Iterator[Sheet]:
+    """Make the pages that tell every leg in words."""
+    scene = scene_of(plan)
     yield from block_pages(scene, paper)
     yield from window_pages(scene, paper)
     yield from words_pages(scene, paper)
-    yield from supply_pages(scene, paper)

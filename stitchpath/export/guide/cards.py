@@ -25,14 +25,14 @@ from stitchpath.told.card_words import (
 from stitchpath.told.cards import Card, Share, Visit, shares
 from stitchpath.told.walks import Move, moves_of
 from stitchpath.typing import FloatArray
-from stitchpath.units import format_count, format_judged
+from stitchpath.units import Unit, format_count, format_judged
 
 __all__ = ["CardPanel", "card_panels"]
 
 _TITLE = 9.5  # mm
 _GUTTER = 5.0
 _ROW = 4.7  # mm: of the list of moves
-_MOVE = 31.0  # mm: a move's width in the list
+_ASIDE = 15.5  # mm: number and arrow before a move's length
 _SIZE = 9.4  # points
 _PAD = 0.09  # of the size of what is shown
 _LEAST = 62.0  # mm: so large a picture is at least
@@ -102,7 +102,42 @@ class CardPanel:
 
     def least(self, width: float) -> float:
         """The height it needs at a width, its pictures as small as they may be, mm."""
-        return self._fixed(width) + self._rows(width) * (_LEAST + self._head + 2)
+        picture = _LEAST + self._head + 2
+        if self._side(width):
+            picture = max(picture, self._list_rows(width) * _ROW + self._head + 6)
+        return self._fixed(width) + self._rows(width) * picture
+
+    def most(self, width: float) -> float:
+        """The height beyond which its pictures grow no larger, mm."""
+        columns = self._columns(width)
+        wide = (width - _GUTTER * (columns - 1)) / columns
+        wide -= self._list_width if self._side(width) else 0.0
+        high = max(window.height / window.width for window in map(self._window, self._plates))
+        return max(self.least(width),
+                   self._fixed(width) + self._rows(width) * (wide * high + self._head + 2))  # fmt: skip
+
+    def _side(self, width: float) -> bool:
+        """Whether the list of moves stands beside the picture."""
+        return len(self._plates) == 1 and width > _TWO
+
+    @cached_property
+    def _told(self) -> list[str]:
+        """Give the length of each move in words."""
+        unit = self.scene.plan.top.unit
+        return [_move_words(move, unit) for move in self.moves]
+
+    @cached_property
+    def _move(self) -> float:
+        """A move's width in the list, mm."""
+        return _ASIDE + max(text_width(text, _SIZE) for text in self._told)
+
+    @property
+    def _list_width(self) -> float:
+        return self._move + _GUTTER
+
+    def _list_rows(self, width: float) -> int:
+        across = 1 if self._side(width) else max(int(width / self._move), 1)
+        return math.ceil(len(self.moves) / across)
 
     @property
     def _head(self) -> float:
@@ -116,12 +151,10 @@ class CardPanel:
         return math.ceil(len(self._plates) / self._columns(width))
 
     def _fixed(self, width: float) -> float:
-        return _TITLE + self._moves_height(width) + self._places_height(width) + 4
-
-    def _moves_height(self, width: float) -> float:
-        across = max(int(width / _MOVE), 1)
+        beside = self._side(width)
+        moves = 0.0 if beside else self._list_rows(width) * _ROW + 2.0
         note = 4.4 if self._note else 0.0
-        return math.ceil(len(self.moves) / across) * _ROW + 2.0 + note
+        return _TITLE + moves + note + self._places_height(width) + 5
 
     @property
     def _note(self) -> str:
@@ -171,7 +204,9 @@ class CardPanel:
         columns, rows = self._columns(room.width), self._rows(room.width)
         top = room.top + _TITLE
         high = (room.height - self._fixed(room.width)) / rows
-        wide = (room.width - _GUTTER * (columns - 1)) / columns
+        beside = self._side(room.width)
+        full = room.width - (self._list_width if beside else 0.0)
+        wide = (full - _GUTTER * (columns - 1)) / columns
         passes: dict[int, Passes] = {}
         low = top
         for k, plate in enumerate(self._plates):
@@ -182,7 +217,14 @@ class CardPanel:
                 sheet.write((left, upper + 3.6), words, 9.5, "bold")
             gone = passes.setdefault(id(plate.visit), Passes(self.scene.plan))
             low = max(low, self._plate(sheet, plate, box, gone))
-        y = self._moves(sheet, Box(room.left, low + 2, room.right, room.bottom))
+        if beside:
+            self._moves(sheet, Box(room.right - self._move, top, room.right, low))
+            y = low + 2
+        else:
+            y = self._moves(sheet, Box(room.left, low + 2, room.right, room.bottom))
+        if self._note:
+            sheet.write((room.left, y + 2.4), self._note, 9.0, "italic", colour=GREY)
+            y += 4.4
         self._places(sheet, Box(room.left, y, room.right, room.bottom))
 
     def _title(self, sheet: Sheet, room: Box) -> None:
@@ -209,7 +251,7 @@ class CardPanel:
         shown: list[tuple[str, bool, Sequence[Inked]]] = []
         for k in range(plate.share.first, plate.share.last + 1):
             shown.append((f"{k + 1}", mine[k].back is not None, passes.of(walk, mine[k])))
-        view = View.fit(sheet, self._window(plate, mine), box, 10.0)
+        view = View.fit(sheet, self._window(plate), box, 10.0)
         shift = view.box.left - box.left  # flush left beside the other words
         view = View(sheet, view.window, view.box._replace(
             left=box.left, right=view.box.right - shift, top=box.top,
@@ -220,7 +262,7 @@ class CardPanel:
         starts = plate.share.first == 0 and walk.first_leg == 0 and run.start_where == "inside"
         ends = last.last_leg == len(run.legs) - 1 and run.end_where == "inside"
         labels = Labels(sheet, view.box)
-        self._arms(view, plate, labels)
+        self._arms(view, plate, mine[plate.share.first : plate.share.last + 1], labels)
         drawing = Plate(
             shown,
             run.thread,
@@ -232,8 +274,9 @@ class CardPanel:
         sheet.rectangle(view.box, None, edge=GREY, width=0.15)
         return view.box.bottom
 
-    def _window(self, plate: _Plate, mine: Sequence[Move]) -> Box:
+    def _window(self, plate: _Plate) -> Box:
         """Frame what is shown: the moves, and all of a piece where it is one picture."""
+        mine = moves_of(plate.visit.walk.strokes)
         some = mine[plate.share.first : plate.share.last + 1]
         points = [stroke.points for move in some for stroke in move.strokes]
         area = plate.visit.walk.area
@@ -245,14 +288,18 @@ class CardPanel:
         pad = max(_PAD * float((high - low).max()), 4.0)
         return Box(*map(float, (*(low - pad), *(high + pad))))
 
-    def _arms(self, view: View, plate: _Plate, labels: Labels) -> None:
-        """Number the arms of a piece at their tips."""
+    def _arms(
+        self, view: View, plate: _Plate, some: Sequence[Move], labels: Labels
+    ) -> None:
+        """Number the arms of a piece at the tips that moves come to."""
         first = self.card.visits[0]
         if first.walk.area is None or len(first.walk.area.pieces) != 1:
             return
         for arm in arms_of(self.scene.plan, first.walk.area.pieces[0]):
             for tip in arm.tips:
                 ends = plate.visit.laid.onto(np.array([arm.middle, tip.point]))
+                if not any(_at_end(move, ends[1]) for move in some):
+                    continue
                 at, middle = view.onto(ends)[[1, 0]]
                 way = (at - middle) / max(float(np.hypot(*(at - middle))), 1e-9)
                 name = tip.name
@@ -265,26 +312,16 @@ class CardPanel:
                 labels.put(text, places, size, INK, over=not name)
 
     def _moves(self, sheet: Sheet, room: Box) -> float:
-        """List the moves: number, turn, length."""
-        plan = self.scene.plan
-        across = max(int(room.width / _MOVE), 1)
+        """List the moves: number, turn, length; give where the list ends."""
+        across = max(int((room.width + 0.1) / self._move), 1)
         rows = math.ceil(len(self.moves) / across)
-        for k, move in enumerate(self.moves):
+        for k, (move, told) in enumerate(zip(self.moves, self._told, strict=True)):
             column, row = divmod(k, rows)
-            x, base = room.left + column * _MOVE, room.top + _ROW * (row + 1) - 1.0
+            x, base = room.left + column * self._move, room.top + _ROW * (row + 1) - 1.0
             sheet.write((x + 4.6, base), f"{k + 1}", _SIZE, "bold", align="right")
             draw_turn(sheet, (x + 8.2, base - 1.15), move.out.turn)
-            far = typeset(format_judged(move.out.length, plan.top.unit))
-            parts = [part for stroke in move.strokes[:1] for part in stroke.parts]
-            word = " and back" if move.back else ""
-            if all(part.do == "retrace" for part in parts):
-                word = f" again{word}"
-            sheet.write((x + 11.0, base), f"{far}{word}", _SIZE)
-        y = room.top + rows * _ROW + 2
-        if self._note:
-            sheet.write((room.left, y + 2.4), self._note, 9.0, "italic", colour=GREY)
-            y += 4.4
-        return y
+            sheet.write((x + 11.0, base), told, _SIZE)
+        return room.top + rows * _ROW + 2
 
     def _places(self, sheet: Sheet, room: Box) -> None:
         """List the places in order."""
@@ -299,6 +336,19 @@ class CardPanel:
                 base = y + _SIZE * 0.96 * POINT
                 sheet.write((left + 6.5, base), number, _SIZE, "bold", align="right")
                 y = sheet.paragraph((left + 8, y), wide - 8, text, _SIZE) + 0.5
+
+
+def _at_end(move: Move, point: FloatArray) -> bool:
+    ends = move.out.points[[0, -1]]
+    return bool(np.hypot(*(ends - point).T).min() < 1.0)
+
+
+def _move_words(move: Move, unit: Unit) -> str:
+    """Tell how far a move goes, whether it was stitched before, and whether it comes back."""
+    again = " again" if all(part.do == "retrace" for part in move.out.parts) else ""
+    only = " travel" if all(part.do == "travel" for part in move.out.parts) else ""
+    back = " and back" if move.back is not None else ""
+    return typeset(f"{format_judged(move.out.length, unit)}{again}{only}{back}")
 
 
 def _beyond(at: FloatArray, way: FloatArray, width: float) -> FloatArray:

@@ -15,37 +15,57 @@ from stitchpath.export.guide.drawing import (
 )
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.pdf.letters import shortened
+from stitchpath.export.pdf.letters import shortened, text_width
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
+from stitchpath.told.cards import Visit, cards
 from stitchpath.top.layout import LaidBlock
-from stitchpath.top.place import row_letter
+from stitchpath.top.place import Subject, row_letter
 from stitchpath.typing import FloatArray
 
-__all__ = ["TINT", "map_page"]
+__all__ = ["HOW", "TINT", "draw_map", "map_page"]
 
 _ROLLED = (3.0, 1.0, 0.4, 1.0)  # mm: a line where the quilt is rolled on
+_MARGIN = 40.0  # mm: more of the batting is not shown, so that the top is large
+HOW = (
+    "Follow the arrows from each round mark to the square one of the same number. Numbers in boxes "
+    "tell the order of the areas; how each is stitched stands on its card."
+)
 TINT = 0.32  # strength of the fabrics under the path
 
 
 def map_page(scene: Scene, paper: Paper) -> Sheet:
     """Draw the whole path on one page."""
+    top = scene.plan.top
+    said = HOW if cards(scene.plan) else HOW.partition(". ")[0] + "."
+    sheet, room = new_page(paper, "The map", said, landscape=top.width > top.height)
+    draw_map(sheet, scene, room)
+    return sheet
+
+
+def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
+    """Draw the whole path, as large as the room allows, with its legend; give where it ends.
+
+    Parameters
+    ----------
+    sheet
+        The page.
+    scene
+        The plan.
+    room
+        What of the page there is.
+    """
     plan, top = scene.plan, scene.plan.top
-    landscape = top.width > top.height
-    sheet, room = new_page(
-        paper,
-        "The map",
-        "The whole path on the finished top, drawn smaller. Follow the arrows from each round mark "
-        "to the square one of the same number.",
-        landscape=landscape,
-    )
     key_height = _legend_height(plan)
     room = Box(room.left + 5, room.top + 5, room.right, room.bottom - key_height - 3)
-    margin = max(min(plan.design.batting.margin, 102.0), 15.0)
+    margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
     window = Box(-margin, -margin, top.width + margin, top.height + margin)
     view = View.fit(sheet, window, room)
+    top_at = view.box.top - room.top  # the legend follows the picture
+    view = View(sheet, window, view.box._replace(top=room.top, bottom=view.box.bottom - top_at))
+    room = room._replace(bottom=view.box.bottom)
     _batting(view, plan)
     draw_top(view, scene, TINT)
     _strips(view, plan)
@@ -56,10 +76,38 @@ def map_page(scene: Scene, paper: Paper) -> Sheet:
     weight = _weight(view, plan)
     gap = _gap(view, scene)
     draw_path(view, scene, gap=gap, every=16.0, weight=weight, labels=labels)
+    draw_orders(view, scene)
     _legend(
         sheet, plan, Box(room.left - 5, room.bottom + 3, room.right, room.bottom + 3 + key_height)
     )
-    return sheet
+    return room.bottom + 3 + key_height
+
+
+def draw_orders(view: View, scene: Scene) -> None:
+    """Number the areas in the order in which they are stitched.
+
+    Parameters
+    ----------
+    view
+        Of the whole top.
+    scene
+        The plan.
+    """
+    orders: dict[Subject, list[Visit]] = {}
+    for card in cards(scene.plan):
+        for visit in card.visits:
+            if visit.walk.area is not None:
+                orders.setdefault(visit.walk.area, []).append(visit)
+    for visits in orders.values():
+        points = np.concatenate([s.points for visit in visits for s in visit.walk.strokes])
+        x, y = view.onto((points.min(axis=0) + points.max(axis=0))[None] / 2)[0].tolist()
+        numbers = sorted(visit.order for visit in visits)
+        text = f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]}–{numbers[-1]}"  # noqa: RUF001
+        size = 9.5
+        half = text_width(text, size, "strong") / 2 + 1.0
+        box = Box(x - half, y - 2.1, x + half, y + 2.1)
+        view.sheet.rectangle(box, "#ffffff", edge=INK, width=0.3)
+        view.sheet.write((x, y + 1.25), text, size, "strong", align="centre")
 
 
 def _gap(view: View, scene: Scene) -> float:

@@ -8,17 +8,20 @@ from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typeset
 from stitchpath.export.pdf.page import Flow, section
 from stitchpath.export.pdf.paper import Paper
-from stitchpath.export.pdf.sheet import GREY, INK, Sheet
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
 from stitchpath.told.directions import RunDirections, change_place
 from stitchpath.told.job_rows import job_rows
+from stitchpath.told.stops import stops
+from stitchpath.told.summary import promise
 from stitchpath.units import MM_PER, format_spools, long_unit
 
 __all__ = ["supply_pages"]
 
 _SIZES = (10.0, 9.6, 9.2, 8.8)  # points: the largest that takes no page more
-_MOST_ROWS = 60
+_MOST_ROWS = 12
+_MOST_STOPS = 12
 
 CAUTIONS = """\
 Your machine's manual, and the rules of the place where it stands, come before anything here.
@@ -49,7 +52,8 @@ def supply_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
 def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
     """Set them in letters of a size, points."""
     plan = scene.plan
-    flow = _Flow(paper, "Thread, bobbins, time", size)
+    flow = _Flow(paper, "Stops, thread, time", size)
+    _stops(flow, plan)
     _threads(flow, plan)
     _runs(flow, plan)
     _bobbins(flow, plan, scene.told)
@@ -79,9 +83,9 @@ class _Flow(Flow):
             self.y += 0.45 * self.size
         self.y = section(self.pages[-1], (self.room.left, self.y), self.room.width, title) + 1.0
 
-    def text(self, text: str, *, mark: str = "") -> None:
-        """Write a paragraph, with a mark before it."""
-        indent = 5.0 if mark else 0.0
+    def text(self, text: str, *, mark: str = "", tick: bool = False) -> None:
+        """Write a paragraph, with a mark or a box to tick before it."""
+        indent = 5.0 if mark or tick else 0.0
         width = self.room.width - indent
         high = self.height(text, indent)
         if self.y + high > self.room.bottom:
@@ -89,6 +93,10 @@ class _Flow(Flow):
         sheet = self.pages[-1]
         if mark:
             sheet.write((self.room.left + 1, self.y + 3.4), mark, self.size, "bold", colour=GREY)
+        if tick:
+            corner = self.room.left + 0.8, self.y + 0.9
+            box = Box(*corner, corner[0] + 2.6, corner[1] + 2.6)
+            sheet.rectangle(box, None, edge=INK, width=0.2)
         self.y = sheet.paragraph((self.room.left + indent, self.y), width, text, self.size) + 0.9
 
     def height(self, text: str, indent: float) -> float:
@@ -133,6 +141,18 @@ class _Flow(Flow):
 def _far(length: float, plan: Plan) -> str:
     long = long_unit(plan.top.unit)
     return f"{length / MM_PER[long]:.1f} {long}"
+
+
+def _stops(flow: _Flow, plan: Plan) -> None:
+    """Tell what is done at each stop that has more than threads cut, with boxes to tick."""
+    flow.section("Stops", 20)
+    shown = [stop for stop in stops(plan) if not stop.plain]
+    for stop in shown[:_MOST_STOPS]:
+        flow.text(f"**{stop.heading}**")
+        for task in stop.but("end", "roll", "test"):
+            flow.text(task, tick=True)
+    if len(shown) > _MOST_STOPS:
+        flow.text(f"{len(shown) - _MOST_STOPS} more stand in the directions and on the job sheet.")
 
 
 def _threads(flow: _Flow, plan: Plan) -> None:
@@ -234,6 +254,18 @@ def _time(flow: _Flow, plan: Plan) -> None:
     total = hours(sum(spent.total for spent in plan.times))
     parts = ", ".join(f"{what} {time}" for what, time in rows)
     flow.text(f"**{total}** in all: {parts}. An easy pace; time yourself on a run and scale it.")
+    flow.text(_promise(plan))
+
+
+def _promise(plan: Plan) -> str:
+    """Say how good the route is."""
+    proof = plan.proof
+    if proof.optimal:
+        at_prices = "at these prices " if proof.unit == "mm" else ""
+        return f"Proven: {at_prices}{promise(proof)}."
+    order = "" if proof.free is None else " in the order that is taught"
+    gap = max(proof.gap * 100, 0.1)
+    return f"The route is within {gap:.1f} % of the best there can be{order}."
 
 
 def _cloth(flow: _Flow, plan: Plan) -> None:

@@ -1,0 +1,100 @@
+"""The pages of the route cards: the seams between the areas first, then card by card."""
+
+from collections.abc import Iterator, Sequence
+
+from stitchpath.export.guide.cards import CardPanel, card_panels
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.plates import Passes
+from stitchpath.export.guide.seams import SeamsPanel
+from stitchpath.export.pdf.page import new_page
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import Box, Sheet
+from stitchpath.told.cards import cards
+
+__all__ = ["card_pages"]
+
+_APART = 4.0  # mm between cards
+_SCALE = 0.9  # of what a page on its other side would give is still large enough
+_SMALL = 75.0  # mm: a picture of the whole top is wider than this, on half a page too
+_SEAMS = (
+    "Sew from number to number; arrows beside the lines tell the way. Lines beside a line go over "
+    "it again, dotted ones only lead on; grey ones are stitched already."
+)
+_READ = (
+    "Begin at the round mark, sew from number to number, leave at the square one. A double arrow "
+    "goes out and back. Lines beside a line go over it again; ticks stand on the low side. Arrows "
+    "in the list lead over the quilt as it hangs."
+)
+
+
+def card_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+    """Set the pictures of the seams and the cards."""
+    yield from _seams(scene, paper)
+    yield from _cards(scene, paper)
+
+
+def _seams(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+    """Set the pictures of what lies between areas, on pages upright or on their side."""
+    panel, passes = SeamsPanel(scene), Passes(scene.plan)
+    left = list(panel.pictures)
+    again = False
+    while left:
+        count, landscape = _arranged(panel, len(left), paper)
+        title = "Between the areas" if cards(scene.plan) else "The lines"
+        sheet, room = new_page(
+            paper, title, "" if again else _SEAMS, again=again, landscape=landscape
+        )
+        panel.draw(sheet, room, left[:count], passes)
+        left, again = left[count:], True
+        yield sheet
+
+
+def _arranged(panel: SeamsPanel, count: int, paper: Paper) -> tuple[int, bool]:
+    """Choose how many pictures go on a page, and which way it lies."""
+    for many in range(count, 0, -1):
+        found = []
+        for landscape in (False, True):
+            _, room = new_page(paper, "The seams", _SEAMS, landscape=landscape)
+            scale = panel.grid(room, many)[2]
+            found.append((scale, landscape))
+        upright, side = found[0][0], found[1][0]
+        landscape = side * _SCALE > upright
+        scale = side if landscape else upright
+        if scale * panel.width >= _SMALL or many == 1:
+            return many, landscape
+    return 1, False
+
+
+def _cards(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+    """Set as many cards on a page as it holds, their pictures sharing what room is left."""
+    panels = list(card_panels(scene, cards(scene.plan)))
+    again = False
+    while panels:
+        said = "" if again else _READ
+        sheet, room = new_page(paper, "Route cards", said, again=again)
+        some = _fitting(panels, room)
+        _set(sheet, some, room)
+        panels, again = panels[len(some) :], True
+        yield sheet
+
+
+def _fitting(panels: Sequence[CardPanel], room: Box) -> Sequence[CardPanel]:
+    used, count = 0.0, 0
+    for panel in panels:
+        used += panel.least(room.width) + (_APART if count else 0.0)
+        if count and used > room.height:
+            break
+        count += 1
+    return panels[:count]
+
+
+def _set(sheet: Sheet, some: Sequence[CardPanel], room: Box) -> None:
+    least = [panel.least(room.width) for panel in some]
+    spare = room.height - sum(least) - _APART * (len(some) - 1)
+    wants = [max(panel.most(room.width) - low, 0.0) for panel, low in zip(some, least, strict=True)]
+    share = min(spare / sum(wants), 1.0) if sum(wants) and spare > 0 else 0.0
+    top = room.top
+    for panel, low, want in zip(some, least, wants, strict=True):
+        high = low + want * share
+        panel.draw(sheet, Box(room.left, top, room.right, top + high))
+        top += high + _APART

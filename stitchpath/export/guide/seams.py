@@ -1,0 +1,186 @@
+"""What is stitched between the areas, in pictures of the whole top: the anchoring seams."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from stitchpath.export.guide.drawing import View, draw_mark
+from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.plates import Inked, Passes, Plate, draw_plate
+from stitchpath.export.pdf.letters import POINT, broken
+from stitchpath.export.pdf.sheet import INK, Box, Sheet
+from stitchpath.told.anchors import Mark, Picture, pictures
+from stitchpath.top.place_names import heading
+from stitchpath.typing import FloatArray
+from stitchpath.units import format_judged
+
+__all__ = ["SeamsPanel"]
+
+Kind: TypeAlias = Literal["start", "end"]
+
+_HEAD = 6.0  # mm: over a picture
+_GUTTER = 6.0
+_SIZE = 9.4  # points
+_BORDER = 9.0  # mm on the sheet round the strokes
+
+
+@dataclass(frozen=True)
+class SeamsPanel:
+    """All pictures of a plan, in a grid.
+
+    Attributes
+    ----------
+    scene
+        The plan.
+    """
+
+    scene: Scene
+
+    @cached_property
+    def pictures(self) -> tuple[Picture, ...]:
+        """What it shows."""
+        return pictures(self.scene.plan)
+
+    @cached_property
+    def _window(self) -> Box:
+        """All of the top, with what is sewn off it."""
+        top = self.scene.plan.top
+        low, high = np.zeros(2), np.array([top.width, top.height])
+        pad = 0.02 * float(high.max()) + 13.0
+        return Box(*map(float, (*(low - pad), *(high + pad))))
+
+    @property
+    def width(self) -> float:
+        """Of what it shows, mm on the top."""
+        return self._window.width
+
+    def grid(self, room: Box, count: int) -> tuple[int, int, float]:
+        """Choose how many pictures stand side by side and below each other, and their scale."""
+        best = (1, count, 0.0)
+        for columns in range(1, count + 1):
+            rows = math.ceil(count / columns)
+            wide = (room.width - _GUTTER * (columns - 1)) / columns
+            high = room.height / rows - _HEAD - self._below(wide)
+            scale = min(wide / self._window.width, high / self._window.height)
+            if scale > best[2]:
+                best = columns, rows, scale
+        return best
+
+    def _below(self, wide: float) -> float:
+        """How much room the words below the pictures want, mm."""
+        lines = [
+            sum(len(broken(text, wide, _SIZE)) for text in _lines(picture, self.scene))
+            for picture in self.pictures
+        ]
+        most = max(lines, default=0)
+        return most * _SIZE * 1.2 * POINT + (2.0 if most else 0.0)
+
+    def draw(self, sheet: Sheet, room: Box, some: Sequence[Picture], passes: Passes) -> float:
+        """Draw some of the pictures; give where the last ends."""
+        columns, _, scale = self.grid(room, len(some))
+        wide = (room.width - _GUTTER * (columns - 1)) / columns
+        size = self._window.width * scale, self._window.height * scale
+        high = _HEAD + size[1] + self._below(wide) + 2.0
+        low = room.top
+        for k, picture in enumerate(some):
+            left, top = room.left + (wide + _GUTTER) * (k % columns), room.top + high * (k // columns)
+            box = Box(left, top + _HEAD, left + size[0], top + _HEAD + size[1])
+            sheet.write((left, top + 4.2), f"Picture {picture.number}", 11, "bold")
+            self._picture(sheet, box, picture, passes)
+            y = box.bottom + 1.0
+            for line in _lines(picture, self.scene):
+                y = sheet.paragraph((left, y), wide, line, _SIZE, leading=1.2)
+            low = max(low, y)
+        return low
+
+    def _picture(self, sheet: Sheet, box: Box, picture: Picture, passes: Passes) -> None:
+        plan = self.scene.plan
+        view = View(sheet, self._window, box)
+        labels = Labels(sheet, box.grown(3.0))
+        strokes: list[tuple[str, bool, Sequence[Inked]]] = []
+        rows: list[FloatArray] = []
+        for mark in picture.marks:
+            text = f"{mark.number}"
+            strokes.append((text, mark.move.back is not None, passes.of(mark.walk, mark.move)))
+            rows += [walk.strokes[0].points for walk in mark.row[1:]]
+        thread = plan.runs[picture.marks[0].walk.run - 1].thread
+        ends = [end for mark in picture.marks for end in self._ends(view, mark)]
+        for at, _, _, _ in ends:
+            labels.block(Box(at[0] - 2.4, at[1] - 2.4, at[0] + 2.4, at[1] + 2.4))
+        before = [
+            stroke.points
+            for earlier in self.pictures[: picture.number - 1]
+            for mark in earlier.marks
+            for walk in (mark.row or (mark.walk,))
+            for stroke in (walk.strokes if mark.row else mark.move.strokes)
+        ]
+        draw_plate(view, self.scene, Plate(strokes, thread, None, None, before, rows), labels)
+        for mark in picture.marks:
+            _span(view, mark)
+        for at, number, kind, inside in ends:
+            draw_mark(sheet, at, number, kind, filled=inside)
+
+    def _ends(self, view: View, mark: Mark) -> Iterator[tuple[FloatArray, str, Kind, bool]]:
+        """Tell where a run starts and stops; of runs side by side, the first."""
+        run = self.scene.plan.runs[mark.walk.run - 1]
+        strokes = mark.move.strokes
+        if strokes[0].first_leg == 0:
+            at = view.onto(strokes[0].points[:1])[0]
+            yield at, f"{run.number}", "start", run.start_where == "inside"
+        if strokes[-1].last_leg == len(run.legs) - 1:
+            at = view.onto(strokes[-1].points[-1:])[0]
+            yield at, f"{run.number}", "end", run.end_where == "inside"
+
+
+def _span(view: View, mark: Mark) -> None:
+    """Draw from the first of runs side by side to the last, where on them none are told apart."""
+    if not mark.row:
+        return
+    ends = np.array([walk.strokes[0].points[[0, -1]] for walk in (mark.row[0], mark.row[-1])])
+    share = 0.22 + 0.11 * (mark.number % 6)
+    a, b = view.onto(ends[:, 0] + (ends[:, 1] - ends[:, 0]) * share)
+    way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    across = np.array([-way[1], way[0]])
+    back = b - way * 3.0
+    view.sheet.draw([np.array([a, back])], colour="#ffffff", width=1.6)
+    view.sheet.draw([np.array([a, back])], colour=INK, width=0.7)
+    view.sheet.fill([np.array([b, back + across * 1.5, back - across * 1.5, b])], INK)
+    x, y = ((a + b) / 2).tolist()
+    text = f"{mark.number}"
+    view.sheet.disc((x, y), 2.6, "#ffffff", edge=INK, width=0.4)
+    view.sheet.write((x, y + 1.1), text, 8.6, "strong", align="centre")
+
+
+_TOWARD = {
+    "across to the right": "right of",
+    "across to the left": "left of",
+    "up": "above",
+    "down": "below",
+    "slanting up to the right": "up and right of",
+    "slanting up to the left": "up and left of",
+    "slanting down to the right": "down and right of",
+    "slanting down to the left": "down and left of",
+}
+
+
+def _lines(picture: Picture, scene: Scene) -> list[str]:
+    """Tell the rows of runs side by side."""
+    unit = scene.plan.top.unit
+    found = []
+    for mark in picture.marks:
+        if not mark.row or mark.step is None:
+            continue
+        step = format_judged(float(np.hypot(*mark.step)), unit)
+        first, last = mark.row[0].run, mark.row[-1].run
+        ends = mark.move.out.points[[0, -1]]
+        found.append(
+            f"**{mark.number}** Runs {first} to {last}: {len(mark.row)} lines side by side, all "
+            f"{heading(ends[1] - ends[0])}, each {step} {_TOWARD[heading(mark.step)]} the one "
+            "before it."
+        )
+    return found
