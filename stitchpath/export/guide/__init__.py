@@ -17,6 +17,7 @@ from stitchpath.export.pdf.page import number_pages
 from stitchpath.export.pdf.paper import A4, A5, HALF_LETTER, LETTER, Paper
 from stitchpath.export.pdf.sheet import Sheet
 from stitchpath.plan import Plan
+from stitchpath.told.cards import cards
 
 __all__ = [
     "A4",
@@ -86,7 +87,7 @@ def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
 def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     scene = scene_of(plan)
     yield cover_page(scene, paper)
-    if not map_on_cover(scene):
+    if cards(plan) and not map_on_cover(scene):
         yield map_page(scene, paper)
     yield from card_pages(scene, paper)
     yield from supply_pages(scene, paper)

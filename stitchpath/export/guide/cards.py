@@ -35,7 +35,7 @@ _ROW = 4.7  # mm: of the list of moves
 _ASIDE = 15.5  # mm: number and arrow before a move's length
 _SIZE = 9.4  # points
 _PAD = 0.09  # of the size of what is shown
-_LEAST = 62.0  # mm: so large a picture is at least
+_LEAST = 56.0  # mm: so large a picture is at least
 _TWO = 150.0  # mm: paper so wide has the places in two columns
 
 
@@ -84,7 +84,7 @@ class CardPanel:
             found.append(_Plate(word or span, share, first))
         if over is not None:
             for share in parts:
-                span = "" if alone else f", {self._span(share)}"
+                span = ": left for right" if alone else f", {self._span(share)}"
                 found.append(_Plate(f"mirrored, as on {self._where(over)}{span}", share, over))
         return found
 
@@ -135,7 +135,14 @@ class CardPanel:
     def _list_width(self) -> float:
         return self._move + _GUTTER
 
+    @cached_property
+    def _with_list(self) -> bool:
+        """Whether lengths are listed: not where there are many pictures, which have no room."""
+        return len(shares(self.moves)) == 1
+
     def _list_rows(self, width: float) -> int:
+        if not self._with_list:
+            return 0
         across = 1 if self._side(width) else max(int(width / self._move), 1)
         return math.ceil(len(self.moves) / across)
 
@@ -152,15 +159,13 @@ class CardPanel:
 
     def _fixed(self, width: float) -> float:
         beside = self._side(width)
-        moves = 0.0 if beside else self._list_rows(width) * _ROW + 2.0
+        moves = 0.0 if beside or not self._with_list else self._list_rows(width) * _ROW + 2.0
         note = 4.4 if self._note else 0.0
         return _TITLE + moves + note + self._places_height(width) + 5
 
     @property
     def _note(self) -> str:
         parts = []
-        if self.card.over is not None:
-            parts.append("Where it lies mirrored, left and right change places.")
         if not self.card.low:
             parts.append("The low side is not the same everywhere: feel for it.")
         return " ".join(parts)
@@ -221,7 +226,9 @@ class CardPanel:
             self._moves(sheet, Box(room.right - self._move, top, room.right, low))
             y = low + 2
         else:
-            y = self._moves(sheet, Box(room.left, low + 2, room.right, room.bottom))
+            y = low + 2
+            if self._with_list:
+                y = self._moves(sheet, Box(room.left, y, room.right, room.bottom))
         if self._note:
             sheet.write((room.left, y + 2.4), self._note, 9.0, "italic", colour=GREY)
             y += 4.4

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from stitchpath.export.guide.drawing import View, draw_top, styles_of
-from stitchpath.export.guide.maps import draw_map
+from stitchpath.export.guide.maps import draw_map, map_height
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width, typeset
 from stitchpath.export.pdf.page import LEFT, RIGHT, section
@@ -20,7 +20,7 @@ from stitchpath.units import MM_PER, Unit, format_count, format_length
 
 __all__ = ["cover_page", "draw_quilting", "hours", "job_sentence", "map_on_cover", "to_buy"]
 
-_FEW = 8  # areas of a small quilt
+_FEW = 8  # areas, and runs, of a small quilt
 _WIDE = 1.6  # times as wide as high: picture and map stand one above the other
 _NARROW = 150.0  # mm
 _COURSE = 10.0  # points
@@ -53,6 +53,7 @@ def cover_page(scene: Scene, paper: Paper) -> Sheet:
     sheet.write((LEFT, 36), "where the needle goes, card by card", 13, "italic", colour=GREY)
     sheet.rule(LEFT, sheet.width - RIGHT, 40, colour=INK)
     numbers = _numbers(plan)
+    numbers = [numbers[k] for k in (0, 1, 4, 7)] if map_on_cover(scene) else numbers
     columns = 4 if width > _NARROW else 2
     floor = sheet.height - 20 - 15 * math.ceil(len(numbers) / columns)
     words = 3.2 + 5.6 * len(broken(job_sentence(plan), width, 13.5)) + _course_height(plan, width)
@@ -68,7 +69,8 @@ def cover_page(scene: Scene, paper: Paper) -> Sheet:
 
 def map_on_cover(scene: Scene) -> bool:
     """Tell whether the cover holds the map as well: so it is where there are few areas."""
-    return sum(len(card.visits) for card in cards(scene.plan)) <= _FEW
+    areas = sum(len(card.visits) for card in cards(scene.plan))
+    return 0 < areas <= _FEW and len(scene.plan.runs) <= _FEW
 
 
 def _pictures(sheet: Sheet, scene: Scene, room: Box) -> float:
@@ -78,7 +80,9 @@ def _pictures(sheet: Sheet, scene: Scene, room: Box) -> float:
     small = map_on_cover(scene)
     if small and top.width < _WIDE * top.height:
         return draw_map(sheet, scene, room)
-    view = View.fit(sheet, window, room._replace(bottom=room.bottom - small * 0.55 * room.height))
+    below = map_height(scene, room.width) + 4 if small else 0.0
+    high = max(room.height - below, 0.3 * room.height)
+    view = View.fit(sheet, window, room._replace(bottom=room.top + high))
     left, high = view.box.left, view.box.height
     view = View(sheet, window, Box(left, room.top, view.box.right, room.top + high))
     draw_top(view, scene, seams=0.12)

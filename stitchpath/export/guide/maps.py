@@ -25,11 +25,11 @@ from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place import Subject, row_letter
 from stitchpath.typing import FloatArray
 
-__all__ = ["HOW", "TINT", "draw_map", "map_page"]
+__all__ = ["TINT", "draw_map", "draw_rulers", "map_height", "map_page"]
 
 _ROLLED = (3.0, 1.0, 0.4, 1.0)  # mm: a line where the quilt is rolled on
 _MARGIN = 40.0  # mm: more of the batting is not shown, so that the top is large
-HOW = (
+_HOW = (
     "Follow the arrows from each round mark to the square one of the same number. Numbers in boxes "
     "tell the order of the areas; how each is stitched stands on its card."
 )
@@ -39,8 +39,7 @@ TINT = 0.32  # strength of the fabrics under the path
 def map_page(scene: Scene, paper: Paper) -> Sheet:
     """Draw the whole path on one page."""
     top = scene.plan.top
-    said = HOW if cards(scene.plan) else HOW.partition(". ")[0] + "."
-    sheet, room = new_page(paper, "The map", said, landscape=top.width > top.height)
+    sheet, room = new_page(paper, "The map", _HOW, landscape=top.width > top.height)
     draw_map(sheet, scene, room)
     return sheet
 
@@ -69,7 +68,7 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
     _batting(view, plan)
     draw_top(view, scene, TINT)
     _strips(view, plan)
-    _rulers(view, plan)
+    draw_rulers(view, plan)
     labels = Labels(sheet, view.box.grown(4.0))
     for box in sheet.boxes:
         labels.block(box.grown(0.3))
@@ -81,6 +80,14 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
         sheet, plan, Box(room.left - 5, room.bottom + 3, room.right, room.bottom + 3 + key_height)
     )
     return room.bottom + 3 + key_height
+
+
+def map_height(scene: Scene, width: float) -> float:
+    """Tell how high a map is with its legend where it may be so wide, mm."""
+    plan, top = scene.plan, scene.plan.top
+    margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
+    scale = min((width - 5) / (top.width + 2 * margin), 1.0)
+    return (top.height + 2 * margin) * scale + _legend_height(plan) + 9.0
 
 
 def draw_orders(view: View, scene: Scene) -> None:
@@ -146,7 +153,7 @@ def _strips(view: View, plan: Plan) -> None:
         view.sheet.write((x - 1, y - 1.4), f"strip {number}", 8.5, colour=GREY, align="right")
 
 
-def _rulers(view: View, plan: Plan) -> None:
+def draw_rulers(view: View, plan: Plan) -> None:
     """Letter the rows on the left and number the columns above, where blocks stand in both."""
     known = (*plan.top.blocks, *plan.top.compounds)
     blocks = [block for block in known if not block.place.inside]

@@ -10,6 +10,7 @@ import numpy as np
 
 from stitchpath.export.guide.drawing import View, draw_mark
 from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.maps import draw_rulers
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.plates import Inked, Passes, Plate, draw_plate
 from stitchpath.export.pdf.letters import POINT, broken
@@ -120,6 +121,7 @@ class SeamsPanel:
             for stroke in (walk.strokes if mark.row else mark.move.strokes)
         ]
         draw_plate(view, self.scene, Plate(strokes, thread, None, None, before, rows), labels)
+        draw_rulers(view, plan)
         for mark in picture.marks:
             _span(view, mark)
         for at, number, kind, inside in ends:

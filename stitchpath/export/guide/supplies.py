@@ -22,6 +22,8 @@ __all__ = ["supply_pages"]
 _SIZES = (10.0, 9.6, 9.2, 8.8)  # points: the largest that takes no page more
 _MOST_ROWS = 12
 _MOST_STOPS = 12
+_TWO = 150.0  # mm: so wide a page has two columns
+_GUTTER = 6.0
 
 CAUTIONS = """\
 Your machine's manual, and the rules of the place where it stands, come before anything here.
@@ -55,7 +57,6 @@ def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
     flow = _Flow(paper, "Stops, thread, time", size)
     _stops(flow, plan)
     _threads(flow, plan)
-    _runs(flow, plan)
     _bobbins(flow, plan, scene.told)
     _time(flow, plan)
     _cloth(flow, plan)
@@ -80,12 +81,50 @@ class _Flow(Flow):
         if self.y + 12 + below > self.room.bottom:
             self.page()
         elif self.y > self.room.top:
-            self.y += 0.45 * self.size
+            self.y += 0.28 * self.size
         self.y = section(self.pages[-1], (self.room.left, self.y), self.room.width, title) + 1.0
 
-    def text(self, text: str, *, mark: str = "", tick: bool = False) -> None:
-        """Write a paragraph, with a mark or a box to tick before it."""
-        indent = 5.0 if mark or tick else 0.0
+    def columns(self, groups: Sequence[Sequence[tuple[str, bool]]]) -> None:
+        """Write groups of paragraphs in two columns where the page is wide, a group in one of them.
+
+        Each paragraph comes with whether a box to tick stands before it.
+        """
+        many = 2 if self.room.width > _TWO and len(groups) > 1 else 1
+        wide = (self.room.width - _GUTTER * (many - 1)) / many
+        highs = [sum(self._high(text, wide, tick=tick) for text, tick in g) + 1 for g in groups]
+        if self.y + max(highs, default=0.0) > self.room.bottom:
+            self.page()
+        tops = [self.y] * many
+        for group, high in zip(groups, highs, strict=True):
+            k = tops.index(min(tops))
+            if tops[k] + high > self.room.bottom and tops[k] > self.room.top:
+                self.page()
+                tops = [self.y] * many
+                k = 0
+            left = self.room.left + k * (wide + _GUTTER)
+            for text, tick in group:
+                tops[k] = self._paragraph(text, (left, tops[k]), wide, tick=tick)
+            tops[k] += 1
+        self.y = max(tops)
+
+    def _high(self, text: str, wide: float, *, tick: bool) -> float:
+        lines = len(broken(text, wide - 5.0 * tick, self.size))
+        return lines * self.size * 1.22 * POINT + 0.5
+
+    def _paragraph(
+        self, text: str, at: tuple[float, float], wide: float, *, tick: bool
+    ) -> float:
+        """Write a paragraph, with a box to tick before it; give where it ends."""
+        sheet, (left, top) = self.pages[-1], at
+        if tick:
+            x, y = left + 0.8, top + 0.09 * self.size
+            sheet.rectangle(Box(x, y, x + 2.6, y + 2.6), None, edge=INK, width=0.2)
+        indent = 5.0 * tick
+        return sheet.paragraph((left + indent, top), wide - indent, text, self.size) + 0.5
+
+    def text(self, text: str, *, mark: str = "") -> None:
+        """Write a paragraph, with a mark before it."""
+        indent = 5.0 if mark else 0.0
         width = self.room.width - indent
         high = self.height(text, indent)
         if self.y + high > self.room.bottom:
@@ -93,10 +132,6 @@ class _Flow(Flow):
         sheet = self.pages[-1]
         if mark:
             sheet.write((self.room.left + 1, self.y + 3.4), mark, self.size, "bold", colour=GREY)
-        if tick:
-            corner = self.room.left + 0.8, self.y + 0.9
-            box = Box(*corner, corner[0] + 2.6, corner[1] + 2.6)
-            sheet.rectangle(box, None, edge=INK, width=0.2)
         self.y = sheet.paragraph((self.room.left + indent, self.y), width, text, self.size) + 0.9
 
     def height(self, text: str, indent: float) -> float:
@@ -145,18 +180,22 @@ def _far(length: float, plan: Plan) -> str:
 
 def _stops(flow: _Flow, plan: Plan) -> None:
     """Tell what is done at each stop that has more than threads cut, with boxes to tick."""
-    flow.section("Stops", 20)
     shown = [stop for stop in stops(plan) if not stop.plain]
-    for stop in shown[:_MOST_STOPS]:
-        flow.text(f"**{stop.heading}**")
-        for task in stop.but("end", "roll", "test"):
-            flow.text(task, tick=True)
+    if not shown:
+        return
+    flow.columns(  # under the title of the page, which tells of them first
+
+        [
+            [(f"**{stop.heading}**", False), *((t, True) for t in stop.but("end", "roll", "test"))]
+            for stop in shown[:_MOST_STOPS]
+        ]
+    )
     if len(shown) > _MOST_STOPS:
         flow.text(f"{len(shown) - _MOST_STOPS} more stand in the directions and on the job sheet.")
 
 
 def _threads(flow: _Flow, plan: Plan) -> None:
-    flow.section("Thread", 30)
+    flow.section("Thread and bobbins", 30)
     flow.table(
         ("thread", "runs", "sewn", "top", "bobbin", "waste", "bobbins"),
         [
@@ -198,31 +237,7 @@ def _threads(flow: _Flow, plan: Plan) -> None:
     )
 
 
-def _runs(flow: _Flow, plan: Plan) -> None:
-    flow.section("Run by run", 20)
-    ends = {"margin": "margin", "edge": "edge", "inside": "inside"}
-    flow.table(
-        ("run", "thread", "starts", "ends", "sewn", "stitches", "top", "bobbin", "time"),
-        [
-            (
-                f"{run.number}",
-                run.thread,
-                ends[run.start_where],
-                ends[run.end_where],
-                _far(use.seam, plan),
-                f"{use.stitches}",
-                _far(use.top, plan),
-                _far(use.bobbin, plan),
-                hours(spent.total),
-            )
-            for run, use, spent in zip(plan.runs, plan.thread.runs, plan.times, strict=True)
-        ],
-        (9, 30, 15, 15, -16, -16, -16, -16, -20),
-    )
-
-
 def _bobbins(flow: _Flow, plan: Plan, told: Sequence[RunDirections]) -> None:
-    flow.section("Bobbins", 12)
     if not plan.thread.changes:
         flow.text("One bobbin of each thread lasts to the end.")
         return
@@ -253,27 +268,21 @@ def _time(flow: _Flow, plan: Plan) -> None:
     rows = [(row.what, hours(row.seconds or 0)) for row in job_rows(plan) if row.kind == "time"]
     total = hours(sum(spent.total for spent in plan.times))
     parts = ", ".join(f"{what} {time}" for what, time in rows)
-    flow.text(f"**{total}** in all: {parts}. An easy pace; time yourself on a run and scale it.")
-    flow.text(_promise(plan))
+    easy = "An easy pace; time yourself on a run and scale it."
+    proven = f" {_promise(plan)}" if plan.proof.optimal else ""  # else a check says how good
+    flow.text(f"**{total}** in all: {parts}. {easy}{proven}")
 
 
 def _promise(plan: Plan) -> str:
-    """Say how good the route is."""
-    proof = plan.proof
-    if proof.optimal:
-        at_prices = "at these prices " if proof.unit == "mm" else ""
-        return f"Proven: {at_prices}{promise(proof)}."
-    order = "" if proof.free is None else " in the order that is taught"
-    gap = max(proof.gap * 100, 0.1)
-    return f"The route is within {gap:.1f} % of the best there can be{order}."
+    """Say that the route is proven."""
+    at_prices = "at these prices " if plan.proof.unit == "mm" else ""
+    return f"Proven: {at_prices}{promise(plan.proof)}."
 
 
 def _cloth(flow: _Flow, plan: Plan) -> None:
     flow.section("Batting and backing", 12)
-    for row in job_rows(plan):
-        if row.kind in ("batting", "backing", "charge"):
-            note = f"{row.note[:1].lower()}{row.note[1:]}"
-            flow.text(f"**{row.kind.capitalize()}**: {note}.", mark="–")  # noqa: RUF001
+    rows = [row for row in job_rows(plan) if row.kind in ("batting", "backing", "charge")]
+    flow.text(" ".join(f"**{r.kind.capitalize()}**: {r.note[:1].lower()}{r.note[1:]}." for r in rows))
 
 
 def _checks(flow: _Flow, plan: Plan) -> None:
@@ -290,6 +299,7 @@ def _checks(flow: _Flow, plan: Plan) -> None:
 def _cautions(flow: _Flow, plan: Plan) -> None:
     frame = (FRAME_CAUTION,) if plan.design.machine.kind == "frame" else ()
     cautions = (*CAUTIONS, *frame)
-    flow.section("Cautions", sum(flow.height(text, 5.0) + 0.9 for text in cautions))
-    for caution in cautions:
-        flow.text(caution, mark="–")  # noqa: RUF001
+    high = sum(flow.height(text, 0.0) + 0.9 for text in cautions)
+    high *= 0.6 if flow.room.width > _TWO else 1.0
+    flow.section("Cautions", min(high, flow.room.height - 20))
+    flow.columns([[(caution, False)] for caution in cautions])
