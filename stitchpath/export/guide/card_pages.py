@@ -73,9 +73,13 @@ def _cards(scene: Scene, paper: Paper) -> Iterator[Sheet]:
         said = "" if again else _READ
         sheet, room = new_page(paper, "Route cards", said, again=again)
         some = _fitting(panels, room)
-        _set(sheet, some, room)
+        done = _set(sheet, some, room)
         panels, again = panels[len(some) :], True
         yield sheet
+        while done < len(some[-1].listed):  # more places than a page holds
+            sheet, room = new_page(paper, f"Card {some[-1].card.number}", again=True)
+            done = some[-1].places(sheet, room, done)
+            yield sheet
 
 
 def _fitting(panels: Sequence[CardPanel], room: Box) -> Sequence[CardPanel]:
@@ -88,13 +92,15 @@ def _fitting(panels: Sequence[CardPanel], room: Box) -> Sequence[CardPanel]:
     return panels[:count]
 
 
-def _set(sheet: Sheet, some: Sequence[CardPanel], room: Box) -> None:
+def _set(sheet: Sheet, some: Sequence[CardPanel], room: Box) -> int:
+    """Set cards on a page; give how many places of the last are listed."""
     least = [panel.least(room.width) for panel in some]
     spare = room.height - sum(least) - _APART * (len(some) - 1)
     wants = [max(panel.most(room.width) - low, 0.0) for panel, low in zip(some, least, strict=True)]
     share = min(spare / sum(wants), 1.0) if sum(wants) and spare > 0 else 0.0
-    top = room.top
+    top, done = room.top, 0
     for panel, low, want in zip(some, least, wants, strict=True):
-        high = low + want * share
-        panel.draw(sheet, Box(room.left, top, room.right, top + high))
+        high = min(low + want * share, room.bottom - top)
+        done = panel.draw(sheet, Box(room.left, top, room.right, top + high))
         top += high + _APART
+    return done

@@ -36,6 +36,7 @@ _ASIDE = 15.5  # mm: number and arrow before a move's length
 _SIZE = 9.4  # points
 _PAD = 0.09  # of the size of what is shown
 _LEAST = 56.0  # mm: so large a picture is at least
+_SOME = 45.0  # mm: of the list of places at least stands under the pictures
 _TWO = 150.0  # mm: paper so wide has the places in two columns
 
 
@@ -102,10 +103,14 @@ class CardPanel:
 
     def least(self, width: float) -> float:
         """The height it needs at a width, its pictures as small as they may be, mm."""
+        return self._fixed(width) + self._rows(width) * self._picture(width)
+
+    def _picture(self, width: float) -> float:
+        """The height of a row of its pictures at least, with what stands beside them, mm."""
         picture = _LEAST + self._head + 2
         if self._side(width):
             picture = max(picture, self._list_rows(width) * _ROW + self._head + 6)
-        return self._fixed(width) + self._rows(width) * picture
+        return picture
 
     def most(self, width: float) -> float:
         """The height beyond which its pictures grow no larger, mm."""
@@ -170,7 +175,8 @@ class CardPanel:
             parts.append("The low side is not the same everywhere: feel for it.")
         return " ".join(parts)
 
-    def _listed(self) -> list[tuple[str, str]]:
+    @cached_property
+    def listed(self) -> list[tuple[str, str]]:
         """List the places, each with its number and what is said of it."""
         plan = self.scene.plan
         found: list[tuple[str, str]] = []
@@ -195,20 +201,20 @@ class CardPanel:
 
     def _places_height(self, width: float) -> float:
         columns = self._place_columns(width)
-        each = (width - _GUTTER * (columns - 1)) / columns - 8
-        lines = [len(broken(text, each, _SIZE)) for _, text in self._listed()]
-        per = math.ceil(len(lines) / columns)
-        high = [sum(lines[k : k + per]) for k in range(0, len(lines), per)]
-        return max(high) * _SIZE * 1.22 * POINT + per * 0.5 + 3
+        wide = (width - _GUTTER * (columns - 1)) / columns
+        highs = [self._place_height(text, wide) for _, text in self.listed]
+        per = math.ceil(len(highs) / columns)
+        return max(sum(highs[k : k + per]) for k in range(0, len(highs), per)) + 3
 
     # How it is drawn
 
-    def draw(self, sheet: Sheet, room: Box) -> None:
-        """Draw it, its pictures as large as the room allows."""
+    def draw(self, sheet: Sheet, room: Box) -> int:
+        """Draw it, its pictures as large as the room allows; give how many places are listed."""
         self._title(sheet, room)
         columns, rows = self._columns(room.width), self._rows(room.width)
         top = room.top + _TITLE
         high = (room.height - self._fixed(room.width)) / rows
+        high = max(high, min(self._picture(room.width), (room.height - _TITLE - _SOME) / rows))
         beside = self._side(room.width)
         full = room.width - (self._list_width if beside else 0.0)
         wide = (full - _GUTTER * (columns - 1)) / columns
@@ -232,7 +238,7 @@ class CardPanel:
         if self._note:
             sheet.write((room.left, y + 2.4), self._note, 9.0, "italic", colour=GREY)
             y += 4.4
-        self._places(sheet, Box(room.left, y, room.right, room.bottom))
+        return self.places(sheet, Box(room.left, y, room.right, room.bottom))
 
     def _title(self, sheet: Sheet, room: Box) -> None:
         plan = self.scene.plan
@@ -330,19 +336,32 @@ class CardPanel:
             sheet.write((x + 11.0, base), told, _SIZE)
         return room.top + rows * _ROW + 2
 
-    def _places(self, sheet: Sheet, room: Box) -> None:
-        """List the places in order."""
-        listed = self._listed()
+    def places(self, sheet: Sheet, room: Box, begin: int = 0) -> int:
+        """List the places in order from one on, as many as there is room; give how many are done.
+
+        At least one is written.
+        """
+        listed = self.listed[begin:]
         columns = self._place_columns(room.width)
         wide = (room.width - _GUTTER * (columns - 1)) / columns
+        highs = [self._place_height(text, wide) for _, text in listed]
         per = math.ceil(len(listed) / columns)
         sheet.rule(room.left, room.right, room.top)
+        done = 0
         for k in range(columns):
             left, y = room.left + k * (wide + _GUTTER), room.top + 1.2
-            for number, text in listed[k * per : (k + 1) * per]:
+            for _ in range(per):
+                if done == len(listed) or (done and y + highs[done] > room.bottom + 0.1):
+                    break
+                number, text = listed[done]
                 base = y + _SIZE * 0.96 * POINT
                 sheet.write((left + 6.5, base), number, _SIZE, "bold", align="right")
                 y = sheet.paragraph((left + 8, y), wide - 8, text, _SIZE) + 0.5
+                done += 1
+        return begin + done
+
+    def _place_height(self, text: str, wide: float) -> float:
+        return len(broken(text, wide - 8, _SIZE)) * _SIZE * 1.22 * POINT + 0.5
 
 
 def _at_end(move: Move, point: FloatArray) -> bool:

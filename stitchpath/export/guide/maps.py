@@ -25,7 +25,7 @@ from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place import Subject, row_letter
 from stitchpath.typing import FloatArray
 
-__all__ = ["TINT", "draw_map", "draw_rulers", "map_height", "map_page"]
+__all__ = ["TINT", "draw_map", "map_height", "map_page"]
 
 _ROLLED = (3.0, 1.0, 0.4, 1.0)  # mm: a line where the quilt is rolled on
 _MARGIN = 40.0  # mm: more of the batting is not shown, so that the top is large
@@ -68,7 +68,7 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
     _batting(view, plan)
     draw_top(view, scene, TINT)
     _strips(view, plan)
-    draw_rulers(view, plan)
+    _rulers(view, plan)
     labels = Labels(sheet, view.box.grown(4.0))
     for box in sheet.boxes:
         labels.block(box.grown(0.3))
@@ -153,7 +153,7 @@ def _strips(view: View, plan: Plan) -> None:
         view.sheet.write((x - 1, y - 1.4), f"strip {number}", 8.5, colour=GREY, align="right")
 
 
-def draw_rulers(view: View, plan: Plan) -> None:
+def _rulers(view: View, plan: Plan) -> None:
     """Letter the rows on the left and number the columns above, where blocks stand in both."""
     known = (*plan.top.blocks, *plan.top.compounds)
     blocks = [block for block in known if not block.place.inside]

@@ -10,11 +10,10 @@ import numpy as np
 
 from stitchpath.export.guide.drawing import View, draw_mark
 from stitchpath.export.guide.labels import Labels
-from stitchpath.export.guide.maps import draw_rulers
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.plates import Inked, Passes, Plate, draw_plate
-from stitchpath.export.pdf.letters import POINT, broken
-from stitchpath.export.pdf.sheet import INK, Box, Sheet
+from stitchpath.export.pdf.letters import POINT, broken, text_width
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.told.anchors import Mark, Picture, pictures
 from stitchpath.top.place_names import heading
 from stitchpath.typing import FloatArray
@@ -27,7 +26,9 @@ Kind: TypeAlias = Literal["start", "end"]
 _HEAD = 6.0  # mm: over a picture
 _GUTTER = 6.0
 _SIZE = 9.4  # points
-_BORDER = 9.0  # mm on the sheet round the strokes
+_CROPPED = 0.6  # of the top: a picture of a smaller part shows that part only
+_LEAST = 0.4  # of the top is shown at least
+_READ = 4.8  # points: no name is written smaller
 
 
 @dataclass(frozen=True)
@@ -51,9 +52,32 @@ class SeamsPanel:
     def _window(self) -> Box:
         """All of the top, with what is sewn off it."""
         top = self.scene.plan.top
-        low, high = np.zeros(2), np.array([top.width, top.height])
-        pad = 0.02 * float(high.max()) + 13.0
-        return Box(*map(float, (*(low - pad), *(high + pad))))
+        pad = 0.02 * max(top.width, top.height) + 13.0
+        return Box(-pad, -pad, top.width + pad, top.height + pad)
+
+    def _part(self, picture: Picture) -> Box:
+        """All of the top, or the part of it where the picture's lines are, if that is small."""
+        whole = self._window
+        points = np.concatenate(
+            [
+                stroke.points
+                for mark in picture.marks
+                for walk in (mark.row or (mark.walk,))
+                for stroke in (walk.strokes if mark.row else mark.move.strokes)
+            ]
+        )
+        low, high = points.min(axis=0), points.max(axis=0)
+        middle, half = (low + high) / 2, (high - low) / 2 + 0.06 * max(whole.width, whole.height)
+        share = max(2 * half / np.array([whole.width, whole.height]))
+        if share > _CROPPED:
+            return whole
+        half = np.array([whole.width, whole.height]) * max(share, _LEAST) / 2
+        corner = np.clip(
+            middle - half,
+            [whole.left, whole.top],
+            np.array([whole.right, whole.bottom]) - 2 * half,
+        )
+        return Box(*map(float, (*corner, *(corner + 2 * half))))
 
     @property
     def width(self) -> float:
@@ -101,8 +125,9 @@ class SeamsPanel:
 
     def _picture(self, sheet: Sheet, box: Box, picture: Picture, passes: Passes) -> None:
         plan = self.scene.plan
-        view = View(sheet, self._window, box)
+        view = View(sheet, self._part(picture), box)
         labels = Labels(sheet, box.grown(3.0))
+        _names(view, self.scene, labels)
         strokes: list[tuple[str, bool, Sequence[Inked]]] = []
         rows: list[FloatArray] = []
         for mark in picture.marks:
@@ -121,7 +146,6 @@ class SeamsPanel:
             for stroke in (walk.strokes if mark.row else mark.move.strokes)
         ]
         draw_plate(view, self.scene, Plate(strokes, thread, None, None, before, rows), labels)
-        draw_rulers(view, plan)
         for mark in picture.marks:
             _span(view, mark)
         for at, number, kind, inside in ends:
@@ -137,6 +161,23 @@ class SeamsPanel:
         if strokes[-1].last_leg == len(run.legs) - 1:
             at = view.onto(strokes[-1].points[-1:])[0]
             yield at, f"{run.number}", "end", run.end_where == "inside"
+
+
+def _names(view: View, scene: Scene, labels: Labels) -> None:
+    """Name the blocks, small, where there is room."""
+    for k in view.seen(scene.block_boxes).tolist():
+        block = scene.plan.top.blocks[k]
+        x, y = view.onto(block.corners.mean(axis=0)[None])[0].tolist()
+        wide = float(np.ptp(view.onto(block.corners), axis=0).min())
+        size = min(7.5, wide * 0.75)
+        half = text_width(block.place.name, size, "label") / 2
+        box = Box(x - half, y - 0.9, x + half, y + 0.9)
+        inside = view.box.left < box.left and box.right < view.box.right
+        inside &= view.box.top < box.top - 1 and box.bottom < view.box.bottom - 1
+        if size >= _READ and inside and labels.free(box):
+            view.sheet.write((x, y + 0.8), block.place.name, size, "label", colour=GREY,
+                             align="centre")  # fmt: skip
+            labels.block(box)
 
 
 def _span(view: View, mark: Mark) -> None:
