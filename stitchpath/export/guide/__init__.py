@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from stitchpath.export.guide.blocks import block_pages
 from stitchpath.export.guide.card_pages import card_pages
 from stitchpath.export.guide.cover import cover_page, map_on_cover
+from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.maps import map_page
 from stitchpath.export.guide.path import scene_of
 from stitchpath.export.guide.supplies import supply_pages
@@ -26,13 +27,18 @@ __all__ = [
     "LETTER",
     "Paper",
     "guide_sheets",
+    "plan_glance",
     "plan_guide",
     "plan_templates",
     "plan_true_size",
 ]
 
+_LARGE = 1.6  # letters of 10 points become 16: large print, by common practice
 
-def plan_guide(plan: Plan, paper: Paper = A4, *, words: bool = False) -> bytes:
+
+def plan_guide(
+    plan: Plan, paper: Paper = A4, *, words: bool = False, large: bool = False
+) -> bytes:
     """Write the printed guide as PDF.
 
     Parameters
@@ -43,8 +49,27 @@ def plan_guide(plan: Plan, paper: Paper = A4, *, words: bool = False) -> bytes:
         `A4`, `LETTER`, `A5` or `HALF_LETTER`.
     words
         Whether the words leg by leg follow, with their pictures.
+    large
+        Whether letters, lines and pictures are larger by half and more, on more pages.
     """
-    return write_pdf(guide_sheets(plan, paper, words=words), plan.top.name)
+    if not large:
+        return write_pdf(guide_sheets(plan, paper, words=words), plan.top.name)
+    small = Paper(paper.name, paper.width / _LARGE, paper.height / _LARGE)
+    sheets = guide_sheets(plan, small, words=words)
+    return write_pdf([sheet.magnified(_LARGE, paper) for sheet in sheets], plan.top.name)
+
+
+def plan_glance(plan: Plan, paper: Paper = A4) -> bytes:
+    """Write one page for the wall as PDF: the map, large, and what comes when.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    paper
+        `A4` or `LETTER`.
+    """
+    return write_pdf([glance_sheet(scene_of(plan), paper)], f"{plan.top.name}, at a glance")
 
 
 def guide_sheets(plan: Plan, paper: Paper = A4, *, words: bool = False) -> list[Sheet]:
@@ -87,7 +112,7 @@ def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
 def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     scene = scene_of(plan)
     yield cover_page(scene, paper)
-    if cards(plan) and not map_on_cover(scene):
+    if cards(plan) and not map_on_cover(scene, paper):
         yield map_page(scene, paper)
     yield from card_pages(scene, paper)
     yield from supply_pages(scene, paper)

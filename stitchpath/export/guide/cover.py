@@ -22,7 +22,7 @@ __all__ = ["cover_page", "draw_quilting", "hours", "job_sentence", "map_on_cover
 
 _FEW = 8  # areas, and runs, of a small quilt
 _WIDE = 1.6  # times as wide as high: picture and map stand one above the other
-_NARROW = 150.0  # mm
+_NARROW = 160.0  # mm: paper less wide is small
 _COURSE = 10.0  # points
 _MOST = 16  # lines of what comes when
 
@@ -53,8 +53,9 @@ def cover_page(scene: Scene, paper: Paper) -> Sheet:
     sheet.write((LEFT, 36), "where the needle goes, card by card", 13, "italic", colour=GREY)
     sheet.rule(LEFT, sheet.width - RIGHT, 40, colour=INK)
     numbers = _numbers(plan)
-    numbers = [numbers[k] for k in (0, 1, 4, 7)] if map_on_cover(scene) else numbers
-    columns = 4 if width > _NARROW else 2
+    columns = 4 if paper.width > _NARROW else 2
+    if map_on_cover(scene, paper) or columns == 2:  # noqa: PLR2004 - a small page
+        numbers = [numbers[k] for k in (0, 1, 4, 7)]
     floor = sheet.height - 20 - 15 * math.ceil(len(numbers) / columns)
     words = 3.2 + 5.6 * len(broken(job_sentence(plan), width, 13.5)) + _course_height(plan, width)
     swatches = 7.5 * _swatch_rows(plan, width)
@@ -67,8 +68,10 @@ def cover_page(scene: Scene, paper: Paper) -> Sheet:
     return sheet
 
 
-def map_on_cover(scene: Scene) -> bool:
-    """Tell whether the cover holds the map as well: so it is where there are few areas."""
+def map_on_cover(scene: Scene, paper: Paper) -> bool:
+    """Tell whether the cover holds the map as well: where there are few areas, on a wide page."""
+    if paper.width < _NARROW:
+        return False
     areas = sum(len(card.visits) for card in cards(scene.plan))
     return 0 < areas <= _FEW and len(scene.plan.runs) <= _FEW
 
@@ -77,7 +80,7 @@ def _pictures(sheet: Sheet, scene: Scene, room: Box) -> float:
     """Draw the quilted top, and the map where it belongs here; give where they end."""
     top = scene.plan.top
     window = Box(0.0, 0.0, top.width, top.height)
-    small = map_on_cover(scene)
+    small = map_on_cover(scene, sheet.paper)
     if small and top.width < _WIDE * top.height:
         return draw_map(sheet, scene, room)
     below = map_height(scene, room.width) + 4 if small else 0.0

@@ -28,6 +28,7 @@ from stitchpath.typing import FloatArray
 __all__ = ["TINT", "draw_map", "map_height", "map_page"]
 
 _ROLLED = (3.0, 1.0, 0.4, 1.0)  # mm: a line where the quilt is rolled on
+_TWO = 140.0  # mm: so wide a legend has two columns
 _MARGIN = 40.0  # mm: more of the batting is not shown, so that the top is large
 _HOW = (
     "Follow the arrows from each round mark to the square one of the same number. Numbers in boxes "
@@ -57,7 +58,7 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
         What of the page there is.
     """
     plan, top = scene.plan, scene.plan.top
-    key_height = _legend_height(plan)
+    key_height = _legend_height(plan, room.width)
     room = Box(room.left + 5, room.top + 5, room.right, room.bottom - key_height - 3)
     margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
     window = Box(-margin, -margin, top.width + margin, top.height + margin)
@@ -87,7 +88,7 @@ def map_height(scene: Scene, width: float) -> float:
     plan, top = scene.plan, scene.plan.top
     margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
     scale = min((width - 5) / (top.width + 2 * margin), 1.0)
-    return (top.height + 2 * margin) * scale + _legend_height(plan) + 9.0
+    return (top.height + 2 * margin) * scale + _legend_height(plan, width) + 9.0
 
 
 def draw_orders(view: View, scene: Scene) -> None:
@@ -197,14 +198,20 @@ def _marks(plan: Plan) -> list[tuple[Mark, bool, str]]:
     return [entry for entry in _MARKS if entry[0] not in left_out]
 
 
-def _legend_height(plan: Plan) -> float:
+def _legend_height(plan: Plan, width: float) -> float:
     lines, marks = len(styles_of(plan)) + 2 + bool(plan.strips), len(_marks(plan))
-    return 5.2 * (math.ceil(lines / 2) + math.ceil(marks / 2)) + 3
+    columns = _columns(width)
+    return 5.2 * (math.ceil(lines / columns) + math.ceil(marks / columns)) + 3
+
+
+def _columns(width: float) -> int:
+    return 2 if width > _TWO else 1
 
 
 def _legend(sheet: Sheet, plan: Plan, room: Box) -> None:
     """Explain lines and marks, in two columns."""
-    half = room.width / 2
+    columns = _columns(room.width)
+    half = room.width / columns
     lines: list[tuple[str, str, str]] = [
         (f"stitched with {name}", "stitch", name) for name in styles_of(plan)
     ]
@@ -219,7 +226,7 @@ def _legend(sheet: Sheet, plan: Plan, room: Box) -> None:
     y = room.top
     sheet.rule(room.left, room.right, y)
     for k, (text, do, name) in enumerate(lines):
-        x, base = room.left + half * (k % 2), y + 5.2 * (k // 2 + 1)
+        x, base = room.left + half * (k % columns), y + 5.2 * (k // columns + 1)
         style = styles.get(name, first)
         level = base - 1.1
         path = [np.array([[x, level], [x + 13, level]])]
@@ -234,9 +241,9 @@ def _legend(sheet: Sheet, plan: Plan, room: Box) -> None:
         else:
             sheet.draw(path, colour=style.colour, width=style.width, dash=style.dash)
         sheet.write((x + 16, base), shortened(text, half - 18, 9.5, "text"), 9.5)
-    y += 5.2 * math.ceil(len(lines) / 2) + 1.2
+    y += 5.2 * math.ceil(len(lines) / columns) + 1.2
     for k, (mark, inside, text) in enumerate(_marks(plan)):
-        x, base = room.left + half * (k % 2), y + 5.2 * (k // 2 + 1)
+        x, base = room.left + half * (k % columns), y + 5.2 * (k // columns + 1)
         number = "2" if mark == "bobbin" else "1"
         draw_mark(sheet, np.array([x + 6.5, base - 1.1]), number, mark, filled=inside)
         sheet.write((x + 16, base), text, 9.5)

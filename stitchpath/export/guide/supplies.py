@@ -196,22 +196,18 @@ def _stops(flow: _Flow, plan: Plan) -> None:
 
 def _threads(flow: _Flow, plan: Plan) -> None:
     flow.section("Thread and bobbins", 30)
-    flow.table(
-        ("thread", "runs", "sewn", "top", "bobbin", "waste", "bobbins"),
-        [
-            (
-                use.name,
-                f"{use.runs}",
-                _far(use.seam, plan),
-                _far(use.top, plan),
-                _far(use.bobbin, plan),
-                _far(use.waste, plan),
-                f"{use.bobbins}",
-            )
-            for use in plan.thread.uses
-        ],
-        (48, -10, -18, -18, -18, -18, -16),
-    )
+    header = ("thread", "runs", "sewn", "top", "bobbin", "waste", "bobbins")
+    rows = [
+        (use.name, f"{use.runs}", *(_far(v, plan) for v in (use.seam, use.top, use.bobbin,
+                                                          use.waste)), f"{use.bobbins}")
+        for use in plan.thread.uses
+    ]  # fmt: skip
+    if flow.room.width > _TWO:
+        flow.table(header, rows, (48, -10, -18, -18, -18, -18, -16))
+    else:
+        for name, *figures in rows:
+            pairs = zip(header[1:], figures, strict=True)
+            flow.text(f"**{name}**: {', '.join(f'{what} {figure}' for what, figure in pairs)}")
     flow.y += 1.0
     for bought in plan.needs.spools:
         spools = format_spools(bought.spools, plan.top.unit)
