@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from stitchpath.export.guide.cards import CardPanel, card_panels
+from stitchpath.export.guide.cards import CardPanel, Done, card_panels
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.plates import Passes
 from stitchpath.export.guide.seams import SeamsPanel
@@ -15,7 +15,7 @@ __all__ = ["card_pages"]
 
 _APART = 4.0  # mm between cards
 _SCALE = 0.9  # of what a page on its other side would give is still large enough
-_SMALL = 75.0  # mm: a picture of the whole top is wider than this, on half a page too
+_SMALL = 5500.0  # mm²: a picture of the whole top is larger, or has a page to itself
 _SEAMS = (
     "Sew from number to number; arrows beside the lines tell the way. Lines beside a line go over "
     "it again, dotted ones only lead on; grey ones are stitched already."
@@ -60,7 +60,7 @@ def _arranged(panel: SeamsPanel, count: int, paper: Paper) -> tuple[int, bool]:
         upright, side = found[0][0], found[1][0]
         landscape = side * _SCALE > upright
         scale = side if landscape else upright
-        if scale * panel.width >= _SMALL or many == 1:
+        if scale**2 * panel.area >= _SMALL or many == 1:
             return many, landscape
     return 1, False
 
@@ -76,10 +76,15 @@ def _cards(scene: Scene, paper: Paper) -> Iterator[Sheet]:
         done = _set(sheet, some, room)
         panels, again = panels[len(some) :], True
         yield sheet
-        while done < len(some[-1].listed):  # more places than a page holds
-            sheet, room = new_page(paper, f"Card {some[-1].card.number}", again=True)
-            done = some[-1].places(sheet, room, done)
-            yield sheet
+        yield from _rest(some[-1], paper, done)
+
+
+def _rest(panel: CardPanel, paper: Paper, done: Done) -> Iterator[Sheet]:
+    """Set what of a card its page does not hold: more pictures, more places."""
+    while done.places < len(panel.listed) or done.plates < panel.count:
+        sheet, room = new_page(paper, f"Card {panel.card.number}", again=True)
+        done = panel.more(sheet, room, done)
+        yield sheet
 
 
 def _fitting(panels: Sequence[CardPanel], room: Box) -> Sequence[CardPanel]:
@@ -92,13 +97,13 @@ def _fitting(panels: Sequence[CardPanel], room: Box) -> Sequence[CardPanel]:
     return panels[:count]
 
 
-def _set(sheet: Sheet, some: Sequence[CardPanel], room: Box) -> int:
-    """Set cards on a page; give how many places of the last are listed."""
+def _set(sheet: Sheet, some: Sequence[CardPanel], room: Box) -> Done:
+    """Set cards on a page; tell how far the last of them is done."""
     least = [panel.least(room.width) for panel in some]
     spare = room.height - sum(least) - _APART * (len(some) - 1)
     wants = [max(panel.most(room.width) - low, 0.0) for panel, low in zip(some, least, strict=True)]
     share = min(spare / sum(wants), 1.0) if sum(wants) and spare > 0 else 0.0
-    top, done = room.top, 0
+    top, done = room.top, Done(0, 0)
     for panel, low, want in zip(some, least, wants, strict=True):
         high = min(low + want * share, room.bottom - top)
         done = panel.draw(sheet, Box(room.left, top, room.right, top + high))

@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,7 +28,7 @@ from stitchpath.told.walks import Move, moves_of
 from stitchpath.typing import FloatArray
 from stitchpath.units import Unit, format_count, format_judged
 
-__all__ = ["CardPanel", "card_panels"]
+__all__ = ["CardPanel", "Done", "card_panels"]
 
 _TITLE = 9.5  # mm
 _GUTTER = 5.0
@@ -38,6 +39,13 @@ _PAD = 0.09  # of the size of what is shown
 _LEAST = 56.0  # mm: so large a picture is at least
 _SOME = 45.0  # mm: of the list of places at least stands under the pictures
 _TWO = 150.0  # mm: paper so wide has the places in two columns
+
+
+class Done(NamedTuple):
+    """How many of its pictures, and how many of its places, a card has behind it."""
+
+    plates: int
+    places: int
 
 
 @dataclass(frozen=True)
@@ -156,8 +164,7 @@ class CardPanel:
         return 5.0 if any(plate.title for plate in self._plates) else 0.0
 
     def _columns(self, width: float) -> int:
-        most = 2 if width > 100 else 1  # noqa: PLR2004 - mm: so that a picture stays large
-        return min(len(self._plates), most)
+        return min(len(self._plates), 2 if width > _TWO else 1)
 
     def _rows(self, width: float) -> int:
         return math.ceil(len(self._plates) / self._columns(width))
@@ -208,37 +215,64 @@ class CardPanel:
 
     # How it is drawn
 
-    def draw(self, sheet: Sheet, room: Box) -> int:
-        """Draw it, its pictures as large as the room allows; give how many places are listed."""
+    @property
+    def count(self) -> int:
+        """How many pictures it has."""
+        return len(self._plates)
+
+    def draw(self, sheet: Sheet, room: Box) -> Done:
+        """Draw it, its pictures as large as the room allows; tell how far it is done."""
         self._title(sheet, room)
-        columns, rows = self._columns(room.width), self._rows(room.width)
-        top = room.top + _TITLE
-        high = (room.height - self._fixed(room.width)) / rows
-        high = max(high, min(self._picture(room.width), (room.height - _TITLE - _SOME) / rows))
-        beside = self._side(room.width)
-        full = room.width - (self._list_width if beside else 0.0)
-        wide = (full - _GUTTER * (columns - 1)) / columns
-        passes: dict[int, Passes] = {}
-        low = top
-        for k, plate in enumerate(self._plates):
-            left, upper = room.left + (wide + _GUTTER) * (k % columns), top + high * (k // columns)
+        top, width = room.top + _TITLE, room.width
+        free = room.height - self._fixed(width)
+        rows = min(max(int(free / self._picture(width) + 0.01), 1), self._rows(width))
+        high = free / rows
+        if high < self._picture(width):  # the list of places goes on on the next page
+            high = min(self._picture(width), room.height - _TITLE - _SOME)
+        beside = self._side(width)
+        full = width - (self._list_width if beside else 0.0)
+        shown = min(rows * self._columns(width), self.count)
+        low = self._row_of(sheet, Box(room.left, top, room.left + full, top), high, (0, shown))
+        y = low + 2
+        if beside:
+            self._moves(sheet, Box(room.right - self._move, top, room.right, low))
+        elif self._with_list:
+            y = self._moves(sheet, Box(room.left, y, room.right, room.bottom))
+        if self._note:
+            sheet.write((room.left, y + 2.4), self._note, 9.0, "italic", colour=GREY)
+            y += 4.4
+        return Done(shown, self.places(sheet, room._replace(top=y)))
+
+    def more(self, sheet: Sheet, room: Box, done: Done) -> Done:
+        """Go on with it on another page; tell how far it is done."""
+        plates, top = done.plates, room.top
+        if plates < self.count:
+            least = self._picture(room.width)
+            left = math.ceil((self.count - plates) / self._columns(room.width))
+            rows = min(max(int(room.height / least), 1), left)
+            end = min(plates + rows * self._columns(room.width), self.count)
+            waits = done.places < len(self.listed)
+            high = min((room.height - waits * _SOME) / rows, room.width + self._head)
+            top = self._row_of(sheet, room, high, (plates, end)) + 2
+            plates = end
+        if done.places == len(self.listed):
+            return Done(plates, done.places)
+        return Done(plates, self.places(sheet, room._replace(top=top), done.places))
+
+    def _row_of(self, sheet: Sheet, room: Box, high: float, span: tuple[int, int]) -> float:
+        """Draw some of its pictures in columns, each so high; give where they end."""
+        columns = self._columns(room.width)
+        wide = (room.width - _GUTTER * (columns - 1)) / columns
+        low = room.top
+        for k, plate in enumerate(self._plates[span[0] : span[1]]):
+            left, upper = room.left + (wide + _GUTTER) * (k % columns), room.top
+            upper += high * (k // columns)
             box = Box(left, upper + self._head, left + wide, upper + high - 2)
             if plate.title:
                 words = shortened(typeset(plate.title), wide, 9.5, "bold")
                 sheet.write((left, upper + 3.6), words, 9.5, "bold")
-            gone = passes.setdefault(id(plate.visit), Passes(self.scene.plan))
-            low = max(low, self._plate(sheet, plate, box, gone))
-        if beside:
-            self._moves(sheet, Box(room.right - self._move, top, room.right, low))
-            y = low + 2
-        else:
-            y = low + 2
-            if self._with_list:
-                y = self._moves(sheet, Box(room.left, y, room.right, room.bottom))
-        if self._note:
-            sheet.write((room.left, y + 2.4), self._note, 9.0, "italic", colour=GREY)
-            y += 4.4
-        return self.places(sheet, Box(room.left, y, room.right, room.bottom))
+            low = max(low, self._plate(sheet, plate, box))
+        return low
 
     def _title(self, sheet: Sheet, room: Box) -> None:
         plan = self.scene.plan
@@ -256,11 +290,13 @@ class CardPanel:
         sheet.write((room.left, base), words, 14, "bold")
         sheet.rule(room.left, room.right, room.top + 7.4, colour=INK)
 
-    def _plate(self, sheet: Sheet, plate: _Plate, box: Box, passes: Passes) -> float:
+    def _plate(self, sheet: Sheet, plate: _Plate, box: Box) -> float:
         """Draw one picture; give where it ends."""
         walk = plate.visit.walk
         mine = moves_of(walk.strokes)
-        before = mine[: plate.share.first]
+        before, passes = mine[: plate.share.first], Passes(self.scene.plan)
+        for move in before:
+            passes.of(walk, move)
         shown: list[tuple[str, bool, Sequence[Inked]]] = []
         for k in range(plate.share.first, plate.share.last + 1):
             shown.append((f"{k + 1}", mine[k].back is not None, passes.of(walk, mine[k])))

@@ -54,15 +54,18 @@ def cover_page(scene: Scene, paper: Paper) -> Sheet:
     sheet.rule(LEFT, sheet.width - RIGHT, 40, colour=INK)
     numbers = _numbers(plan)
     columns = 4 if paper.width > _NARROW else 2
-    if map_on_cover(scene, paper) or columns == 2:  # noqa: PLR2004 - a small page
-        numbers = [numbers[k] for k in (0, 1, 4, 7)]
+    small = columns == 2  # noqa: PLR2004 - a small page
+    if map_on_cover(scene, paper) or small:
+        numbers = [numbers[k] for k in ((0, 7) if small else (0, 1, 4, 7))]
     floor = sheet.height - 20 - 15 * math.ceil(len(numbers) / columns)
-    words = 3.2 + 5.6 * len(broken(job_sentence(plan), width, 13.5)) + _course_height(plan, width)
-    swatches = 7.5 * _swatch_rows(plan, width)
+    said = 11.0 if small else 13.5
+    words = len(broken(job_sentence(plan), width, said)) * said * 1.22 * POINT + 3.2
+    words += _course_height(plan, width)
+    swatches = 0.0 if small else 7.5 * _swatch_rows(plan, width)
     room = Box(LEFT, 45, sheet.width - RIGHT, floor - words - swatches - 6)
     y = _pictures(sheet, scene, room)
-    y = _swatches(sheet, plan, y + 4)
-    y = sheet.paragraph((LEFT, y), width, job_sentence(plan), 13.5)
+    y = y + 4 if small else _swatches(sheet, plan, y + 4)
+    y = sheet.paragraph((LEFT, y), width, job_sentence(plan), said)
     _course(sheet, plan, (LEFT, y + 2), width)
     _grid(sheet, numbers, floor + 2, columns)
     return sheet

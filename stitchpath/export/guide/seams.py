@@ -80,9 +80,9 @@ class SeamsPanel:
         return Box(*map(float, (*corner, *(corner + 2 * half))))
 
     @property
-    def width(self) -> float:
-        """Of what it shows, mm on the top."""
-        return self._window.width
+    def area(self) -> float:
+        """Of what a picture shows, mm² on the top."""
+        return self._window.width * self._window.height
 
     def grid(self, room: Box, count: int) -> tuple[int, int, float]:
         """Choose how many pictures stand side by side and below each other, and their scale."""
