@@ -1,7 +1,7 @@
 """The words of route cards: what is stitched, how the card lies there, how to get there."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -10,14 +10,23 @@ from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
 from stitchpath.told.cards import Card, Laid, Visit, cards
 from stitchpath.told.directions import teller_of
+from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops_by_run
 from stitchpath.told.walks import Walk, walks
 from stitchpath.top.place import Subject
 from stitchpath.top.place_names import clock, heading, join_words
 from stitchpath.units import format_judged
 
-__all__ = ["Entry", "area_name", "card_name", "course", "laid_words", "short_name", "start_words",
-           "way_words"]  # fmt: skip
+__all__ = [
+    "Entry",
+    "card_name",
+    "course",
+    "laid_words",
+    "seams_title",
+    "short_name",
+    "start_words",
+    "way_words",
+]
 
 _ARROWS = {
     "across to the right": "→",
@@ -34,7 +43,7 @@ _LEVEL = 2.0  # degrees: so little turned no one turns the page
 _QUARTER = 90.0
 
 
-def area_name(plan: Plan, area: Subject) -> str:
+def _area_name(plan: Plan, area: Subject) -> str:
     """Name an area in full, as in "boat A3", "the starfish on A2"."""
     places = plan.places
     if len(area.pieces) == 1:
@@ -51,13 +60,13 @@ def short_name(plan: Plan, area: Subject) -> str:
         return place.name
     host = plan.top.pieces[area.pieces[0]].host if len(area.pieces) == 1 else None
     alone = sum(piece.host == host for piece in plan.top.pieces) == 1
-    return f"on {host.name}" if host is not None and alone else area_name(plan, area)
+    return f"on {host.name}" if host is not None and alone else _area_name(plan, area)
 
 
 def card_name(plan: Plan, card: Card) -> str:
     """Name what a card shows, without its place: "boat", "starfish"."""
-    names = dict.fromkeys(_plain(plan, visit.walk.area) for visit in card.visits)
-    return join_words(list(names)[:3]) + (" and more" if len(names) > 3 else "")  # noqa: PLR2004 - few
+    names = sorted({_plain(plan, visit.walk.area) for visit in card.visits})
+    return join_words(names[:3]) + (" and more" if len(names) > 3 else "")  # noqa: PLR2004 - few
 
 
 def _plain(plan: Plan, area: Subject | None) -> str:
@@ -66,8 +75,8 @@ def _plain(plan: Plan, area: Subject | None) -> str:
         return plan.top.pieces[area.pieces[0]].asked.name
     if area.place is not None and area.place.part == "block" and not area.around:
         block = next((b.block.name for b in plan.top.blocks if b.place == area.place), "")
-        return block or area_name(plan, area)
-    return area_name(plan, area)
+        return block or _area_name(plan, area)
+    return _area_name(plan, area)
 
 
 def laid_words(laid: Laid) -> str:
@@ -112,7 +121,24 @@ def way_words(plan: Plan, visit: Visit) -> str:
     str
         Such as "→ 22 in, ↑ 1 3/4 in"; where the run begins, or after which picture.
     """
-    walk = visit.walk
+    feet = _feet(plan, visit.walk)
+    return f"{_way(plan, visit.walk)}{feet}"
+
+
+def _feet(plan: Plan, walk: Walk) -> str:
+    """Say which foot is put on with the needle down, on the way or there."""
+    before = _before(plan).get((walk.run, walk.first_leg))
+    same = before is not None and before.run == walk.run
+    begin = before.first_leg if before and same and before.area is None else walk.first_leg
+    changed = [
+        foot
+        for (run, leg), foot in feet_put_on(plan).items()
+        if run == walk.run and leg and begin <= leg <= walk.last_leg
+    ]
+    return "".join(f"; needle down, put on the {foot} foot" for foot in changed)
+
+
+def _way(plan: Plan, walk: Walk) -> str:
     begins = f"run {walk.run} begins: {teller_of(plan).ends(plan.runs[walk.run - 1])[0]}"
     if walk.first_leg == 0:
         return begins
@@ -120,7 +146,7 @@ def way_words(plan: Plan, visit: Visit) -> str:
     if way.area is not None:
         return "straight from there"
     if way.fresh:
-        return f"after picture {_pictured(plan)[way.run, way.first_leg]}"
+        return f"after picture {_pictured(plan)[way.run, way.first_leg][1]}"
     told = _strokes_told(plan, way, walk)
     return told if way.first_leg else f"{begins}; {told}"
 
@@ -148,21 +174,33 @@ def _before(plan: Plan) -> dict[tuple[int, int], Walk]:
 
 
 @once
-def _pictured(plan: Plan) -> dict[tuple[int, int], int]:
-    """Give the last picture that shows a walk between areas, by its run and first leg."""
-    return {
-        (walk.run, walk.first_leg): picture.number
-        for picture in pictures(plan)
-        for mark in picture.marks
-        for walk in (mark.row or (mark.walk,))
-    }
+def _pictured(plan: Plan) -> dict[tuple[int, int], tuple[int, int]]:
+    """Give the first and last picture of each walk between areas, by its run and first leg."""
+    found: dict[tuple[int, int], tuple[int, int]] = {}
+    for picture in pictures(plan):
+        for mark in picture.marks:
+            for walk in mark.row or (mark.walk,):
+                key = walk.run, walk.first_leg
+                found[key] = found.get(key, (picture.number, 0))[0], picture.number
+    return found
 
 
 class Entry(NamedTuple):
-    """A line of what is done one after another: stops are told apart from stitching."""
+    """A line of what is done one after another.
 
-    stop: bool
+    Attributes
+    ----------
+    kind
+        A stop, or stitching from pictures or from a card.
+    text
+        Its words.
+    number
+        Of the card, or of the first picture; 0 of a stop.
+    """
+
+    kind: Literal["stop", "pictures", "card"]
     text: str
+    number: int = 0
 
 
 @once
@@ -180,47 +218,47 @@ def course(plan: Plan) -> tuple[Entry, ...]:
         for visit in card.visits
     }
     shown = _pictured(plan)
-    first = {
-        (walk.run, walk.first_leg): picture.number
-        for picture in reversed(pictures(plan))
-        for mark in picture.marks
-        for walk in (mark.row or (mark.walk,))
-    }
     found: list[Entry] = []
-    cards_open: list[tuple[Card, list[Visit]]] = []
-    seen_pictures: list[int] = []
+    some: list[tuple[Card | None, Visit | None, int]] = []  # what makes one line
 
-    def flush() -> None:
-        if seen_pictures:
-            numbers = list(range(seen_pictures[0], seen_pictures[-1] + 1))
-            word = "picture" if len(numbers) == 1 else "pictures"
-            span = f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
-            found.append(Entry(stop=False, text=f"Between the areas: {word} {span}"))
-            seen_pictures.clear()
-        for card, some in cards_open:
-            found.append(Entry(stop=False, text=_visited(plan, card, some)))
-        cards_open.clear()
+    def told() -> None:
+        if some:
+            found.append(_entry(plan, some))
+            some.clear()
 
     for walk in walks(plan):
+        key = walk.run, walk.first_leg
         if walk.first_leg == 0:
             for stop in stops_by_run(plan)[walk.run]:
                 if stop.kind in ("start", "run") and not stop.plain:
-                    flush()
-                    found.append(Entry(stop=True, text=stop.heading))
-        key = walk.run, walk.first_leg
-        if key in card_of:
-            card, visit = card_of[key]
-            if seen_pictures or (cards_open and cards_open[-1][0] is not card):
-                flush()
-            if not cards_open:
-                cards_open.append((card, []))
-            cards_open[-1][1].append(visit)
-        elif key in shown:
-            if cards_open:
-                flush()
-            seen_pictures.extend([first[key], shown[key]])
-    flush()
+                    told()
+                    found.append(Entry("stop", stop.heading))
+        card, visit = card_of.get(key, (None, None))
+        if card is None and key not in shown:
+            continue
+        if some and some[-1][0] is not card:
+            told()
+        if card is None:
+            some += [(None, None, number) for number in shown[key]]
+        else:
+            some.append((card, visit, 0))
+    told()
     return tuple(found)
+
+
+def _entry(plan: Plan, some: Sequence[tuple[Card | None, Visit | None, int]]) -> Entry:
+    card = some[0][0]
+    if card is not None:
+        visits = [visit for _, visit, _ in some if visit is not None]
+        return Entry("card", _visited(plan, card, visits), card.number)
+    first, last = some[0][2], some[-1][2]
+    span = f"picture {first}" if first == last else f"pictures {first} to {last}"
+    return Entry("pictures", f"{seams_title(plan)}: {span}", first)
+
+
+def seams_title(plan: Plan) -> str:
+    """Name what is stitched for the first time outside all areas."""
+    return "Seams between the areas" if cards(plan) else "The lines"
 
 
 def _visited(plan: Plan, card: Card, some: Sequence[Visit]) -> str:

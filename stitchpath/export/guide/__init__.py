@@ -111,11 +111,14 @@ def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
 
 def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     scene = scene_of(plan)
-    yield cover_page(scene, paper)
-    if cards(plan) and not map_on_cover(scene, paper):
-        yield map_page(scene, paper)
-    yield from card_pages(scene, paper)
-    yield from supply_pages(scene, paper)
+    maps = [map_page(scene, paper)] if cards(plan) and not map_on_cover(scene, paper) else []
+    route, supplies = card_pages(scene, paper), list(supply_pages(scene, paper))
+    first = 2 + len(maps)  # the page of the first picture or card
+    pages = {("pictures", k): first + at for k, at in route.pictures.items()}
+    pages |= {("card", k): first + at for k, at in route.cards.items()}
+    pages["stop", 0] = first + len(route.sheets)
+    yield cover_page(scene, paper, pages)
+    yield from (*maps, *route.sheets, *supplies)
 
 
 def _words(plan: Plan, paper: Paper) -> Iterator[Sheet]:

@@ -1,6 +1,7 @@
 """The pages of the route cards: the seams between the areas first, then card by card."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 
 from stitchpath.export.guide.cards import CardPanel, Done, card_panels
 from stitchpath.export.guide.path import Scene
@@ -9,9 +10,10 @@ from stitchpath.export.guide.seams import SeamsPanel
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import Box, Sheet
+from stitchpath.told.card_words import seams_title
 from stitchpath.told.cards import cards
 
-__all__ = ["card_pages"]
+__all__ = ["CardPages", "card_pages"]
 
 _APART = 4.0  # mm between cards
 _SCALE = 0.9  # of what a page on its other side would give is still large enough
@@ -22,31 +24,54 @@ _SEAMS = (
 )
 _READ = (
     "Begin at the round mark, sew from number to number, leave at the square one. A double arrow "
-    "goes out and back. Lines beside a line go over it again; ticks stand on the low side. Arrows "
-    "in the list lead over the quilt as it hangs."
+    "goes out and back; a line beside a line goes over it again; ticks stand on the low side. Turn "
+    "the card as the list says. The arrows of the list lead there, over the quilt as it hangs."
 )
 
 
-def card_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+@dataclass(frozen=True)
+class CardPages:
+    """Pages, and on which of them, from 0, what stands.
+
+    Attributes
+    ----------
+    sheets
+        The pages.
+    pictures, cards
+        Indices of the pages of each picture and each card, by its number.
+    """
+
+    sheets: list[Sheet] = field(default_factory=list)
+    pictures: dict[int, int] = field(default_factory=dict)
+    cards: dict[int, int] = field(default_factory=dict)
+
+
+def card_pages(scene: Scene, paper: Paper) -> CardPages:
     """Set the pictures of the seams and the cards."""
-    yield from _seams(scene, paper)
-    yield from _cards(scene, paper)
+    found = CardPages()
+    _seams(scene, paper, found)
+    _cards(scene, paper, found)
+    return found
 
 
-def _seams(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+def _seams(scene: Scene, paper: Paper, found: CardPages) -> None:
     """Set the pictures of what lies between areas, on pages upright or on their side."""
     panel, passes = SeamsPanel(scene), Passes(scene.plan)
     left = list(panel.pictures)
     again = False
     while left:
         count, landscape = _arranged(panel, len(left), paper)
-        title = "Between the areas" if cards(scene.plan) else "The lines"
         sheet, room = new_page(
-            paper, title, "" if again else _SEAMS, again=again, landscape=landscape
+            paper,
+            seams_title(scene.plan),
+            "" if again else _SEAMS,
+            again=again,
+            landscape=landscape,
         )
         panel.draw(sheet, room, left[:count], passes)
+        found.pictures.update(dict.fromkeys((p.number for p in left[:count]), len(found.sheets)))
+        found.sheets.append(sheet)
         left, again = left[count:], True
-        yield sheet
 
 
 def _arranged(panel: SeamsPanel, count: int, paper: Paper) -> tuple[int, bool]:
@@ -65,7 +90,7 @@ def _arranged(panel: SeamsPanel, count: int, paper: Paper) -> tuple[int, bool]:
     return 1, False
 
 
-def _cards(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+def _cards(scene: Scene, paper: Paper, found: CardPages) -> None:
     """Set as many cards on a page as it holds, their pictures sharing what room is left."""
     panels = list(card_panels(scene, cards(scene.plan)))
     again = False
@@ -74,9 +99,10 @@ def _cards(scene: Scene, paper: Paper) -> Iterator[Sheet]:
         sheet, room = new_page(paper, "Route cards", said, again=again)
         some = _fitting(panels, room)
         done = _set(sheet, some, room)
+        found.cards.update(dict.fromkeys((p.card.number for p in some), len(found.sheets)))
+        found.sheets.append(sheet)
+        found.sheets.extend(_rest(some[-1], paper, done))
         panels, again = panels[len(some) :], True
-        yield sheet
-        yield from _rest(some[-1], paper, done)
 
 
 def _rest(panel: CardPanel, paper: Paper, done: Done) -> Iterator[Sheet]:

@@ -15,7 +15,7 @@ from stitchpath.export.guide.plates import Inked, Passes, Plate, draw_plate
 from stitchpath.export.guide.words import draw_turn
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width, typeset
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
-from stitchpath.told.arms import arms_of
+from stitchpath.told.arms import Arm, arms_of
 from stitchpath.told.card_words import (
     card_name,
     laid_words,
@@ -103,9 +103,25 @@ class CardPanel:
         return name.removeprefix("on ")
 
     def _span(self, share: Share) -> str:
+        """Tell which moves a picture shows, and of which arm of a piece they are."""
         again = [f"{a + 1} to {b + 1}" for a, b in share.again]
         said = f"{share.first + 1} to {share.last + 1}"
+        some = self.moves[share.first : share.last + 1]
+        arms = [
+            arm.number
+            for arm in self._arms
+            if any(_at_end(move, tip.point) for move in some for tip in arm.tips)
+        ]
+        said = f"arm {arms[0]}: {said}" if len(arms) == 1 else said
         return said + (f"; {', '.join(again)} likewise" if again else "")
+
+    @cached_property
+    def _arms(self) -> tuple[Arm, ...]:
+        """The arms of the piece at the first place, if it is one."""
+        area = self.card.visits[0].walk.area
+        if area is None or len(area.pieces) != 1:
+            return ()
+        return arms_of(self.scene.plan, area.pieces[0])
 
     # How high it is
 
@@ -308,10 +324,15 @@ class CardPanel:
         run = self.scene.plan.runs[walk.run - 1]
         last = mine[plate.share.last].strokes[-1]
         begin = mine[plate.share.first].out.points[0]
-        starts = plate.share.first == 0 and walk.first_leg == 0 and run.start_where == "inside"
+        alike = [visit.walk for visit in self.card.visits]
+        starts = plate.share.first == 0 and run.start_where == "inside"
+        starts = starts and all(walk.first_leg == 0 for walk in alike)
         ends = last.last_leg == len(run.legs) - 1 and run.end_where == "inside"
+        ends = ends and all(
+            walk.last_leg == len(self.scene.plan.runs[walk.run - 1].legs) - 1 for walk in alike
+        )
         labels = Labels(sheet, view.box)
-        self._arms(view, plate, mine[plate.share.first : plate.share.last + 1], labels)
+        self._number_arms(view, plate, mine[plate.share.first : plate.share.last + 1], labels)
         drawing = Plate(
             shown,
             run.thread,
@@ -320,6 +341,10 @@ class CardPanel:
             [stroke.points for move in before for stroke in move.strokes],
         )
         draw_plate(view, self.scene, drawing, labels, low=self.card.low)
+        if self._arms:
+            middle = view.onto(plate.visit.laid.onto(self._arms[0].middle[None]))[0]
+            for way in (np.array([1.6, 0.0]), np.array([0.0, 1.6])):  # through the centre
+                sheet.draw([np.array([middle - way, middle + way])], width=0.5, clip=view.box)
         sheet.rectangle(view.box, None, edge=GREY, width=0.15)
         return view.box.bottom
 
@@ -337,14 +362,11 @@ class CardPanel:
         pad = max(_PAD * float((high - low).max()), 4.0)
         return Box(*map(float, (*(low - pad), *(high + pad))))
 
-    def _arms(
+    def _number_arms(
         self, view: View, plate: _Plate, some: Sequence[Move], labels: Labels
     ) -> None:
         """Number the arms of a piece at the tips that moves come to."""
-        first = self.card.visits[0]
-        if first.walk.area is None or len(first.walk.area.pieces) != 1:
-            return
-        for arm in arms_of(self.scene.plan, first.walk.area.pieces[0]):
+        for arm in self._arms:
             for tip in arm.tips:
                 ends = plate.visit.laid.onto(np.array([arm.middle, tip.point]))
                 if not any(_at_end(move, ends[1]) for move in some):

@@ -1,7 +1,7 @@
 """The cover: the quilted top, the job in a sentence, what comes when, the numbers that matter."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from stitchpath.export.guide.drawing import View, draw_top, styles_of
 from stitchpath.export.guide.maps import draw_map, map_height
@@ -24,6 +24,7 @@ _FEW = 8  # areas, and runs, of a small quilt
 _WIDE = 1.6  # times as wide as high: picture and map stand one above the other
 _NARROW = 160.0  # mm: paper less wide is small
 _COURSE = 10.0  # points
+_ASIDE = 22.0  # mm: for the mark before a line of the course, and its page
 _MOST = 16  # lines of what comes when
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
@@ -37,10 +38,21 @@ _HOW: dict[Kind, str] = {
 }
 
 
-def cover_page(scene: Scene, paper: Paper) -> Sheet:
+def cover_page(
+    scene: Scene, paper: Paper, pages: Mapping[tuple[str, int], int]
+) -> Sheet:
     """Draw the cover: the top with its quilting, the job in a sentence, what comes when.
 
     Where there are few areas the map stands on it too, or instead of the picture.
+
+    Parameters
+    ----------
+    scene
+        The plan.
+    paper
+        Its size.
+    pages
+        On which page each thing of `course` stands, by its kind and number.
     """
     plan = scene.plan
     sheet = Sheet(paper)
@@ -66,7 +78,7 @@ def cover_page(scene: Scene, paper: Paper) -> Sheet:
     y = _pictures(sheet, scene, room)
     y = y + 4 if small else _swatches(sheet, plan, y + 4)
     y = sheet.paragraph((LEFT, y), width, job_sentence(plan), said)
-    _course(sheet, plan, (LEFT, y + 2), width)
+    _course(sheet, plan, (LEFT, y + 2), width, pages)
     _grid(sheet, numbers, floor + 2, columns)
     return sheet
 
@@ -117,24 +129,35 @@ def draw_quilting(view: View, scene: Scene) -> None:
 
 
 def _course_height(plan: Plan, width: float) -> float:
-    lines = sum(len(broken(entry.text, width - 7, _COURSE)) for entry in course(plan)[:_MOST])
-    return 9.0 + lines * _COURSE * 1.22 * POINT + 0.4 * len(course(plan)[:_MOST])
+    entries = course(plan)[:_MOST]
+    lines = sum(len(broken(entry.text, width - _ASIDE, _COURSE)) for entry in entries)
+    return 9.0 + lines * _COURSE * 1.22 * POINT + 0.4 * len(entries)
 
 
-def _course(sheet: Sheet, plan: Plan, at: tuple[float, float], width: float) -> None:
-    """List what comes when, stops marked."""
+def _course(
+    sheet: Sheet,
+    plan: Plan,
+    at: tuple[float, float],
+    width: float,
+    pages: Mapping[tuple[str, int], int],
+) -> None:
+    """List what comes when, stops marked, each with its page."""
     left, y = at
     y = section(sheet, (left, y), width, "What comes when") + 0.4
     entries = course(plan)
     for k, entry in enumerate(entries[:_MOST]):
-        text = entry.text
+        text, stop = entry.text, entry.kind == "stop"
+        base = y + 0.96 * _COURSE * POINT
         if k == _MOST - 1 and len(entries) > _MOST:
             text = f"and {len(entries) - _MOST + 1} more, as the cards tell"
-        if entry.stop:
+        else:
+            page = f"page {pages[entry.kind, entry.number]}"
+            sheet.write((left + width, base), page, _COURSE, colour=GREY, align="right")
+        if stop:
             sheet.rectangle(Box(left + 1.2, y + 1.0, left + 3.8, y + 3.6), INK)
         else:
             sheet.disc((left + 2.5, y + 2.3), 1.1, None, edge=INK)
-        y = sheet.paragraph((left + 7, y), width - 7, text, _COURSE) + 0.4
+        y = sheet.paragraph((left + 7, y), width - _ASIDE, text, _COURSE) + 0.4
 
 
 def job_sentence(plan: Plan) -> str:

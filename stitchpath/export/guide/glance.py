@@ -55,7 +55,7 @@ def _list(sheet: Sheet, entries: tuple[Entry, ...], room: Box, size: float) -> N
         if y + _height((entry,), room.width, size) > room.bottom:
             break
         x, middle = room.left + half + 0.5, y + 0.235 * size
-        if entry.stop:
+        if entry.kind == "stop":
             sheet.rectangle(Box(x - half, middle - half, x + half, middle + half), INK)
         else:
             sheet.disc((x, middle), half, None, edge=INK)

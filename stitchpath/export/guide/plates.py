@@ -18,7 +18,7 @@ from stitchpath.export.guide.drawing import (
 )
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene, shifted, side_of
-from stitchpath.export.pdf.letters import POINT
+from stitchpath.export.pdf.letters import POINT, text_width
 from stitchpath.export.pdf.sheet import INK, Box
 from stitchpath.geometry.polylines import distances, path_keys
 from stitchpath.plan import Plan
@@ -182,9 +182,13 @@ def _gates(view: View, labels: Labels, plate: Plate) -> None:
         )
         if place is not at:
             view.sheet.draw([np.array([at, place])], width=0.3)
-        draw_mark(view.sheet, place, word, "start" if mark == "start" else "end", filled=gate[1])
+        draw_mark(view.sheet, place, "", "start" if mark == "start" else "end", filled=gate[1])
         labels.block(_square(place, 2.4))
         taken.append(place)
+        half = np.array([text_width(word, 8.0, "label") / 2 + 2.8, 3.6])
+        turns = np.arange(8) * np.pi / 4
+        ways = np.column_stack([np.cos(turns), np.sin(turns)])
+        labels.put(word, place + ways * half, 8.0, INK)
 
 
 def _round_about(at: FloatArray) -> Iterator[FloatArray]:

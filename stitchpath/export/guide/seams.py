@@ -15,6 +15,7 @@ from stitchpath.export.guide.plates import Inked, Passes, Plate, draw_plate
 from stitchpath.export.pdf.letters import POINT, broken, text_width
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.told.anchors import Mark, Picture, pictures
+from stitchpath.told.feet import feet_put_on
 from stitchpath.top.place_names import heading
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_judged
@@ -215,7 +216,13 @@ def _lines(picture: Picture, scene: Scene) -> list[str]:
     """Tell the rows of runs side by side."""
     unit = scene.plan.top.unit
     found = []
+    feet = feet_put_on(scene.plan)
     for mark in picture.marks:
+        legs = range(max(mark.move.out.first_leg, 1), mark.move.strokes[-1].last_leg + 1)
+        for leg in legs if feet else ():
+            if (mark.walk.run, leg) in feet:
+                foot = feet[mark.walk.run, leg]
+                found.append(f"**{mark.number}** Needle down, put on the {foot} foot.")
         if not mark.row or mark.step is None:
             continue
         step = format_judged(float(np.hypot(*mark.step)), unit)
