@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import networkx as nx
 import numpy as np
 
+from stitchpath.geometry.polylines import path_lengths
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
@@ -73,17 +74,18 @@ def arms_of(plan: Plan, piece: int) -> tuple[Arm, ...]:
     tuple of Arm
         None where the lines through its middle do not meet, or where they make a ring.
     """
-    graph = nx.Graph()
+    graph, weight, heart = nx.Graph(), 0.0, np.zeros(2)
     for line in plan.lines:
         if line.kind == "centre" and line.of.pieces == (piece,):
             a, b = _key(line.points[0]), _key(line.points[-1])
-            length = float(np.hypot(*np.diff(line.points, axis=0).T).sum())
+            length = float(path_lengths([line.points])[0])
             graph.add_edge(a, b, length=length)
+            weight += length
+            heart += length * (line.points[0] + line.points[-1]) / 2
     forks = [key for key, degree in graph.degree if degree > 2]  # noqa: PLR2004 - lines branch
     if not forks or not nx.is_forest(graph):
         return ()
-    shape = plan.top.pieces[piece].shape
-    heart = np.array(shape.centroid.coords[0])
+    heart /= weight
     middle = min(forks, key=lambda key: (float(np.hypot(*(_point(key) - heart))), key))
     arms = [(_tips(graph, middle, first), first) for first in sorted(graph[middle])]
     at = _point(middle)

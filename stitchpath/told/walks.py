@@ -25,6 +25,7 @@ __all__ = ["Move", "Part", "Stroke", "Walk", "moves_of", "walks"]
 
 What: TypeAlias = Kind | Literal["travel", "margin"]
 _BESIDE = 1.0  # mm: ground so near to an area is still on its edge
+_ROUND = 30.0  # mm: and so is the margin, where she only turns round
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,8 +241,13 @@ def _spans(run: Run, areas: Sequence[int], boxes: dict[int, FloatArray]) -> list
 
 
 def _within(legs: Sequence[Leg], some: Sequence[int], box: FloatArray) -> bool:
-    points = np.concatenate([legs[k].points for k in some])
-    return bool((points >= box[:2]).all() and (points <= box[2:]).all())
+    for margin, far in ((False, 0.0), (True, _ROUND)):
+        points = [legs[k].points for k in some if (legs[k].along in ("margin", "edge")) is margin]
+        if points:
+            joined = np.concatenate(points)
+            if (joined < box[:2] - far).any() or (joined > box[2:] + far).any():
+                return False
+    return True
 
 
 def _strokes(plan: Plan, run: Run, first: int, last: int) -> Iterator[Stroke]:
