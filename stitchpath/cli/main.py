@@ -118,6 +118,7 @@ def plan(  # noqa: PLR0913 - the options of a command
             "or low_side=0.5mm; may be repeated.",
         ),
     ] = None,
+    *,
     paper: Annotated[
         str,
         typer.Option(
@@ -128,7 +129,6 @@ def plan(  # noqa: PLR0913 - the options of a command
     size: Annotated[
         str, typer.Option("--print", help="usual, or large: the guide in large print.")
     ] = "usual",
-    *,
     words: Annotated[
         bool, typer.Option("--words", help="Add every step in words to the printed guide.")
     ] = False,

@@ -107,7 +107,7 @@ def _shares(marks: Sequence[Mark]) -> Iterator[Sequence[Mark]]:
 
 
 def _marks(some: Sequence[Walk], number: int) -> Iterator[Mark]:
-    """Number moves, runs side by side as one."""
+    """Give each move its number, runs side by side one number."""
     k = 0
     while k < len(some):
         row = _row(some, k)

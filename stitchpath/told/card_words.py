@@ -1,6 +1,7 @@
 """The words of route cards: what is stitched, how the card lies there, how to get there."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -170,7 +171,7 @@ def _strokes_told(plan: Plan, way: Walk, walk: Walk) -> str:
 def _before(plan: Plan) -> dict[tuple[int, int], Walk]:
     """Give what is walked just before each walk, by its run and first leg."""
     rows = walks(plan)
-    return {(b.run, b.first_leg): a for a, b in zip(rows, rows[1:], strict=False)}
+    return {(b.run, b.first_leg): a for a, b in pairwise(rows)}
 
 
 @once

@@ -124,12 +124,12 @@ class Walk:
     @property
     def start(self) -> FloatArray:
         """Where it comes in, shape (2,), mm on the top."""
-        return self.strokes[0].parts[0].points[0]
+        return np.asarray(self.strokes[0].parts[0].points[0])
 
     @property
     def stop(self) -> FloatArray:
         """Where it goes out, shape (2,), mm on the top."""
-        return self.strokes[-1].parts[-1].points[-1]
+        return np.asarray(self.strokes[-1].parts[-1].points[-1])
 
     @property
     def fresh(self) -> bool:
@@ -206,7 +206,9 @@ def _boxes(plan: Plan, by_run: Sequence[Sequence[int]]) -> dict[int, FloatArray]
     for run, mine in zip(plan.runs, by_run, strict=True):
         for leg, area in zip(run.legs, mine, strict=True):
             if area != GROUND:
-                corners.setdefault(area, []).extend([leg.points.min(axis=0), leg.points.max(axis=0)])
+                corners.setdefault(area, []).extend(
+                    [leg.points.min(axis=0), leg.points.max(axis=0)]
+                )
     return {
         area: np.concatenate([np.min(found, axis=0) - _BESIDE, np.max(found, axis=0) + _BESIDE])
         for area, found in corners.items()

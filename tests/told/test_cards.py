@@ -4,6 +4,7 @@ Cards are walked here leg by leg, from the legs of the plan alone.
 """
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -107,10 +108,7 @@ def assert_all_told(plan):
                     told += [(walk.run, k) for k in range(stroke.first_leg, stroke.last_leg + 1)]
     assert len(told) == len(set(told))
     fresh = {
-        (run.number, k)
-        for run in plan.runs
-        for k, leg in enumerate(run.legs)
-        if leg.do == "stitch"
+        (run.number, k) for run in plan.runs for k, leg in enumerate(run.legs) if leg.do == "stitch"
     }
     assert fresh <= set(told)
 
@@ -122,7 +120,7 @@ def test_all_that_is_stitched_stands_on_a_card_or_in_a_picture(runner, wall):
         mine = [walk for walk in walks(runner) if walk.run == run.number]
         assert mine[0].first_leg == 0
         assert mine[-1].last_leg == len(run.legs) - 1
-        for one, other in zip(mine, mine[1:], strict=False):
+        for one, other in pairwise(mine):
             assert other.first_leg == one.last_leg + 1
 
 
@@ -212,7 +210,9 @@ def test_an_arm_that_comes_again_is_drawn_once():
 
 @given(count=st.integers(1, 80))
 def test_no_picture_holds_more_than_fifteen_numbers(count):
-    moves = [Move(s) for s in strokes_of(*([(k, k * k), (k + 1, (k + 1) ** 2)] for k in range(count)))]
+    moves = [
+        Move(s) for s in strokes_of(*([(k, k * k), (k + 1, (k + 1) ** 2)] for k in range(count)))
+    ]
     found = shares(moves)
     assert [share.first for share in found] == [0, *(share.last + 1 for share in found[:-1])]
     assert found[-1].last == count - 1
@@ -244,13 +244,16 @@ def branched(plan, turn):
     lines = []
     for k in range(6):
         angle = np.radians(60 * k + turn)
-        out, across = np.array([np.sin(angle), -np.cos(angle)]), np.array(
-            [np.cos(angle), np.sin(angle)]
+        out, across = (
+            np.array([np.sin(angle), -np.cos(angle)]),
+            np.array([np.cos(angle), np.sin(angle)]),
         )
         fork, tip = 40 * out, 90 * out
         ends = [((0, 0), fork), (fork, tip), (fork, 60 * out - 20 * across)]
         ends.append((fork, 60 * out + 20 * across))
-        lines += [Line("centre", 1, "coral", np.array([a, b]), Subject(pieces=(0,))) for a, b in ends]
+        lines += [
+            Line("centre", 1, "coral", np.array([a, b]), Subject(pieces=(0,))) for a, b in ends
+        ]
     return replace(plan, lines=tuple(lines))
 
 

@@ -13,7 +13,14 @@ from stitchpath.design.read import load_design
 from stitchpath.errors import unknown_name
 from stitchpath.export.machine.settings import pen_settings
 from stitchpath.export.verify import older_files
-from stitchpath.export.write import FORMATS, check_places, guide_options, index_name, known_formats, save_plan
+from stitchpath.export.write import (
+    FORMATS,
+    check_places,
+    guide_options,
+    index_name,
+    known_formats,
+    save_plan,
+)
 from stitchpath.plan import Plan, make_plan
 from stitchpath.told.summary import summary_rows, thread_rows
 

@@ -36,9 +36,7 @@ __all__ = [
 _LARGE = 1.6  # letters of 10 points become 16: large print, by common practice
 
 
-def plan_guide(
-    plan: Plan, paper: Paper = A4, *, words: bool = False, large: bool = False
-) -> bytes:
+def plan_guide(plan: Plan, paper: Paper = A4, *, words: bool = False, large: bool = False) -> bytes:
     """Write the printed guide as PDF.
 
     Parameters

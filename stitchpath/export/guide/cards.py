@@ -1,4 +1,4 @@
-"""Route cards on paper: one large picture for what is stitched alike, and the list of its places."""
+"""Route cards on paper: one large picture of what is stitched alike, and the list of places."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -11,7 +11,7 @@ import numpy as np
 from stitchpath.export.guide.drawing import View
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.plates import Inked, Passes, Plate, draw_plate
+from stitchpath.export.guide.plates import Passes, Plate, draw_plate
 from stitchpath.export.guide.words import draw_turn
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width, typeset
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
@@ -126,24 +126,24 @@ class CardPanel:
     # How high it is
 
     def least(self, width: float) -> float:
-        """The height it needs at a width, its pictures as small as they may be, mm."""
+        """Tell the height it needs at a width, its pictures as small as they may be, mm."""
         return self._fixed(width) + self._rows(width) * self._picture(width)
 
     def _picture(self, width: float) -> float:
-        """The height of a row of its pictures at least, with what stands beside them, mm."""
+        """Tell the least height of a row of its pictures, with what stands beside them, mm."""
         picture = _LEAST + self._head + 2
         if self._side(width):
             picture = max(picture, self._list_rows(width) * _ROW + self._head + 6)
         return picture
 
     def most(self, width: float) -> float:
-        """The height beyond which its pictures grow no larger, mm."""
+        """Tell the height beyond which its pictures grow no larger, mm."""
         columns = self._columns(width)
         wide = (width - _GUTTER * (columns - 1)) / columns
         wide -= self._list_width if self._side(width) else 0.0
         high = max(window.height / window.width for window in map(self._window, self._plates))
-        return max(self.least(width),
-                   self._fixed(width) + self._rows(width) * (wide * high + self._head + 2))  # fmt: skip
+        full = self._fixed(width) + self._rows(width) * (wide * high + self._head + 2)
+        return max(self.least(width), full)
 
     def _side(self, width: float) -> bool:
         """Whether the list of moves stands beside the picture."""
@@ -205,7 +205,7 @@ class CardPanel:
         found: list[tuple[str, str]] = []
         before = self.card.visits[0].order
         for visit in self.card.visits:
-            between = [k for k in range(before + 1, visit.order)]
+            between = list(range(before + 1, visit.order))
             if between:
                 numbers = f"{between[0]}" if len(between) == 1 else f"{between[0]}–{between[-1]}"  # noqa: RUF001
                 others = sorted({self.skipped[k] for k in between})
@@ -313,9 +313,10 @@ class CardPanel:
         before, passes = mine[: plate.share.first], Passes(self.scene.plan)
         for move in before:
             passes.of(walk, move)
-        shown: list[tuple[str, bool, Sequence[Inked]]] = []
-        for k in range(plate.share.first, plate.share.last + 1):
-            shown.append((f"{k + 1}", mine[k].back is not None, passes.of(walk, mine[k])))
+        shown = [
+            (f"{k + 1}", mine[k].back is not None, passes.of(walk, mine[k]))
+            for k in range(plate.share.first, plate.share.last + 1)
+        ]
         view = View.fit(sheet, self._window(plate), box, 10.0)
         shift = view.box.left - box.left  # flush left beside the other words
         view = View(sheet, view.window, view.box._replace(
@@ -362,10 +363,8 @@ class CardPanel:
         pad = max(_PAD * float((high - low).max()), 4.0)
         return Box(*map(float, (*(low - pad), *(high + pad))))
 
-    def _number_arms(
-        self, view: View, plate: _Plate, some: Sequence[Move], labels: Labels
-    ) -> None:
-        """Number the arms of a piece at the tips that moves come to."""
+    def _number_arms(self, view: View, plate: _Plate, some: Sequence[Move], labels: Labels) -> None:
+        """Write the numbers of the arms of a piece at the tips that moves come to."""
         for arm in self._arms:
             for tip in arm.tips:
                 ends = plate.visit.laid.onto(np.array([arm.middle, tip.point]))

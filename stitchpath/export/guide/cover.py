@@ -38,9 +38,7 @@ _HOW: dict[Kind, str] = {
 }
 
 
-def cover_page(
-    scene: Scene, paper: Paper, pages: Mapping[tuple[str, int], int]
-) -> Sheet:
+def cover_page(scene: Scene, paper: Paper, pages: Mapping[tuple[str, int], int]) -> Sheet:
     """Draw the cover: the top with its quilting, the job in a sentence, what comes when.
 
     Where there are few areas the map stands on it too, or instead of the picture.

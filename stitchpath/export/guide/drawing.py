@@ -308,7 +308,8 @@ def _feet(starts: IntArray, points: FloatArray) -> tuple[IntArray, FloatArray, F
     first = np.cumsum(count) - count
     number = np.arange(len(which)) - first[which] + 0.5
     at = (
-        along[starts][which][:, None] + (number[:, None] + _ASIDE) * (total / np.maximum(count, 1))[which][:, None]
+        along[starts][which][:, None]
+        + (number[:, None] + _ASIDE) * (total / np.maximum(count, 1))[which][:, None]
     )
     k = np.searchsorted(along[1:], at)
     way = step[k] / np.maximum(length[k], 1e-9)[..., None]

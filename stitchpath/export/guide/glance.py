@@ -4,8 +4,8 @@ from stitchpath.export.guide.maps import draw_map
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.plates import Passes
 from stitchpath.export.guide.seams import SeamsPanel
-from stitchpath.export.pdf.letters import POINT, broken
-from stitchpath.export.pdf.page import new_page
+from stitchpath.export.pdf.letters import POINT, broken, shortened
+from stitchpath.export.pdf.page import LEFT, RIGHT, new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import INK, Box, Sheet
 from stitchpath.told.card_words import Entry, course
@@ -23,7 +23,9 @@ def glance_sheet(scene: Scene, paper: Paper) -> Sheet:
     """Draw the page; where no area is stitched by itself, the pictures of the lines."""
     plan = scene.plan
     wide = plan.top.width > plan.top.height
-    sheet, room = new_page(paper, plan.top.name, landscape=wide)
+    across = (paper.height if wide else paper.width) - LEFT - RIGHT
+    name = shortened(plan.top.name, across, 20, "bold")
+    sheet, room = new_page(paper, name, landscape=wide)
     entries = course(plan)[:_MOST]
     size, high = next(
         (

@@ -92,7 +92,7 @@ def map_height(scene: Scene, width: float) -> float:
 
 
 def draw_orders(view: View, scene: Scene) -> None:
-    """Number the areas in the order in which they are stitched.
+    """Write on each area how manieth it is stitched.
 
     Parameters
     ----------

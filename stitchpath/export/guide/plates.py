@@ -38,6 +38,7 @@ _ARROW = 5.2  # mm
 _HEAD = 1.15  # mm
 _PLACES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88)  # of a stroke's length
 _OUT = (3.2, 4.0, 5.0, 6.2)  # mm from the line to the middle of a number
+_APART = 5.0  # mm between the marks of in and out
 _FAR = (7.0, 9.0, 12.0, 15.0)  # the same, with a line that leads to it
 
 
@@ -116,7 +117,9 @@ class Plate:
     rows: Sequence[FloatArray] = ()
 
 
-def draw_plate(view: View, scene: Scene, plate: Plate, labels: Labels | None = None, *, low: bool = False) -> None:
+def draw_plate(
+    view: View, scene: Scene, plate: Plate, labels: Labels | None = None, *, low: bool = False
+) -> None:
     """Draw a few strokes over the top.
 
     Parameters
@@ -178,7 +181,8 @@ def _gates(view: View, labels: Labels, plate: Plate) -> None:
             continue
         at = view.onto(gate[0])
         place = next(
-            (p for p in _round_about(at) if all(np.hypot(*(p - o)) > 5 for o in taken)), at  # noqa: PLR2004 - mm
+            (p for p in _round_about(at) if all(np.hypot(*(p - o)) > _APART for o in taken)),
+            at,
         )
         if place is not at:
             view.sheet.draw([np.array([at, place])], width=0.3)

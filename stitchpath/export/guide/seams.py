@@ -114,7 +114,10 @@ class SeamsPanel:
         high = _HEAD + size[1] + self._below(wide) + 2.0
         low = room.top
         for k, picture in enumerate(some):
-            left, top = room.left + (wide + _GUTTER) * (k % columns), room.top + high * (k // columns)
+            left, top = (
+                room.left + (wide + _GUTTER) * (k % columns),
+                room.top + high * (k // columns),
+            )
             box = Box(left, top + _HEAD, left + size[0], top + _HEAD + size[1])
             sheet.write((left, top + 4.2), f"Picture {picture.number}", 11, "bold")
             self._picture(sheet, box, picture, passes)

@@ -111,9 +111,7 @@ class _Flow(Flow):
         lines = len(broken(text, wide - 5.0 * tick, self.size))
         return lines * self.size * 1.22 * POINT + 0.5
 
-    def _paragraph(
-        self, text: str, at: tuple[float, float], wide: float, *, tick: bool
-    ) -> float:
+    def _paragraph(self, text: str, at: tuple[float, float], wide: float, *, tick: bool) -> float:
         """Write a paragraph, with a box to tick before it; give where it ends."""
         sheet, (left, top) = self.pages[-1], at
         if tick:
@@ -184,7 +182,6 @@ def _stops(flow: _Flow, plan: Plan) -> None:
     if not shown:
         return
     flow.columns(  # under the title of the page, which tells of them first
-
         [
             [(f"**{stop.heading}**", False), *((t, True) for t in stop.but("end", "roll", "test"))]
             for stop in shown[:_MOST_STOPS]
@@ -278,7 +275,9 @@ def _promise(plan: Plan) -> str:
 def _cloth(flow: _Flow, plan: Plan) -> None:
     flow.section("Batting and backing", 12)
     rows = [row for row in job_rows(plan) if row.kind in ("batting", "backing", "charge")]
-    flow.text(" ".join(f"**{r.kind.capitalize()}**: {r.note[:1].lower()}{r.note[1:]}." for r in rows))
+    flow.text(
+        " ".join(f"**{r.kind.capitalize()}**: {r.note[:1].lower()}{r.note[1:]}." for r in rows)
+    )
 
 
 def _checks(flow: _Flow, plan: Plan) -> None:
