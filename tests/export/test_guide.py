@@ -267,7 +267,7 @@ def test_no_words_overlap_and_none_leave_the_page(name, paper, request):
 @pytest.mark.parametrize("paper", [A5, HALF_LETTER], ids=["A5", "half Letter"])
 @pytest.mark.parametrize("name", ["harbour", "crowded"])
 def test_no_words_overlap_on_small_paper(name, paper, request):
-    assert_words_whole(guide_sheets(request.getfixturevalue(name), paper))
+    assert_words_whole(guide_sheets(request.getfixturevalue(name), paper, words=True))
 
 
 def assert_words_whole(sheets):
