@@ -53,14 +53,11 @@ class Picture:
     ----------
     number
         From 1.
-    after
-        How many areas are done before it.
     marks
         At most 16.
     """
 
     number: int
-    after: int
     marks: tuple[Mark, ...]
 
 
@@ -76,26 +73,35 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
     Returns
     -------
     tuple of Picture
-        In stitching order. What lies between the same two areas is shared out evenly. Ways between
-        areas on which nothing new is stitched are not among it: the cards tell those.
+        In stitching order. What is stitched without an area in between is shared out evenly; a few
+        such stretches together are one picture. Ways between areas on which nothing new is stitched
+        are not among it: the cards tell those.
     """
-    groups: list[tuple[int, list[Walk]]] = []
-    done = 0
-    for walk in walks(plan):
-        if walk.area is not None:
-            done += 1
-        elif walk.fresh:
-            if not groups or groups[-1][0] != done:
-                groups.append((done, []))
-            groups[-1][1].append(walk)
-    found: list[Picture] = []
-    number = 1
-    for after, some in groups:
+    parts: list[list[Mark]] = []
+    number, thread = 1, ""
+    for some in _stretches(walks(plan)):
         marks = list(_marks(some, number))
         number += len(marks)
         for part in _shares(marks):
-            found.append(Picture(len(found) + 1, after, tuple(part)))
-    return tuple(found)
+            before, thread = thread, plan.runs[part[0].walk.run - 1].thread
+            if parts and len(parts[-1]) + len(part) <= _MOST and before == thread:
+                parts[-1].extend(part)
+            else:
+                parts.append(list(part))
+    return tuple(Picture(k, tuple(part)) for k, part in enumerate(parts, start=1))
+
+
+def _stretches(rows: Sequence[Walk]) -> Iterator[list[Walk]]:
+    """Give what is new between areas, as far as no area is stitched in between."""
+    some: list[Walk] = []
+    for walk in rows:
+        if walk.area is None and walk.fresh:
+            some.append(walk)
+        elif walk.area is not None and some:
+            yield some
+            some = []
+    if some:
+        yield some
 
 
 def _shares(marks: Sequence[Mark]) -> Iterator[Sequence[Mark]]:

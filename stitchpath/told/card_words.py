@@ -1,5 +1,6 @@
 """The words of route cards: what is stitched, how the card lies there, how to get there."""
 
+from collections import defaultdict
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import Literal, NamedTuple
@@ -54,11 +55,16 @@ def _area_name(plan: Plan, area: Subject) -> str:
     return places.subject(area, the=True)
 
 
-def short_name(plan: Plan, area: Subject) -> str:
-    """Name an area as shortly as it can be, for the list of a card that says what it is."""
+def short_name(plan: Plan, walk: Walk) -> str:
+    """Name where a walk is as shortly as can be, for the list of a card that says what it is."""
+    area = walk.area
+    if area is None:
+        return ""
     place = area.place
     if place is not None and place.part == "block" and not area.around:
         return place.name
+    if area.motif >= 0:
+        return f"at {plan.places.at(walk.start)}"
     host = plan.top.pieces[area.pieces[0]].host if len(area.pieces) == 1 else None
     alone = sum(piece.host == host for piece in plan.top.pieces) == 1
     return f"on {host.name}" if host is not None and alone else _area_name(plan, area)
@@ -66,14 +72,17 @@ def short_name(plan: Plan, area: Subject) -> str:
 
 def card_name(plan: Plan, card: Card) -> str:
     """Name what a card shows, without its place: "boat", "starfish"."""
-    names = sorted({_plain(plan, visit.walk.area) for visit in card.visits})
+    names = sorted({_plain(plan, visit.walk) for visit in card.visits})
     return join_words(names[:3]) + (" and more" if len(names) > 3 else "")  # noqa: PLR2004 - few
 
 
-def _plain(plan: Plan, area: Subject | None) -> str:
+def _plain(plan: Plan, walk: Walk) -> str:
+    area = walk.area
     assert area is not None  # noqa: S101 - a card is of areas
     if len(area.pieces) == 1:
         return plan.top.pieces[area.pieces[0]].asked.name
+    if area.motif >= 0:
+        return "motif"
     if area.place is not None and area.place.part == "block" and not area.around:
         block = next((b.block.name for b in plan.top.blocks if b.place == area.place), "")
         return block or _area_name(plan, area)
@@ -147,7 +156,8 @@ def _way(plan: Plan, walk: Walk) -> str:
     if way.area is not None:
         return "straight from there"
     if way.fresh:
-        return f"after picture {_pictured(plan)[way.run, way.first_leg][1]}"
+        number, picture = _pictured(plan)[way.run, way.first_leg][-1]
+        return f"after {number} in picture {picture}"
     told = _strokes_told(plan, way, walk)
     return told if way.first_leg else f"{begins}; {told}"
 
@@ -175,15 +185,14 @@ def _before(plan: Plan) -> dict[tuple[int, int], Walk]:
 
 
 @once
-def _pictured(plan: Plan) -> dict[tuple[int, int], tuple[int, int]]:
-    """Give the first and last picture of each walk between areas, by its run and first leg."""
-    found: dict[tuple[int, int], tuple[int, int]] = {}
+def _pictured(plan: Plan) -> dict[tuple[int, int], list[tuple[int, int]]]:
+    """Give the numbers of each walk between areas, each with its picture, by run and first leg."""
+    found: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
     for picture in pictures(plan):
         for mark in picture.marks:
             for walk in mark.row or (mark.walk,):
-                key = walk.run, walk.first_leg
-                found[key] = found.get(key, (picture.number, 0))[0], picture.number
-    return found
+                found[walk.run, walk.first_leg].append((mark.number, picture.number))
+    return dict(found)
 
 
 class Entry(NamedTuple):
@@ -220,7 +229,7 @@ def course(plan: Plan) -> tuple[Entry, ...]:
     }
     shown = _pictured(plan)
     found: list[Entry] = []
-    some: list[tuple[Card | None, Visit | None, int]] = []  # what makes one line
+    some: list[_Told] = []  # what makes one line
 
     def told() -> None:
         if some:
@@ -237,24 +246,40 @@ def course(plan: Plan) -> tuple[Entry, ...]:
         card, visit = card_of.get(key, (None, None))
         if card is None and key not in shown:
             continue
-        if some and some[-1][0] is not card:
+        if some and some[-1].card is not card:
             told()
         if card is None:
-            some += [(None, None, number) for number in shown[key]]
+            some += [_Told(None, None, *pair) for pair in shown[key]]
         else:
-            some.append((card, visit, 0))
+            some.append(_Told(card, visit))
     told()
     return tuple(found)
 
 
-def _entry(plan: Plan, some: Sequence[tuple[Card | None, Visit | None, int]]) -> Entry:
-    card = some[0][0]
+class _Told(NamedTuple):
+    """A place of a card, or a number in a picture."""
+
+    card: Card | None
+    visit: Visit | None
+    number: int = 0
+    picture: int = 0
+
+
+def _entry(plan: Plan, some: Sequence[_Told]) -> Entry:
+    card = some[0].card
     if card is not None:
-        visits = [visit for _, visit, _ in some if visit is not None]
+        visits = [each.visit for each in some if each.visit is not None]
         return Entry("card", _visited(plan, card, visits), card.number)
-    first, last = some[0][2], some[-1][2]
-    span = f"picture {first}" if first == last else f"pictures {first} to {last}"
-    return Entry("pictures", f"{seams_title(plan)}: {span}", first)
+    span = _span("picture", some[0].picture, some[-1].picture)
+    numbers = _span("number", some[0].number, some[-1].number)
+    return Entry("pictures", f"{seams_title(plan)}: {span}, {numbers}", some[0].picture)
+
+
+def _span(what: str, first: int, last: int) -> str:
+    """Word a span of numbers, as in "picture 2", "pictures 1 and 2", "numbers 4 to 9"."""
+    if first == last:
+        return f"{what} {first}"
+    return f"{what}s {first} {'and' if last == first + 1 else 'to'} {last}"
 
 
 def seams_title(plan: Plan) -> str:
@@ -263,7 +288,7 @@ def seams_title(plan: Plan) -> str:
 
 
 def _visited(plan: Plan, card: Card, some: Sequence[Visit]) -> str:
-    names = [short_name(plan, visit.walk.area) for visit in some if visit.walk.area]
-    orders = some[0].order, some[-1].order
-    span = f"{orders[0]}" if orders[0] == orders[1] else f"{orders[0]} to {orders[1]}"
+    names = [short_name(plan, visit.walk) for visit in some]
+    first, last = some[0].order, some[-1].order
+    span = f"{first}" if first == last else f"{first} to {last}"
     return f"Card {card.number}, {card_name(plan, card)} ({span}): {', '.join(names)}"

@@ -98,9 +98,7 @@ class CardPanel:
         return found
 
     def _where(self, visit: Visit) -> str:
-        area = visit.walk.area
-        name = short_name(self.scene.plan, area) if area is not None else ""
-        return name.removeprefix("on ")
+        return short_name(self.scene.plan, visit.walk).removeprefix("on ").removeprefix("at ")
 
     def _span(self, share: Share) -> str:
         """Tell which moves a picture shows, and of which arm of a piece they are."""
@@ -212,8 +210,7 @@ class CardPanel:
                 word = "card" if len(others) == 1 else "cards"
                 found.append((numbers, f"on {word} {', '.join(map(str, others))}"))
             before = visit.order
-            area = visit.walk.area
-            name = short_name(plan, area) if area is not None else ""
+            name = short_name(plan, visit.walk)
             rest = [laid_words(visit.laid) if len(self.card.visits) > 1 else "",
                     start_words(plan, self.card, visit), way_words(plan, visit)]  # fmt: skip
             found.append((f"{visit.order}", f"**{name}** {'; '.join(filter(None, rest))}"))

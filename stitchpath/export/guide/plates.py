@@ -213,6 +213,10 @@ def _numbered(
     """Write a stroke's number beside it, with an arrow the way it goes, or a double one."""
     text, back = told
     spots = [(at, way) for points in _longest_first(paths) for at, way in _spots(points)]
+    if not text:
+        for at, way in spots[:3]:
+            _head(view, at, way, colour)
+        return
     size, disc = (_SIZE, _DISC) if len(text) < 3 else (7.0, 2.7)  # noqa: PLR2004 - figures
     for clear in (True, False):
         for out in _OUT:

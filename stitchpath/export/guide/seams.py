@@ -135,7 +135,7 @@ class SeamsPanel:
         strokes: list[tuple[str, bool, Sequence[Inked]]] = []
         rows: list[FloatArray] = []
         for mark in picture.marks:
-            text = f"{mark.number}"
+            text = "" if mark.row else f"{mark.number}"  # rows have theirs across
             strokes.append((text, mark.move.back is not None, passes.of(mark.walk, mark.move)))
             rows += [walk.strokes[0].points for walk in mark.row[1:]]
         thread = plan.runs[picture.marks[0].walk.run - 1].thread
@@ -151,7 +151,7 @@ class SeamsPanel:
         ]
         draw_plate(view, self.scene, Plate(strokes, thread, None, None, before, rows), labels)
         for mark in picture.marks:
-            _span(view, mark)
+            _span(view, mark, labels)
         for at, number, kind, inside in ends:
             draw_mark(sheet, at, number, kind, filled=inside)
 
@@ -184,7 +184,7 @@ def _names(view: View, scene: Scene, labels: Labels) -> None:
             labels.block(box)
 
 
-def _span(view: View, mark: Mark) -> None:
+def _span(view: View, mark: Mark, labels: Labels) -> None:
     """Draw from the first of runs side by side to the last, where on them none are told apart."""
     if not mark.row:
         return
@@ -197,8 +197,13 @@ def _span(view: View, mark: Mark) -> None:
     view.sheet.draw([np.array([a, back])], colour="#ffffff", width=1.6)
     view.sheet.draw([np.array([a, back])], colour=INK, width=0.7)
     view.sheet.fill([np.array([b, back + across * 1.5, back - across * 1.5, b])], INK)
-    x, y = ((a + b) / 2).tolist()
     text = f"{mark.number}"
+    half = np.array([2.7, 2.7])
+    on = [a + (b - a) * part for part in (0.5, 0.4, 0.6, 0.3, 0.7)]
+    places = np.array([*on, *(p + across * out for out in (4.0, -4.0, 8.0, -8.0) for p in on)])
+    best = max(labels.first_free(np.hstack([places - half, places + half])), 0)
+    x, y = places[best].tolist()
+    labels.block(Box(x - 2.7, y - 2.7, x + 2.7, y + 2.7))
     view.sheet.disc((x, y), 2.6, "#ffffff", edge=INK, width=0.4)
     view.sheet.write((x, y + 1.1), text, 8.6, "strong", align="centre")
 
