@@ -15,7 +15,9 @@ from stitchpath.told.cards import cards
 
 __all__ = ["CardPages", "card_pages"]
 
-_APART = 4.0  # mm between cards
+_APART = 5.0  # mm between cards
+_BELOW = 2  # cards: more small ones are set side by side
+_WIDE = 160.0  # mm: paper so wide has room for that
 _SCALE = 0.9  # of what a page on its other side would give is still large enough
 _SMALL = 5500.0  # mm²: a picture of the whole top is larger, or has a page to itself
 _SEAMS = (
@@ -92,17 +94,38 @@ def _arranged(panel: SeamsPanel, count: int, paper: Paper) -> tuple[int, bool]:
 
 def _cards(scene: Scene, paper: Paper, found: CardPages) -> None:
     """Set as many cards on a page as it holds, their pictures sharing what room is left."""
-    panels = list(card_panels(scene, cards(scene.plan)))
+    rows = _rows(list(card_panels(scene, cards(scene.plan))), paper)
     again = False
-    while panels:
+    while rows:
         said = "" if again else _READ
         sheet, room = new_page(paper, "Route cards", said, again=again)
-        some = _fitting(panels, room)
+        some = _fitting(rows, room)
         done = _set(sheet, some, room)
-        found.cards.update(dict.fromkeys((p.card.number for p in some), len(found.sheets)))
+        numbers = (panel.card.number for row in some for panel in row)
+        found.cards.update(dict.fromkeys(numbers, len(found.sheets)))
         found.sheets.append(sheet)
-        found.sheets.extend(_rest(some[-1], paper, done))
-        panels, again = panels[len(some) :], True
+        found.sheets.extend(_rest(some[-1][-1], paper, done))
+        rows, again = rows[len(some) :], True
+
+
+def _rows(panels: Sequence[CardPanel], paper: Paper) -> list[list[CardPanel]]:
+    """Put small cards side by side, where there are more than a page holds below each other."""
+    rows: list[list[CardPanel]] = []
+    for panel in panels:
+        pair = len(panels) > _BELOW and paper.width > _WIDE and panel.small
+        if pair and rows and len(rows[-1]) == 1 and rows[-1][0].small:
+            rows[-1].append(panel)
+        else:
+            rows.append([panel])
+    return rows
+
+
+def _width(row: Sequence[CardPanel], room: Box) -> float:
+    return (room.width - _APART * (len(row) - 1)) / len(row)
+
+
+def _least(row: Sequence[CardPanel], room: Box) -> float:
+    return max(panel.least(_width(row, room)) for panel in row)
 
 
 def _rest(panel: CardPanel, paper: Paper, done: Done) -> Iterator[Sheet]:
@@ -113,25 +136,31 @@ def _rest(panel: CardPanel, paper: Paper, done: Done) -> Iterator[Sheet]:
         yield sheet
 
 
-def _fitting(panels: Sequence[CardPanel], room: Box) -> Sequence[CardPanel]:
+def _fitting(rows: Sequence[Sequence[CardPanel]], room: Box) -> Sequence[Sequence[CardPanel]]:
     used, count = 0.0, 0
-    for panel in panels:
-        used += panel.least(room.width) + (_APART if count else 0.0)
+    for row in rows:
+        used += _least(row, room) + (_APART if count else 0.0)
         if count and used > room.height:
             break
         count += 1
-    return panels[:count]
+    return rows[:count]
 
 
-def _set(sheet: Sheet, some: Sequence[CardPanel], room: Box) -> Done:
+def _set(sheet: Sheet, rows: Sequence[Sequence[CardPanel]], room: Box) -> Done:
     """Set cards on a page; tell how far the last of them is done."""
-    least = [panel.least(room.width) for panel in some]
-    spare = room.height - sum(least) - _APART * (len(some) - 1)
-    wants = [max(panel.most(room.width) - low, 0.0) for panel, low in zip(some, least, strict=True)]
+    least = [_least(row, room) for row in rows]
+    spare = room.height - sum(least) - _APART * (len(rows) - 1)
+    wants = [
+        max(max(panel.most(_width(row, room)) for panel in row) - low, 0.0)
+        for row, low in zip(rows, least, strict=True)
+    ]
     share = min(spare / sum(wants), 1.0) if sum(wants) and spare > 0 else 0.0
     top, done = room.top, Done(0, 0)
-    for panel, low, want in zip(some, least, wants, strict=True):
+    for row, low, want in zip(rows, least, wants, strict=True):
         high = min(low + want * share, room.bottom - top)
-        done = panel.draw(sheet, Box(room.left, top, room.right, top + high))
+        wide = _width(row, room)
+        for k, panel in enumerate(row):
+            left = room.left + k * (wide + _APART)
+            done = panel.draw(sheet, Box(left, top, left + wide, top + high))
         top += high + _APART
     return done

@@ -38,6 +38,7 @@ _SIZE = 9.4  # points
 _PAD = 0.09  # of the size of what is shown
 _LEAST = 56.0  # mm: so large a picture is at least
 _SOME = 45.0  # mm: of the list of places at least stands under the pictures
+_FEW = 6  # places of a small card
 _TWO = 150.0  # mm: paper so wide has the places in two columns
 
 
@@ -227,6 +228,12 @@ class CardPanel:
         return max(sum(highs[k : k + per]) for k in range(0, len(highs), per)) + 3
 
     # How it is drawn
+
+    @property
+    def small(self) -> bool:
+        """Whether half the width of a page is enough: one picture, few places, no piece."""
+        alone = self.count == 1 and not self._arms
+        return alone and len(self.listed) <= _FEW
 
     @property
     def count(self) -> int:
