@@ -14,7 +14,7 @@ from stitchpath.told.cards import Card, Laid, Visit, cards
 from stitchpath.told.directions import teller_of
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops_by_run
-from stitchpath.told.walks import Walk, walks
+from stitchpath.told.walks import Walk, moves_of, walks
 from stitchpath.top.place import Subject
 from stitchpath.top.place_names import clock, heading, join_words
 from stitchpath.units import format_judged
@@ -26,6 +26,7 @@ __all__ = [
     "laid_words",
     "seams_title",
     "short_name",
+    "spot_words",
     "start_words",
     "way_words",
 ]
@@ -195,6 +196,66 @@ def _pictured(plan: Plan) -> dict[tuple[int, int], list[tuple[int, int]]]:
     return dict(found)
 
 
+def spot_words(plan: Plan, run: int, leg: int) -> str:
+    """Say where a leg of a run is found: on which card or picture, by which number.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    run
+        Number of the run.
+    leg
+        Index of the leg.
+
+    Returns
+    -------
+    str
+        Such as "number 3 of card 1 at D2", "number 14 in picture 2", "on the way to card 1 at D2".
+    """
+    seen = False
+    for walk in walks(plan):
+        seen |= walk.run == run and walk.first_leg <= leg <= walk.last_leg
+        if not seen:
+            continue
+        if walk.area is not None:
+            card = _carded(plan)[walk.run, walk.first_leg][0]
+            where = f"card {card.number} at {short_name(plan, walk).removeprefix('on ')}"
+            inside = walk.run == run and walk.first_leg <= leg
+            return (
+                f"number {_move_of(walk, leg)} of {where}" if inside else f"on the way to {where}"
+            )
+        if walk.fresh:
+            number, picture = _numbered(plan, walk, leg)
+            return f"number {number} in picture {picture}"
+    return f"at the end of run {run}"
+
+
+def _move_of(walk: Walk, leg: int) -> int:
+    """Give the number, from 1, of the move of a walk that takes in a leg."""
+    for k, move in enumerate(moves_of(walk.strokes), start=1):
+        if leg <= move.strokes[-1].last_leg:
+            return k
+    return 1
+
+
+def _numbered(plan: Plan, walk: Walk, leg: int) -> tuple[int, int]:
+    """Give number and picture of a leg of a walk between areas."""
+    told = _pictured(plan)[walk.run, walk.first_leg]
+    inside = walk.first_leg <= leg <= walk.last_leg and len(told) > 1
+    return told[_move_of(walk, leg) - 1] if inside else told[0]
+
+
+@once
+def _carded(plan: Plan) -> dict[tuple[int, int], tuple[Card, Visit]]:
+    """Give the card and the place of each walk in an area, by its run and first leg."""
+    return {
+        (visit.walk.run, visit.walk.first_leg): (card, visit)
+        for card in cards(plan)
+        for visit in card.visits
+    }
+
+
 class Entry(NamedTuple):
     """A line of what is done one after another.
 
@@ -222,11 +283,7 @@ def course(plan: Plan) -> tuple[Entry, ...]:
     plan
         The plan.
     """
-    card_of = {
-        (visit.walk.run, visit.walk.first_leg): (card, visit)
-        for card in cards(plan)
-        for visit in card.visits
-    }
+    card_of = _carded(plan)
     shown = _pictured(plan)
     found: list[Entry] = []
     some: list[_Told] = []  # what makes one line

@@ -3,6 +3,7 @@
 Cards are walked here leg by leg, from the legs of the plan alone.
 """
 
+import re
 from dataclasses import replace
 from itertools import pairwise
 
@@ -19,7 +20,7 @@ from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
-from stitchpath.told.card_words import course, laid_words, start_words, way_words
+from stitchpath.told.card_words import course, laid_words, spot_words, start_words, way_words
 from stitchpath.told.cards import MOST, Laid, cards, laid_on, shares
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
@@ -221,7 +222,7 @@ def test_no_picture_holds_more_than_fifteen_numbers(count):
 
 def test_runs_side_by_side_are_told_as_one_and_no_others(runner):
     lines = [[(0, 10 * k), (500, 10 * k)] for k in range(5)]  # a step of 10 mm
-    lines += [[(0, 60), (500, 60)], [(0, 90), (400, 90)]]  # a step of 20, then a shorter one
+    lines += [[(0, 60), (500, 60)], [(0, 90), (500, 90)]]  # another step: two are no row
     runs = [
         Run(k, 1, "grey", "margin", "margin", (Leg("stitch", np.array(line, dtype=float)),))
         for k, line in enumerate(lines, start=1)
@@ -322,6 +323,31 @@ def test_the_arrows_of_the_list_lead_from_area_to_area(runner, wall):
 )
 def test_how_a_card_lies_is_said_as_one_turns_a_page(turn, over, said):
     assert laid_words(Laid(turn, over, np.zeros((2, 2)))) == said
+
+
+def test_a_bobbin_is_changed_where_the_cards_say(runner):
+    told = {visit.walk.run: card for card in cards(runner) for visit in card.visits}
+    assert told
+    for run in runner.runs:
+        for k in range(0, len(run.legs), 7):
+            said = spot_words(runner, run.number, k)
+            number, of_card, in_picture = re.fullmatch(
+                r"(?:number (\d+) (?:of card (\d+) at \w+|in picture (\d+))|on the way to card.*"
+                r"|at the end of run \d)", said
+            ).groups()  # fmt: skip
+            if of_card:
+                moves = [
+                    moves_of(visit.walk.strokes)[int(number) - 1]
+                    for visit in cards(runner)[int(of_card) - 1].visits
+                    if visit.walk.run == run.number
+                ]
+            elif in_picture:
+                marks = pictures(runner)[int(in_picture) - 1].marks
+                moves = [mark.move for mark in marks if mark.number == int(number)]
+            else:
+                continue
+            spans = [(move.out.first_leg, move.strokes[-1].last_leg) for move in moves]
+            assert any(first <= k <= last for first, last in spans)
 
 
 def test_what_comes_when_names_every_area_once_and_every_stop(runner):

@@ -11,7 +11,7 @@ from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
-from stitchpath.told.directions import RunDirections, change_place
+from stitchpath.told.card_words import spot_words
 from stitchpath.told.job_rows import job_rows
 from stitchpath.told.stops import stops
 from stitchpath.told.summary import promise
@@ -57,7 +57,7 @@ def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
     flow = _Flow(paper, "Stops, thread, time", size)
     _stops(flow, plan)
     _threads(flow, plan)
-    _bobbins(flow, plan, scene.told)
+    _bobbins(flow, plan)
     _time(flow, plan)
     _cloth(flow, plan)
     _checks(flow, plan)
@@ -230,7 +230,7 @@ def _threads(flow: _Flow, plan: Plan) -> None:
     )
 
 
-def _bobbins(flow: _Flow, plan: Plan, told: Sequence[RunDirections]) -> None:
+def _bobbins(flow: _Flow, plan: Plan) -> None:
     if not plan.thread.changes:
         flow.text("One bobbin of each thread lasts to the end.")
         return
@@ -240,20 +240,26 @@ def _bobbins(flow: _Flow, plan: Plan, told: Sequence[RunDirections]) -> None:
     )
     order = sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along))
     for change in order[:_MOST_ROWS]:
-        flow.text(_change(change, told, plan), mark="–")  # noqa: RUF001
+        flow.text(_change(change, plan), mark="–")  # noqa: RUF001
     if len(order) > _MOST_ROWS:
         flow.text(f"{len(order) - _MOST_ROWS} more changes are on the job sheet.")
 
 
-def _change(change: BobbinChange, told: Sequence[RunDirections], plan: Plan) -> str:
+def _change(change: BobbinChange, plan: Plan) -> str:
     dry = change.gives_out
     rest = ""
     if dry is not None:
         far = dry.along - change.stop.along if dry.run == change.stop.run else dry.along
         later = "" if dry.run == change.stop.run else f", in run {dry.run}"
         rest = f"; it would run out {_far(max(far, 0.0), plan)} further on{later}"
-    where = change_place(change, told)
-    return f"**{change.thread}**: put in bobbin {change.bobbin + 1} {where}{rest}."
+    where = spot_words(plan, change.stop.run, change.stop.leg)
+    at = {
+        "run end": f"at the end of run {change.stop.run}",
+        "margin": f"in the margin, {where}",
+        "pivot": f"at a turn, {where}",
+        "line": f"in mid seam, {where}: secure both ends",
+    }[change.where]
+    return f"**{change.thread}**: put in bobbin {change.bobbin + 1} {at}{rest}."
 
 
 def _time(flow: _Flow, plan: Plan) -> None:
