@@ -79,7 +79,7 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
     weight = _weight(view, plan)
     gap = _gap(view, scene)
     draw_path(view, scene, gap=gap, every=16.0, weight=weight, labels=labels)
-    draw_orders(view, scene)
+    draw_orders(view, scene, labels)
     _legend(
         sheet, plan, Box(room.left - 5, room.bottom + 3, room.right, room.bottom + 3 + key_height)
     )
@@ -94,7 +94,7 @@ def map_height(scene: Scene, width: float) -> float:
     return (top.height + 2 * margin) * scale + _legend_height(plan, width) + 9.0
 
 
-def draw_orders(view: View, scene: Scene) -> None:
+def draw_orders(view: View, scene: Scene, labels: Labels) -> None:
     """Write on each area how manieth it is stitched.
 
     Parameters
@@ -103,13 +103,14 @@ def draw_orders(view: View, scene: Scene) -> None:
         Of the whole top.
     scene
         The plan.
+    labels
+        Room already taken.
     """
     orders: dict[Subject, list[Visit]] = {}
     for card in cards(scene.plan):
         for visit in card.visits:
             if visit.walk.area is not None:
                 orders.setdefault(visit.walk.area, []).append(visit)
-    labels = Labels(view.sheet, view.box)
     turns = np.linspace(0, 2 * np.pi, 17)[:-1]
     ways = np.column_stack([np.cos(turns), np.sin(turns)])
     for visits in orders.values():

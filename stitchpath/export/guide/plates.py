@@ -9,6 +9,7 @@ import numpy as np
 
 from stitchpath.export.guide.drawing import (
     TRAVEL,
+    Mark,
     Style,
     View,
     draw_mark,
@@ -175,20 +176,24 @@ def _lines(
 
 def _gates(view: View, labels: Labels, plate: Plate) -> None:
     """Mark where the first stroke comes in and the last goes out."""
+    asked: tuple[tuple[tuple[FloatArray, bool] | None, str, Mark], ...] = (
+        (plate.begin, "in", "start"),
+        (plate.end, "out", "end"),
+    )
+    gates = [(view.onto(gate[0]), gate[1], word, mark) for gate, word, mark in asked if gate]
+    if len(gates) > 1 and np.hypot(*(gates[0][0] - gates[1][0])) < _HEAD:
+        gates = [(gates[0][0], gates[0][1] or gates[1][1], "in and out", "both")]
     taken: list[FloatArray] = []
-    for gate, word, mark in ((plate.begin, "in", "start"), (plate.end, "out", "end")):
-        if gate is None:
-            continue
-        at = view.onto(gate[0])
+    for at, inside, _, mark in gates:
         place = next(
-            (p for p in _round_about(at) if all(np.hypot(*(p - o)) > _APART for o in taken)),
-            at,
+            (p for p in _round_about(at) if all(np.hypot(*(p - o)) > _APART for o in taken)), at
         )
         if place is not at:
             view.sheet.draw([np.array([at, place])], width=0.3)
-        draw_mark(view.sheet, place, "", "start" if mark == "start" else "end", filled=gate[1])
+        draw_mark(view.sheet, place, "", mark, filled=inside)
         labels.block(_square(place, 2.4))
         taken.append(place)
+    for place, (_, _, word, _) in zip(taken, gates, strict=True):
         half = np.array([text_width(word, 8.0, "label") / 2 + 2.8, 3.6])
         turns = np.arange(8) * np.pi / 4
         ways = np.column_stack([np.cos(turns), np.sin(turns)])

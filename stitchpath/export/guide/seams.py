@@ -4,10 +4,11 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal, TypeAlias
+from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.export.guide.drawing import Mark as MarkKind
 from stitchpath.export.guide.drawing import View, draw_mark
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene
@@ -22,7 +23,15 @@ from stitchpath.units import format_judged
 
 __all__ = ["SeamsPanel"]
 
-Kind: TypeAlias = Literal["start", "end"]
+
+class End(NamedTuple):
+    """A mark where a run starts or stops, on the sheet, and whether that is inside the top."""
+
+    at: FloatArray
+    number: str
+    kind: MarkKind
+    inside: bool
+
 
 _HEAD = 6.0  # mm: over a picture
 _GUTTER = 6.0
@@ -140,7 +149,7 @@ class SeamsPanel:
             rows += [walk.strokes[0].points for walk in mark.row[1:]]
         thread = plan.runs[picture.marks[0].walk.run - 1].thread
         ends = [end for mark in picture.marks for end in self._ends(view, mark)]
-        for at, _, _, _ in ends:
+        for at, *_ in ends:
             labels.block(Box(at[0] - 2.4, at[1] - 2.4, at[0] + 2.4, at[1] + 2.4))
         before = [
             stroke.points
@@ -155,16 +164,18 @@ class SeamsPanel:
         for at, number, kind, inside in ends:
             draw_mark(sheet, at, number, kind, filled=inside)
 
-    def _ends(self, view: View, mark: Mark) -> Iterator[tuple[FloatArray, str, Kind, bool]]:
+    def _ends(self, view: View, mark: Mark) -> Iterator[End]:
         """Tell where a run starts and stops; of runs side by side, the first."""
         run = self.scene.plan.runs[mark.walk.run - 1]
-        strokes = mark.move.strokes
-        if strokes[0].first_leg == 0:
-            at = view.onto(strokes[0].points[:1])[0]
-            yield at, f"{run.number}", "start", run.start_where == "inside"
-        if strokes[-1].last_leg == len(run.legs) - 1:
-            at = view.onto(strokes[-1].points[-1:])[0]
-            yield at, f"{run.number}", "end", run.end_where == "inside"
+        strokes, number = mark.move.strokes, f"{mark.walk.run}"
+        first, last = run.legs[0].points[0], run.legs[-1].points[-1]
+        begins, stops = strokes[0].first_leg == 0, strokes[-1].last_leg == len(run.legs) - 1
+        closed = bool(np.all(first == last))
+        if begins:
+            kind: MarkKind = "both" if closed else "start"
+            yield End(view.onto(first[None])[0], number, kind, run.start_where == "inside")
+        if stops and not closed:
+            yield End(view.onto(last[None])[0], number, "end", run.end_where == "inside")
 
 
 def _names(view: View, scene: Scene, labels: Labels) -> None:
