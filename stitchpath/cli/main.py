@@ -126,7 +126,7 @@ def plan(  # noqa: PLR0913 - the options of a command
             show_default=False,
         ),
     ] = "",
-    size: Annotated[
+    printed: Annotated[
         str, typer.Option("--print", help="usual, or large: the guide in large print.")
     ] = "usual",
     words: Annotated[
@@ -151,7 +151,7 @@ def plan(  # noqa: PLR0913 - the options of a command
         batting=batting,
         pen=pen,
         paper=paper,
-        size=size,
+        printed=printed,
         words=words,
         outside=outside,
         closed=closed,

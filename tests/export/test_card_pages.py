@@ -12,9 +12,11 @@ from quilts import DESIGNS, planned
 
 from stitchpath.design.read import load_design
 from stitchpath.export.formats import ABOUT, PAPERS, on_paper
-from stitchpath.export.guide import A4, A5, HALF_LETTER, LETTER, guide_sheets, plan_guide
+from stitchpath.export.guide import A4, A5, HALF_LETTER, LETTER, guide_sheets, plan_guide, plates
 from stitchpath.export.guide.card_pages import card_pages
+from stitchpath.export.guide.drawing import styles_of
 from stitchpath.export.guide.path import scene_of
+from stitchpath.export.pdf.sheet import INK
 from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
 from stitchpath.told.cards import cards
@@ -132,6 +134,23 @@ def test_numbers_can_be_read_beside_the_machine(runner):
         moves = [word.size for word in sheet.words if word.face == "strong" and word.size > 6.5]
         assert moves
         assert min(moves) >= 7
+
+
+def test_a_light_thread_is_seen_on_a_pale_fabric(runner, monkeypatch):
+    def drawn():
+        sheets = card_pages(scene_of(runner), LETTER).sheets
+        return [shape for sheet in sheets for shape in sheet.shapes if shape.edge and shape.paths]
+
+    light = {k: replace(s, colour="#f2e9d0", dash=()) for k, s in styles_of(runner).items()}
+    assert not any(shape.edge == "#f2e9d0" for shape in drawn())
+    monkeypatch.setattr(plates, "styles_of", lambda *_: light)
+    shapes = drawn()
+    lines = [k for k, shape in enumerate(shapes) if shape.edge == "#f2e9d0" and shape.width > 0.5]
+    assert lines
+    for k in lines:
+        path = shapes[k].paths[0]
+        under = [shape for shape in shapes[:k] if any(p is path for p in shape.paths)]
+        assert any(shape.edge == INK and shape.width > shapes[k].width for shape in under)
 
 
 def test_large_print_is_at_least_as_large_as_its_name_says(runner):

@@ -39,7 +39,7 @@ def run(  # noqa: PLR0913 - the options of a command
     batting: str | None,
     pen: list[str] | None,
     paper: str,
-    size: str,
+    printed: str,
     words: bool,
     outside: bool,
     closed: bool,
@@ -47,13 +47,13 @@ def run(  # noqa: PLR0913 - the options of a command
 ) -> None:
     """Write the path of a design and print what it takes."""
     seconds(time_limit)
-    if size not in _SIZES:
-        raise unknown_name("", "size", size, _SIZES).of_argument("print")
+    if printed not in _SIZES:
+        raise unknown_name("", "size", printed, _SIZES).of_argument("print")
     known_formats(formats, paper=paper)  # what nobody knows is told before a large design is read
     loaded = on_batting(load_design(design, outside=outside).priced(price or []), batting)
     wanted = known_formats(formats, loaded.unit, paper)
     settings = pen_settings(pen or [], loaded.unit)
-    settings |= guide_options(words=words, large=size == "large")
+    settings |= guide_options(words=words, large=printed == "large")
     check_places(loaded, output, wanted, force=force)
     looked = None
     if closed:

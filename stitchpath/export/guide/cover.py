@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from stitchpath.export.guide.drawing import View, draw_top, styles_of
 from stitchpath.export.guide.maps import draw_map, map_height
 from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.plates import bright
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width, typeset
 from stitchpath.export.pdf.page import LEFT, RIGHT, section
 from stitchpath.export.pdf.paper import Paper
@@ -121,9 +122,9 @@ def draw_quilting(view: View, scene: Scene) -> None:
             for stroke in scene.strokes
             if stroke.do != "retrace" and plan.runs[stroke.run].thread == name
         ]
-        bright = sum(int(colour[k : k + 2], 16) for k in (1, 3, 5)) > 3 * 128
-        view.sheet.draw(paths, colour=INK if bright else "#ffffff", width=0.6)
-        view.sheet.draw(paths, colour=colour, width=0.32)
+        casing = INK if bright(colour) else "#ffffff"
+        view.sheet.draw(paths, colour=casing, width=0.6, clip=view.box)
+        view.sheet.draw(paths, colour=colour, width=0.32, clip=view.box)
 
 
 def _course_height(plan: Plan, width: float) -> float:

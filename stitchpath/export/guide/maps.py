@@ -1,7 +1,6 @@
 """The map: the whole path on one page."""
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 
@@ -15,23 +14,21 @@ from stitchpath.export.guide.drawing import (
     styles_of,
 )
 from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.orders import draw_orders
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.pdf.letters import shortened, text_width
+from stitchpath.export.pdf.letters import shortened
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
-from stitchpath.told.cards import Visit, cards
 from stitchpath.top.layout import LaidBlock
-from stitchpath.top.place import Subject, row_letter
+from stitchpath.top.place import row_letter
 from stitchpath.typing import FloatArray
 
 __all__ = ["TINT", "draw_map", "map_height", "map_page"]
 
 _ROLLED = (3.0, 1.0, 0.4, 1.0)  # mm: a line where the quilt is rolled on
 _TWO = 140.0  # mm: so wide a legend has two columns
-_ORDER = 9.5  # points
-_MOST = 3  # spans of numbers on one area
 _MARGIN = 40.0  # mm: more of the batting is not shown, so that the top is large
 _HOW = (
     "Follow the arrows from each round mark to the square one of the same number. Numbers in boxes "
@@ -92,54 +89,6 @@ def map_height(scene: Scene, width: float) -> float:
     margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
     scale = min((width - 5) / (top.width + 2 * margin), 1.0)
     return (top.height + 2 * margin) * scale + _legend_height(plan, width) + 9.0
-
-
-def draw_orders(view: View, scene: Scene, labels: Labels) -> None:
-    """Write on each area how manieth it is stitched.
-
-    Parameters
-    ----------
-    view
-        Of the whole top.
-    scene
-        The plan.
-    labels
-        Room already taken.
-    """
-    orders: dict[Subject, list[Visit]] = {}
-    for card in cards(scene.plan):
-        for visit in card.visits:
-            if visit.walk.area is not None:
-                orders.setdefault(visit.walk.area, []).append(visit)
-    turns = np.linspace(0, 2 * np.pi, 17)[:-1]
-    ways = np.column_stack([np.cos(turns), np.sin(turns)])
-    for visits in orders.values():
-        points = np.concatenate([s.points for visit in visits for s in visit.walk.strokes])
-        middle = view.onto((points.min(axis=0) + points.max(axis=0))[None] / 2)[0]
-        text = _spans(sorted(visit.order for visit in visits))
-        half = np.array([text_width(text, _ORDER, "strong") / 2 + 1.0, 2.1])
-        places = np.concatenate([middle[None], *(middle + ways * r for r in (4.6, 7, 10, 14, 20))])
-        boxes = np.hstack([places - half, places + half])
-        best = max(labels.first_free(boxes), 0)
-        box = Box(*boxes[best].tolist())
-        labels.block(box.grown(0.3))
-        x, y = places[best].tolist()
-        if best:
-            view.sheet.draw([np.array([middle, places[best]])], width=0.2)
-        view.sheet.rectangle(box, "#ffffff", edge=INK, width=0.3)
-        view.sheet.write((x, y + 1.25), text, _ORDER, "strong", align="centre")
-
-
-def _spans(numbers: Sequence[int]) -> str:
-    """Write numbers, those that follow each other as a span; of many the first."""
-    found: list[list[int]] = []
-    for number in numbers:
-        if found and number == found[-1][-1] + 1:
-            found[-1].append(number)
-        else:
-            found.append([number])
-    said = [f"{s[0]}" if len(s) == 1 else f"{s[0]}–{s[-1]}" for s in found]  # noqa: RUF001
-    return ", ".join(said[:_MOST]) + ("…" if len(said) > _MOST else "")
 
 
 def _gap(view: View, scene: Scene) -> float:

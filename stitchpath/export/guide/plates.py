@@ -27,11 +27,12 @@ from stitchpath.route.runs import Do
 from stitchpath.told.walks import Move, Stroke, Walk
 from stitchpath.typing import FloatArray
 
-__all__ = ["TINT", "Inked", "Passes", "Plate", "draw_plate"]
+__all__ = ["TINT", "Inked", "Passes", "Plate", "bright", "draw_plate"]
 
 TINT = 0.3  # strength of the fabrics under the strokes
 _WIDTH = 0.85  # mm: of a stroke
 _AGAIN = 0.6  # mm: of a second pass, and of travel
+_CASING = 0.22  # mm of ink on either side of a light line
 _GAP = 1.35  # mm: between a line and a second pass beside it
 _DISC = 2.35  # mm: round a number
 _SIZE = 8.6  # points: of a number
@@ -152,11 +153,17 @@ def draw_plate(
     _lines(view, shown, style)
     labels.block_lines(points for _, _, pieces in shown for _, points in pieces)
     _gates(view, labels, plate)
+    colour = INK if bright(style.colour) else style.colour
     for text, back, pieces in shown:
         paths = [points for _, points in pieces]
-        _numbered(view, labels, (text, back), paths, style.colour)
+        _numbered(view, labels, (text, back), paths, colour)
     if low:
         draw_ticks(view, scene, labels)
+
+
+def bright(colour: str) -> bool:
+    """Tell whether a colour, "#rrggbb", is nearer to white than to black."""
+    return sum(int(colour[k : k + 2], 16) for k in (1, 3, 5)) > 3 * 128
 
 
 def _lines(
@@ -169,6 +176,11 @@ def _lines(
         "retrace": (_AGAIN, style.dash),
         "stitch": (_WIDTH, style.dash),
     }
+    if bright(style.colour):  # it would be lost on the pale fabrics beneath
+        every = [(piece.do, points) for _, _, pieces in shown for piece, points in pieces]
+        for do, (width, _) in looks.items():
+            paths = [points for done, points in every if done == do]
+            view.sheet.draw(paths, colour=INK, width=width + 2 * _CASING, clip=view.box)
     for do, (width, dash) in looks.items():
         paths = [points for _, _, pieces in shown for piece, points in pieces if piece.do == do]
         view.sheet.draw(paths, colour=style.colour, width=width, dash=dash, clip=view.box)
