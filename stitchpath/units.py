@@ -215,6 +215,13 @@ def format_judged(mm: float, unit: Unit) -> str:
 
     Our own choice: a quarter inch is what the lines of a ruler tell at a glance.
 
+    Parameters
+    ----------
+    mm
+        Millimetres.
+    unit
+        As `format_length`.
+
     Examples
     --------
     >>> format_judged(49.0, "in"), format_judged(214.0, "in"), format_judged(214.0, "cm")

@@ -18,7 +18,7 @@ from stitchpath.cli.screen import as_option, ready, settle
 from stitchpath.cli.thread import thread
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.escape import terminal
-from stitchpath.export.formats import ABOUT, CHOICES
+from stitchpath.export.formats import ABOUT, CHOICES, PAPERS
 
 __all__ = ["app", "main"]
 
@@ -119,6 +119,19 @@ def plan(  # noqa: PLR0913 - the options of a command
         ),
     ] = None,
     *,
+    paper: Annotated[
+        str,
+        typer.Option(
+            help=f"What to print on: {', '.join(PAPERS)}. [default: as the formats say]",
+            show_default=False,
+        ),
+    ] = "",
+    printed: Annotated[
+        str, typer.Option("--print", help="usual, or large: the guide in large print.")
+    ] = "usual",
+    words: Annotated[
+        bool, typer.Option("--words", help="Add every step in words to the printed guide.")
+    ] = False,
     outside: Outside = False,
     closed: Annotated[
         bool,
@@ -137,6 +150,9 @@ def plan(  # noqa: PLR0913 - the options of a command
         price=price,
         batting=batting,
         pen=pen,
+        paper=paper,
+        printed=printed,
+        words=words,
         outside=outside,
         closed=closed,
         force=force,

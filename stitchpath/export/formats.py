@@ -8,7 +8,7 @@ This module loads nothing, for the help of the command line tells what there is.
 
 from stitchpath.units import Unit
 
-__all__ = ["ABOUT", "CHOICES", "GROUPS", "OTHER_NAMES", "printed"]
+__all__ = ["ABOUT", "CHOICES", "GROUPS", "OTHER_NAMES", "PAPERS", "on_paper", "printed"]
 
 ABOUT = {
     "plan": "the plan itself: lines, runs, thread and checks, for other programs",
@@ -29,8 +29,12 @@ ABOUT = {
     "job-csv": "the job sheet as a table: runs in order with thread, metres and time",
     "job": "the job sheet on A4, with boxes to tick",
     "job-letter": "the job sheet on US Letter",
-    "guide": "the printed guide on A4: cover, map, directions, thread and time, cautions",
+    "guide": "the printed guide on A4: cover, map, route cards, stops, thread and time, cautions",
     "guide-letter": "the printed guide on US Letter",
+    "guide-a5": "the printed guide on A5",
+    "guide-half-letter": "the printed guide on half a US Letter",
+    "glance": "one page for the wall on A4: the map, large, and what comes when",
+    "glance-letter": "one page for the wall on US Letter",
     "true-size": "the path at 100 % in tiles of A4, to mark from or for a light box",
     "true-size-letter": "the path at 100 % in tiles of US Letter",
     "templates": "pieces, motifs and patches at 100 % on A4",
@@ -40,7 +44,8 @@ ABOUT = {
 
 GROUPS = {
     "At the machine": (
-        "guide", "guide-letter", "moving", "directions", "job", "job-letter", "job-csv",
+        "guide", "guide-letter", "guide-a5", "guide-half-letter", "glance", "glance-letter",
+        "moving", "directions", "job", "job-letter", "job-csv",
     ),
     "To mark and to cut from": (
         "true-size", "true-size-letter", "templates", "templates-letter", "guide-svg", "map",
@@ -69,6 +74,35 @@ OTHER_NAMES = {
 """Names that go on being understood."""
 
 assert {kind for kinds in GROUPS.values() for kind in kinds} == set(ABOUT)  # noqa: S101 - ours
+
+
+PAPERS = {"a4": "", "letter": "-letter", "a5": "-a5", "half-letter": "-half-letter"}
+"""Sizes of paper by name, and what the names of formats on them end in."""
+
+_ON_PAPER = ("guide", "glance", "job", "true-size", "templates")
+
+
+def on_paper(name: str, paper: str) -> str:
+    """Name the format that is the same thing on other paper.
+
+    Parameters
+    ----------
+    name
+        A format.
+    paper
+        A key of `PAPERS`. What is not made so small goes on a whole sheet of the same kind.
+
+    Examples
+    --------
+    >>> on_paper("guide-letter", "a5"), on_paper("job", "half-letter"), on_paper("dxf", "a5")
+    ('guide-a5', 'job-letter', 'dxf')
+    """
+    thing = next((k for k in _ON_PAPER if name in {k + end for end in PAPERS.values()}), "")
+    if not thing:
+        return name
+    whole = {"a5": "a4", "half-letter": "letter"}
+    small = f"{thing}{PAPERS[paper]}"
+    return small if small in ABOUT else f"{thing}{PAPERS[whole[paper]]}"
 
 
 def printed(unit: Unit) -> tuple[str, ...]:

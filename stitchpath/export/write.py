@@ -6,16 +6,16 @@ from importlib import import_module
 from pathlib import Path
 
 from stitchpath.design.model import Design
-from stitchpath.errors import StitchpathError, UnknownNameError, nearest_name
+from stitchpath.errors import StitchpathError, UnknownNameError, nearest_name, unknown_name
 from stitchpath.export.files import check_place, source_of, write_whole
-from stitchpath.export.formats import ABOUT, GROUPS, OTHER_NAMES, printed
+from stitchpath.export.formats import ABOUT, GROUPS, OTHER_NAMES, PAPERS, on_paper, printed
 from stitchpath.export.machine.settings import PenOptions
 from stitchpath.export.mark import NO_ROOM, digest_of, stamp
-from stitchpath.export.pdf.paper import LETTER
+from stitchpath.export.pdf.paper import A5, HALF_LETTER, LETTER
 from stitchpath.plan import Plan, plan_json
 from stitchpath.units import Unit
 
-__all__ = ["FORMATS", "check_places", "index_name", "known_formats", "save_plan"]
+__all__ = ["FORMATS", "check_places", "guide_options", "index_name", "known_formats", "save_plan"]
 
 _INDEX = "index"
 
@@ -57,6 +57,13 @@ FORMATS: dict[str, tuple[str, Callable[..., str | bytes]]] = {
     "job-letter": (".job-letter.pdf", _door("export.job_sheet", "plan_sheet", paper=LETTER)),
     "guide": (".guide.pdf", _door("export.guide", "plan_guide")),
     "guide-letter": (".guide-letter.pdf", _door("export.guide", "plan_guide", paper=LETTER)),
+    "guide-a5": (".guide-a5.pdf", _door("export.guide", "plan_guide", paper=A5)),
+    "guide-half-letter": (
+        ".guide-half-letter.pdf",
+        _door("export.guide", "plan_guide", paper=HALF_LETTER),
+    ),
+    "glance": (".glance.pdf", _door("export.guide", "plan_glance")),
+    "glance-letter": (".glance-letter.pdf", _door("export.guide", "plan_glance", paper=LETTER)),
     "true-size": (".true-size.pdf", _door("export.guide", "plan_true_size")),
     "true-size-letter": (
         ".true-size-letter.pdf",
@@ -96,7 +103,8 @@ def save_plan(
         Keys of `FORMATS`, or one text that names them by commas; "print" for what is printed,
         "machine" for plotters and drawing programs, "all" for every one.
     pen
-        Options of the formats for a pen, by format, as `pen_settings` reads them.
+        Options of the functions that write, by format: those for a pen as `pen_settings` reads
+        them, those of the printed guide as `guide_options` does.
     force
         Write also over files that the tool did not make, and over the plan of another design.
     now
@@ -214,7 +222,23 @@ def index_name(plan: Plan) -> str:
     return f"{plan.design.stem}.index.html"
 
 
-def known_formats(text: str, unit: Unit = "in") -> tuple[str, ...]:
+def guide_options(*, words: bool = False, large: bool = False) -> PenOptions:
+    """Give the options of the printed guide, by format, for `save_plan`.
+
+    Parameters
+    ----------
+    words
+        Whether the words leg by leg follow the cards.
+    large
+        Whether it is printed large.
+    """
+    return {
+        name: {"words": words, "large": large} for name in FORMATS if name.startswith("guide")
+        and FORMATS[name][0].endswith(".pdf")
+    }  # fmt: skip
+
+
+def known_formats(text: str, unit: Unit = "in", paper: str = "") -> tuple[str, ...]:
     """Split a list of formats parted by commas, and put in what a word for several stands for.
 
     Parameters
@@ -223,12 +247,16 @@ def known_formats(text: str, unit: Unit = "in") -> tuple[str, ...]:
         Such as "print,map". A format may also be named by what its file ends in: "map.svg".
     unit
         Of the design: it tells what paper is printed on.
+    paper
+        What it is printed on instead: a key of `PAPERS`; "" for what the formats say.
 
     Raises
     ------
     StitchpathError
         When one is unknown; the sentence tells all there are.
     """
+    if paper and paper not in PAPERS:
+        raise unknown_name("", "paper", paper, PAPERS).of_argument("paper")
     several = {"print": printed(unit), "machine": GROUPS["For machines"], "all": tuple(FORMATS)}
     endings = {ending[1:]: name for name, (ending, _) in FORMATS.items()}
     found: dict[str, None] = {}
@@ -242,4 +270,4 @@ def known_formats(text: str, unit: Unit = "in") -> tuple[str, ...]:
                 f"found the unknown format {word[:60]!r}, {hint} {', '.join(known)}"
             ).of_argument("format")
         found |= dict.fromkeys(several.get(name, (name,)))
-    return tuple(found)
+    return tuple(dict.fromkeys(on_paper(name, paper) if paper else name for name in found))

@@ -3,6 +3,7 @@
 import re
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
 from quilts import design
 
@@ -126,6 +127,46 @@ def test_what_is_printed_comes_on_the_paper_of_where_she_measures(unit, paper):
     assert known_formats("map, print,map", unit)[:2] == ("map", f"guide{paper}")
     assert set(known_formats("machine", unit)) == {"dxf", "gcode", "hpgl", "needle", "plotter"}
     assert known_formats("all", unit) == tuple(FORMATS)
+
+
+@pytest.mark.parametrize(
+    ("asked", "paper", "made"),
+    [
+        ("guide", "a5", "guide-a5"),
+        ("guide-letter", "a4", "guide"),
+        ("glance", "half-letter", "glance-letter"),
+        ("job,map", "letter", "job-letter,map"),
+    ],
+)
+def test_she_prints_on_the_paper_that_she_has(asked, paper, made):
+    assert known_formats(asked, "in", paper) == tuple(made.split(","))
+
+
+def test_words_and_large_print_make_another_guide(run, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Path("mat.toml").write_text(SQUARE)
+    sizes = []
+    for more in ((), ("--words",), ("--print", "large")):
+        code, out, _ = run("plan", "mat.toml", "--format", "guide", "--paper", "letter", *more)
+        assert code == 0
+        assert "mat.guide-letter.pdf" in out
+        sizes.append(len(pdfium.PdfDocument("exports/mat.guide-letter.pdf")))
+    assert sizes[1] > sizes[0]
+    assert sizes[2] > sizes[0]
+
+
+def test_a_print_or_paper_nobody_knows_is_answered_with_what_there_is(run, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Path("mat.toml").write_text(SQUARE)
+    code, _, err = run("plan", "mat.toml", "--print", "huge")
+    assert code == 1
+    assert err.startswith("stitchpath: --print: found the unknown size 'huge'")
+    assert err.endswith("usual, large\n")
+    code, _, err = run("plan", "mat.toml", "--paper", "a6")
+    assert code == 1
+    assert err.startswith("stitchpath: --paper: found the unknown paper 'a6'")
+    assert err.endswith("a4, letter, a5, half-letter\n")
+    assert not Path("exports").exists()
 
 
 def test_names_of_before_go_on_being_understood():

@@ -18,6 +18,8 @@ from quilts import DESIGNS, SQUARES, STARFISH, planned
 from stitchpath.design.read import load_design
 from stitchpath.export.guide import (
     A4,
+    A5,
+    HALF_LETTER,
     LETTER,
     drawing,
     guide_sheets,
@@ -28,6 +30,7 @@ from stitchpath.export.guide import (
     words,
 )
 from stitchpath.export.guide.drawing import styles_of
+from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.legend import draw_legend, expected_on
 from stitchpath.export.guide.maps import map_page
@@ -254,7 +257,8 @@ def texts(sheet):
 
 
 def pages(plan, paper):
-    yield from guide_sheets(plan, paper)
+    yield from guide_sheets(plan, paper, words=True)
+    yield glance_sheet(scene_of(plan), paper)
     yield from tile_sheets(scene_of(plan), paper)
     yield from template_sheets(plan, paper)
 
@@ -262,7 +266,17 @@ def pages(plan, paper):
 @pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
 @pytest.mark.parametrize("name", ["harbour", "cushion", "crowded"])
 def test_no_words_overlap_and_none_leave_the_page(name, paper, request):
-    for k, sheet in enumerate(pages(request.getfixturevalue(name), paper)):
+    assert_words_whole(pages(request.getfixturevalue(name), paper))
+
+
+@pytest.mark.parametrize("paper", [A5, HALF_LETTER], ids=["A5", "half Letter"])
+@pytest.mark.parametrize("name", ["harbour", "crowded"])
+def test_no_words_overlap_on_small_paper(name, paper, request):
+    assert_words_whole(guide_sheets(request.getfixturevalue(name), paper, words=True))
+
+
+def assert_words_whole(sheets):
+    for k, sheet in enumerate(sheets):
         boxes = np.array([shapely.box(*box) for box in sheet.boxes])
         whole = shapely.box(4, 4, sheet.width - 4, sheet.height - 4)
         outside = [w.text for w, b in zip(sheet.words, boxes, strict=True) if not whole.covers(b)]
@@ -278,7 +292,7 @@ def test_no_words_overlap_and_none_leave_the_page(name, paper, request):
 
 
 def test_pdfium_reads_every_word_within_the_page(harbour):
-    document = pdfium.PdfDocument(plan_guide(harbour))
+    document = pdfium.PdfDocument(plan_guide(harbour, words=True))
     text = ""
     for page in document:
         width, height = page.get_size()
@@ -588,7 +602,7 @@ def test_no_sheet_is_spent_on_a_step_or_two(harbour, monkeypatch):
 def test_cautions_take_no_page_of_their_own(harbour, cushion, paper):
     for plan in (harbour, cushion):
         *_, last = guide_sheets(plan, paper)
-        assert "Thread" in [word.text for word in last.words]
+        assert "Thread and bobbins" in [word.text for word in last.words]
         assert "Cautions" in [word.text for word in last.words]
 
 
@@ -601,7 +615,7 @@ def test_thread_is_told_in_the_yards_of_a_quilter_who_works_in_inches(harbour):
 
 
 def test_the_printed_guide_says_when_to_fuse_after_the_run_before_it(harbour):
-    said = plain(" ".join(texts(sheet) for sheet in pages(harbour, A4)))
+    said = plain(" ".join(texts(sheet) for sheet in words.words_pages(scene_of(harbour), A4)))
     for stop in stops(harbour):
         assert said.count(plain(stop.heading)) == (0 if stop.plain else 1)
     (fusing,) = (stop for stop in stops(harbour) if stop.fuse)

@@ -10,13 +10,23 @@ from stitchpath.cli.screen import say, seconds
 from stitchpath.cli.tables import print_checks, show
 from stitchpath.cli.watch import Watch
 from stitchpath.design.read import load_design
+from stitchpath.errors import unknown_name
 from stitchpath.export.machine.settings import pen_settings
 from stitchpath.export.verify import older_files
-from stitchpath.export.write import FORMATS, check_places, index_name, known_formats, save_plan
+from stitchpath.export.write import (
+    FORMATS,
+    check_places,
+    guide_options,
+    index_name,
+    known_formats,
+    save_plan,
+)
 from stitchpath.plan import Plan, make_plan
 from stitchpath.told.summary import summary_rows, thread_rows
 
 __all__ = ["run"]
+
+_SIZES = ("usual", "large")
 
 
 def run(  # noqa: PLR0913 - the options of a command
@@ -28,16 +38,22 @@ def run(  # noqa: PLR0913 - the options of a command
     price: list[str] | None,
     batting: str | None,
     pen: list[str] | None,
+    paper: str,
+    printed: str,
+    words: bool,
     outside: bool,
     closed: bool,
     force: bool,
 ) -> None:
     """Write the path of a design and print what it takes."""
     seconds(time_limit)
-    known_formats(formats)  # what nobody knows is told before a large design is read
+    if printed not in _SIZES:
+        raise unknown_name("", "size", printed, _SIZES).of_argument("print")
+    known_formats(formats, paper=paper)  # what nobody knows is told before a large design is read
     loaded = on_batting(load_design(design, outside=outside).priced(price or []), batting)
-    wanted = known_formats(formats, loaded.unit)
+    wanted = known_formats(formats, loaded.unit, paper)
     settings = pen_settings(pen or [], loaded.unit)
+    settings |= guide_options(words=words, large=printed == "large")
     check_places(loaded, output, wanted, force=force)
     looked = None
     if closed:

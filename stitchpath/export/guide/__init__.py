@@ -3,7 +3,9 @@
 from collections.abc import Iterator
 
 from stitchpath.export.guide.blocks import block_pages
-from stitchpath.export.guide.cover import cover_page
+from stitchpath.export.guide.card_pages import card_pages
+from stitchpath.export.guide.cover import cover_page, map_on_cover
+from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.maps import map_page
 from stitchpath.export.guide.path import scene_of
 from stitchpath.export.guide.supplies import supply_pages
@@ -13,23 +15,50 @@ from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.guide.words import words_pages
 from stitchpath.export.pdf.file import write_pdf
 from stitchpath.export.pdf.page import number_pages
-from stitchpath.export.pdf.paper import A4, LETTER, Paper
+from stitchpath.export.pdf.paper import A4, A5, HALF_LETTER, LETTER, Paper
 from stitchpath.export.pdf.sheet import Sheet
 from stitchpath.plan import Plan
+from stitchpath.told.cards import cards
 
 __all__ = [
     "A4",
+    "A5",
+    "HALF_LETTER",
     "LETTER",
     "Paper",
     "guide_sheets",
+    "plan_glance",
     "plan_guide",
     "plan_templates",
     "plan_true_size",
 ]
 
+_LARGE = 1.6  # letters of 10 points become 16: large print, by common practice
 
-def plan_guide(plan: Plan, paper: Paper = A4) -> bytes:
+
+def plan_guide(plan: Plan, paper: Paper = A4, *, words: bool = False, large: bool = False) -> bytes:
     """Write the printed guide as PDF.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    paper
+        `A4`, `LETTER`, `A5` or `HALF_LETTER`.
+    words
+        Whether the words leg by leg follow, with their pictures.
+    large
+        Whether letters, lines and pictures are larger by half and more, on more pages.
+    """
+    if not large:
+        return write_pdf(guide_sheets(plan, paper, words=words), plan.top.name)
+    small = Paper(paper.name, paper.width / _LARGE, paper.height / _LARGE)
+    sheets = guide_sheets(plan, small, words=words)
+    return write_pdf([sheet.magnified(_LARGE, paper) for sheet in sheets], plan.top.name)
+
+
+def plan_glance(plan: Plan, paper: Paper = A4) -> bytes:
+    """Write one page for the wall as PDF: the map, large, and what comes when.
 
     Parameters
     ----------
@@ -38,12 +67,14 @@ def plan_guide(plan: Plan, paper: Paper = A4) -> bytes:
     paper
         `A4` or `LETTER`.
     """
-    return write_pdf(guide_sheets(plan, paper), plan.top.name)
+    return write_pdf([glance_sheet(scene_of(plan), paper)], f"{plan.top.name}, at a glance")
 
 
-def guide_sheets(plan: Plan, paper: Paper = A4) -> list[Sheet]:
-    """Make the pages of the guide: cover, map, directions, supplies."""
+def guide_sheets(plan: Plan, paper: Paper = A4, *, words: bool = False) -> list[Sheet]:
+    """Make the pages of the guide: cover, map, seams, cards, supplies, and the words if asked."""
     sheets = list(_sheets(plan, paper))
+    if words:
+        sheets += _words(plan, paper)
     number_pages(sheets, plan.top.name)
     return sheets
 
@@ -78,9 +109,19 @@ def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
 
 def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     scene = scene_of(plan)
-    yield cover_page(scene, paper)
-    yield map_page(scene, paper)
+    maps = [map_page(scene, paper)] if cards(plan) and not map_on_cover(scene, paper) else []
+    route, supplies = card_pages(scene, paper), list(supply_pages(scene, paper))
+    first = 2 + len(maps)  # the page of the first picture or card
+    pages = {("pictures", k): first + at for k, at in route.pictures.items()}
+    pages |= {("card", k): first + at for k, at in route.cards.items()}
+    pages["stop", 0] = first + len(route.sheets)
+    yield cover_page(scene, paper, pages)
+    yield from (*maps, *route.sheets, *supplies)
+
+
+def _words(plan: Plan, paper: Paper) -> Iterator[Sheet]:
+    """Make the pages that tell every leg in words."""
+    scene = scene_of(plan)
     yield from block_pages(scene, paper)
     yield from window_pages(scene, paper)
     yield from words_pages(scene, paper)
-    yield from supply_pages(scene, paper)

@@ -1,22 +1,32 @@
-"""The cover: the finished top in its fabrics, the job in a sentence, the numbers that matter."""
+"""The cover: the quilted top, the job in a sentence, what comes when, the numbers that matter."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from stitchpath.export.guide.drawing import View, draw_top
+from stitchpath.export.guide.drawing import View, draw_top, styles_of
+from stitchpath.export.guide.maps import draw_map, map_height
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.pdf.letters import broken, shortened, text_width, typeset
-from stitchpath.export.pdf.page import LEFT, RIGHT
+from stitchpath.export.guide.plates import bright
+from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width, typeset
+from stitchpath.export.pdf.page import LEFT, RIGHT, section
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
-from stitchpath.told.summary import promise
+from stitchpath.told.card_words import course
+from stitchpath.told.cards import cards
 from stitchpath.top.build import Piece
 from stitchpath.top.place_names import join_words
 from stitchpath.typing import Kind
 from stitchpath.units import MM_PER, Unit, format_count, format_length
 
-__all__ = ["cover_page", "hours", "job_sentence", "to_buy"]
+__all__ = ["cover_page", "draw_quilting", "hours", "job_sentence", "map_on_cover", "to_buy"]
+
+_FEW = 8  # areas, and runs, of a small quilt
+_WIDE = 1.6  # times as wide as high: picture and map stand one above the other
+_NARROW = 160.0  # mm: paper less wide is small
+_COURSE = 10.0  # points
+_ASIDE = 22.0  # mm: for the mark before a line of the course, and its page
+_MOST = 16  # lines of what comes when
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _HOW: dict[Kind, str] = {
@@ -29,8 +39,20 @@ _HOW: dict[Kind, str] = {
 }
 
 
-def cover_page(scene: Scene, paper: Paper) -> Sheet:
-    """Draw the cover."""
+def cover_page(scene: Scene, paper: Paper, pages: Mapping[tuple[str, int], int]) -> Sheet:
+    """Draw the cover: the top with its quilting, the job in a sentence, what comes when.
+
+    Where there are few areas the map stands on it too, or instead of the picture.
+
+    Parameters
+    ----------
+    scene
+        The plan.
+    paper
+        Its size.
+    pages
+        On which page each thing of `course` stands, by its kind and number.
+    """
     plan = scene.plan
     sheet = Sheet(paper)
     width = sheet.width - LEFT - RIGHT
@@ -38,24 +60,103 @@ def cover_page(scene: Scene, paper: Paper) -> Sheet:
     sheet.bookmark(name)
     size = min(34.0, 34.0 * width / text_width(name, 34.0, "bold"))
     title = name if size > 14 else shortened(name, width, 16.0, "bold")  # noqa: PLR2004 - points
-    sheet.write((LEFT, 33), title, max(size, 14.0), "bold")
-    sheet.write((LEFT, 41), "where the needle goes, run by run", 13, "italic", colour=GREY)
-    sheet.rule(LEFT, sheet.width - RIGHT, 46, colour=INK)
+    sheet.write((LEFT, 29), title, max(size, 14.0), "bold")
+    sheet.write((LEFT, 36), "where the needle goes, card by card", 13, "italic", colour=GREY)
+    sheet.rule(LEFT, sheet.width - RIGHT, 40, colour=INK)
     numbers = _numbers(plan)
-    floor = sheet.height - 22 - 17 * math.ceil(len(numbers) / 4)
-    lines = 3.2 + 5.6 * len(broken(job_sentence(plan), width, 13.5))
-    swatches = 7.5 * _swatch_rows(plan, width)
-    room = Box(LEFT, 52, sheet.width - RIGHT, floor - lines - swatches - 10)
-    window = Box(0.0, 0.0, plan.top.width, plan.top.height)
-    scale = min(room.width / window.width, room.height / window.height)
-    slack = room.height - window.height * scale
-    room = Box(room.left, room.top, room.right, room.bottom - 0.6 * slack)
-    view = View.fit(sheet, window, room)
-    draw_top(view, scene, seams=0.15)
-    y = _swatches(sheet, plan, view.box.bottom + 6)
-    sheet.paragraph((LEFT, y + 1), width, job_sentence(plan), 13.5)
-    _grid(sheet, numbers, floor + 4)
+    columns = 4 if paper.width > _NARROW else 2
+    small = columns == 2  # noqa: PLR2004 - a small page
+    if map_on_cover(scene, paper) or small:
+        numbers = [numbers[k] for k in ((0, 7) if small else (0, 1, 4, 7))]
+    floor = sheet.height - 20 - 15 * math.ceil(len(numbers) / columns)
+    said = 11.0 if small else 13.5
+    words = len(broken(job_sentence(plan), width, said)) * said * 1.22 * POINT + 3.2
+    words += _course_height(plan, width)
+    swatches = 0.0 if small else 7.5 * _swatch_rows(plan, width)
+    room = Box(LEFT, 45, sheet.width - RIGHT, floor - words - swatches - 6)
+    y = _pictures(sheet, scene, room)
+    y = y + 4 if small else _swatches(sheet, plan, y + 4)
+    y = sheet.paragraph((LEFT, y), width, job_sentence(plan), said)
+    _course(sheet, plan, (LEFT, y + 2), width, pages)
+    _grid(sheet, numbers, floor + 2, columns)
     return sheet
+
+
+def map_on_cover(scene: Scene, paper: Paper) -> bool:
+    """Tell whether the cover holds the map as well: where there are few areas, on a wide page."""
+    if paper.width < _NARROW:
+        return False
+    areas = sum(len(card.visits) for card in cards(scene.plan))
+    return 0 < areas <= _FEW and len(scene.plan.runs) <= _FEW
+
+
+def _pictures(sheet: Sheet, scene: Scene, room: Box) -> float:
+    """Draw the quilted top, and the map where it belongs here; give where they end."""
+    top = scene.plan.top
+    window = Box(0.0, 0.0, top.width, top.height)
+    small = map_on_cover(scene, sheet.paper)
+    if small and top.width < _WIDE * top.height:
+        return draw_map(sheet, scene, room)
+    below = map_height(scene, room.width) + 4 if small else 0.0
+    high = max(room.height - below, 0.3 * room.height)
+    view = View.fit(sheet, window, room._replace(bottom=room.top + high))
+    left, high = view.box.left, view.box.height
+    view = View(sheet, window, Box(left, room.top, view.box.right, room.top + high))
+    draw_top(view, scene, seams=0.12)
+    draw_quilting(view, scene)
+    if not small:
+        return view.box.bottom
+    return draw_map(sheet, scene, room._replace(top=view.box.bottom + 4))
+
+
+def draw_quilting(view: View, scene: Scene) -> None:
+    """Draw what is stitched, in the thread's own colour, each line once.
+
+    Where a line would be lost on a fabric it lies on a wider one, light or dark.
+    """
+    plan, colours = scene.plan, scene.plan.thread_colours()
+    for name in styles_of(plan):
+        colour = colours.get(name, INK)
+        paths = [
+            view.onto(stroke.points)
+            for stroke in scene.strokes
+            if stroke.do != "retrace" and plan.runs[stroke.run].thread == name
+        ]
+        casing = INK if bright(colour) else "#ffffff"
+        view.sheet.draw(paths, colour=casing, width=0.6, clip=view.box)
+        view.sheet.draw(paths, colour=colour, width=0.32, clip=view.box)
+
+
+def _course_height(plan: Plan, width: float) -> float:
+    entries = course(plan)[:_MOST]
+    lines = sum(len(broken(entry.text, width - _ASIDE, _COURSE)) for entry in entries)
+    return 9.0 + lines * _COURSE * 1.22 * POINT + 0.4 * len(entries)
+
+
+def _course(
+    sheet: Sheet,
+    plan: Plan,
+    at: tuple[float, float],
+    width: float,
+    pages: Mapping[tuple[str, int], int],
+) -> None:
+    """List what comes when, stops marked, each with its page."""
+    left, y = at
+    y = section(sheet, (left, y), width, "What comes when") + 0.4
+    entries = course(plan)
+    for k, entry in enumerate(entries[:_MOST]):
+        text, stop = entry.text, entry.kind == "stop"
+        base = y + 0.96 * _COURSE * POINT
+        if k == _MOST - 1 and len(entries) > _MOST:
+            text = f"and {len(entries) - _MOST + 1} more, as the cards tell"
+        else:
+            page = f"page {pages[entry.kind, entry.number]}"
+            sheet.write((left + width, base), page, _COURSE, colour=GREY, align="right")
+        if stop:
+            sheet.rectangle(Box(left + 1.2, y + 1.0, left + 3.8, y + 3.6), INK)
+        else:
+            sheet.disc((left + 2.5, y + 2.3), 1.1, None, edge=INK)
+        y = sheet.paragraph((left + 7, y), width - _ASIDE, text, _COURSE) + 0.4
 
 
 def job_sentence(plan: Plan) -> str:
@@ -83,17 +184,7 @@ def job_sentence(plan: Plan) -> str:
     text = "; then ".join(parts) if not before else f"{parts[0]}, {'; then '.join(parts[1:])}"
     strips = f", strip by strip in a frame, {_number(len(plan.strips) + 1)} strips"
     text += strips if plan.strips else ""
-    return f"{text[:1].upper()}{text[1:]}. {_promise(plan)}"
-
-
-def _promise(plan: Plan) -> str:
-    proof = plan.proof
-    if proof.optimal:
-        at_prices = "at these prices " if proof.unit == "mm" else ""
-        return f"Proven: {at_prices}{promise(proof)}."
-    order = "" if proof.free is None else " in the order that is taught"
-    gap = max(proof.gap * 100, 0.1)
-    return f"The route is within {gap:.1f} % of the best there can be{order}."
+    return f"{text[:1].upper()}{text[1:]}."
 
 
 def _pieces(pieces: Sequence[Piece]) -> str:
@@ -169,11 +260,11 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
     ]
 
 
-def _grid(sheet: Sheet, numbers: list[tuple[str, str]], y: float) -> None:
-    """Write the numbers in four columns."""
-    wide = (sheet.width - LEFT - RIGHT) / 4
+def _grid(sheet: Sheet, numbers: list[tuple[str, str]], y: float, columns: int) -> None:
+    """Write the numbers in columns."""
+    wide = (sheet.width - LEFT - RIGHT) / columns
     for k, (value, what) in enumerate(numbers):
-        x, top = LEFT + wide * (k % 4), y + 17 * (k // 4)
+        x, top = LEFT + wide * (k % columns), y + 15 * (k // columns)
         sheet.rule(x, x + wide - 5, top, colour=INK)
         text = typeset(value)
         size = min(15.0, 15.0 * (wide - 6) / text_width(text, 15.0, "bold"))

@@ -45,7 +45,6 @@ __all__ = [
     "draw_lines",
     "draw_mark",
     "draw_path",
-    "draw_strokes",
     "draw_ticks",
     "draw_top",
     "faded",
@@ -341,6 +340,11 @@ def _on_path(
     return points[k] + way * along[..., None], way
 
 
+def _fill_heads(view: View, heads: Sequence[FloatArray] | FloatArray, style: Style) -> None:
+    """Fill arrow heads in the colour of a thread, with an edge where it would be lost."""
+    view.sheet.fill(heads, style.colour, edge=style.casing, width=0.15, clip=view.box)
+
+
 def _heads(points: FloatArray, every: float, size: float, box: Box) -> FloatArray:
     """Give arrow heads along a polyline on the sheet, within a box, closed rings (n, 4, 2)."""
     total = float(distances(points)[-1])
@@ -354,11 +358,6 @@ def _heads(points: FloatArray, every: float, size: float, box: Box) -> FloatArra
     across = np.column_stack([-way[:, 1], way[:, 0]]) * size * 0.75
     tip, back = middle + way * size, middle - way * size
     return np.stack([tip, back + across, back - across, tip], axis=1)
-
-
-def _fill_heads(view: View, heads: Sequence[FloatArray] | FloatArray, style: Style) -> None:
-    """Fill arrow heads in the colour of a thread, with an edge where it would be lost."""
-    view.sheet.fill(heads, style.colour, edge=style.casing, width=0.15, clip=view.box)
 
 
 def draw_ticks(view: View, scene: Scene, labels: Labels) -> None:
@@ -401,7 +400,8 @@ def _feet(starts: IntArray, points: FloatArray) -> tuple[IntArray, FloatArray, F
     first = np.cumsum(count) - count
     number = np.arange(len(which)) - first[which] + 0.5
     at = (
-        along[starts][which][:, None] + (number[:, None] + _ASIDE) * (total / count)[which][:, None]
+        along[starts][which][:, None]
+        + (number[:, None] + _ASIDE) * (total / np.maximum(count, 1))[which][:, None]
     )
     k = np.searchsorted(along[1:], at)
     way = step[k] / np.maximum(length[k], 1e-9)[..., None]

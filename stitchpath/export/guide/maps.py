@@ -5,6 +5,7 @@ import numpy as np
 from stitchpath.export.guide.drawing import PEN, TINT, View, draw_path, draw_top
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.legend import draw_legend, expected_on, legend_height
+from stitchpath.export.guide.orders import draw_orders
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
@@ -15,28 +16,46 @@ from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place import row_letter
 from stitchpath.typing import FloatArray
 
-__all__ = ["TINT", "map_page"]
+__all__ = ["TINT", "draw_map", "map_height", "map_page"]
 
 _TRIED = 9  # places across and down a block that are tried for its name
 _NAME_SIZE = 9.0  # points
+_MARGIN = 40.0  # mm: more of the batting is not shown, so that the top is large
+_HOW = (
+    "Follow the arrows from each round mark to the square one of the same number. Numbers in boxes "
+    "tell the order of the areas; how each is stitched stands on its card."
+)
 
 
 def map_page(scene: Scene, paper: Paper) -> Sheet:
     """Draw the whole path on one page."""
+    top = scene.plan.top
+    sheet, room = new_page(paper, "The map", _HOW, landscape=top.width > top.height)
+    draw_map(sheet, scene, room)
+    return sheet
+
+
+def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
+    """Draw the whole path, as large as the room allows, with its legend; give where it ends.
+
+    Parameters
+    ----------
+    sheet
+        The page.
+    scene
+        The plan.
+    room
+        What of the page there is.
+    """
     plan, top = scene.plan, scene.plan.top
-    landscape = top.width > top.height
-    sheet, room = new_page(
-        paper,
-        "The map",
-        "The whole path on the finished top, drawn smaller. Follow the arrows from each round mark "
-        "to the square one of the same number.",
-        landscape=landscape,
-    )
     key_height = legend_height(expected_on(plan), plan, room.width)
     room = Box(room.left + 5, room.top + 5, room.right, room.bottom - key_height - 3)
-    margin = max(min(plan.design.batting.margin, 102.0), 15.0)
+    margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
     window = Box(-margin, -margin, top.width + margin, top.height + margin)
     view = View.fit(sheet, window, room)
+    top_at = view.box.top - room.top  # the legend follows the picture
+    view = View(sheet, window, view.box._replace(top=room.top, bottom=view.box.bottom - top_at))
+    room = room._replace(bottom=view.box.bottom)
     _batting(view, plan)
     draw_top(view, scene, TINT)
     _strips(view, plan)
@@ -48,9 +67,19 @@ def map_page(scene: Scene, paper: Paper) -> Sheet:
     gap = _gap(view, scene)
     draw_path(view, scene, gap=gap, every=16.0, weight=weight, labels=labels)
     _names(view, plan, labels)
+    draw_orders(view, scene, labels)
     below = Box(room.left - 5, room.bottom + 3, room.right, room.bottom + 3 + key_height)
     draw_legend(sheet, plan, below)
-    return sheet
+    return below.bottom
+
+
+def map_height(scene: Scene, width: float) -> float:
+    """Tell how high a map is with its legend where it may be so wide, mm."""
+    plan, top = scene.plan, scene.plan.top
+    margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
+    scale = min((width - 5) / (top.width + 2 * margin), 1.0)
+    key_height = legend_height(expected_on(plan), plan, width)
+    return (top.height + 2 * margin) * scale + key_height + 9.0
 
 
 def _gap(view: View, scene: Scene) -> float:

@@ -15,7 +15,7 @@ from stitchpath.route.runs import Do
 from stitchpath.told.directions import RunDirections, directions
 from stitchpath.typing import FloatArray
 
-__all__ = ["Scene", "Stroke", "scene_of", "shifted"]
+__all__ = ["Scene", "Stroke", "scene_of", "shifted", "side_of"]
 
 _MITRE = 1.5  # times the distance: further out than this a shifted corner does not reach
 
@@ -136,7 +136,7 @@ def _strokes(plan: Plan, told: Sequence[RunDirections]) -> list[Stroke]:
                 passes[keys[j]] += 1
                 if leg.do == "retrace":
                     seen = max(seen, 1)
-                now = leg.do, _side_of(leg.points, seen)
+                now = leg.do, side_of(leg.points, seen)
                 if said is not None and now != said:
                     strokes.append(_stroke(plan, k, n, begin, j, said, step.first_leg))
                     begin = j
@@ -155,7 +155,7 @@ def _stroke(
     return Stroke(run, step, begin == first, said[0], said[1], points)
 
 
-def _side_of(points: FloatArray, seen: int) -> int:
+def side_of(points: FloatArray, seen: int) -> int:
     """Tell how far to its right a pass is drawn, so that passes either way do not coincide."""
     if seen == 0:
         return 0

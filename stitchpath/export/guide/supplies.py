@@ -8,19 +8,23 @@ from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typeset
 from stitchpath.export.pdf.page import Flow, section
 from stitchpath.export.pdf.paper import Paper
-from stitchpath.export.pdf.sheet import GREY, INK, Sheet
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.marks import PLAIN
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
-from stitchpath.told.directions import RunDirections, change_place
+from stitchpath.told.card_words import spot_words
 from stitchpath.told.job_rows import job_rows
-from stitchpath.told.stops import stitch_words
+from stitchpath.told.stops import stitch_words, stops
+from stitchpath.told.summary import promise
 from stitchpath.units import MM_PER, format_spools, long_unit
 
 __all__ = ["supply_pages"]
 
 _SIZES = (10.0, 9.6, 9.2, 8.8)  # points: the largest that takes no page more
-_MOST_ROWS = 60
+_MOST_ROWS = 12
+_MOST_STOPS = 12
+_TWO = 150.0  # mm: so wide a page has two columns
+_GUTTER = 6.0
 
 CAUTIONS = """\
 Your machine's manual, and the rules of the place where it stands, come before anything here.
@@ -51,10 +55,10 @@ def supply_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
 def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
     """Set them in letters of a size, points."""
     plan = scene.plan
-    flow = _Flow(paper, "Thread, bobbins, time", size, plan.thread_colours())
+    flow = _Flow(paper, "Stops, thread, time", size, plan.thread_colours())
+    _stops(flow, plan)
     _threads(flow, plan)
-    _runs(flow, plan)
-    _bobbins(flow, plan, scene.told)
+    _bobbins(flow, plan)
     _time(flow, plan)
     _cloth(flow, plan)
     _checks(flow, plan)
@@ -87,8 +91,44 @@ class _Flow(Flow):
         if self.y + 12 + below > self.room.bottom:
             self.page()
         elif self.y > self.room.top:
-            self.y += 0.45 * self.size
+            self.y += 0.28 * self.size
         self.y = section(self.pages[-1], (self.room.left, self.y), self.room.width, title) + 1.0
+
+    def columns(self, groups: Sequence[Sequence[tuple[str, bool]]]) -> None:
+        """Write groups of paragraphs in two columns where the page is wide, a group in one of them.
+
+        Each paragraph comes with whether a box to tick stands before it.
+        """
+        many = 2 if self.room.width > _TWO and len(groups) > 1 else 1
+        wide = (self.room.width - _GUTTER * (many - 1)) / many
+        highs = [sum(self._high(text, wide, tick=tick) for text, tick in g) + 1 for g in groups]
+        if self.y + max(highs, default=0.0) > self.room.bottom:
+            self.page()
+        tops = [self.y] * many
+        for group, high in zip(groups, highs, strict=True):
+            k = tops.index(min(tops))
+            if tops[k] + high > self.room.bottom and tops[k] > self.room.top:
+                self.page()
+                tops = [self.y] * many
+                k = 0
+            left = self.room.left + k * (wide + _GUTTER)
+            for text, tick in group:
+                tops[k] = self._paragraph(text, (left, tops[k]), wide, tick=tick)
+            tops[k] += 1
+        self.y = max(tops)
+
+    def _high(self, text: str, wide: float, *, tick: bool) -> float:
+        lines = len(broken(text, wide - 5.0 * tick, self.size))
+        return lines * self.size * 1.22 * POINT + 0.5
+
+    def _paragraph(self, text: str, at: tuple[float, float], wide: float, *, tick: bool) -> float:
+        """Write a paragraph, with a box to tick before it; give where it ends."""
+        sheet, (left, top) = self.pages[-1], at
+        if tick:
+            x, y = left + 0.8, top + 0.09 * self.size
+            sheet.rectangle(Box(x, y, x + 2.6, y + 2.6), None, edge=INK, width=0.2)
+        indent = 5.0 * tick
+        return sheet.paragraph((left + indent, top), wide - indent, text, self.size) + 0.5
 
     def text(self, text: str, *, mark: str = "") -> None:
         """Write a paragraph, with a mark before it."""
@@ -159,24 +199,35 @@ def _far(length: float, plan: Plan) -> str:
     return f"{length / MM_PER[long]:.1f} {long}"
 
 
-def _threads(flow: _Flow, plan: Plan) -> None:
-    flow.section("Thread", 30)
-    flow.table(
-        ("thread", "runs", "sewn", "top", "bobbin", "waste", "bobbins"),
+def _stops(flow: _Flow, plan: Plan) -> None:
+    """Tell what is done at each stop that has more than threads cut, with boxes to tick."""
+    shown = [stop for stop in stops(plan) if not stop.plain]
+    if not shown:
+        return
+    flow.columns(  # under the title of the page, which tells of them first
         [
-            (
-                use.name,
-                f"{use.runs}",
-                _far(use.seam, plan),
-                _far(use.top, plan),
-                _far(use.bobbin, plan),
-                _far(use.waste, plan),
-                f"{use.bobbins}",
-            )
-            for use in plan.thread.uses
-        ],
-        (48, -10, -18, -18, -18, -18, -16),
+            [(f"**{stop.heading}**", False), *((t, True) for t in stop.but("end", "roll", "test"))]
+            for stop in shown[:_MOST_STOPS]
+        ]
     )
+    if len(shown) > _MOST_STOPS:
+        flow.text(f"{len(shown) - _MOST_STOPS} more stand in the directions and on the job sheet.")
+
+
+def _threads(flow: _Flow, plan: Plan) -> None:
+    flow.section("Thread and bobbins", 30)
+    header = ("thread", "runs", "sewn", "top", "bobbin", "waste", "bobbins")
+    rows = [
+        (use.name, f"{use.runs}", *(_far(v, plan) for v in (use.seam, use.top, use.bobbin,
+                                                          use.waste)), f"{use.bobbins}")
+        for use in plan.thread.uses
+    ]  # fmt: skip
+    if flow.room.width > _TWO:
+        flow.table(header, rows, (48, -10, -18, -18, -18, -18, -16))
+    else:
+        for name, *figures in rows:
+            pairs = zip(header[1:], figures, strict=True)
+            flow.text(f"**{name}**: {', '.join(f'{what} {figure}' for what, figure in pairs)}")
     flow.y += 1.0
     for bought in plan.needs.spools:
         spools = format_spools(bought.spools, plan.top.unit)
@@ -202,31 +253,7 @@ def _threads(flow: _Flow, plan: Plan) -> None:
     )
 
 
-def _runs(flow: _Flow, plan: Plan) -> None:
-    flow.section("Run by run", 20)
-    ends = {"margin": "margin", "edge": "edge", "inside": "inside"}
-    flow.table(
-        ("run", "thread", "starts", "ends", "sewn", "stitches", "top", "bobbin", "time"),
-        [
-            (
-                f"{run.number}",
-                run.thread,
-                ends[run.start_where],
-                ends[run.end_where],
-                _far(use.seam, plan),
-                f"{use.stitches}",
-                _far(use.top, plan),
-                _far(use.bobbin, plan),
-                hours(spent.total),
-            )
-            for run, use, spent in zip(plan.runs, plan.thread.runs, plan.times, strict=True)
-        ],
-        (9, 30, 15, 15, -16, -16, -16, -16, -20),
-    )
-
-
-def _bobbins(flow: _Flow, plan: Plan, told: Sequence[RunDirections]) -> None:
-    flow.section("Bobbins", 12)
+def _bobbins(flow: _Flow, plan: Plan) -> None:
     if not plan.thread.changes:
         flow.text("One bobbin of each thread lasts to the end.")
         return
@@ -236,20 +263,26 @@ def _bobbins(flow: _Flow, plan: Plan, told: Sequence[RunDirections]) -> None:
     )
     order = sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along))
     for change in order[:_MOST_ROWS]:
-        flow.text(_change(change, told, plan), mark="–")  # noqa: RUF001
+        flow.text(_change(change, plan), mark="–")  # noqa: RUF001
     if len(order) > _MOST_ROWS:
         flow.text(f"{len(order) - _MOST_ROWS} more changes are on the job sheet.")
 
 
-def _change(change: BobbinChange, told: Sequence[RunDirections], plan: Plan) -> str:
+def _change(change: BobbinChange, plan: Plan) -> str:
     dry = change.gives_out
     rest = ""
     if dry is not None:
         far = dry.along - change.stop.along if dry.run == change.stop.run else dry.along
         later = "" if dry.run == change.stop.run else f", in run {dry.run}"
         rest = f"; it would run out {_far(max(far, 0.0), plan)} further on{later}"
-    where = change_place(change, told)
-    return f"**{change.thread}**: put in bobbin {change.bobbin + 1} {where}{rest}."
+    where = spot_words(plan, change.stop.run, change.stop.leg)
+    at = {
+        "run end": f"at the end of run {change.stop.run}",
+        "margin": f"in the margin, {where}",
+        "pivot": f"at a turn, {where}",
+        "line": f"in mid seam, {where}: secure both ends",
+    }[change.where]
+    return f"**{change.thread}**: put in bobbin {change.bobbin + 1} {at}{rest}."
 
 
 def _time(flow: _Flow, plan: Plan) -> None:
@@ -257,15 +290,23 @@ def _time(flow: _Flow, plan: Plan) -> None:
     rows = [(row.what, hours(row.seconds or 0)) for row in job_rows(plan) if row.kind == "time"]
     total = hours(sum(spent.total for spent in plan.times))
     parts = ", ".join(f"{what} {time}" for what, time in rows)
-    flow.text(f"**{total}** in all: {parts}. An easy pace; time yourself on a run and scale it.")
+    easy = "An easy pace; time yourself on a run and scale it."
+    proven = f" {_promise(plan)}" if plan.proof.optimal else ""  # else a check says how good
+    flow.text(f"**{total}** in all: {parts}. {easy}{proven}")
+
+
+def _promise(plan: Plan) -> str:
+    """Say that the route is proven."""
+    at_prices = "at these prices " if plan.proof.unit == "mm" else ""
+    return f"Proven: {at_prices}{promise(plan.proof)}."
 
 
 def _cloth(flow: _Flow, plan: Plan) -> None:
     flow.section("Batting and backing", 12)
-    for row in job_rows(plan):
-        if row.kind in ("batting", "backing", "charge"):
-            note = f"{row.note[:1].lower()}{row.note[1:]}"
-            flow.text(f"**{row.kind.capitalize()}**: {note}.", mark="–")  # noqa: RUF001
+    rows = [row for row in job_rows(plan) if row.kind in ("batting", "backing", "charge")]
+    flow.text(
+        " ".join(f"**{r.kind.capitalize()}**: {r.note[:1].lower()}{r.note[1:]}." for r in rows)
+    )
 
 
 def _checks(flow: _Flow, plan: Plan) -> None:
@@ -282,6 +323,7 @@ def _checks(flow: _Flow, plan: Plan) -> None:
 def _cautions(flow: _Flow, plan: Plan) -> None:
     frame = (FRAME_CAUTION,) if plan.design.machine.kind == "frame" else ()
     cautions = (*CAUTIONS, *frame)
-    flow.section("Cautions", sum(flow.height(text, 5.0) + 0.9 for text in cautions))
-    for caution in cautions:
-        flow.text(caution, mark="–")  # noqa: RUF001
+    high = sum(flow.height(text, 0.0) + 0.9 for text in cautions)
+    high *= 0.6 if flow.room.width > _TWO else 1.0
+    flow.section("Cautions", min(high, flow.room.height - 20))
+    flow.columns([[(caution, False)] for caution in cautions])

@@ -16,7 +16,7 @@ from stitchpath.told.directions import Step
 from stitchpath.told.stops import Stop, stops_by_run
 from stitchpath.told.ways import Turn
 
-__all__ = ["words_pages"]
+__all__ = ["draw_turn", "words_pages"]
 
 _log = logging.getLogger(__name__)
 _SIZES = (10.0, 9.6, 9.2)  # points
@@ -199,7 +199,7 @@ class _Flow(Flow):
         sheet, top, size = self.pages[-1], self.y, self.size
         base = top + size * (_LEADING - 0.26) * POINT
         sheet.write((self.x + 6.6, base), f"{number}", size - 1, "bold", colour=GREY, align="right")
-        _arrow(sheet, (self.x + 9.8, base - 1.15), step.turn)
+        draw_turn(sheet, (self.x + 9.8, base - 1.15), step.turn)
         sheet.paragraph(
             (self.x + _INDENT, top), self.width - _INDENT, _led(step), size, leading=_LEADING
         )
@@ -226,7 +226,7 @@ def _led(step: Step) -> str:
     return f"**{step.lead}**{rest}" if step.lead else rest
 
 
-def _arrow(sheet: Sheet, at: tuple[float, float], turn: Turn | None) -> None:
+def draw_turn(sheet: Sheet, at: tuple[float, float], turn: Turn | None) -> None:
     """Draw the way one turns, the needle coming from below."""
     x, y = at
     if turn is None:

@@ -1,7 +1,7 @@
 """A sheet of paper: words, lines and shapes in millimetres."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -124,6 +124,29 @@ class Sheet:
     def height(self) -> float:
         """Of the page as it lies, mm."""
         return self.paper.width if self.landscape else self.paper.height
+
+    def magnified(self, by: float, paper: Paper) -> "Sheet":
+        """Give the same sheet so many times as large, on paper as much larger."""
+
+        def grown(box: Box) -> Box:
+            return Box(*(side * by for side in box))
+
+        return replace(
+            self,
+            paper=paper,
+            words=[w._replace(x=w.x * by, y=w.y * by, size=w.size * by) for w in self.words],
+            boxes=[grown(box) for box in self.boxes],
+            shapes=[
+                shape._replace(
+                    paths=[path * by for path in shape.paths],
+                    width=shape.width * by,
+                    dash=tuple(part * by for part in shape.dash),
+                    clip=grown(shape.clip) if shape.clip else None,
+                )
+                for shape in self.shapes
+            ],
+            bookmarks=[mark._replace(y=mark.y * by) for mark in self.bookmarks],
+        )
 
     def write(
         self,

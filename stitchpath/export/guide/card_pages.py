@@ -1,0 +1,166 @@
+"""The pages of the route cards: the seams between the areas first, then card by card."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from stitchpath.export.guide.cards import CardPanel, Done, card_panels
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.plates import Passes
+from stitchpath.export.guide.seams import SeamsPanel
+from stitchpath.export.pdf.page import new_page
+from stitchpath.export.pdf.paper import Paper
+from stitchpath.export.pdf.sheet import Box, Sheet
+from stitchpath.told.card_words import seams_title
+from stitchpath.told.cards import cards
+
+__all__ = ["CardPages", "card_pages"]
+
+_APART = 5.0  # mm between cards
+_BELOW = 2  # cards: more small ones are set side by side
+_WIDE = 160.0  # mm: paper so wide has room for that
+_SCALE = 0.9  # of what a page on its other side would give is still large enough
+_SMALL = 5500.0  # mm²: a picture of the whole top is larger, or has a page to itself
+_SEAMS = (
+    "Sew from number to number; arrows beside the lines tell the way. Lines beside a line go over "
+    "it again, dotted ones only lead on; grey ones are stitched already."
+)
+_READ = (
+    "Begin at the round mark, sew from number to number, leave at the square one. A double arrow "
+    "goes out and back; a line beside a line goes over it again; ticks stand on the low side. Turn "
+    "the card as the list says. The arrows of the list lead there, over the quilt as it hangs."
+)
+
+
+@dataclass(frozen=True)
+class CardPages:
+    """Pages, and on which of them, from 0, what stands.
+
+    Attributes
+    ----------
+    sheets
+        The pages.
+    pictures, cards
+        Indices of the pages of each picture and each card, by its number.
+    """
+
+    sheets: list[Sheet] = field(default_factory=list)
+    pictures: dict[int, int] = field(default_factory=dict)
+    cards: dict[int, int] = field(default_factory=dict)
+
+
+def card_pages(scene: Scene, paper: Paper) -> CardPages:
+    """Set the pictures of the seams and the cards."""
+    found = CardPages()
+    _seams(scene, paper, found)
+    _cards(scene, paper, found)
+    return found
+
+
+def _seams(scene: Scene, paper: Paper, found: CardPages) -> None:
+    """Set the pictures of what lies between areas, on pages upright or on their side."""
+    panel, passes = SeamsPanel(scene), Passes(scene.plan)
+    left = list(panel.pictures)
+    again = False
+    while left:
+        count, landscape = _arranged(panel, len(left), paper)
+        sheet, room = new_page(
+            paper,
+            seams_title(scene.plan),
+            "" if again else _SEAMS,
+            again=again,
+            landscape=landscape,
+        )
+        panel.draw(sheet, room, left[:count], passes)
+        found.pictures.update(dict.fromkeys((p.number for p in left[:count]), len(found.sheets)))
+        found.sheets.append(sheet)
+        left, again = left[count:], True
+
+
+def _arranged(panel: SeamsPanel, count: int, paper: Paper) -> tuple[int, bool]:
+    """Choose how many pictures go on a page, and which way it lies."""
+    for many in range(count, 0, -1):
+        found = []
+        for landscape in (False, True):
+            _, room = new_page(paper, "The seams", _SEAMS, landscape=landscape)
+            scale = panel.grid(room, many)[2]
+            found.append((scale, landscape))
+        upright, side = found[0][0], found[1][0]
+        landscape = side * _SCALE > upright
+        scale = side if landscape else upright
+        if scale**2 * panel.area >= _SMALL or many == 1:
+            return many, landscape
+    return 1, False
+
+
+def _cards(scene: Scene, paper: Paper, found: CardPages) -> None:
+    """Set as many cards on a page as it holds, their pictures sharing what room is left."""
+    rows = _rows(list(card_panels(scene, cards(scene.plan))), paper)
+    again = False
+    while rows:
+        said = "" if again else _READ
+        sheet, room = new_page(paper, "Route cards", said, again=again)
+        some = _fitting(rows, room)
+        done = _set(sheet, some, room)
+        numbers = (panel.card.number for row in some for panel in row)
+        found.cards.update(dict.fromkeys(numbers, len(found.sheets)))
+        found.sheets.append(sheet)
+        found.sheets.extend(_rest(some[-1][-1], paper, done))
+        rows, again = rows[len(some) :], True
+
+
+def _rows(panels: Sequence[CardPanel], paper: Paper) -> list[list[CardPanel]]:
+    """Put small cards side by side, where there are more than a page holds below each other."""
+    rows: list[list[CardPanel]] = []
+    for panel in panels:
+        pair = len(panels) > _BELOW and paper.width > _WIDE and panel.small
+        if pair and rows and len(rows[-1]) == 1 and rows[-1][0].small:
+            rows[-1].append(panel)
+        else:
+            rows.append([panel])
+    return rows
+
+
+def _width(row: Sequence[CardPanel], room: Box) -> float:
+    return (room.width - _APART * (len(row) - 1)) / len(row)
+
+
+def _least(row: Sequence[CardPanel], room: Box) -> float:
+    return max(panel.least(_width(row, room)) for panel in row)
+
+
+def _rest(panel: CardPanel, paper: Paper, done: Done) -> Iterator[Sheet]:
+    """Set what of a card its page does not hold: more pictures, more places."""
+    while done.places < len(panel.listed) or done.plates < panel.count:
+        sheet, room = new_page(paper, f"Card {panel.card.number}", again=True)
+        done = panel.more(sheet, room, done)
+        yield sheet
+
+
+def _fitting(rows: Sequence[Sequence[CardPanel]], room: Box) -> Sequence[Sequence[CardPanel]]:
+    used, count = 0.0, 0
+    for row in rows:
+        used += _least(row, room) + (_APART if count else 0.0)
+        if count and used > room.height:
+            break
+        count += 1
+    return rows[:count]
+
+
+def _set(sheet: Sheet, rows: Sequence[Sequence[CardPanel]], room: Box) -> Done:
+    """Set cards on a page; tell how far the last of them is done."""
+    least = [_least(row, room) for row in rows]
+    spare = room.height - sum(least) - _APART * (len(rows) - 1)
+    wants = [
+        max(max(panel.most(_width(row, room)) for panel in row) - low, 0.0)
+        for row, low in zip(rows, least, strict=True)
+    ]
+    share = min(spare / sum(wants), 1.0) if sum(wants) and spare > 0 else 0.0
+    top, done = room.top, Done(0, 0)
+    for row, low, want in zip(rows, least, wants, strict=True):
+        high = min(low + want * share, room.bottom - top)
+        wide = _width(row, room)
+        for k, panel in enumerate(row):
+            left = room.left + k * (wide + _APART)
+            done = panel.draw(sheet, Box(left, top, left + wide, top + high))
+        top += high + _APART
+    return done

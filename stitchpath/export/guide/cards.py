@@ -1,0 +1,461 @@
+"""Route cards on paper: one large picture of what is stitched alike, and the list of places."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from stitchpath.export.guide.drawing import View
+from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.plates import Passes, Plate, draw_plate
+from stitchpath.export.guide.words import draw_turn
+from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width, typeset
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
+from stitchpath.told.arms import Arm, arms_of
+from stitchpath.told.card_words import (
+    card_name,
+    laid_words,
+    short_name,
+    start_words,
+    way_words,
+)
+from stitchpath.told.cards import Card, Share, Visit, shares
+from stitchpath.told.walks import Move, moves_of
+from stitchpath.typing import FloatArray
+from stitchpath.units import Unit, format_count, format_judged
+
+__all__ = ["CardPanel", "Done", "card_panels"]
+
+_TITLE = 9.5  # mm
+_GUTTER = 5.0
+_ROW = 4.7  # mm: of the list of moves
+_ASIDE = 15.5  # mm: number and arrow before a move's length
+_SIZE = 9.4  # points
+_PAD = 0.09  # of the size of what is shown
+_LEAST = 56.0  # mm: so large a picture is at least
+_SOME = 45.0  # mm: of the list of places at least stands under the pictures
+_FEW = 6  # places of a small card
+_TWO = 150.0  # mm: paper so wide has the places in two columns
+
+
+class Done(NamedTuple):
+    """How many of its pictures, and how many of its places, a card has behind it."""
+
+    plates: int
+    places: int
+
+
+@dataclass(frozen=True)
+class _Plate:
+    """A picture of a card: some of its moves, at one of its places."""
+
+    title: str
+    share: Share
+    visit: Visit
+
+
+@dataclass(frozen=True)
+class CardPanel:
+    """A card as it is set on a page.
+
+    Attributes
+    ----------
+    scene
+        The plan.
+    card
+        What it tells.
+    skipped
+        By order, on which other card the areas are that are stitched between its own.
+    """
+
+    scene: Scene
+    card: Card
+    skipped: dict[int, int]
+
+    @cached_property
+    def moves(self) -> list[Move]:
+        """What has a number on it."""
+        return moves_of(self.card.strokes)
+
+    @cached_property
+    def _plates(self) -> list[_Plate]:
+        """List its pictures: shared out where there are many moves, again where turned over."""
+        parts = shares(self.moves)
+        first, over = self.card.visits[0], self.card.over
+        alone = len(parts) == 1
+        found = []
+        for share in parts:
+            span = "" if alone else self._span(share)
+            word = f"as on {self._where(first)}" if over is not None and alone else ""
+            found.append(_Plate(word or span, share, first))
+        if over is not None:
+            for share in parts:
+                span = ": left for right" if alone else f", {self._span(share)}"
+                found.append(_Plate(f"mirrored, as on {self._where(over)}{span}", share, over))
+        return found
+
+    def _where(self, visit: Visit) -> str:
+        return short_name(self.scene.plan, visit.walk).removeprefix("on ").removeprefix("at ")
+
+    def _span(self, share: Share) -> str:
+        """Tell which moves a picture shows, and of which arm of a piece they are."""
+        again = [f"{a + 1} to {b + 1}" for a, b in share.again]
+        said = f"{share.first + 1} to {share.last + 1}"
+        some = self.moves[share.first : share.last + 1]
+        arms = [
+            arm.number
+            for arm in self._arms
+            if any(_at_end(move, tip.point) for move in some for tip in arm.tips)
+        ]
+        said = f"arm {arms[0]}: {said}" if len(arms) == 1 else said
+        return said + (f"; {', '.join(again)} likewise" if again else "")
+
+    @cached_property
+    def _arms(self) -> tuple[Arm, ...]:
+        """The arms of the piece at the first place, if it is one."""
+        area = self.card.visits[0].walk.area
+        if area is None or len(area.pieces) != 1:
+            return ()
+        return arms_of(self.scene.plan, area.pieces[0])
+
+    # How high it is
+
+    def least(self, width: float) -> float:
+        """Tell the height it needs at a width, its pictures as small as they may be, mm."""
+        return self._fixed(width) + self._rows(width) * self._picture(width)
+
+    def _picture(self, width: float) -> float:
+        """Tell the least height of a row of its pictures, with what stands beside them, mm."""
+        picture = _LEAST + self._head + 2
+        if self._side(width):
+            picture = max(picture, self._list_rows(width) * _ROW + self._head + 6)
+        return picture
+
+    def most(self, width: float) -> float:
+        """Tell the height beyond which its pictures grow no larger, mm."""
+        columns = self._columns(width)
+        wide = (width - _GUTTER * (columns - 1)) / columns
+        wide -= self._list_width if self._side(width) else 0.0
+        high = max(window.height / window.width for window in map(self._window, self._plates))
+        full = self._fixed(width) + self._rows(width) * (wide * high + self._head + 2)
+        return max(self.least(width), full)
+
+    def _side(self, width: float) -> bool:
+        """Whether the list of moves stands beside the picture."""
+        return len(self._plates) == 1 and width > _TWO
+
+    @cached_property
+    def _told(self) -> list[str]:
+        """Give the length of each move in words."""
+        unit = self.scene.plan.top.unit
+        return [_move_words(move, unit) for move in self.moves]
+
+    @cached_property
+    def _move(self) -> float:
+        """A move's width in the list, mm."""
+        return _ASIDE + max(text_width(text, _SIZE) for text in self._told)
+
+    @property
+    def _list_width(self) -> float:
+        return self._move + _GUTTER
+
+    @cached_property
+    def _with_list(self) -> bool:
+        """Whether lengths are listed: not where there are many pictures, which have no room."""
+        return len(shares(self.moves)) == 1
+
+    def _list_rows(self, width: float) -> int:
+        if not self._with_list:
+            return 0
+        across = 1 if self._side(width) else max(int(width / self._move), 1)
+        return math.ceil(len(self.moves) / across)
+
+    @property
+    def _head(self) -> float:
+        return 5.0 if any(plate.title for plate in self._plates) else 0.0
+
+    def _columns(self, width: float) -> int:
+        return min(len(self._plates), 2 if width > _TWO else 1)
+
+    def _rows(self, width: float) -> int:
+        return math.ceil(len(self._plates) / self._columns(width))
+
+    def _fixed(self, width: float) -> float:
+        beside = self._side(width)
+        moves = 0.0 if beside or not self._with_list else self._list_rows(width) * _ROW + 2.0
+        note = 4.4 if self._note else 0.0
+        return _TITLE + moves + note + self._places_height(width) + 5
+
+    @property
+    def _note(self) -> str:
+        parts = []
+        if not self.card.low:
+            parts.append("The low side is not the same everywhere: feel for it.")
+        return " ".join(parts)
+
+    @cached_property
+    def listed(self) -> list[tuple[str, str]]:
+        """List the places, each with its number and what is said of it."""
+        plan = self.scene.plan
+        found: list[tuple[str, str]] = []
+        before = self.card.visits[0].order
+        for visit in self.card.visits:
+            between = list(range(before + 1, visit.order))
+            if between:
+                numbers = f"{between[0]}" if len(between) == 1 else f"{between[0]}–{between[-1]}"  # noqa: RUF001
+                others = sorted({self.skipped[k] for k in between})
+                word = "card" if len(others) == 1 else "cards"
+                found.append((numbers, f"on {word} {', '.join(map(str, others))}"))
+            before = visit.order
+            name = short_name(plan, visit.walk)
+            rest = [laid_words(visit.laid) if len(self.card.visits) > 1 else "",
+                    start_words(plan, self.card, visit), way_words(plan, visit)]  # fmt: skip
+            found.append((f"{visit.order}", f"**{name}** {'; '.join(filter(None, rest))}"))
+        return found
+
+    def _place_columns(self, width: float) -> int:
+        return 2 if width > _TWO and len(self.card.visits) > 1 else 1
+
+    def _places_height(self, width: float) -> float:
+        columns = self._place_columns(width)
+        wide = (width - _GUTTER * (columns - 1)) / columns
+        highs = [self._place_height(text, wide) for _, text in self.listed]
+        per = math.ceil(len(highs) / columns)
+        return max(sum(highs[k : k + per]) for k in range(0, len(highs), per)) + 3
+
+    # How it is drawn
+
+    @property
+    def small(self) -> bool:
+        """Whether half the width of a page is enough: one picture, few places, no piece."""
+        alone = self.count == 1 and not self._arms
+        return alone and len(self.listed) <= _FEW
+
+    @property
+    def count(self) -> int:
+        """How many pictures it has."""
+        return len(self._plates)
+
+    def draw(self, sheet: Sheet, room: Box) -> Done:
+        """Draw it, its pictures as large as the room allows; tell how far it is done."""
+        self._title(sheet, room)
+        top, width = room.top + _TITLE, room.width
+        free = room.height - self._fixed(width)
+        rows = min(max(int(free / self._picture(width) + 0.01), 1), self._rows(width))
+        high = free / rows
+        if high < self._picture(width):  # the list of places goes on on the next page
+            high = min(self._picture(width), room.height - _TITLE - _SOME)
+        beside = self._side(width)
+        full = width - (self._list_width if beside else 0.0)
+        shown = min(rows * self._columns(width), self.count)
+        low = self._row_of(sheet, Box(room.left, top, room.left + full, top), high, (0, shown))
+        y = low + 2
+        if beside:
+            self._moves(sheet, Box(room.right - self._move, top, room.right, low))
+        elif self._with_list:
+            y = self._moves(sheet, Box(room.left, y, room.right, room.bottom))
+        if self._note:
+            sheet.write((room.left, y + 2.4), self._note, 9.0, "italic", colour=GREY)
+            y += 4.4
+        return Done(shown, self.places(sheet, room._replace(top=y)))
+
+    def more(self, sheet: Sheet, room: Box, done: Done) -> Done:
+        """Go on with it on another page; tell how far it is done."""
+        plates, top = done.plates, room.top
+        if plates < self.count:
+            least = self._picture(room.width)
+            left = math.ceil((self.count - plates) / self._columns(room.width))
+            rows = min(max(int(room.height / least), 1), left)
+            end = min(plates + rows * self._columns(room.width), self.count)
+            waits = done.places < len(self.listed)
+            high = min((room.height - waits * _SOME) / rows, room.width + self._head)
+            top = self._row_of(sheet, room, high, (plates, end)) + 2
+            plates = end
+        if done.places == len(self.listed):
+            return Done(plates, done.places)
+        return Done(plates, self.places(sheet, room._replace(top=top), done.places))
+
+    def _row_of(self, sheet: Sheet, room: Box, high: float, span: tuple[int, int]) -> float:
+        """Draw some of its pictures in columns, each so high; give where they end."""
+        columns = self._columns(room.width)
+        wide = (room.width - _GUTTER * (columns - 1)) / columns
+        low = room.top
+        for k, plate in enumerate(self._plates[span[0] : span[1]]):
+            left, upper = room.left + (wide + _GUTTER) * (k % columns), room.top
+            upper += high * (k // columns)
+            box = Box(left, upper + self._head, left + wide, upper + high - 2)
+            if plate.title:
+                words = shortened(typeset(plate.title), wide, 9.5, "bold")
+                sheet.write((left, upper + 3.6), words, 9.5, "bold")
+            low = max(low, self._plate(sheet, plate, box))
+        return low
+
+    def _title(self, sheet: Sheet, room: Box) -> None:
+        plan = self.scene.plan
+        base = room.top + 5.4
+        count = len(self.card.visits)
+        times = "once" if count == 1 else f"{count} times"
+        thread = plan.runs[self.card.visits[0].walk.run - 1].thread
+        right = f"{times}, {format_count(len(self.moves), 'stroke')}, {thread}"
+        free = room.width - sheet.write(
+            (room.right, base), right, 10, "italic", colour=GREY, align="right"
+        )
+        words = shortened(f"Card {self.card.number}: {card_name(plan, self.card)}", free - 4, 14,
+                          "bold")  # fmt: skip
+        sheet.bookmark(words, room.top, level=1)
+        sheet.write((room.left, base), words, 14, "bold")
+        sheet.rule(room.left, room.right, room.top + 7.4, colour=INK)
+
+    def _plate(self, sheet: Sheet, plate: _Plate, box: Box) -> float:
+        """Draw one picture; give where it ends."""
+        walk = plate.visit.walk
+        mine = moves_of(walk.strokes)
+        before, passes = mine[: plate.share.first], Passes(self.scene.plan)
+        for move in before:
+            passes.of(walk, move)
+        shown = [
+            (f"{k + 1}", mine[k].back is not None, passes.of(walk, mine[k]))
+            for k in range(plate.share.first, plate.share.last + 1)
+        ]
+        view = View.fit(sheet, self._window(plate), box, 10.0)
+        shift = view.box.left - box.left  # flush left beside the other words
+        view = View(sheet, view.window, view.box._replace(
+            left=box.left, right=view.box.right - shift, top=box.top,
+            bottom=box.top + view.box.height))  # fmt: skip
+        run = self.scene.plan.runs[walk.run - 1]
+        last = mine[plate.share.last].strokes[-1]
+        begin = mine[plate.share.first].out.points[0]
+        alike = [visit.walk for visit in self.card.visits]
+        starts = plate.share.first == 0 and run.start_where == "inside"
+        starts = starts and all(walk.first_leg == 0 for walk in alike)
+        ends = last.last_leg == len(run.legs) - 1 and run.end_where == "inside"
+        ends = ends and all(
+            walk.last_leg == len(self.scene.plan.runs[walk.run - 1].legs) - 1 for walk in alike
+        )
+        labels = Labels(sheet, view.box)
+        self._number_arms(view, plate, mine[plate.share.first : plate.share.last + 1], labels)
+        drawing = Plate(
+            shown,
+            run.thread,
+            (begin, starts),
+            (last.points[-1], ends),
+            [stroke.points for move in before for stroke in move.strokes],
+        )
+        draw_plate(view, self.scene, drawing, labels, low=self.card.low)
+        if self._arms:
+            middle = view.onto(plate.visit.laid.onto(self._arms[0].middle[None]))[0]
+            for way in (np.array([1.6, 0.0]), np.array([0.0, 1.6])):  # through the centre
+                sheet.draw([np.array([middle - way, middle + way])], width=0.5, clip=view.box)
+        sheet.rectangle(view.box, None, edge=GREY, width=0.15)
+        return view.box.bottom
+
+    def _window(self, plate: _Plate) -> Box:
+        """Frame what is shown: the moves, and all of a piece where it is one picture."""
+        mine = moves_of(plate.visit.walk.strokes)
+        some = mine[plate.share.first : plate.share.last + 1]
+        points = [stroke.points for move in some for stroke in move.strokes]
+        area = plate.visit.walk.area
+        if area is not None and len(area.pieces) == 1 and len(some) == len(mine):
+            left, top, right, bottom = self.scene.plan.top.pieces[area.pieces[0]].shape.bounds
+            points.append(np.array([[left, top], [right, bottom]]))
+        low = np.min([p.min(axis=0) for p in points], axis=0)
+        high = np.max([p.max(axis=0) for p in points], axis=0)
+        pad = max(_PAD * float((high - low).max()), 4.0)
+        return Box(*map(float, (*(low - pad), *(high + pad))))
+
+    def _number_arms(self, view: View, plate: _Plate, some: Sequence[Move], labels: Labels) -> None:
+        """Write the numbers of the arms of a piece at the tips that moves come to."""
+        for arm in self._arms:
+            for tip in arm.tips:
+                ends = plate.visit.laid.onto(np.array([arm.middle, tip.point]))
+                if not any(_at_end(move, ends[1]) for move in some):
+                    continue
+                at, middle = view.onto(ends)[[1, 0]]
+                way = (at - middle) / max(float(np.hypot(*(at - middle))), 1e-9)
+                name = tip.name
+                if plate.visit.laid.over:
+                    swap = {"left": "right", "right": "left"}
+                    name = " ".join(swap.get(word, word) for word in name.split())
+                text = f"{arm.number} {name}" if name else f"arm {arm.number}"
+                size = 6.4 if name else 9.0
+                places = _beyond(at, way, text_width(text, size, "label"))
+                labels.put(text, places, size, INK, over=not name)
+
+    def _moves(self, sheet: Sheet, room: Box) -> float:
+        """List the moves: number, turn, length; give where the list ends."""
+        across = max(int((room.width + 0.1) / self._move), 1)
+        rows = math.ceil(len(self.moves) / across)
+        for k, (move, told) in enumerate(zip(self.moves, self._told, strict=True)):
+            column, row = divmod(k, rows)
+            x, base = room.left + column * self._move, room.top + _ROW * (row + 1) - 1.0
+            sheet.write((x + 4.6, base), f"{k + 1}", _SIZE, "bold", align="right")
+            draw_turn(sheet, (x + 8.2, base - 1.15), move.out.turn)
+            sheet.write((x + 11.0, base), told, _SIZE)
+        return room.top + rows * _ROW + 2
+
+    def places(self, sheet: Sheet, room: Box, begin: int = 0) -> int:
+        """List the places in order from one on, as many as there is room; give how many are done.
+
+        At least one is written.
+        """
+        listed = self.listed[begin:]
+        columns = self._place_columns(room.width)
+        wide = (room.width - _GUTTER * (columns - 1)) / columns
+        highs = [self._place_height(text, wide) for _, text in listed]
+        per = math.ceil(len(listed) / columns)
+        sheet.rule(room.left, room.right, room.top)
+        done = 0
+        for k in range(columns):
+            left, y = room.left + k * (wide + _GUTTER), room.top + 1.2
+            for _ in range(per):
+                if done == len(listed) or (done and y + highs[done] > room.bottom + 0.1):
+                    break
+                number, text = listed[done]
+                base = y + _SIZE * 0.96 * POINT
+                sheet.write((left + 6.5, base), number, _SIZE, "bold", align="right")
+                y = sheet.paragraph((left + 8, y), wide - 8, text, _SIZE) + 0.5
+                done += 1
+        return begin + done
+
+    def _place_height(self, text: str, wide: float) -> float:
+        return len(broken(text, wide - 8, _SIZE)) * _SIZE * 1.22 * POINT + 0.5
+
+
+def _at_end(move: Move, point: FloatArray) -> bool:
+    ends = move.out.points[[0, -1]]
+    return bool(np.hypot(*(ends - point).T).min() < 1.0)
+
+
+def _move_words(move: Move, unit: Unit) -> str:
+    """Tell how far a move goes, whether it was stitched before, and whether it comes back."""
+    again = " again" if all(part.do == "retrace" for part in move.out.parts) else ""
+    only = " travel" if all(part.do == "travel" for part in move.out.parts) else ""
+    back = " and back" if move.back is not None else ""
+    return typeset(f"{format_judged(move.out.length, unit)}{again}{only}{back}")
+
+
+def _beyond(at: FloatArray, way: FloatArray, width: float) -> FloatArray:
+    """Give places for a word beyond the tip of an arm, mm on the sheet, shape (n, 2)."""
+    half = float(np.abs(way) @ np.array([width / 2, 1.4]))
+    turns = np.radians([0, 25, -25, 50, -50, 80, -80, 120, -120])
+    return np.array(
+        [
+            at + (half + out) * np.array([
+                way[0] * np.cos(t) - way[1] * np.sin(t),
+                way[0] * np.sin(t) + way[1] * np.cos(t),
+            ])
+            for out in (2.6, 4.0, 6.0)
+            for t in turns
+        ]
+    )  # fmt: skip
+
+
+def card_panels(scene: Scene, found: Sequence[Card]) -> Iterator[CardPanel]:
+    """Make the panels of cards."""
+    on = {visit.order: card.number for card in found for visit in card.visits}
+    for card in found:
+        yield CardPanel(scene, card, on)

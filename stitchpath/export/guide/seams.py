@@ -1,0 +1,255 @@
+"""What is stitched between the areas, in pictures of the whole top: the anchoring seams."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+
+from stitchpath.export.guide.drawing import Mark as MarkKind
+from stitchpath.export.guide.drawing import View, draw_mark
+from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.path import Scene
+from stitchpath.export.guide.plates import Inked, Passes, Plate, draw_plate
+from stitchpath.export.pdf.letters import POINT, broken, text_width
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
+from stitchpath.told.anchors import Mark, Picture, pictures
+from stitchpath.told.feet import feet_put_on
+from stitchpath.top.place_names import heading
+from stitchpath.typing import FloatArray
+from stitchpath.units import format_judged
+
+__all__ = ["SeamsPanel"]
+
+
+class End(NamedTuple):
+    """A mark where a run starts or stops, on the sheet, and whether that is inside the top."""
+
+    at: FloatArray
+    number: str
+    kind: MarkKind
+    inside: bool
+
+
+_HEAD = 6.0  # mm: over a picture
+_GUTTER = 6.0
+_SIZE = 9.4  # points
+_CROPPED = 0.6  # of the top: a picture of a smaller part shows that part only
+_LEAST = 0.4  # of the top is shown at least
+_READ = 4.8  # points: no name is written smaller
+
+
+@dataclass(frozen=True)
+class SeamsPanel:
+    """All pictures of a plan, in a grid.
+
+    Attributes
+    ----------
+    scene
+        The plan.
+    """
+
+    scene: Scene
+
+    @cached_property
+    def pictures(self) -> tuple[Picture, ...]:
+        """What it shows."""
+        return pictures(self.scene.plan)
+
+    @cached_property
+    def _window(self) -> Box:
+        """All of the top, with what is sewn off it."""
+        top = self.scene.plan.top
+        pad = 0.02 * max(top.width, top.height) + 13.0
+        return Box(-pad, -pad, top.width + pad, top.height + pad)
+
+    def _part(self, picture: Picture) -> Box:
+        """All of the top, or the part of it where the picture's lines are, if that is small."""
+        whole = self._window
+        points = np.concatenate(
+            [
+                stroke.points
+                for mark in picture.marks
+                for walk in (mark.row or (mark.walk,))
+                for stroke in (walk.strokes if mark.row else mark.move.strokes)
+            ]
+        )
+        low, high = points.min(axis=0), points.max(axis=0)
+        middle, half = (low + high) / 2, (high - low) / 2 + 0.06 * max(whole.width, whole.height)
+        share = max(2 * half / np.array([whole.width, whole.height]))
+        if share > _CROPPED:
+            return whole
+        half = np.array([whole.width, whole.height]) * max(share, _LEAST) / 2
+        corner = np.clip(
+            middle - half,
+            [whole.left, whole.top],
+            np.array([whole.right, whole.bottom]) - 2 * half,
+        )
+        return Box(*map(float, (*corner, *(corner + 2 * half))))
+
+    @property
+    def area(self) -> float:
+        """Of what a picture shows, mm² on the top."""
+        return self._window.width * self._window.height
+
+    def grid(self, room: Box, count: int) -> tuple[int, int, float]:
+        """Choose how many pictures stand side by side and below each other, and their scale."""
+        best = (1, count, 0.0)
+        for columns in range(1, count + 1):
+            rows = math.ceil(count / columns)
+            wide = (room.width - _GUTTER * (columns - 1)) / columns
+            high = room.height / rows - _HEAD - self._below(wide)
+            scale = min(wide / self._window.width, high / self._window.height)
+            if scale > best[2]:
+                best = columns, rows, scale
+        return best
+
+    def _below(self, wide: float) -> float:
+        """How much room the words below the pictures want, mm."""
+        lines = [
+            sum(len(broken(text, wide, _SIZE)) for text in _lines(picture, self.scene))
+            for picture in self.pictures
+        ]
+        most = max(lines, default=0)
+        return most * _SIZE * 1.2 * POINT + (2.0 if most else 0.0)
+
+    def draw(self, sheet: Sheet, room: Box, some: Sequence[Picture], passes: Passes) -> float:
+        """Draw some of the pictures; give where the last ends."""
+        columns, _, scale = self.grid(room, len(some))
+        wide = (room.width - _GUTTER * (columns - 1)) / columns
+        size = self._window.width * scale, self._window.height * scale
+        high = _HEAD + size[1] + self._below(wide) + 2.0
+        low = room.top
+        for k, picture in enumerate(some):
+            left, top = (
+                room.left + (wide + _GUTTER) * (k % columns),
+                room.top + high * (k // columns),
+            )
+            box = Box(left, top + _HEAD, left + size[0], top + _HEAD + size[1])
+            sheet.write((left, top + 4.2), f"Picture {picture.number}", 11, "bold")
+            self._picture(sheet, box, picture, passes)
+            y = box.bottom + 1.0
+            for line in _lines(picture, self.scene):
+                y = sheet.paragraph((left, y), wide, line, _SIZE, leading=1.2)
+            low = max(low, y)
+        return low
+
+    def _picture(self, sheet: Sheet, box: Box, picture: Picture, passes: Passes) -> None:
+        plan = self.scene.plan
+        view = View(sheet, self._part(picture), box)
+        labels = Labels(sheet, box.grown(3.0))
+        _names(view, self.scene, labels)
+        strokes: list[tuple[str, bool, Sequence[Inked]]] = []
+        rows: list[FloatArray] = []
+        for mark in picture.marks:
+            text = "" if mark.row else f"{mark.number}"  # rows have theirs across
+            strokes.append((text, mark.move.back is not None, passes.of(mark.walk, mark.move)))
+            rows += [walk.strokes[0].points for walk in mark.row[1:]]
+        thread = plan.runs[picture.marks[0].walk.run - 1].thread
+        ends = [end for mark in picture.marks for end in self._ends(view, mark)]
+        for at, *_ in ends:
+            labels.block(Box(at[0] - 2.4, at[1] - 2.4, at[0] + 2.4, at[1] + 2.4))
+        before = [
+            stroke.points
+            for earlier in self.pictures[: picture.number - 1]
+            for mark in earlier.marks
+            for walk in (mark.row or (mark.walk,))
+            for stroke in (walk.strokes if mark.row else mark.move.strokes)
+        ]
+        draw_plate(view, self.scene, Plate(strokes, thread, None, None, before, rows), labels)
+        for mark in picture.marks:
+            _span(view, mark, labels)
+        for at, number, kind, inside in ends:
+            draw_mark(sheet, at, number, kind, filled=inside)
+
+    def _ends(self, view: View, mark: Mark) -> Iterator[End]:
+        """Tell where a run starts and stops; of runs side by side, the first."""
+        run = self.scene.plan.runs[mark.walk.run - 1]
+        strokes, number = mark.move.strokes, f"{mark.walk.run}"
+        first, last = run.legs[0].points[0], run.legs[-1].points[-1]
+        begins, stops = strokes[0].first_leg == 0, strokes[-1].last_leg == len(run.legs) - 1
+        closed = bool(np.all(first == last))
+        if begins:
+            kind: MarkKind = "both" if closed else "start"
+            yield End(view.onto(first[None])[0], number, kind, run.start_where == "inside")
+        if stops and not closed:
+            yield End(view.onto(last[None])[0], number, "end", run.end_where == "inside")
+
+
+def _names(view: View, scene: Scene, labels: Labels) -> None:
+    """Name the blocks, small, where there is room."""
+    for k in view.seen(scene.block_boxes).tolist():
+        block = scene.plan.top.blocks[k]
+        x, y = view.onto(block.corners.mean(axis=0)[None])[0].tolist()
+        wide = float(np.ptp(view.onto(block.corners), axis=0).min())
+        size = min(7.5, wide * 0.75)
+        half = text_width(block.place.name, size, "label") / 2
+        box = Box(x - half, y - 0.9, x + half, y + 0.9)
+        inside = view.box.left < box.left and box.right < view.box.right
+        inside &= view.box.top < box.top - 1 and box.bottom < view.box.bottom - 1
+        if size >= _READ and inside and labels.free(box):
+            view.sheet.write((x, y + 0.8), block.place.name, size, "label", colour=GREY,
+                             align="centre")  # fmt: skip
+            labels.block(box)
+
+
+def _span(view: View, mark: Mark, labels: Labels) -> None:
+    """Draw from the first of runs side by side to the last, where on them none are told apart."""
+    if not mark.row:
+        return
+    ends = np.array([walk.strokes[0].points[[0, -1]] for walk in (mark.row[0], mark.row[-1])])
+    share = 0.22 + 0.11 * (mark.number % 6)
+    a, b = view.onto(ends[:, 0] + (ends[:, 1] - ends[:, 0]) * share)
+    way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    across = np.array([-way[1], way[0]])
+    back = b - way * 3.0
+    view.sheet.draw([np.array([a, back])], colour="#ffffff", width=1.6)
+    view.sheet.draw([np.array([a, back])], colour=INK, width=0.7)
+    view.sheet.fill([np.array([b, back + across * 1.5, back - across * 1.5, b])], INK)
+    text = f"{mark.number}"
+    half = np.array([2.7, 2.7])
+    on = [a + (b - a) * part for part in (0.5, 0.4, 0.6, 0.3, 0.7)]
+    places = np.array([*on, *(p + across * out for out in (4.0, -4.0, 8.0, -8.0) for p in on)])
+    best = max(labels.first_free(np.hstack([places - half, places + half])), 0)
+    x, y = places[best].tolist()
+    labels.block(Box(x - 2.7, y - 2.7, x + 2.7, y + 2.7))
+    view.sheet.disc((x, y), 2.6, "#ffffff", edge=INK, width=0.4)
+    view.sheet.write((x, y + 1.1), text, 8.6, "strong", align="centre")
+
+
+_TOWARD = {
+    "across to the right": "right of",
+    "across to the left": "left of",
+    "up": "above",
+    "down": "below",
+    "slanting up to the right": "up and right of",
+    "slanting up to the left": "up and left of",
+    "slanting down to the right": "down and right of",
+    "slanting down to the left": "down and left of",
+}
+
+
+def _lines(picture: Picture, scene: Scene) -> list[str]:
+    """Tell the rows of runs side by side."""
+    unit = scene.plan.top.unit
+    found = []
+    feet = feet_put_on(scene.plan)
+    for mark in picture.marks:
+        legs = range(max(mark.move.out.first_leg, 1), mark.move.strokes[-1].last_leg + 1)
+        for leg in legs if feet else ():
+            if (mark.walk.run, leg) in feet:
+                foot = feet[mark.walk.run, leg]
+                found.append(f"**{mark.number}** Needle down, put on the {foot} foot.")
+        if not mark.row or mark.step is None:
+            continue
+        step = format_judged(float(np.hypot(*mark.step)), unit)
+        first, last = mark.row[0].run, mark.row[-1].run
+        ends = mark.move.out.points[[0, -1]]
+        found.append(
+            f"**{mark.number}** Runs {first} to {last}: {len(mark.row)} lines side by side, all "
+            f"{heading(ends[1] - ends[0])}, each {step} {_TOWARD[heading(mark.step)]} the one "
+            "before it."
+        )
+    return found

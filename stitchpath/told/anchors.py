@@ -1,0 +1,154 @@
+"""What is stitched between areas, in pictures of a few strokes: the anchoring seams first of all.
+
+Runs that lie side by side, each one step further on, are told as one: "51 seams, 1 in apart".
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stitchpath.plan import Plan, once
+from stitchpath.told.walks import Move, Walk, moves_of, walks
+from stitchpath.typing import FloatArray
+
+__all__ = ["Mark", "Picture", "pictures"]
+
+_MOST = 16  # moves in one picture: long seams, so one more than in an area
+_SAME = 0.2  # mm
+_ROW = 3  # runs side by side that are told as one
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One number in a picture.
+
+    Attributes
+    ----------
+    number
+        From 1 over all pictures.
+    walk
+        What it is part of; of runs side by side the first.
+    move
+        What is stitched; of runs side by side the first.
+    row
+        Of runs side by side: those walks, the first too, in stitching order; else empty.
+    step
+        From one of them to the next, mm, shape (2,).
+    """
+
+    number: int
+    walk: Walk
+    move: Move
+    row: tuple[Walk, ...] = ()
+    step: FloatArray | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A few strokes in stitching order.
+
+    Attributes
+    ----------
+    number
+        From 1.
+    marks
+        At most 16.
+    """
+
+    number: int
+    marks: tuple[Mark, ...]
+
+
+@once
+def pictures(plan: Plan) -> tuple[Picture, ...]:
+    """Share out what is stitched for the first time between areas into pictures.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    tuple of Picture
+        In stitching order. What is stitched without an area in between is shared out evenly; a few
+        such stretches together are one picture. Ways between areas on which nothing new is stitched
+        are not among it: the cards tell those.
+    """
+    parts: list[list[Mark]] = []
+    number, thread = 1, ""
+    for some in _stretches(walks(plan)):
+        marks = list(_marks(some, number))
+        number += len(marks)
+        for part in _shares(marks):
+            before, thread = thread, plan.runs[part[0].walk.run - 1].thread
+            if parts and len(parts[-1]) + len(part) <= _MOST and before == thread:
+                parts[-1].extend(part)
+            else:
+                parts.append(list(part))
+    return tuple(Picture(k, tuple(part)) for k, part in enumerate(parts, start=1))
+
+
+def _stretches(rows: Sequence[Walk]) -> Iterator[list[Walk]]:
+    """Give what is new between areas, as far as no area is stitched in between."""
+    some: list[Walk] = []
+    for walk in rows:
+        if walk.area is None and walk.fresh:
+            some.append(walk)
+        elif walk.area is not None and some:
+            yield some
+            some = []
+    if some:
+        yield some
+
+
+def _shares(marks: Sequence[Mark]) -> Iterator[Sequence[Mark]]:
+    """Share marks out evenly over as few pictures as hold them."""
+    count = math.ceil(len(marks) / _MOST)
+    cuts = [round(k * len(marks) / count) for k in range(count + 1)]
+    for k in range(count):
+        yield marks[cuts[k] : cuts[k + 1]]
+
+
+def _marks(some: Sequence[Walk], number: int) -> Iterator[Mark]:
+    """Give each move its number, runs side by side one number."""
+    k = 0
+    while k < len(some):
+        row = _row(some, k)
+        if len(row) >= _ROW:
+            step = row[1].start - row[0].start
+            yield Mark(number, row[0], Move(row[0].strokes[0]), tuple(row), step)
+            number += 1
+        else:
+            row = some[k : k + 1]
+            for move in moves_of(row[0].strokes):
+                yield Mark(number, row[0], move)
+                number += 1
+        k += len(row)
+
+
+def _row(some: Sequence[Walk], k: int) -> Sequence[Walk]:
+    """Give straight walks, each moved one step further on than the one before it."""
+    first = _straight(some[k])
+    end = k + 1
+    while first is not None and end < len(some):
+        there = _straight(some[end])
+        step = some[k + 1].start - some[k].start
+        away = _SAME * (end - k)
+        if there is None or np.abs(there - first - step * (end - k)).max() > away:
+            break
+        end += 1
+    return some[k:end]
+
+
+def _straight(walk: Walk) -> FloatArray | None:
+    """Give the ends of a walk that is one straight stroke and a run of its own, shape (2, 2)."""
+    if len(walk.strokes) > 1 or walk.first_leg:
+        return None
+    points = walk.strokes[0].points
+    ends = points[[0, -1]]
+    way = ends[1] - ends[0]
+    aside = (points - ends[0]) @ np.array([-way[1], way[0]]) / max(np.hypot(*way), _SAME)
+    return ends if np.abs(aside).max() < _SAME else None

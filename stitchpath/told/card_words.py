@@ -1,0 +1,351 @@
+"""The words of route cards: what is stitched, how the card lies there, how to get there."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import Literal, NamedTuple
+
+import numpy as np
+
+from stitchpath.plan import Plan, once
+from stitchpath.told.anchors import pictures
+from stitchpath.told.arms import arms_of
+from stitchpath.told.cards import Card, Laid, Visit, cards
+from stitchpath.told.directions import teller_of
+from stitchpath.told.feet import feet_put_on
+from stitchpath.told.stops import stops_by_run
+from stitchpath.told.walks import Walk, moves_of, walks
+from stitchpath.top.place import Subject
+from stitchpath.top.place_names import clock, heading, join_words
+from stitchpath.units import format_judged
+
+__all__ = [
+    "Entry",
+    "card_name",
+    "course",
+    "laid_words",
+    "seams_title",
+    "short_name",
+    "spot_words",
+    "start_words",
+    "way_words",
+]
+
+_ARROWS = {
+    "across to the right": "→",
+    "across to the left": "←",
+    "up": "↑",
+    "down": "↓",
+    "slanting up to the right": "↗",
+    "slanting up to the left": "↖",
+    "slanting down to the right": "↘",
+    "slanting down to the left": "↙",
+}
+_MANY = 5  # strokes of a way, told one by one
+_LEVEL = 2.0  # degrees: so little turned no one turns the page
+_QUARTER = 90.0
+
+
+def _area_name(plan: Plan, area: Subject) -> str:
+    """Name an area in full, as in "boat A3", "the starfish on A2"."""
+    places = plan.places
+    if len(area.pieces) == 1:
+        return places.piece(area.pieces[0], the=True)
+    if area.place is not None and not area.around:
+        return places.area(area.place)
+    return places.subject(area, the=True)
+
+
+def short_name(plan: Plan, walk: Walk) -> str:
+    """Name where a walk is as shortly as can be, for the list of a card that says what it is."""
+    area = walk.area
+    if area is None:
+        return ""
+    place = area.place
+    if place is not None and place.part == "block" and not area.around:
+        return place.name
+    if area.motif >= 0:
+        return f"at {teller_of(plan).marks.at(walk.start)}"
+    host = plan.top.pieces[area.pieces[0]].host if len(area.pieces) == 1 else None
+    alone = sum(piece.host == host for piece in plan.top.pieces) == 1
+    return f"on {host.name}" if host is not None and alone else _area_name(plan, area)
+
+
+def card_name(plan: Plan, card: Card) -> str:
+    """Name what a card shows, without its place: "boat", "starfish"."""
+    names = sorted({_plain(plan, visit.walk) for visit in card.visits})
+    return join_words(names[:3]) + (" and more" if len(names) > 3 else "")  # noqa: PLR2004 - few
+
+
+def _plain(plan: Plan, walk: Walk) -> str:
+    area = walk.area
+    assert area is not None  # noqa: S101 - a card is of areas
+    if len(area.pieces) == 1:
+        return plan.top.pieces[area.pieces[0]].asked.name
+    if area.motif >= 0:
+        return "motif"
+    if area.place is not None and area.place.part == "block" and not area.around:
+        block = next((b.block.name for b in plan.top.blocks if b.place == area.place), "")
+        return block or _area_name(plan, area)
+    return _area_name(plan, area)
+
+
+def laid_words(laid: Laid) -> str:
+    """Say how to turn the card so that it lies as the area does."""
+    turn = round(laid.turn)
+    said = "mirrored" if laid.over else ""
+    if abs(laid.turn) < _LEVEL:
+        return said or "as drawn"
+    if abs(abs(turn) - 180) < _LEVEL:
+        how = "upside down"
+    else:
+        hand = "right" if turn > 0 else "left"
+        near = abs(abs(turn) - _QUARTER) < _LEVEL
+        how = f"¼ turn {hand}" if near else f"turned {abs(turn)}° {hand}"
+    return f"{said}, {how}" if said else how
+
+
+def start_words(plan: Plan, card: Card, visit: Visit) -> str:
+    """Say at which arm of a piece the needle begins, and where that arm points there."""
+    area = visit.walk.area
+    if area is None or len(area.pieces) != 1:
+        return ""
+    first = card.visits[0].walk
+    arms = arms_of(plan, first.area.pieces[0]) if first.area else ()
+    for arm in arms:
+        for tip in arm.tips:
+            if np.hypot(*(tip.point - first.start)) < 1.0:
+                middle = visit.laid.onto(arm.middle[None])[0]
+                hour = clock(visit.walk.start - middle)
+                branch = f", {tip.name}" if tip.name else ""
+                return f"start at arm {arm.number}{branch}, at {hour}"
+    if arms and np.hypot(*(arms[0].middle - first.start)) < 1.0:
+        return "start in the middle"
+    return ""
+
+
+def way_words(plan: Plan, visit: Visit) -> str:
+    """Say how to get to an area from what is stitched before it, in arrows on the quilt.
+
+    Returns
+    -------
+    str
+        Such as "→ 22 in, ↑ 1 3/4 in"; where the run begins, or after which picture.
+    """
+    feet = _feet(plan, visit.walk)
+    return f"{_way(plan, visit.walk)}{feet}"
+
+
+def _feet(plan: Plan, walk: Walk) -> str:
+    """Say which foot is put on with the needle down, on the way or there."""
+    before = _before(plan).get((walk.run, walk.first_leg))
+    same = before is not None and before.run == walk.run
+    begin = before.first_leg if before and same and before.area is None else walk.first_leg
+    changed = [
+        foot
+        for (run, leg), foot in feet_put_on(plan).items()
+        if run == walk.run and leg and begin <= leg <= walk.last_leg
+    ]
+    return "".join(f"; needle down, put on the {foot} foot" for foot in changed)
+
+
+def _way(plan: Plan, walk: Walk) -> str:
+    begins = f"run {walk.run} begins: {teller_of(plan).ends(plan.runs[walk.run - 1])[0]}"
+    if walk.first_leg == 0:
+        return begins
+    way = _before(plan)[walk.run, walk.first_leg]
+    if way.area is not None:
+        return "straight from there"
+    if way.fresh:
+        number, picture = _pictured(plan)[way.run, way.first_leg][-1]
+        return f"after {number} in picture {picture}"
+    told = _strokes_told(plan, way, walk)
+    return told if way.first_leg else f"{begins}; {told}"
+
+
+def _strokes_told(plan: Plan, way: Walk, walk: Walk) -> str:
+    """Tell a way between areas stroke by stroke, a long one by where it leads."""
+    unit = plan.top.unit
+    if len(way.strokes) > _MANY:
+        far = format_judged(sum(stroke.length for stroke in way.strokes), unit)
+        return f"{far} along the seams to {teller_of(plan).marks.at(walk.start)}"
+    told = []
+    for stroke in way.strokes:
+        points = stroke.points
+        arrow = _ARROWS[heading(points[-1] - points[0])]
+        margin = " in the margin" if stroke.parts[0].what == "margin" else ""
+        told.append(f"{arrow} {format_judged(stroke.length, unit)}{margin}")
+    return ", ".join(told)
+
+
+@once
+def _before(plan: Plan) -> dict[tuple[int, int], Walk]:
+    """Give what is walked just before each walk, by its run and first leg."""
+    rows = walks(plan)
+    return {(b.run, b.first_leg): a for a, b in pairwise(rows)}
+
+
+@once
+def _pictured(plan: Plan) -> dict[tuple[int, int], list[tuple[int, int]]]:
+    """Give the numbers of each walk between areas, each with its picture, by run and first leg."""
+    found: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
+    for picture in pictures(plan):
+        for mark in picture.marks:
+            for walk in mark.row or (mark.walk,):
+                found[walk.run, walk.first_leg].append((mark.number, picture.number))
+    return dict(found)
+
+
+def spot_words(plan: Plan, run: int, leg: int) -> str:
+    """Say where a leg of a run is found: on which card or picture, by which number.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    run
+        Number of the run.
+    leg
+        Index of the leg.
+
+    Returns
+    -------
+    str
+        Such as "number 3 of card 1 at D2", "number 14 in picture 2", "on the way to card 1 at D2".
+    """
+    seen = False
+    for walk in walks(plan):
+        seen |= walk.run == run and walk.first_leg <= leg <= walk.last_leg
+        if not seen:
+            continue
+        if walk.area is not None:
+            card = _carded(plan)[walk.run, walk.first_leg][0]
+            where = f"card {card.number} at {short_name(plan, walk).removeprefix('on ')}"
+            inside = walk.run == run and walk.first_leg <= leg
+            return (
+                f"number {_move_of(walk, leg)} of {where}" if inside else f"on the way to {where}"
+            )
+        if walk.fresh:
+            number, picture = _numbered(plan, walk, leg)
+            return f"number {number} in picture {picture}"
+    return f"at the end of run {run}"
+
+
+def _move_of(walk: Walk, leg: int) -> int:
+    """Give the number, from 1, of the move of a walk that takes in a leg."""
+    for k, move in enumerate(moves_of(walk.strokes), start=1):
+        if leg <= move.strokes[-1].last_leg:
+            return k
+    return 1
+
+
+def _numbered(plan: Plan, walk: Walk, leg: int) -> tuple[int, int]:
+    """Give number and picture of a leg of a walk between areas."""
+    told = _pictured(plan)[walk.run, walk.first_leg]
+    inside = walk.first_leg <= leg <= walk.last_leg and len(told) > 1
+    return told[_move_of(walk, leg) - 1] if inside else told[0]
+
+
+@once
+def _carded(plan: Plan) -> dict[tuple[int, int], tuple[Card, Visit]]:
+    """Give the card and the place of each walk in an area, by its run and first leg."""
+    return {
+        (visit.walk.run, visit.walk.first_leg): (card, visit)
+        for card in cards(plan)
+        for visit in card.visits
+    }
+
+
+class Entry(NamedTuple):
+    """A line of what is done one after another.
+
+    Attributes
+    ----------
+    kind
+        A stop, or stitching from pictures or from a card.
+    text
+        Its words.
+    number
+        Of the card, or of the first picture; 0 of a stop.
+    """
+
+    kind: Literal["stop", "pictures", "card"]
+    text: str
+    number: int = 0
+
+
+@once
+def course(plan: Plan) -> tuple[Entry, ...]:
+    """List what is done one after another: pictures, cards with their places, stops.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    card_of = _carded(plan)
+    shown = _pictured(plan)
+    found: list[Entry] = []
+    some: list[_Told] = []  # what makes one line
+
+    def told() -> None:
+        if some:
+            found.append(_entry(plan, some))
+            some.clear()
+
+    for walk in walks(plan):
+        key = walk.run, walk.first_leg
+        if walk.first_leg == 0:
+            for stop in stops_by_run(plan)[walk.run]:
+                if stop.kind in ("start", "run") and not stop.plain:
+                    told()
+                    found.append(Entry("stop", stop.heading))
+        card, visit = card_of.get(key, (None, None))
+        if card is None and key not in shown:
+            continue
+        if some and some[-1].card is not card:
+            told()
+        if card is None:
+            some += [_Told(None, None, *pair) for pair in shown[key]]
+        else:
+            some.append(_Told(card, visit))
+    told()
+    return tuple(found)
+
+
+class _Told(NamedTuple):
+    """A place of a card, or a number in a picture."""
+
+    card: Card | None
+    visit: Visit | None
+    number: int = 0
+    picture: int = 0
+
+
+def _entry(plan: Plan, some: Sequence[_Told]) -> Entry:
+    card = some[0].card
+    if card is not None:
+        visits = [each.visit for each in some if each.visit is not None]
+        return Entry("card", _visited(plan, card, visits), card.number)
+    span = _span("picture", some[0].picture, some[-1].picture)
+    numbers = _span("number", some[0].number, some[-1].number)
+    return Entry("pictures", f"{seams_title(plan)}: {span}, {numbers}", some[0].picture)
+
+
+def _span(what: str, first: int, last: int) -> str:
+    """Word a span of numbers, as in "picture 2", "pictures 1 and 2", "numbers 4 to 9"."""
+    if first == last:
+        return f"{what} {first}"
+    return f"{what}s {first} {'and' if last == first + 1 else 'to'} {last}"
+
+
+def seams_title(plan: Plan) -> str:
+    """Name what is stitched for the first time outside all areas."""
+    return "Seams between the areas" if cards(plan) else "The lines"
+
+
+def _visited(plan: Plan, card: Card, some: Sequence[Visit]) -> str:
+    names = [short_name(plan, visit.walk) for visit in some]
+    first, last = some[0].order, some[-1].order
+    span = f"{first}" if first == last else f"{first} to {last}"
+    return f"Card {card.number}, {card_name(plan, card)} ({span}): {', '.join(names)}"

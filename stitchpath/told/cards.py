@@ -1,0 +1,272 @@
+"""Route cards: areas that are stitched alike are told once, with the places where it is done.
+
+Two walks are alike if one, turned, moved or turned over, falls on the other: the same strokes in
+the same order and direction, each stitched as the other is. Nothing else is called alike.
+"""
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+from typing import NamedTuple
+
+import numpy as np
+
+from stitchpath.geometry.polylines import distances
+from stitchpath.geometry.tolerances import SAME_PLACE
+from stitchpath.plan import Plan, once
+from stitchpath.told.walks import Move, Stroke, Walk, walks
+from stitchpath.typing import FloatArray
+
+__all__ = ["MOST", "Card", "Laid", "Share", "Visit", "cards", "laid_on", "shares"]
+
+_SAME = 0.2  # mm: what lies so near is one on the other, as where the route finds areas alike
+MOST = 15  # moves in one picture
+_MORE = 3  # pictures, where each shows an arm
+_APART = 5.0  # mm: so close together strokes are compared
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """How a card lies on the top: turned, turned over or not, and moved.
+
+    Attributes
+    ----------
+    turn
+        Degrees, clockwise as one looks at the quilt, after it is turned over; -180 to 180.
+    over
+        Whether it is turned over from left to right, as in a mirror.
+    moved
+        Where the middle of the card's strokes comes to lie, and where it lay, shape (2, 2), mm.
+    """
+
+    turn: float
+    over: bool
+    moved: FloatArray
+
+    def onto(self, points: FloatArray) -> FloatArray:
+        """Bring points of the card, shape (n, 2), to where they are stitched."""
+        angle = math.radians(self.turn)
+        spun = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
+        flip = np.array([-1.0 if self.over else 1.0, 1.0])
+        return np.asarray(((points - self.moved[0]) * flip) @ spun + self.moved[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A place where a card is stitched.
+
+    Attributes
+    ----------
+    order
+        From 1: how manieth of all areas it is.
+    walk
+        What is stitched there.
+    laid
+        How the card lies there.
+    """
+
+    order: int
+    walk: Walk
+    laid: Laid
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A walk that is drawn once, and all the places where it is stitched.
+
+    Attributes
+    ----------
+    number
+        From 1, in stitching order.
+    strokes
+        As they are stitched at the first of the places.
+    visits
+        In stitching order; at the first the card lies as it is drawn.
+    low
+        Whether the low sides are the same at all places, as the card lies there.
+    """
+
+    number: int
+    strokes: tuple[Stroke, ...]
+    visits: tuple[Visit, ...]
+    low: bool
+
+    @property
+    def over(self) -> Visit | None:
+        """The first place where it lies turned over; None where there is none."""
+        return next((visit for visit in self.visits if visit.laid.over), None)
+
+
+class Share(NamedTuple):
+    """Some of the moves of a card, for a picture of their own.
+
+    Attributes
+    ----------
+    first, last
+        Indices of its moves, both included.
+    again
+        Where the same moves come again on the card: the first and the last of them.
+    """
+
+    first: int
+    last: int
+    again: tuple[tuple[int, int], ...] = ()
+
+
+@once
+def cards(plan: Plan) -> tuple[Card, ...]:
+    """Group what is stitched in areas into cards.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    tuple of Card
+        By the first place at which each is stitched. Every walk in an area is on one card.
+    """
+    found: list[list[Visit]] = []
+    like: dict[object, list[int]] = defaultdict(list)
+    areas = [walk for walk in walks(plan) if walk.area is not None]
+    for order, walk in enumerate(areas, start=1):
+        name, length = _look(walk)
+        for number in [k for near in (-1, 0, 1) for k in like[name, round(length) + near]]:
+            laid = laid_on(found[number][0].walk.strokes, walk.strokes)
+            if laid is not None:
+                found[number].append(Visit(order, walk, laid))
+                break
+        else:
+            like[name, round(length)].append(len(found))
+            same = laid_on(walk.strokes, walk.strokes)
+            assert same is not None  # noqa: S101 - a walk lies on itself
+            found.append([Visit(order, walk, same)])
+    return tuple(
+        Card(number, visits[0].walk.strokes, tuple(visits), _same_low(plan, visits))
+        for number, visits in enumerate(found, start=1)
+    )
+
+
+def _same_low(plan: Plan, visits: Sequence[Visit]) -> bool:
+    """Tell whether the low side lies where it is drawn at every place."""
+    told = {tuple(_lows(plan, visit)) for visit in visits}
+    return len(told) == 1
+
+
+def _lows(plan: Plan, visit: Visit) -> Iterator[tuple[int, ...]]:
+    """Give the low sides along each stroke, as the card is drawn: -1 left, +1 right."""
+    over = -1 if visit.laid.over else 1
+    for stroke in visit.walk.strokes:
+        legs = plan.runs[visit.walk.run - 1].legs[stroke.first_leg : stroke.last_leg + 1]
+        lows = [
+            plan.top.seams[leg.seam].low * (over if leg.ahead else -over) if leg.seam >= 0 else 0
+            for leg in legs
+        ]
+        yield tuple(low for low, _ in groupby(lows))
+
+
+def shares(moves: Sequence[Move], most: int = MOST) -> list[Share]:
+    """Share moves out into pictures.
+
+    Parameters
+    ----------
+    moves
+        Of a card.
+    most
+        So many a picture may hold.
+
+    Returns
+    -------
+    list of Share
+        Where there are more, cut at the place that is come to most often, if that makes hardly
+        more pictures: so each arm of a star has its own, and what comes again there is drawn
+        once. Else evenly.
+    """
+    count = math.ceil(len(moves) / most)
+    cuts = [round(k * len(moves) / count) for k in range(count + 1)]
+    plain = [Share(a, b - 1) for a, b in pairwise(cuts)]
+    if count == 1:
+        return plain
+    found: list[Share] = []
+    for begin, end in pairwise(_hub_cuts(moves)):
+        mine = _strokes(moves[begin:end])
+        if end - begin > most:
+            return plain
+        for k, share in enumerate(found):
+            other = _strokes(moves[share.first : share.last + 1])
+            if _looks(other) == _looks(mine) and laid_on(other, mine) is not None:
+                found[k] = share._replace(again=(*share.again, (begin, end - 1)))
+                break
+        else:
+            found.append(Share(begin, end - 1))
+    return found if len(found) <= len(plain) + _MORE else plain
+
+
+def _strokes(moves: Sequence[Move]) -> list[Stroke]:
+    return [stroke for move in moves for stroke in move.strokes]
+
+
+def _hub_cuts(moves: Sequence[Move]) -> list[int]:
+    """Give where moves begin at the place that is come to most often, and the two ends."""
+    at = [_cell(move.out.points[0]) for move in moves]
+    hub, _ = Counter(at).most_common(1)[0]
+    return sorted({0, *(k for k, cell in enumerate(at) if cell == hub), len(moves)})
+
+
+def _cell(point: FloatArray) -> tuple[int, int]:
+    return round(float(point[0]) / SAME_PLACE), round(float(point[1]) / SAME_PLACE)
+
+
+def _look(walk: Walk) -> tuple[tuple[object, ...], float]:
+    """Tell what walks that are alike have in common whatever way they lie, and the length, mm."""
+    return _looks(walk.strokes), sum(stroke.length for stroke in walk.strokes)
+
+
+def _looks(strokes: Sequence[Stroke]) -> tuple[object, ...]:
+    return tuple(tuple((part.do, part.what) for part in stroke.parts) for stroke in strokes)
+
+
+def laid_on(one: Sequence[Stroke], other: Sequence[Stroke]) -> Laid | None:
+    """Find how strokes have to be laid to fall on others, each on the one of its number.
+
+    Parameters
+    ----------
+    one, other
+        In the order of stitching, with parts of the same kinds.
+
+    Returns
+    -------
+    Laid or None
+        Not turned over if both ways do; None if they differ anywhere by more than 0.2 mm. The
+        turn is that of least squares (Kabsch 1976), for every point is known by its number.
+    """
+    pairs = [
+        (a.points, b.points)
+        for mine, theirs in zip(one, other, strict=True)
+        for a, b in zip(mine.parts, theirs.parts, strict=True)
+    ]
+    many = [max(math.ceil(distances(a)[-1] / _APART), 2) + 1 for a, _ in pairs]
+    p, q = (
+        np.concatenate([_spread(pair[k], n) for pair, n in zip(pairs, many, strict=True)])
+        for k in (0, 1)
+    )
+    moved = np.array([p.mean(axis=0), q.mean(axis=0)])
+    a, b = p - moved[0], q - moved[1]
+    for over in (False, True):
+        x, y = (a * np.array([-1.0 if over else 1.0, 1.0])).T
+        u, v = b.T
+        angle = math.atan2(float((x * v - y * u).sum()), float((x * u + y * v).sum()))
+        laid = Laid(round(math.degrees(angle), 6), over, moved)
+        if np.hypot(*(laid.onto(p) - q).T).max() < _SAME:
+            return laid
+    return None
+
+
+def _spread(points: FloatArray, count: int) -> FloatArray:
+    """Give points evenly spread along a polyline, ends included, shape (count, 2)."""
+    along = distances(points)
+    at = np.linspace(0.0, along[-1], count)
+    return np.column_stack([np.interp(at, along, points[:, k]) for k in (0, 1)])

@@ -1,0 +1,200 @@
+"""The guide of cards: few pages, large numbers, and all that she needs beside the machine.
+
+Pages are counted and read by pdfium (through pypdfium2), which has no part in writing them.
+"""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from quilts import DESIGNS, planned
+
+from stitchpath.design.read import load_design
+from stitchpath.export.formats import ABOUT, PAPERS, on_paper
+from stitchpath.export.guide import A4, A5, HALF_LETTER, LETTER, guide_sheets, plan_guide, plates
+from stitchpath.export.guide.card_pages import card_pages
+from stitchpath.export.guide.drawing import styles_of
+from stitchpath.export.guide.path import scene_of
+from stitchpath.export.pdf.sheet import INK
+from stitchpath.plan import make_plan
+from stitchpath.told.anchors import pictures
+from stitchpath.told.cards import cards
+from stitchpath.told.walks import moves_of
+
+pdfium = pytest.importorskip("pypdfium2")
+
+POSTAGE = """
+name = "Postage"
+unit = "in"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+[blocks.stamps]
+size = 6
+grid = ['sand sea sand sea sand sea', 'sea sand sea sand sea sand', 'sand sea sand sea sand sea',
+        'sea sand sea sand sea sand', 'sand sea sand sea sand sea', 'sea sand sea sand sea sand']
+[layout]
+rows = ["stamps stamps stamps", "stamps stamps stamps", "stamps stamps stamps"]
+"""
+
+
+@pytest.fixture(scope="module")
+def runner():
+    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2, cures=False)
+
+
+@pytest.fixture(scope="module")
+def lap():
+    return make_plan(load_design(DESIGNS / "star-lap-quilt.toml"), time_limit=0, cures=False)
+
+
+def page_count(pdf):
+    return len(pdfium.PdfDocument(pdf))
+
+
+def said(sheet):
+    return " ".join(word.text for word in sheet.words).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
+def test_a_runner_is_four_sheets_and_a_lap_quilt_six(runner, lap, paper):
+    assert page_count(plan_guide(runner, paper)) <= 4
+    assert page_count(plan_guide(lap, paper)) <= 6
+
+
+def test_a_quilt_of_many_equal_seams_takes_four_sheets_however_many_runs_it_has():
+    """The king quilt of stamps has 214 runs; its sheets are counted by `guide_speed.py`."""
+    plan = planned(POSTAGE, time_limit=0)
+    assert page_count(plan_guide(plan, LETTER)) <= 4
+
+
+def test_words_leg_by_leg_come_when_she_asks_for_them(runner):
+    bare, full = (plan_guide(runner, words=words) for words in (False, True))
+    assert page_count(full) > page_count(bare) + 3
+    text = " ".join(said(sheet) for sheet in guide_sheets(runner, words=True))
+    assert "Pivot left" in text
+    assert "Pivot left" not in " ".join(said(sheet) for sheet in guide_sheets(runner))
+
+
+def test_the_cover_says_nothing_of_prices_and_bounds(runner):
+    first, *_, last = guide_sheets(runner)
+    for word in ("best", "Proven", "bound", "price"):
+        assert word not in said(first)
+    assert "of the best there can be" in said(last)
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER, A5, HALF_LETTER], ids=lambda paper: paper.name)
+def test_each_line_of_what_comes_when_names_the_page_it_is_on(runner, lap, paper):
+    for plan in (runner, lap):
+        sheets = guide_sheets(plan, paper)
+        words = [word for word in sheets[0].words if word.y < sheets[0].height - 15]
+        asked = {}
+        for word in words:
+            text = word.text.replace("\u00a0", " ")
+            if text.startswith("page "):
+                line = [w.text for w in words if abs(w.y - word.y) < 0.6 and w is not word]
+                asked[" ".join(line).replace("\u00a0", " ")] = int(text.removeprefix("page "))
+        assert asked
+        for line, page in asked.items():
+            there = said(sheets[page - 1])
+            if line.startswith("Card "):
+                assert line.partition(",")[0] + ":" in there
+            elif "picture" in line:
+                first = re.search(r"pictures? (\d+)", line)[1]
+                assert f"Picture {first}" in there
+            else:
+                assert line in there
+
+
+@pytest.mark.parametrize("paper", [A4, HALF_LETTER], ids=lambda paper: paper.name)
+def test_every_move_has_its_number_and_every_place_its_line(runner, lap, paper):
+    for plan in (runner, lap):
+        found = card_pages(scene_of(plan), paper)
+        text = "\n".join(said(sheet) for sheet in found.sheets)
+        for card in cards(plan):
+            page = found.sheets[found.cards[card.number]]
+            numbers = [word.text for word in page.words if word.face == "strong"]
+            for k in range(1, len(moves_of(card.strokes)) + 1):
+                assert f"{k}" in numbers
+            for visit in card.visits:
+                assert f" {visit.order} " in text
+        for picture in pictures(plan):
+            page = found.sheets[found.pictures[picture.number]]
+            numbers = {word.text for word in page.words if word.face == "strong"}
+            assert {f"{mark.number}" for mark in picture.marks} <= numbers
+
+
+def test_numbers_can_be_read_beside_the_machine(runner):
+    """8 points: common practice for the least that is read at arm's length."""
+    for sheet in card_pages(scene_of(runner), LETTER).sheets:
+        for word in sheet.words:
+            if word.face == "strong" and word.text.isdigit():
+                assert word.size >= 6.2 if word.colour == "#ffffff" else word.size >= 5
+        moves = [word.size for word in sheet.words if word.face == "strong" and word.size > 6.5]
+        assert moves
+        assert min(moves) >= 7
+
+
+def test_a_light_thread_is_seen_on_a_pale_fabric(runner, monkeypatch):
+    def drawn():
+        sheets = card_pages(scene_of(runner), LETTER).sheets
+        return [shape for sheet in sheets for shape in sheet.shapes if shape.edge and shape.paths]
+
+    light = {k: replace(s, colour="#f2e9d0", dash=()) for k, s in styles_of(runner).items()}
+    assert not any(shape.edge == "#f2e9d0" for shape in drawn())
+    monkeypatch.setattr(plates, "styles_of", lambda *_: light)
+    shapes = drawn()
+    lines = [k for k, shape in enumerate(shapes) if shape.edge == "#f2e9d0" and shape.width > 0.5]
+    assert lines
+    for k in lines:
+        path = shapes[k].paths[0]
+        under = [shape for shape in shapes[:k] if any(p is path for p in shape.paths)]
+        assert any(shape.edge == INK and shape.width > shapes[k].width for shape in under)
+
+
+def test_large_print_is_at_least_as_large_as_its_name_says(runner):
+    """16 points: common practice for large print."""
+    documents = [
+        pdfium.PdfDocument(plan_guide(runner, LETTER, large=large)) for large in (False, True)
+    ]
+    sizes = [document[0].get_size() for document in documents]
+    assert sizes[0] == pytest.approx(sizes[1])
+    heights = []
+    for document in documents:
+        text = document[len(document) - 1].get_textpage()
+        boxes = [text.get_charbox(k) for k in range(0, text.count_chars(), 5)]
+        heights.append(np.median([top - bottom for _, bottom, _, top in boxes if top > bottom]))
+    assert heights[1] > 1.5 * heights[0]
+
+
+def test_a_magnified_sheet_keeps_everything_in_its_place(runner):
+    sheet = guide_sheets(runner, A5)[0]
+    large = sheet.magnified(2.0, replace(A5, width=2 * A5.width, height=2 * A5.height))
+    assert [(w.x, w.size) for w in large.words] == [(2 * w.x, 2 * w.size) for w in sheet.words]
+    assert large.boxes[0] == tuple(2 * side for side in sheet.boxes[0])
+    for one, two in zip(sheet.shapes, large.shapes, strict=True):
+        assert two.width == 2 * one.width
+        for path, larger in zip(one.paths, two.paths, strict=True):
+            assert np.array_equal(larger, 2 * path)
+        assert (two.clip is None) == (one.clip is None)
+
+
+def test_more_places_than_a_page_holds_go_on_on_the_next(lap):
+    most = max(cards(lap), key=lambda card: len(card.visits))
+    assert len(most.visits) > 25
+    found = card_pages(scene_of(lap), A5)
+    following = found.cards[most.number + 1] if most.number < len(cards(lap)) else len(found.sheets)
+    assert following > found.cards[most.number] + 1
+    listed = {w.text for sheet in found.sheets for w in sheet.words if w.face == "bold"}
+    assert {f"{visit.order}" for card in cards(lap) for visit in card.visits} <= listed
+    for sheet in found.sheets:
+        assert max(box.bottom for box in sheet.boxes) < sheet.height - 4
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_what_is_printed_on_other_paper_is_a_format_that_there_is(paper):
+    for name in ABOUT:
+        assert on_paper(name, paper) in ABOUT
+    assert on_paper("guide", paper) == f"guide{PAPERS[paper]}"
+    assert on_paper("glance-letter", paper).startswith("glance")

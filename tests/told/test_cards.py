@@ -1,0 +1,387 @@
+"""Route cards: is what one card tells really what is sewn at each of its places?
+
+Cards are walked here leg by leg, from the legs of the plan alone.
+"""
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from quilts import DESIGNS, SQUARES, WALL, layouts, planned
+
+from stitchpath.design.read import load_design
+from stitchpath.errors import StitchpathError
+from stitchpath.lines.line import Line
+from stitchpath.plan import make_plan
+from stitchpath.route.runs import Leg, Run
+from stitchpath.told.anchors import pictures
+from stitchpath.told.arms import arms_of
+from stitchpath.told.card_words import course, laid_words, spot_words, start_words, way_words
+from stitchpath.told.cards import Laid, cards, laid_on, shares
+from stitchpath.told.feet import feet_put_on
+from stitchpath.told.stops import stops
+from stitchpath.told.walks import Move, Part, Stroke, moves_of, walks
+from stitchpath.top.place import Subject
+from stitchpath.units import parse_length
+
+
+@pytest.fixture(scope="module")
+def runner():
+    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2, cures=False)
+
+
+@pytest.fixture(scope="module")
+def wall():
+    return planned(WALL, time_limit=1)
+
+
+def legs_of(plan, walk):
+    return plan.runs[walk.run - 1].legs[walk.first_leg : walk.last_leg + 1]
+
+
+def measured(legs):
+    """Everything along legs: how far, where, and what is done there."""
+    points = np.concatenate([leg.points for leg in legs])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    ends = np.cumsum([np.hypot(*np.diff(leg.points, axis=0).T).sum() for leg in legs])
+    return along, points, ends
+
+
+def at(along, points, where):
+    return np.column_stack([np.interp(where, along, points[:, k]) for k in (0, 1)])
+
+
+def assert_walked(plan):
+    """Walk each card at each of its places: it has to be the legs of the plan, one by one."""
+    for card in cards(plan):
+        mine = legs_of(plan, card.visits[0].walk)
+        along, points, ends = measured(mine)
+        for visit in card.visits:
+            legs = legs_of(plan, visit.walk)
+            there, goal, their_ends = measured(legs)
+            assert along[-1] == pytest.approx(there[-1], abs=0.2 * len(card.strokes) + 0.2)
+            where = np.linspace(0.0, 1.0, 400)
+            walked = visit.laid.onto(at(along, points, where * along[-1]))
+            assert np.hypot(*(walked - at(there, goal, where * there[-1])).T).max() < 0.5
+            does = [
+                [group[min(int(np.searchsorted(e, s * e[-1])), len(group) - 1)].do for s in where]
+                for group, e in ((mine, ends), (legs, their_ends))
+            ]
+            same = np.mean([a == b for a, b in zip(*does, strict=True)])
+            assert same > 0.97  # but for a stitch where one becomes the other
+
+
+def test_a_card_walked_at_each_of_its_places_is_what_the_plan_sews_there(runner, wall):
+    assert_walked(runner)
+    assert_walked(wall)
+    assert sorted(len(card.visits) for card in cards(runner)) == [2, 3]
+
+
+@given(text=layouts())
+@settings(max_examples=6, deadline=None)
+def test_cards_of_random_tops_tell_what_is_sewn_and_leave_out_nothing(text):
+    try:
+        plan = planned(text, time_limit=1)
+    except StitchpathError:
+        return  # a layout without the seams it asks for
+    assert_walked(plan)
+    assert_all_told(plan)
+
+
+def assert_all_told(plan):
+    """Every leg that is stitched for the first time stands on one card or in one picture, once."""
+    told = [
+        (visit.walk.run, k)
+        for card in cards(plan)
+        for visit in card.visits
+        for k in range(visit.walk.first_leg, visit.walk.last_leg + 1)
+    ]
+    for picture in pictures(plan):
+        assert 1 <= len(picture.marks) <= 16
+        for mark in picture.marks:
+            for walk in mark.row or (mark.walk,):
+                strokes = walk.strokes if mark.row else mark.move.strokes
+                for stroke in strokes:
+                    told += [(walk.run, k) for k in range(stroke.first_leg, stroke.last_leg + 1)]
+    assert len(told) == len(set(told))
+    fresh = {
+        (run.number, k) for run in plan.runs for k, leg in enumerate(run.legs) if leg.do == "stitch"
+    }
+    assert fresh <= set(told)
+
+
+def test_all_that_is_stitched_stands_on_a_card_or_in_a_picture(runner, wall):
+    assert_all_told(runner)
+    assert_all_told(wall)
+    for run in runner.runs:
+        mine = [walk for walk in walks(runner) if walk.run == run.number]
+        assert mine[0].first_leg == 0
+        assert mine[-1].last_leg == len(run.legs) - 1
+        for one, other in pairwise(mine):
+            assert other.first_leg == one.last_leg + 1
+
+
+def strokes_of(*paths, do="stitch"):
+    turn = None
+    found = []
+    for k, path in enumerate(paths):
+        found.append(Stroke(turn, k, k, (Part(do, "ditch", np.array(path, dtype=float)),)))
+        turn = "left"
+    return found
+
+
+HOOK = [[(0, 0), (40, 0)], [(40, 0), (40, 25)], [(40, 25), (10, 25)]]
+
+
+@given(turn=st.floats(-180, 180), over=st.booleans(), x=st.floats(-900, 900), y=st.floats(-900, 0))
+@settings(max_examples=60, deadline=None)
+def test_a_turned_or_mirrored_copy_is_known_as_such(turn, over, x, y):
+    moved = np.array([[20.0, 10.0], [x, y]])
+    laid = Laid(turn, over, moved)
+    one = strokes_of(*HOOK)
+    found = laid_on(one, strokes_of(*(laid.onto(np.array(path)) for path in HOOK)))
+    assert found is not None
+    assert found.over is over
+    for path in HOOK:
+        assert found.onto(np.array(path)) == pytest.approx(laid.onto(np.array(path)), abs=0.01)
+
+
+def test_the_same_lines_in_another_order_or_direction_are_not_called_alike():
+    one = strokes_of(*HOOK)
+    assert laid_on(one, strokes_of(HOOK[0], HOOK[2], HOOK[1])) is None
+    back = [path[::-1] for path in reversed(HOOK)]
+    assert laid_on(one, strokes_of(*back)) is None
+
+
+@pytest.mark.parametrize(("off", "alike"), [(0.15, True), (0.6, False)])
+def test_what_differs_by_more_than_a_thread_is_not_called_alike(off, alike):
+    other = [*HOOK[:2], [(40, 25), (10 - off, 25)]]
+    assert (laid_on(strokes_of(*HOOK), strokes_of(*other)) is not None) is alike
+
+
+@pytest.mark.parametrize(("other", "low"), [("foam", True), ("navy", False)])
+def test_a_copy_pressed_the_other_way_is_drawn_without_low_sides(other, low):
+    star = 'library = "sawtooth star"\nsize = 6\nfabrics = { star = "navy", ground = "foam" }\n'
+    text = WALL.partition("[blocks")[0] + (
+        f'[blocks.one]\n{star}press = "toward foam"\n'
+        f'[blocks.other]\n{star}press = "toward {other}"\n'
+        '[layout]\nrows = ["one other"]\n'
+        'sashing = { width = 1, fabric = "mist", around = true }\n[lines]\nditch = "all"\n'
+    )
+    found = [card for card in cards(planned(text, time_limit=1)) if len(card.visits) > 1]
+    assert [card.low for card in found] == [low]
+
+
+def test_out_and_back_is_one_number_and_back_and_further_on_is_two():
+    def stroke(turn, a, b):
+        return replace(strokes_of([a, b])[0], turn=turn)
+
+    out, back = stroke(None, (0, 0), (30, 0)), stroke("back", (30, 0), (0, 0))
+    beyond = stroke("back", (30, 0), (-10, 0))
+    assert moves_of([out, back]) == [Move(out, back)]
+    assert moves_of([out, beyond]) == [Move(out), Move(beyond)]
+    assert moves_of([out, replace(back, turn="left")])[0].back is None
+
+
+def star_moves(arms, twigs):
+    """A star whose arms have so many twigs, each arm sewn the same way from the middle."""
+    found = []
+    for k in range(arms):
+        turn = 2 * np.pi * k / arms
+        spun = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+        for n in range(twigs):
+            a, b = np.array([10.0 * n, 0]) @ spun, np.array([10.0 * n + 10, 0]) @ spun
+            side = np.array([10.0 * n + 14, 6.0 + n]) @ spun
+            found += [[a, b], [b, side], [side, b]]
+        found.append([np.array([10.0 * twigs, 0]) @ spun, np.zeros(2)])
+    strokes = strokes_of(*found)
+    return [Move(stroke) for stroke in strokes]
+
+
+def test_an_arm_that_comes_again_is_drawn_once():
+    moves = star_moves(arms=6, twigs=3)
+    (share,) = shares(moves)
+    assert (share.first, share.last) == (0, 9)
+    assert share.again == tuple((10 * k, 10 * k + 9) for k in range(1, 6))
+
+
+@pytest.mark.parametrize(("arms", "pictures_made"), [(6, 6), (12, 4)])
+def test_arms_sewn_each_in_its_own_way_have_a_picture_each_if_there_are_few(arms, pictures_made):
+    size = 60 // arms
+    found = []
+    for k in range(arms):  # a fan of twigs, each arm of other lengths
+        points = [np.zeros(2)]
+        points += [np.array([5.0 + n + k, 10.0 * n + 1 + k * n]) for n in range(size - 1)]
+        found += [[a, b] for a, b in pairwise([*points, np.zeros(2)])]
+    assert len(shares([Move(stroke) for stroke in strokes_of(*found)])) == pictures_made
+
+
+@given(count=st.integers(1, 80))
+def test_no_picture_holds_more_than_fifteen_numbers(count):
+    moves = [
+        Move(s) for s in strokes_of(*([(k, k * k), (k + 1, (k + 1) ** 2)] for k in range(count)))
+    ]
+    found = shares(moves)
+    assert [share.first for share in found] == [0, *(share.last + 1 for share in found[:-1])]
+    assert found[-1].last == count - 1
+    assert max(share.last - share.first + 1 for share in found) <= 15
+
+
+def test_runs_side_by_side_are_told_as_one_and_no_others(runner):
+    lines = [[(0, 10 * k), (500, 10 * k)] for k in range(5)]  # a step of 10 mm
+    lines += [[(0, 60), (500, 60)], [(0, 90), (500, 90)]]  # another step: two are no row
+    runs = [
+        Run(k, 1, "grey", "margin", "margin", (Leg("stitch", np.array(line, dtype=float)),))
+        for k, line in enumerate(lines, start=1)
+    ]
+    (picture,) = pictures(replace(runner, runs=tuple(runs)))
+    assert [len(mark.row) for mark in picture.marks] == [5, 0, 0]
+    assert picture.marks[0].step == pytest.approx((0, 10))
+    assert [mark.number for mark in picture.marks] == [1, 2, 3]
+
+
+def test_a_block_by_itself_is_one_area_though_she_turns_round_in_the_margin():
+    grid = ", ".join(f"'{row}'" for row in [" ".join(["sand", "sea"] * 3)] * 6)
+    plan = planned(SQUARES.replace("'sand sea', 'sea sand'", grid).replace("size = 6", "size = 12"))
+    (card,) = cards(plan)
+    assert len(card.visits) == len(plan.runs)
+
+
+def branched(plan, turn):
+    """Lines through a piece of six arms, each with two twigs."""
+    lines = []
+    for k in range(6):
+        angle = np.radians(60 * k + turn)
+        out, across = (
+            np.array([np.sin(angle), -np.cos(angle)]),
+            np.array([np.cos(angle), np.sin(angle)]),
+        )
+        fork, tip = 40 * out, 90 * out
+        ends = [((0, 0), fork), (fork, tip), (fork, 60 * out - 20 * across)]
+        ends.append((fork, 60 * out + 20 * across))
+        lines += [
+            Line("centre", 1, "coral", np.array([a, b]), Subject(pieces=(0,))) for a, b in ends
+        ]
+    return replace(plan, lines=tuple(lines))
+
+
+@pytest.mark.parametrize("turn", [8.0, -8.0, 20.0])
+def test_arms_are_numbered_round_the_clock_and_their_twigs_named(runner, turn):
+    arms = arms_of(branched(runner, turn), 0)
+    assert [arm.number for arm in arms] == [1, 2, 3, 4, 5, 6]
+    for k, arm in enumerate(arms):
+        away = arm.tips[0].point - arm.middle
+        angle = np.degrees(np.arctan2(away[0], -away[1])) % 360
+        assert angle == pytest.approx((60 * k + turn) % 360, abs=0.1)
+        names = {tip.name: tip.point - arm.middle for tip in arm.tips[1:]}
+        assert set(names) == {"left", "right"}
+        for name, point in names.items():  # y down: to the right of the arm is clockwise
+            cross = away[0] * point[1] - away[1] * point[0]
+            assert bool(cross > 0) is (name == "right")
+
+
+def test_both_starfish_begin_at_the_same_arm_wherever_it_points(runner):
+    (card,) = (card for card in cards(runner) if card.visits[0].walk.area.pieces)
+    said = [start_words(runner, card, visit) for visit in card.visits]
+    assert len({words.partition(", at ")[0] for words in said}) == 1
+    for words, visit in zip(said, card.visits, strict=True):
+        middle = np.array(runner.top.pieces[visit.walk.area.pieces[0]].shape.centroid.coords[0])
+        away = visit.walk.start - middle
+        hour = round(np.degrees(np.arctan2(away[0], -away[1])) / 30) % 12 or 12
+        assert words.endswith(f"at {hour} o'clock")
+
+
+ARROWS = {"→": (1, 0), "←": (-1, 0), "↑": (0, -1), "↓": (0, 1)}
+
+
+def test_the_arrows_of_the_list_lead_from_area_to_area(runner, wall):
+    """A length is rounded to 1/4 in, so each stroke may be 1/8 in out."""
+    followed = 0
+    for plan in (runner, wall):
+        rows = walks(plan)
+        before = {(b.run, b.first_leg): k for k, b in enumerate(rows[1:])}
+        for card in cards(plan):
+            for visit in card.visits:
+                words = way_words(plan, visit)
+                if words[0] not in ARROWS or any(a in words for a in "↗↖↘↙"):
+                    continue
+                k = before[visit.walk.run, visit.walk.first_leg]
+                at_last = rows[k - 1].stop if rows[k].area is None else rows[k].stop
+                steps = words.partition(";")[0].split(", ")
+                for step in steps:
+                    far = parse_length(step[2:].replace(" in the margin", ""), "in")
+                    at_last = at_last + np.array(ARROWS[step[0]]) * far
+                assert np.abs(at_last - visit.walk.start).max() < 3.3 * len(steps)
+                followed += 1
+    assert followed >= 4
+
+
+@pytest.mark.parametrize(
+    ("turn", "over", "said"),
+    [
+        (0.0, False, "as drawn"),
+        (0.9, False, "as drawn"),
+        (90.0, False, "¼ turn right"),
+        (-90.0, False, "¼ turn left"),
+        (179.9, False, "upside down"),
+        (0.0, True, "mirrored"),
+        (-8.0, True, "mirrored, turned 8° left"),
+    ],
+)
+def test_how_a_card_lies_is_said_as_one_turns_a_page(turn, over, said):
+    assert laid_words(Laid(turn, over, np.zeros((2, 2)))) == said
+
+
+def test_a_bobbin_is_changed_where_the_cards_say(runner):
+    told = {visit.walk.run: card for card in cards(runner) for visit in card.visits}
+    assert told
+    for run in runner.runs:
+        for k in range(0, len(run.legs), 7):
+            said = spot_words(runner, run.number, k)
+            number, of_card, in_picture = re.fullmatch(
+                r"(?:number (\d+) (?:of card (\d+) at \w+|in picture (\d+))|on the way to card.*"
+                r"|at the end of run \d)", said
+            ).groups()  # fmt: skip
+            if of_card:
+                moves = [
+                    moves_of(visit.walk.strokes)[int(number) - 1]
+                    for visit in cards(runner)[int(of_card) - 1].visits
+                    if visit.walk.run == run.number
+                ]
+            elif in_picture:
+                marks = pictures(runner)[int(in_picture) - 1].marks
+                moves = [mark.move for mark in marks if mark.number == int(number)]
+            else:
+                continue
+            spans = [(move.out.first_leg, move.strokes[-1].last_leg) for move in moves]
+            assert any(first <= k <= last for first, last in spans)
+
+
+def test_what_comes_when_names_every_area_once_and_every_stop(runner):
+    entries = course(runner)
+    kinds = [entry.kind for entry in entries]
+    assert kinds == ["stop", "pictures", "card", "stop", "card"]
+    said = "\n".join(entry.text for entry in entries)
+    for place in ("A1", "A2", "A3", "A4", "A5"):
+        assert said.count(place) == 1
+    for stop in stops(runner):
+        assert (stop.heading in said) is (stop.kind in ("start", "run") and not stop.plain)
+
+
+def test_a_foot_that_is_put_on_in_mid_run_is_told_where_it_is(runner):
+    cut = walks(runner)[2]  # a way between two boats
+    assert cut.area is None
+    (card, *_) = cards(runner)
+    before = [way_words(runner, visit) for visit in card.visits]
+    runner.made[feet_put_on.__wrapped__, ()] = {(cut.run, cut.first_leg): "free-motion"}
+    try:
+        after = [way_words(runner, visit) for visit in card.visits]
+    finally:
+        del runner.made[feet_put_on.__wrapped__, ()]
+    assert [a.removeprefix(b) for a, b in zip(after, before, strict=True)] == [
+        "", "; needle down, put on the free-motion foot", ""
+    ]  # fmt: skip
