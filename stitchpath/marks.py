@@ -22,6 +22,7 @@ __all__ = [
     "INK",
     "LEAST_CONTRAST",
     "LINES",
+    "LINE_OF",
     "MARKS",
     "PAPER",
     "PLAIN",
@@ -116,6 +117,8 @@ LINES: Mapping[LineName, LineLook] = {
     "rolled on": LineLook("here the quilt is rolled on", 0.6, (7.0, 2.4, 1.0, 2.4), INK),
 }
 """Every line that a picture may hold."""
+LINE_OF: Mapping[str, LineName] = {"travel": "travel", "retrace": "again", "stitch": "stitch"}
+"""Which line each leg of a run is, by what it does; what lies beneath comes first."""
 
 _THREAD_DASHES: tuple[tuple[str, tuple[float, ...]], ...] = (
     ("solid line", ()),

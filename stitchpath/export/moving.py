@@ -17,6 +17,7 @@ from stitchpath.lines.ditch import seams_left
 from stitchpath.marks import (
     INK,
     LEAST_CONTRAST,
+    LINE_OF,
     LINES,
     MARKS,
     PAPER,
@@ -151,9 +152,8 @@ def _looks() -> object:
 def _legend(plan: Plan, looks: Mapping[str, ThreadLook]) -> object:
     """List what the page draws: name, words, and the number of the thread it is drawn in."""
     used: dict[tuple[str, str], None] = {}
-    does = {"stitch": "stitch", "retrace": "again", "travel": "travel"}
     for run in plan.runs:
-        used |= dict.fromkeys((does[leg.do], run.thread) for leg in run.legs)
+        used |= dict.fromkeys((LINE_OF[leg.do], run.thread) for leg in run.legs)
         closed = bool(np.all(run.legs[0].points[0] == run.legs[-1].points[-1]))
         ends = {"start": run.start_where, "end": run.end_where}
         for mark, where in {"both": run.start_where}.items() if closed else ends.items():

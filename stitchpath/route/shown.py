@@ -12,9 +12,9 @@ from stitchpath.geometry.polylines import joined_paths, path_lengths
 from stitchpath.lines.line import Line
 from stitchpath.marks import (
     INK,
+    LINE_OF,
     LINES,
     PAPER,
-    LineName,
     casing_of,
     casing_reach,
     thread_looks,
@@ -33,7 +33,6 @@ __all__ = ["Shown"]
 _WIDE = 720  # px: width of a picture in a notebook
 _PEN = 1.2  # points
 _ASIDE = 2.2  # pens from a line to its second pass
-_LINE_OF: dict[str, LineName] = {"stitch": "stitch", "retrace": "again", "travel": "travel"}
 
 
 class Shown:
@@ -184,7 +183,7 @@ class Shown:
                 look = looks[run.thread]
                 casing = casing_of(look.colour, [PAPER])
                 for leg in run.legs if casing or not cased else ():
-                    line = LINES[_LINE_OF[leg.do]]
+                    line = LINES[LINE_OF[leg.do]]
                     points = _beside(leg.points, pen * _ASIDE) if line.beside else leg.points
                     width = look.width * line.width
                     if cased and casing:

@@ -14,11 +14,13 @@ from stitchpath.design.read import load_design
 from stitchpath.export.formats import ABOUT, PAPERS, on_paper
 from stitchpath.export.guide import A4, A5, HALF_LETTER, LETTER, guide_sheets, plan_guide, plates
 from stitchpath.export.guide.card_pages import card_pages
+from stitchpath.export.guide.cards import card_panels
 from stitchpath.export.guide.drawing import styles_of
 from stitchpath.export.guide.path import scene_of
-from stitchpath.export.pdf.sheet import INK
+from stitchpath.export.pdf.sheet import INK, Box, Sheet
 from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
+from stitchpath.told.arms import arms_of
 from stitchpath.told.cards import cards
 from stitchpath.told.walks import moves_of
 
@@ -134,6 +136,25 @@ def test_numbers_can_be_read_beside_the_machine(runner):
         moves = [word.size for word in sheet.words if word.face == "strong" and word.size > 6.5]
         assert moves
         assert min(moves) >= 7
+
+
+def test_the_strokes_of_a_starfish_are_told_by_its_arms(runner):
+    card = next(card for card in cards(runner) if card.visits[0].walk.area.pieces)
+    panel = next(p for p in card_panels(scene_of(runner), [card]))
+    piece = card.visits[0].walk.area.pieces[0]
+    middle = np.array(runner.top.pieces[piece].shape.centroid.coords[0])
+    tips = {arm.number: arm.tips[0].point for arm in arms_of(runner, piece)}
+    sheet = Sheet(LETTER)
+    panel.draw(sheet, Box(18, 30, 200, 150))
+    told = [w.text.replace("\u00a0", " ") for w in sheet.words]
+    assert len(panel.moves) == 5
+    for move in panel.moves:
+        end = move.out.points[-1]
+        if np.hypot(*(end - middle)) < 20:
+            assert "to the middle" in told
+            continue
+        arm = min(tips, key=lambda k: np.hypot(*(tips[k] - end)))
+        assert f"arm {arm}{' and back' if move.back else ''}" in told
 
 
 def test_a_light_thread_is_seen_on_a_pale_fabric(runner, monkeypatch):

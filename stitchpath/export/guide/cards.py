@@ -26,12 +26,13 @@ from stitchpath.told.card_words import (
 from stitchpath.told.cards import Card, Share, Visit, shares
 from stitchpath.told.walks import Move, moves_of
 from stitchpath.typing import FloatArray
-from stitchpath.units import Unit, format_count, format_judged
+from stitchpath.units import format_count, format_judged
 
 __all__ = ["CardPanel", "Done", "card_panels"]
 
 _TITLE = 9.5  # mm
 _GUTTER = 5.0
+_NEAR = 1.0  # mm: so near to a tip a move ends there
 _ROW = 4.7  # mm: of the list of moves
 _ASIDE = 15.5  # mm: number and arrow before a move's length
 _SIZE = 9.4  # points
@@ -152,7 +153,19 @@ class CardPanel:
     def _told(self) -> list[str]:
         """Give the length of each move in words."""
         unit = self.scene.plan.top.unit
-        return [_move_words(move, unit) for move in self.moves]
+        return [_move_words(move, self._goal(move) or format_judged(move.out.length, unit))
+                for move in self.moves]  # fmt: skip
+
+    def _goal(self, move: Move) -> str:
+        """Name the arm that a move goes out along, or the middle; "" on the way or off pieces."""
+        end = move.out.points[-1:]
+        for arm in self._arms:
+            for tip in arm.tips:
+                if np.hypot(*(end[0] - tip.point)) < _NEAR:
+                    return f"arm {arm.number}{f', {tip.name}' if tip.name else ''}"
+            if np.hypot(*(end[0] - arm.middle)) < _NEAR:
+                return "to the middle"
+        return ""
 
     @cached_property
     def _move(self) -> float:
@@ -192,10 +205,12 @@ class CardPanel:
 
     @property
     def _note(self) -> str:
-        parts = []
-        if not self.card.low:
-            parts.append("The low side is not the same everywhere: feel for it.")
-        return " ".join(parts)
+        if self._arms and not self._with_list:
+            arms = [self._span(share).partition(":")[0] for share in shares(self.moves)]
+            told = [arm.removeprefix("arm ") for arm in arms if arm.startswith("arm ")]
+            if len(told) == len(arms):
+                return f"The arms in order: {', '.join(told)}."
+        return "" if self.card.low else "The low side is not the same everywhere: feel for it."
 
     @cached_property
     def listed(self) -> list[tuple[str, str]]:
@@ -427,15 +442,15 @@ class CardPanel:
 
 def _at_end(move: Move, point: FloatArray) -> bool:
     ends = move.out.points[[0, -1]]
-    return bool(np.hypot(*(ends - point).T).min() < 1.0)
+    return bool(np.hypot(*(ends - point).T).min() < _NEAR)
 
 
-def _move_words(move: Move, unit: Unit) -> str:
-    """Tell how far a move goes, whether it was stitched before, and whether it comes back."""
+def _move_words(move: Move, far: str) -> str:
+    """Tell how far or where a move goes, whether again, and whether it comes back."""
     again = " again" if all(part.do == "retrace" for part in move.out.parts) else ""
     only = " travel" if all(part.do == "travel" for part in move.out.parts) else ""
     back = " and back" if move.back is not None else ""
-    return typeset(f"{format_judged(move.out.length, unit)}{again}{only}{back}")
+    return typeset(f"{far}{again}{only}{back}")
 
 
 def _beyond(at: FloatArray, way: FloatArray, width: float) -> FloatArray:

@@ -19,6 +19,7 @@ from stitchpath.geometry.polylines import distances, joined_paths
 from stitchpath.lines.ditch import seams_left
 from stitchpath.lines.line import Line
 from stitchpath.marks import (
+    LINE_OF,
     LINES,
     MARKS,
     PAPER,
@@ -276,13 +277,10 @@ def draw_strokes(
     weight
         Of the lines: 1 in full.
     """
-    order: tuple[tuple[str, LineName], ...] = (
-        ("travel", "travel"), ("retrace", "again"), ("stitch", "stitch")
-    )  # fmt: skip
     found = [
         (name, line, [p for s, p in shown if s.do == do and plan.runs[s.run].thread == name])
         for name in styles
-        for do, line in order
+        for do, line in LINE_OF.items()
     ]
     draw_lines(view, found, styles, weight)
 

@@ -18,7 +18,7 @@ from stitchpath.export.guide.drawing import (
 from stitchpath.export.pdf.letters import shortened, text_width, typeset
 from stitchpath.export.pdf.sheet import CHIP, Box, Sheet
 from stitchpath.lines.ditch import seams_left
-from stitchpath.marks import LINES, MARKS, Entry, LineName, casing_reach, legend_of
+from stitchpath.marks import LINE_OF, LINES, MARKS, Entry, casing_reach, legend_of
 from stitchpath.plan import Plan
 from stitchpath.typing import FloatArray
 
@@ -46,11 +46,10 @@ def expected_on(plan: Plan, *, low: bool = False, traced: bool = False) -> Used:
         Whether it is one to trace from: each line once, and no batting.
     """
     found: dict[tuple[str, str], None] = {("edge", ""): None}
-    does: dict[str, LineName] = {"stitch": "stitch", "retrace": "again", "travel": "travel"}
     for run in plan.runs:
         for leg in run.legs:
             if not traced or leg.do != "retrace":
-                found[does[leg.do], run.thread] = None
+                found[LINE_OF[leg.do], run.thread] = None
         closed = bool(np.all(run.legs[0].points[0] == run.legs[-1].points[-1]))
         ends = [("both", run.start_where)] if closed else [
             ("start", run.start_where), ("end", run.end_where)

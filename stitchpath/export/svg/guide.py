@@ -16,8 +16,8 @@ from stitchpath.export.svg.path import Sheet, looks_of, path_data
 from stitchpath.lines.ditch import seams_left
 from stitchpath.marks import (
     INK,
+    LINE_OF,
     PAPER,
-    LineName,
     MarkName,
     casing_of,
     casing_reach,
@@ -92,15 +92,12 @@ def plan_guide_svg(plan: Plan) -> str:
     parts = [*_casings(plan, sheet, text)]
     for run in plan.runs:
         parts += _run(plan, sheet, run, text, room)
-        does = {_LINE_OF[leg.do] for leg in run.legs}
-        used |= dict.fromkeys((line, run.thread) for line in _LINE_OF.values() if line in does)
+        does = {LINE_OF[leg.do] for leg in run.legs}
+        used |= dict.fromkeys((line, run.thread) for line in LINE_OF.values() if line in does)
     key = legend_of(used, looks_of(plan), plan.design.batting.margin)
     page = Sheet(plan, below=key_height(key, sheet, text))
     head = [page.head(f"{plan.top.name}: guide"), *page.underlay(plan, text * PEN)]
     return "".join([*head, *parts, *marks, *draw_key(plan, key, sheet, text), "</svg>\n"])
-
-
-_LINE_OF: dict[str, LineName] = {"travel": "travel", "retrace": "again", "stitch": "stitch"}
 
 
 def _text_size(plan: Plan) -> float:
@@ -130,7 +127,7 @@ def _run(plan: Plan, sheet: Sheet, run: Run, text: float, room: _Room) -> Iterat
         f"<title>{xml_text(f'run {run.number}, stage {run.stage}, {run.thread}')}</title>\n"
     )
     drawn = [_drawn(leg, text * ASIDE) for leg in run.legs]
-    for do, line in _LINE_OF.items():
+    for do, line in LINE_OF.items():
         paths = [points for leg, points in zip(run.legs, drawn, strict=True) if leg.do == do]
         if paths:
             data = " ".join(map(sheet.data, paths))
