@@ -1,0 +1,432 @@
+"""A whole drawing taken: patches, pieces and lines to quilt, with all that was guessed and healed."""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import shapely
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+from shapely import LineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from stitchpath.design.drawings.door import told_as
+from stitchpath.design.drawings.drawing import Drawing
+from stitchpath.design.drawings.ink import Ink, inks
+from stitchpath.design.drawings.outlines import read_drawing
+from stitchpath.design.drawings.pathdata import extent
+from stitchpath.design.drawings.roles import Role, Sorted, sort_inks
+from stitchpath.errors import StitchpathError
+from stitchpath.geometry.healing.heal import Mended, heal
+from stitchpath.typing import FloatArray
+from stitchpath.units import MM_PER, Unit, format_count, format_length
+
+__all__ = ["TOLERANCE", "UNKNOWN", "DrawnPatch", "DrawnPiece", "Guess", "Whole", "take_whole"]
+
+TOLERANCE = 0.6
+"""How far ends may lie from where they are meant to, mm, where nothing is said."""
+UNKNOWN = "fabric not known"
+"""What a patch is said to be of where the drawing does not tell its fabric."""
+
+_LEAST, _MOST = 100.0, 5000.0  # mm: longer sides of a top
+_LEAST_BLOCK = 20.0
+_MAIN = 0.8  # share of all that is enclosed that one part has to be, for others to be left out
+_ON_BOX = 1.0  # mm
+_OPEN = 0.98  # less of its box is enclosed: there is no edge
+_GUESSED_UNITS: tuple[Unit, ...] = ("mm", "cm", "in")
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnPatch:
+    """A patch: its area, mm, its paint, "" where that is not known, and its own name or ""."""
+
+    polygon: Polygon
+    paint: str
+    name: str
+    source: int
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnPiece:
+    """An appliqué piece: its area, mm, its paint or "", and its own name or ""."""
+
+    shape: MultiPolygon
+    paint: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """What shapes of one look were taken for.
+
+    Attributes
+    ----------
+    role, count, why
+        For what, how many, and how that was told.
+    sure
+        Whether she or a name said so, rather than the rules.
+    key
+        What they are called in `roles`: their colour, or their layer.
+    at
+        Where the first lies, mm on the top.
+    lines
+        All of them, mm on the top, to be drawn.
+    """
+
+    role: Role
+    count: int
+    why: str
+    sure: bool
+    key: str
+    at: tuple[float, float]
+    lines: tuple[FloatArray, ...]
+
+    def __str__(self) -> str:
+        """Say it, with what settles it."""
+        said = f"{self.key}: {self.count} taken as {self.role}, {self.why}"
+        return said if self.sure else f'{said}; to settle it: roles = {{ "{self.key}" = "…" }}'
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """What was taken of a drawing; its top left corner lies at (0, 0).
+
+    Attributes
+    ----------
+    patches, pieces, quilting
+        mm; in reading order.
+    mm
+        Millimetres to the drawing's unit.
+    guesses, mended, told
+        Roles, what was healed, and what else was done, in words.
+    loose
+        Lines of the seams that enclose nothing.
+    """
+
+    patches: tuple[DrawnPatch, ...]
+    pieces: tuple[DrawnPiece, ...]
+    quilting: tuple[FloatArray, ...]
+    mm: float
+    guesses: tuple[Guess, ...]
+    mended: tuple[Mended, ...]
+    loose: tuple[FloatArray, ...]
+    told: tuple[str, ...]
+
+    @property
+    def known(self) -> bool:
+        """Whether the fabric of every patch is known."""
+        return all(patch.paint for patch in self.patches)
+
+
+def take_whole(  # noqa: PLR0913 - what she may say of a drawing
+    path: Path,
+    where: str,
+    *,
+    size: float | None = None,
+    unit: Unit | None = None,
+    roles: Mapping[str, Role] | None = None,
+    tolerance: float = TOLERANCE,
+    shown_in: Unit = "in",
+    block: bool = False,
+) -> Whole:
+    """Take a whole drawing as a top, or as a block.
+
+    Parameters
+    ----------
+    path
+        An SVG or DXF file.
+    where
+        The place in the design, for errors; may be empty.
+    size
+        Longer side of the finished top, mm; None for the size that the file says.
+    unit
+        Or what a unit of the drawing is.
+    roles
+        Roles by colour, layer, name, or "dashed"; the rest is told by rules.
+    tolerance
+        How far ends may lie from where they are meant to, mm.
+    shown_in
+        Unit of lengths in sentences.
+    block
+        Whether it is a block, which may be smaller than a top.
+
+    Raises
+    ------
+    StitchpathError
+        When it cannot be read, has no size, or does not make one top.
+    """
+    drawing = read_drawing(path, where)
+    place = f"{where}: {path}" if where else f"{path}"
+    with told_as(place, "a drawing of a top"), np.errstate(all="ignore"):
+        try:
+            if not drawing.shapes:
+                raise StitchpathError(_nothing(drawing))
+            least = _LEAST_BLOCK if block else _LEAST
+            mm = _scale(drawing, size, unit, least, shown_in)
+            taking = _Taking(drawing, mm, roles or {}, tolerance, shown_in)
+            found = taking.whole(extent_only=size is not None)
+            if size is not None:
+                found_size = taking.longer
+                if abs(found_size - size) > 1e-6:  # noqa: PLR2004 - mm
+                    mm *= size / found_size
+                taking = _Taking(drawing, mm, roles or {}, tolerance, shown_in)
+                found = taking.whole()
+            return found
+        except StitchpathError as error:
+            raise StitchpathError(f"{place}: {error}") from None
+
+
+def _nothing(drawing: Drawing) -> str:
+    hint = "; turn text into paths in the drawing program" if "text" in drawing.told else ""
+    hint += "; trace the picture first" if "picture" in drawing.told else ""
+    return f"found nothing that shows, expected the lines or patches of a top{hint}"
+
+
+def _scale(
+    drawing: Drawing, size: float | None, unit: Unit | None, least: float, shown_in: Unit
+) -> float:
+    """Tell how many mm a unit of the drawing is; ask where that is not told, or cannot be."""
+    wide = max(extent([s for shape in drawing.shapes for s in shape.strands]), 1e-9)
+    if size is not None:
+        return size / wide
+    mm = MM_PER[unit] if unit is not None else drawing.mm
+    plausible = [u for u in _GUESSED_UNITS if least <= wide * MM_PER[u] <= _MOST]
+    ways = " or ".join(
+        f'"{u}" ({format_length(wide * MM_PER[u], shown_in)} across)' for u in plausible
+    )
+    asked = f"expected its size, or its unit: {ways}" if ways else "expected its size"
+    if mm is None:
+        raise StitchpathError(f"found no size in mm or inches in the file, {asked}").unless("size")
+    if not least <= wide * mm <= _MOST:
+        across = format_length(wide * mm, shown_in)
+        raise StitchpathError(
+            f"found a drawing {across} across by the unit that it names, {asked}"
+        ).unless("size")
+    return float(mm)
+
+
+class _Taking:
+    """From shapes to a top; what happens on the way is told."""
+
+    def __init__(
+        self,
+        drawing: Drawing,
+        mm: float,
+        roles: Mapping[str, Role],
+        tolerance: float,
+        unit: Unit,
+    ) -> None:
+        self._drawing, self._mm, self._tolerance, self._unit = drawing, mm, tolerance, unit
+        self._sorted = sort_inks(inks(drawing, mm), roles)
+        self._told: list[str] = list(self._sorted.notes)
+        self.longer = 0.0
+
+    def whole(self, *, extent_only: bool = False) -> Whole:
+        """Take it all."""
+        lines, showing = self._seams()
+        if not lines:
+            raise StitchpathError("found no patches and no seams, expected the drawing of a top")
+        if extent_only:
+            points = np.concatenate(lines)
+            self.longer = float(np.ptp(points, axis=0).max())
+        web = heal(lines, self._tolerance)
+        if not web.faces:
+            raise StitchpathError(
+                f"found {format_count(len(lines), 'line')} that enclose nothing, expected seams "
+                "that enclose patches"
+            )
+        faces = self._one_part(list(web.faces))
+        whole = shapely.union_all(faces, grid_size=0.001)
+        left, top, right, bottom = whole.bounds
+        self.longer = max(right - left, bottom - top)
+        origin = np.array([left, top])
+        patches = tuple(self._patches(faces, showing, origin))
+        gaps = sum(not p.paint for p in patches) if showing else 0
+        if gaps:
+            self._told.append(
+                f"{format_count(gaps, 'place')} among the patches not filled: taken as patches "
+                "whose fabric is not known."
+            )
+        self._passed()
+        mended = tuple(
+            Mended(m.cause, (m.at[0] - left, m.at[1] - top), m.far) for m in web.mended
+        )
+        loose = tuple(line - origin for line in web.loose)
+        if loose:
+            self._told.append(
+                f"{format_count(len(loose), 'line')} of the seams left out: they enclose nothing."
+            )
+        outline = whole.buffer(self._tolerance)
+        return Whole(
+            patches,
+            tuple(self._pieces(origin)),
+            tuple(self._quilting(outline, origin)),
+            self._mm,
+            tuple(self._guesses(origin)),
+            mended,
+            loose,
+            tuple(self._told),
+        )
+
+    # Seams and patches
+
+    def _seams(self) -> tuple[list[FloatArray], list[tuple[BaseGeometry, Ink]]]:
+        """Give every line between patches, and what shows of each filled patch."""
+        patches = [ink for ink in self._sorted.of("patch") if ink.area is not None]
+        showing: list[tuple[BaseGeometry, Ink]] = []
+        tree = shapely.STRtree([ink.area for ink in patches])
+        for k, ink in enumerate(patches):
+            area = ink.area
+            assert area is not None  # noqa: S101 - just asked for
+            above = [patches[j].area for j in sorted(tree.query(area).tolist()) if j > k]
+            over = [a for a in above if a is not None and a.intersection(area).area > 0]
+            seen = area.difference(shapely.union_all(over)) if over else area
+            if not seen.buffer(-self._tolerance / 2).is_empty:
+                showing.append((seen, ink))
+        lines = [
+            shapely.get_coordinates(ring)
+            for area, _ in showing
+            for part in shapely.get_parts(area)
+            if isinstance(part, Polygon) and not part.buffer(-self._tolerance / 2).is_empty
+            for ring in (part.exterior, *part.interiors)
+        ]
+        drawn = [line for ink in self._sorted.of("seam", "edge") for line in ink.lines]
+        if not showing:
+            drawn += self._edge(drawn)
+        return lines + drawn, showing
+
+    def _edge(self, lines: Sequence[FloatArray]) -> list[FloatArray]:
+        """Add the edge where none is drawn and lines end on the box round all of them."""
+        if not lines:
+            return []
+        points = np.concatenate(lines)
+        low, high = points.min(axis=0), points.max(axis=0)
+        ends = [line[k] for line in lines for k in (0, -1) if not np.array_equal(line[0], line[-1])]
+        if len(ends) < 4:  # noqa: PLR2004 - a cross has four
+            return []
+        tips = np.array(ends)
+        on = np.column_stack([np.abs(tips - low) < _ON_BOX, np.abs(tips - high) < _ON_BOX])
+        box = shapely.box(*low, *high)
+        faces = shapely.polygonize(shapely.get_parts(shapely.union_all(list(map(LineString, lines)))))
+        if on.any(axis=1).sum() < 4 or on.any(axis=0).sum() < 3:  # noqa: PLR2004
+            return []
+        if shapely.area(shapely.union_all(shapely.get_parts(faces))) > _OPEN * box.area:
+            return []
+        self._told.append("no edge is drawn: a straight one was added where the seams end.")
+        return [shapely.get_coordinates(box)]
+
+    def _one_part(self, faces: list[Polygon]) -> list[Polygon]:
+        """Keep the top and leave out what lies beside it; refuse a sheet of templates."""
+        near = shapely.STRtree(faces).query(faces, predicate="dwithin", distance=self._tolerance)
+        count = len(faces)
+        web = coo_array((np.ones(near.shape[1]), near), shape=(count, count))
+        parts, label = connected_components(web, directed=False)
+        if parts == 1:
+            return faces
+        areas = np.bincount(label, shapely.area(np.array(faces, dtype=object)))
+        if areas.max() < _MAIN * areas.sum():
+            raise StitchpathError(
+                f"found {parts} parts that do not touch, which looks like a sheet of templates, "
+                "expected the drawing of one top"
+            )
+        self._told.append(
+            f"{format_count(parts - 1, 'part')} that {'does' if parts == 2 else 'do'} not touch "  # noqa: PLR2004
+            "the top left out."
+        )
+        kept = int(np.argmax(areas))
+        return [face for face, part in zip(faces, label.tolist(), strict=True) if part == kept]
+
+    def _patches(
+        self,
+        faces: Sequence[Polygon],
+        showing: Sequence[tuple[BaseGeometry, Ink]],
+        origin: FloatArray,
+    ) -> Iterator[DrawnPatch]:
+        tree = shapely.STRtree([area for area, _ in showing])
+        spots = np.array([face.representative_point() for face in faces], dtype=object)
+        face, area = tree.query(spots, predicate="intersects")
+        at = dict(zip(face.tolist(), area.tolist(), strict=True))
+        owners = Counter(at.values())
+        for k, polygon in enumerate(faces):
+            moved = shapely.transform(polygon, lambda points: points - origin)
+            found = at.get(k)
+            ink = showing[found][1] if found is not None else None
+            name = ""
+            if ink is not None and owners[found] == 1:
+                name = _own_name(ink)
+            source = self._sorted.inks.index(ink) if ink is not None else -1
+            yield DrawnPatch(moved, (ink.fill or "") if ink else "", name, source)
+
+    # What lies on them
+
+    def _pieces(self, origin: FloatArray) -> Iterator[DrawnPiece]:
+        for ink in self._sorted.of("appliqué"):
+            area = ink.area
+            if area is None:
+                rings = [Polygon(line) for line in ink.lines if len(line) > 3]  # noqa: PLR2004
+                area = shapely.union_all([r if r.is_valid else r.buffer(0) for r in rings])
+            parts = [p for p in shapely.get_parts(area) if isinstance(p, Polygon) and p.area > 0]
+            if not parts:
+                self._told.append("a piece that encloses nothing left out.")
+                continue
+            moved: MultiPolygon = shapely.transform(
+                MultiPolygon(parts), lambda points: points - origin
+            )
+            yield DrawnPiece(moved, ink.fill or "", _own_name(ink))
+
+    def _quilting(self, outline: BaseGeometry, origin: FloatArray) -> Iterator[FloatArray]:
+        """Give lines to quilt, each cut off where it leaves the top."""
+        cut = 0
+        for ink in self._sorted.of("quilting"):
+            for line in ink.lines:
+                drawn = LineString(line)
+                if drawn.within(outline):
+                    yield line - origin
+                    continue
+                cut += 1
+                kept = shapely.intersection(drawn, outline)
+                merged = shapely.line_merge(kept) if kept.geom_type == "MultiLineString" else kept
+                for part in shapely.get_parts(merged):
+                    if isinstance(part, LineString) and part.length > self._tolerance:
+                        yield shapely.get_coordinates(part) - origin
+        if cut:
+            self._told.append(
+                f"{format_count(cut, 'line')} to quilt cut off at the edge of the top."
+            )
+
+    # What is told
+
+    def _passed(self) -> None:
+        told = dict(self._drawing.told)
+        if text := told.pop("text", 0):
+            self._told.append(
+                f"{format_count(text, 'text')} left out: turn text into paths if it is wanted."
+            )
+        for what, count in told.items():
+            self._told.append(f"passed over: {what} ({format_count(count, 'time')}).")
+
+    def _guesses(self, origin: FloatArray) -> Iterator[Guess]:
+        made: dict[tuple[Role, str, bool, str], list[Ink]] = {}
+        found: Sorted = self._sorted
+        for ink, role, why, sure in zip(found.inks, found.roles, found.why, found.sure, strict=True):
+            made.setdefault((role, why, sure, _key(ink)), []).append(ink)
+        for (role, why, sure, key), some in made.items():
+            lines = tuple(line - origin for ink in some for line in ink.lines)
+            x, y = lines[0][0].tolist()
+            yield Guess(role, len(some), why, sure, key, (x, y), lines)
+
+
+def _key(ink: Ink) -> str:
+    """Give what settles the role of a shape: its colour, or its dashes."""
+    return "dashed" if ink.shape.dashed and ink.area is None else ink.paint
+
+
+def _own_name(ink: Ink) -> str:
+    """Give the name that a person gave a shape; none for those that programs give."""
+    own = ink.shape.names.own if ink.shape.names is not None else ()
+    for name in own:
+        if any(letter.isalpha() for letter in name) and not any(c.isdigit() for c in name):
+            return name.replace("_", " ")[:40]
+    return ""
