@@ -412,6 +412,8 @@ class Teller:
 
     def _low(self, ways: Sequence[_Way], near: Place | None, on: Mapping[int, str]) -> str:
         """Tell where the low side is, and where it changes, each side in the words of `on`."""
+        if not self.plan.top.pressed:
+            return ""
         begin = ways[0].low
         changes = [k for k in range(1, len(ways)) if ways[k].low != ways[k - 1].low]
         if not changes:

@@ -96,6 +96,10 @@ class Drawing:
         Left, top, right and bottom of its page, in its units; None where there is none.
     mm
         Millimetres to a unit; None where the file does not say.
+    zero
+        Where the zero point of its own coordinates lies.
+    upward
+        Whether its own y points up, so that its zero point is below rather than above.
     told
         What was passed over, in words: how many of each.
     hidden
@@ -105,6 +109,8 @@ class Drawing:
     shapes: list[Shape] = field(default_factory=list)
     page: tuple[float, float, float, float] | None = None
     mm: float | None = None
+    zero: tuple[float, float] = (0.0, 0.0)
+    upward: bool = False
     told: dict[str, int] = field(default_factory=dict)
     hidden: dict[str, str] = field(default_factory=dict)
 

@@ -76,7 +76,8 @@ def _frame(insert: Any) -> FloatArray:  # noqa: ANN401
 
 class _Walk:
     def __init__(self, document: Any) -> None:  # noqa: ANN401 - ezdxf's own
-        self.drawing = Drawing(mm=_MM.get(int(document.header.get("$INSUNITS", 0))))
+        mm = _MM.get(int(document.header.get("$INSUNITS", 0)))
+        self.drawing = Drawing(mm=mm, upward=True)
         self._off = {
             layer.dxf.name.lower()
             for layer in document.layers

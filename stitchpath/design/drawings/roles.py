@@ -4,7 +4,6 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal, TypeAlias, get_args
 
 import numpy as np
 import shapely
@@ -12,15 +11,10 @@ from shapely import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.ink import Ink, colour_of, is_pale
-from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.typing import FloatArray
+from stitchpath.errors import unknown_name
+from stitchpath.typing import FloatArray, Role
 
-__all__ = ["Role", "Sorted", "checked_roles", "sort_inks"]
-
-Role: TypeAlias = Literal[
-    "patch", "seam", "edge", "appliqué", "quilting", "guide", "leave out"
-]
-_ROLES: tuple[Role, ...] = get_args(Role)
+__all__ = ["PLAIN", "Sorted", "sort_inks"]
 
 _WORDS: tuple[tuple[re.Pattern[str], Role], ...] = (
     (re.compile(r"guides?|grids?|notes?|pages?|background|construction|rulers?"), "guide"),
@@ -32,6 +26,10 @@ _WORDS: tuple[tuple[re.Pattern[str], Role], ...] = (
 )
 """Words in names, in the order in which they are looked for."""
 _LETTERS = re.compile(r"[^\W\d_]+")
+_FILLED, _HIDES, _ONLY = "a filled shape", "a filled shape that hides all below it", "drawn lines"
+_ROUND, _DRAWN = "a line round all others", "a line along edges that are drawn already"
+PLAIN = frozenset((_FILLED, _HIDES, _ONLY, _ROUND, _DRAWN))
+"""Ways to tell a role that leave little doubt."""
 _WIDE = 3.0  # mm: a stroke wider than this, among areas, is an area
 _THIN = 3.0  # mm: a filled shape nowhere wider than this is a drawn line
 _COVER = 0.5  # share of a shape that lies on others for it to lie over them
@@ -234,7 +232,7 @@ class _Sorting:
             on = sum(shared[j].area for j in under)
             if self._role[k] is None:
                 if on < _COVER * area.area:
-                    self._set(k, "patch", "a filled shape")
+                    self._set(k, "patch", _FILLED)
                 else:
                     self._over(k, {j: showing[j] for j in under}, shared)
             if self._role[k] == "patch":
@@ -251,7 +249,7 @@ class _Sorting:
         hidden = [j for j in grounds if shared[j].area > _WHOLE * grounds[j].area]
         left = [j for j in grounds if shared[j].area > 0.02 * area.area and j not in hidden]
         if not left:
-            self._set(k, "patch", "a filled shape that hides all below it")
+            self._set(k, "patch", _HIDES)
             return
         whole = shapely.union_all([grounds[j] for j in grounds])
         edge = whole.boundary.buffer(_NEAR)
@@ -284,7 +282,7 @@ class _Sorting:
                     self._set(k, "leave out", "a thick line along edges")
                     continue
             if lines.intersection(along).length >= _ALONG * lines.length:
-                self._set(k, "leave out", "a line along edges that are drawn already")
+                self._set(k, "leave out", _DRAWN)
             elif not lines.intersection(ample).length > _COVER * lines.length:
                 self._set(k, "guide", "a line outside the top")
             elif is_pale(ink.paint):
@@ -305,11 +303,12 @@ class _Sorting:
         seams = self._seam_group(groups, base, said=any(self._role[k] == "seam" for k in named))
         for key, members in groups.items():
             if key == seams:
+                why = _ONLY if len(groups) == 1 else "lines of the colour that encloses most"
                 for k in members:
-                    self._set(k, "seam", "lines of the colour that encloses most")
+                    self._set(k, "seam", why)
             elif self._is_edge(members, groups[seams] if seams else named):
                 for k in members:
-                    self._set(k, "edge", "a line round all others")
+                    self._set(k, "edge", _ROUND)
             else:
                 self._others(key, members)
         self._strays()
@@ -445,23 +444,3 @@ def _middle_line(ink: Ink) -> FloatArray | None:
     if sides[0] < sides[1]:
         return np.asarray([(corners[0] + corners[1]) / 2, (corners[2] + corners[3]) / 2])
     return np.asarray([(corners[1] + corners[2]) / 2, (corners[3] + corners[0]) / 2])
-
-
-def checked_roles(asked: Mapping[str, str], where: str) -> dict[str, Role]:
-    """Read roles as she wrote them.
-
-    Raises
-    ------
-    StitchpathError
-        When a role is none that there is.
-    """
-    found: dict[str, Role] = {}
-    for key, name in asked.items():
-        plain = {"applique": "appliqué", "pieced": "seam", "page": "leave out"}.get(name, name)
-        role = next((each for each in _ROLES if each == plain), None)
-        if role is None:
-            raise StitchpathError(
-                f"{where}.{key}: found {name[:40]!r}, expected one of {', '.join(_ROLES)}"
-            )
-        found[key] = role
-    return found

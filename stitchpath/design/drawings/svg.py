@@ -146,6 +146,7 @@ class _Walk:
         if box is not None or attributes.get("width", "").strip():
             self.drawing.page = (0.0, 0.0, width, height)
         matrix, view = _viewed(attributes, np.eye(2, 3), width, height)
+        self.drawing.zero = float(matrix[0, 2]), float(matrix[1, 2])
         return _State(matrix, INHERITED, None, None, view, (), shown=False)
 
     def _go(self, element: Element, state: _State) -> None:

@@ -17,16 +17,15 @@ from stitchpath.design.drawings.drawing import Drawing
 from stitchpath.design.drawings.ink import Ink, inks
 from stitchpath.design.drawings.outlines import read_drawing
 from stitchpath.design.drawings.pathdata import extent
-from stitchpath.design.drawings.roles import Role, Sorted, sort_inks
+from stitchpath.design.drawings.roles import PLAIN, Sorted, sort_inks
+from stitchpath.design.drawings.words import TOLERANCE
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.healing.heal import Mended, heal
-from stitchpath.typing import FloatArray
+from stitchpath.typing import FloatArray, Role
 from stitchpath.units import MM_PER, Unit, format_count, format_length
 
-__all__ = ["TOLERANCE", "UNKNOWN", "DrawnPatch", "DrawnPiece", "Guess", "Whole", "take_whole"]
+__all__ = ["UNKNOWN", "DrawnPatch", "DrawnPiece", "Guess", "Whole", "take_whole"]
 
-TOLERANCE = 0.6
-"""How far ends may lie from where they are meant to, mm, where nothing is said."""
 UNKNOWN = "fabric not known"
 """What a patch is said to be of where the drawing does not tell its fabric."""
 
@@ -82,6 +81,11 @@ class Guess:
     key: str
     at: tuple[float, float]
     lines: tuple[FloatArray, ...]
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether it may well be wrong: not a filled patch, and not the only lines there are."""
+        return not self.sure and self.why not in PLAIN
 
     def __str__(self) -> str:
         """Say it, with what settles it."""
