@@ -21,6 +21,7 @@ from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.layout import LaidBlock, LaidPatch
 from stitchpath.top.place import BESIDE, Part, Place, Side, Subject
+from stitchpath.top.squares import square_at
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
@@ -64,6 +65,8 @@ _WHOLE: dict[Part, str] = {
     "sashing": "the sashing",
     "cornerstone": "the cornerstones",
     "setting": "the setting triangles",
+    "square": "all squares",
+    "patch": "all patches",
 }
 """What all units of a kind are called together."""
 _STRIPS: dict[Part, str] = {
@@ -71,9 +74,11 @@ _STRIPS: dict[Part, str] = {
     "cornerstone": "cornerstones",
     "setting": "setting triangles",
     "block": "blocks",
+    "square": "squares",
+    "patch": "patches",
 }
 """What units are called whose own names are long, where they are many."""
-_RANK = {"block": 0, "cornerstone": 1, "sashing": 2, "setting": 3, "border": 4}
+_RANK = {"block": 0, "square": 0, "patch": 0, "cornerstone": 1, "sashing": 2, "setting": 3, "border": 4}
 
 
 def _eighth(way: Sequence[float] | FloatArray) -> int:
@@ -226,9 +231,16 @@ class Places:
         if len(sides) > 1:
             return edge, ""
         found = self.meeting(point)
-        units = list(dict.fromkeys(self.unit(i) for i in found))
+        drawn = bool(self.top.squares)
+        units = list(dict.fromkeys(self.patch(i) if drawn else self.unit(i) for i in found))
         if len(units) > 1:
             return edge, f"between {join_words(units)}"
+        if drawn and (square := square_at(self.top.squares, point)):
+            left, top, _, _ = self.box(square.place)
+            upright = sides[0] in ("left", "right")
+            far = float(point[1]) - top if upright else float(point[0]) - left
+            down = "down" if upright else "from its left side"
+            return edge, f"at {square.place.name}, {format_length(far, self.top.unit)} {down}"
         if not found or self.top.patches[found[0]].part != "block":
             return edge, ""
         left, top, _, _ = self.box(self.top.patches[found[0]].place)
@@ -289,7 +301,7 @@ class Places:
         best: tuple[tuple[float, ...], Spot] | None = None
         for i in found:
             patch = self.top.patches[i]
-            in_block = patch.part == "block"
+            in_block = patch.part in ("block", "square")
             if in_block and not self._telling(patch):
                 continue
             word = self._corner_of(i, point)
@@ -342,7 +354,7 @@ class Places:
         if of.patch < 0:
             return "motif" if of.motif >= 0 else "line"
         unit = self.unit(of.patch)
-        in_block = self.top.patches[of.patch].part == "block"
+        in_block = self.top.patches[of.patch].part in ("block", "square")
         return f"{self.patch(of.patch, the=True)} in {unit}" if in_block else unit
 
     def piece(self, number: int, *, the: bool = False) -> str:
@@ -499,6 +511,8 @@ class Places:
 
     def _measured(self, point: FloatArray, blocks: Sequence[Place]) -> Spot:
         """Name a place by its distance from the top left of its block, or of the top."""
+        square = square_at(self.top.squares, point)
+        blocks = [square.place] if square else blocks
         name = blocks[0].name if blocks else TOP
         box = self.box(blocks[0]) if blocks else self.top.outline.bounds
         x, y = float(point[0]), float(point[1])
@@ -548,7 +562,7 @@ class Places:
 
     @cached_property
     def _squares(self) -> dict[Place, Polygon]:
-        return {block.place: Polygon(block.corners) for block in self.top.blocks}
+        return {window.place: Polygon(window.corners) for window in self.top.windows}
 
     def _square(self, block: Place) -> Polygon:
         return self._squares[block]
@@ -589,6 +603,8 @@ class Places:
     def _unit_words(self, patch: LaidPatch) -> str:
         """Word the unit of a patch."""
         place = patch.place
+        if place.part == "patch":
+            return patch.name
         if place.part == "border":
             return _border_words(place, self._borders)
         if place.part == "sashing":

@@ -89,8 +89,11 @@ class Guess:
 
     def __str__(self) -> str:
         """Say it, with what settles it."""
-        said = f"{self.key}: {self.count} taken as {self.role}, {self.why}"
-        return said if self.sure else f'{said}; to settle it: roles = {{ "{self.key}" = "…" }}'
+        many = format_count(self.count, "shape")
+        said = f'{many} of "{self.key}" taken as {self.role} ({self.why})'
+        if self.sure:
+            return said
+        return f'{said}; roles = {{ "{self.key}" = "{self.role}" }}, or another role, settles it'
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,7 +258,9 @@ class _Taking:
             )
         self._passed()
         mended = tuple(
-            Mended(m.cause, (m.at[0] - left, m.at[1] - top), m.far) for m in web.mended
+            Mended(m.cause, (m.at[0] - left, m.at[1] - top), m.far)
+            for m in web.mended
+            if m.cause != "twice" or not showing  # of filled patches each seam is drawn twice
         )
         loose = tuple(line - origin for line in web.loose)
         if loose:

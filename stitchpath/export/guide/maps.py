@@ -22,6 +22,7 @@ from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
 from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place import row_letter
+from stitchpath.top.squares import MapSquare
 from stitchpath.typing import FloatArray
 
 __all__ = ["TINT", "map_page"]
@@ -100,7 +101,7 @@ def _strips(view: View, plan: Plan) -> None:
 
 def _rulers(view: View, plan: Plan) -> None:
     """Letter the rows on the left and number the columns above, where blocks stand in both."""
-    known = (*plan.top.blocks, *plan.top.compounds)
+    known = (*plan.top.windows, *plan.top.compounds)
     blocks = [block for block in known if not block.place.inside]
     if plan.design.layout.on_point or plan.design.layout.place:
         return
@@ -120,7 +121,7 @@ def _rulers(view: View, plan: Plan) -> None:
             view.sheet.write(at, f"{column + 1}", 10.5, "bold", align="centre")
 
 
-def _middle(block: LaidBlock) -> FloatArray:
+def _middle(block: LaidBlock | MapSquare) -> FloatArray:
     return np.asarray(block.corners.mean(axis=0))
 
 

@@ -168,7 +168,7 @@ def _places(view: View, scene: Scene) -> None:
         labels.block(mark.grown(2.0))
     labels.block_lines(view.onto(scene.strokes[i].points) for i in view.seen(scene.stroke_boxes))
     for i in view.seen(scene.block_boxes):
-        name = scene.plan.top.blocks[i].place.name
+        name = scene.plan.top.windows[i].place.name
         low, high = view.onto(scene.block_boxes[i].reshape(2, 2))
         upper = np.maximum(low, [inner.left, inner.top])
         room = np.minimum(high, [inner.right, inner.bottom]) - upper
