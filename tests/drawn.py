@@ -218,7 +218,11 @@ def styled_copies():
         for i in range(4)
         for j in range(4)
     ]
-    return svg("300mm", "0 0 300 300", style, block, *body), {"patches": 32, "pieces": 0, "quilting": 0}
+    return svg("300mm", "0 0 300 300", style, block, *body), {
+        "patches": 32,
+        "pieces": 0,
+        "quilting": 0,
+    }
 
 
 def binding_stroke():
@@ -283,7 +287,11 @@ def painted_geese():
         y = 60 * k
         body.append(rect(0, y, 120, 60, fill=FOAM))
         body.append(poly([(0, y + 60), (60, y), (120, y + 60)], fill=NAVY))
-    return svg(("120mm", "360mm"), "0 0 120 360", *body), {"patches": 18, "pieces": 0, "quilting": 0}
+    return svg(("120mm", "360mm"), "0 0 120 360", *body), {
+        "patches": 18,
+        "pieces": 0,
+        "quilting": 0,
+    }
 
 
 def leaf_and_vein():

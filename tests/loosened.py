@@ -4,7 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from scipy.spatial import cKDTree
 from shapely import Polygon
+
+from stitchpath.top.seams import meet
 
 
 @dataclass(frozen=True)
@@ -80,9 +83,7 @@ def seam_bits(patches):
 
 def long_lines(patches):
     """The lines that one would draw: straight on over every corner, no vertex at T or X."""
-    sides = np.concatenate(
-        [np.stack([path[:-1], path[1:]], axis=1) for path in seam_bits(patches)]
-    )
+    sides = np.concatenate([np.stack([path[:-1], path[1:]], axis=1) for path in seam_bits(patches)])
     ends = np.round(sides.reshape(-1, 2), 3)
     _, node = np.unique(ends, axis=0, return_inverse=True)
     node = node.reshape(-1, 2)
@@ -165,27 +166,22 @@ def compared(patches, faces):
     mapped = {tuple(sorted((int(of[a]), int(of[b])))) for a, b in truth}
     seams = len(mapped & seen) / max(len(mapped | seen), 1)
     mine, theirs = _vertices(patches), _vertices(list(faces))
-    from scipy.spatial import cKDTree
-
     far, _ = cKDTree(theirs).query(mine)
     vertices = (far < 1.5).mean() if len(mine) == len(theirs) else min((far < 1.5).mean(), 0.999)
     return share, seams, vertices, far
 
 
 def _neighbours(polygons):
-    from stitchpath.top.seams import meet
-
     met = meet(np.array(polygons, dtype=object))
     inner = (met.left >= 0) & (met.right >= 0)
     return {
-        tuple(sorted(p)) for p in zip(met.left[inner].tolist(), met.right[inner].tolist(), strict=True)
+        tuple(sorted(p))
+        for p in zip(met.left[inner].tolist(), met.right[inner].tolist(), strict=True)
     }
 
 
 def _vertices(polygons):
     """Places where seams meet, or turn."""
-    from stitchpath.top.seams import meet
-
     met = meet(np.array(polygons, dtype=object))
     ends = np.array([p[k] for p in met.paths for k in (0, -1)])
     return np.unique(np.round(ends, 2), axis=0)

@@ -41,7 +41,12 @@ def check_plan(
         The worst first, findings that are alike told as one.
     """
     design, top, lines = looked.design, looked.top, looked.lines
-    found = [*check_drawing(top), *_open_seams(looked), *check_pieces(design, top, lines), *looked.left_out]
+    found = [
+        *check_drawing(top),
+        *_open_seams(looked),
+        *check_pieces(design, top, lines),
+        *looked.left_out,
+    ]
     found += check_loose(looked, extra)
     found += check_evenness(design, looked.words, lines)
     found += _frame(design)

@@ -39,7 +39,7 @@ def check_drawing(top: Top) -> Iterator[Check]:
         yield Check(
             "note",
             "drawing-healed",
-            f"Drawing: {many} healed, by up to {first.far:.1f} mm; `stitchpath import --picture` "
+            f"Drawing: {many} healed, by up to {first.far:.1f} mm; `stitchpath draw --taken` "
             "rings and numbers them.",
             first.at,
         )

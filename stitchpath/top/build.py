@@ -173,7 +173,7 @@ def build_top(design: Design) -> Top:
     """
     at_most("threads", len(design.threads), "threads", MOST_THREADS)
     at_most("fills", len(design.fills), "fills", MOST_FILLS)
-    layout: "DrawnLayout | None" = None
+    layout: DrawnLayout | None = None
     if design.top is not None:
         # The door to drawings of whole tops.
         from stitchpath.top.drawn import lay_drawing  # noqa: PLC0415 - that door

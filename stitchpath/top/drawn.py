@@ -91,7 +91,7 @@ def lay_drawing(design: Design, asked: DrawnTop) -> DrawnLayout:
     )
     at_most("top.drawing", len(taken.patches), "patches", MOST_PATCHES)
     at_most("top.drawing", len(taken.pieces), "pieces", MOST_PIECES)
-    paints = [p.paint for p in (*taken.patches, *taken.pieces)]
+    paints = [p.paint for p in taken.patches] + [p.paint for p in taken.pieces]
     names = fabric_names(paints, design.fabrics)
     fabrics = dict(design.fabrics)
     for k, (paint, name) in enumerate(names.items()):

@@ -76,7 +76,7 @@ class Place:
     inside: tuple[int, ...] = ()
 
     @property
-    def name(self) -> str:
+    def name(self) -> str:  # noqa: PLR0911 - one for each kind
         """What a design calls it.
 
         Examples

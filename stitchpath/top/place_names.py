@@ -78,7 +78,15 @@ _STRIPS: dict[Part, str] = {
     "patch": "patches",
 }
 """What units are called whose own names are long, where they are many."""
-_RANK = {"block": 0, "square": 0, "patch": 0, "cornerstone": 1, "sashing": 2, "setting": 3, "border": 4}
+_RANK = {
+    "block": 0,
+    "square": 0,
+    "patch": 0,
+    "cornerstone": 1,
+    "sashing": 2,
+    "setting": 3,
+    "border": 4,
+}
 
 
 def _eighth(way: Sequence[float] | FloatArray) -> int:
@@ -179,7 +187,7 @@ class Places:
 
     def rank(self, patch: int) -> int:
         """Tell how readily one would name a patch's unit, 0 a block first."""
-        return _RANK[self.top.patches[patch].part]
+        return _RANK.get(self.top.patches[patch].part, 0)
 
     def patch(self, patch: int, *, the: bool = False) -> str:
         """Name a patch within its block: by its name, or by its fabric where that tells more.
@@ -306,7 +314,7 @@ class Places:
                 continue
             word = self._corner_of(i, point)
             order = (
-                _RANK[patch.part],
+                _RANK.get(patch.part, 0),
                 patch.place != near,
                 bool(_WAY_WORD.search(patch.name)),
                 bool(_NUMBERED.search(patch.name)),

@@ -35,11 +35,21 @@ def main():
         for top in tops():
             if only and only not in top.name:
                 continue
-            lines = lo.long_lines(top.patches) if "curved" not in top.name else lo.seam_bits(top.patches)
+            lines = (
+                lo.long_lines(top.patches)
+                if "curved" not in top.name
+                else lo.seam_bits(top.patches)
+            )
             rows, fars, spent = [], [], 0.0
             for seed in range(seeds):
-                drawn = lo.loosened(lines, jitter, off, seed) if "curved" not in top.name else [
-                    line + np.random.default_rng(seed).uniform(-jitter, jitter, 2) for line in lines]
+                drawn = (
+                    lo.loosened(lines, jitter, off, seed)
+                    if "curved" not in top.name
+                    else [
+                        line + np.random.default_rng(seed).uniform(-jitter, jitter, 2)
+                        for line in lines
+                    ]
+                )
                 begin = time.process_time()
                 web = heal(drawn, 0.6)
                 spent = max(spent, time.process_time() - begin)
@@ -49,10 +59,13 @@ def main():
             whole = np.array(rows).min(axis=0) * 100
             whole_mean = np.array(rows).mean(axis=0) * 100
             far = np.concatenate(fars)
-            print(f"{jitter}/{off} {top.name:24} {len(top.patches):5} patches {len(drawn):5} lines "
-                  f"faces {whole[0]:6.2f} seams {whole[1]:6.2f} vertices {whole[2]:6.2f} "
-                  f"(mean {whole_mean[0]:.2f} {whole_mean[1]:.2f} {whole_mean[2]:.2f}) "
-                  f"median {np.median(far):.3f} worst {far.max():.2f} mm {spent:.2f} s", flush=True)
+            print(
+                f"{jitter}/{off} {top.name:24} {len(top.patches):5} patches {len(drawn):5} lines "
+                f"faces {whole[0]:6.2f} seams {whole[1]:6.2f} vertices {whole[2]:6.2f} "
+                f"(mean {whole_mean[0]:.2f} {whole_mean[1]:.2f} {whole_mean[2]:.2f}) "
+                f"median {np.median(far):.3f} worst {far.max():.2f} mm {spent:.2f} s",
+                flush=True,
+            )
 
 
 if __name__ == "__main__":

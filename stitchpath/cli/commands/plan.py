@@ -5,11 +5,10 @@ from pathlib import Path
 from rich.table import Table
 
 from stitchpath.checks.cures import closed_gaps
-from stitchpath.cli.commands.asked import on_batting
+from stitchpath.cli.commands.asked import asked_design, on_batting
 from stitchpath.cli.screen import say, seconds
-from stitchpath.cli.tables import print_checks, show
+from stitchpath.cli.tables import print_checks, show, show_drawing
 from stitchpath.cli.watch import Watch
-from stitchpath.design.read import load_design
 from stitchpath.export.machine.settings import pen_settings
 from stitchpath.export.verify import older_files
 from stitchpath.export.write import FORMATS, check_places, index_name, known_formats, save_plan
@@ -28,6 +27,8 @@ def run(  # noqa: PLR0913 - the options of a command
     price: list[str] | None,
     batting: str | None,
     pen: list[str] | None,
+    size: str | None,
+    unit: str | None,
     outside: bool,
     closed: bool,
     force: bool,
@@ -35,7 +36,8 @@ def run(  # noqa: PLR0913 - the options of a command
     """Write the path of a design and print what it takes."""
     seconds(time_limit)
     known_formats(formats)  # what nobody knows is told before a large design is read
-    loaded = on_batting(load_design(design, outside=outside).priced(price or []), batting)
+    asked = asked_design(design, size=size, unit=unit, outside=outside)
+    loaded = on_batting(asked.priced(price or []), batting)
     wanted = known_formats(formats, loaded.unit)
     settings = pen_settings(pen or [], loaded.unit)
     check_places(loaded, output, wanted, force=force)
@@ -71,4 +73,5 @@ def _print_plan(made: Plan) -> None:
     for cells in rows:
         threads.add_row(*cells)
     show(table, threads)
+    show_drawing(made.top)
     print_checks(made.checks)

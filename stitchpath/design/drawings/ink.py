@@ -1,4 +1,4 @@
-"""Shapes of a drawing as ink in millimetres: lines and areas, each with its paint in plain words."""
+"""Shapes of a drawing as ink in millimetres: lines and areas, each with its paint."""
 
 import re
 from collections.abc import Iterator, Sequence

@@ -144,7 +144,9 @@ class _Sorting:
         for key in self._asked:
             if key not in used:
                 known = [n for ink in self._inks for n in (*ink.shape.called(), ink.paint)]
-                raise unknown_name("roles", "colour, layer or name", key or "", dict.fromkeys(known))
+                raise unknown_name(
+                    "roles", "colour, layer or name", key or "", dict.fromkeys(known)
+                )
 
     def _named(self) -> None:
         """Take what names say."""
@@ -220,7 +222,8 @@ class _Sorting:
 
     def _grounds(self, areas: Sequence[int]) -> None:
         """Tell patches from pieces laid over them."""
-        tree = shapely.STRtree([self._inks[k].area for k in areas])
+        shapes = [self._inks[k].area for k in areas]
+        tree = shapely.STRtree([shape for shape in shapes if shape is not None])
         showing: dict[int, BaseGeometry] = {}  # what shows of each ground so far
         for place, k in enumerate(areas):
             area = self._inks[k].area
@@ -341,7 +344,10 @@ class _Sorting:
         line = self._inks[members[0]].lines[0]
         left, top, right, bottom = self._inks[members[0]].box
         boxes = np.array([self._inks[k].box for k in seams])
-        round_all = [*(boxes[:, :2].min(axis=0) - (left, top)), *(right, bottom) - boxes[:, 2:].max(axis=0)]
+        round_all = [
+            *(boxes[:, :2].min(axis=0) - (left, top)),
+            *(right, bottom) - boxes[:, 2:].max(axis=0),
+        ]
         near = 0.1 * max(right - left, bottom - top)
         return len(line) > 3 and all(-_NEAR <= gap <= near for gap in round_all)  # noqa: PLR2004
 
@@ -368,7 +374,7 @@ class _Sorting:
         size = (extent[:, 2:] - extent[:, :2]).max(axis=1)
         largest = size.max()
         for at, k in enumerate(seams):
-            if self._sure[k] or touched[at] or size[at] > 0.8 * largest:  # noqa: PLR2004
+            if self._sure[k] or touched[at] or size[at] > 0.8 * largest:
                 continue
             ink = self._inks[k]
             if ink.closed:
@@ -403,7 +409,11 @@ def _faces(lines: Sequence[FloatArray]) -> list[Polygon]:
     drawn = shapely.union_all(
         [LineString(_longer(line)) for line in lines if len(line) > 1], grid_size=0.001
     )
-    return [f for f in shapely.get_parts(shapely.polygonize(shapely.get_parts(drawn))) if f.area > _CRUMB]
+    return [
+        f
+        for f in shapely.get_parts(shapely.polygonize(shapely.get_parts(drawn)))
+        if f.area > _CRUMB
+    ]
 
 
 def _longer(line: FloatArray) -> FloatArray:
@@ -420,7 +430,7 @@ def _longer(line: FloatArray) -> FloatArray:
 
 def _is_rectangle(area: BaseGeometry) -> bool:
     left, top, right, bottom = area.bounds
-    return bool(area.area >= 0.995 * (right - left) * (bottom - top) > 0)  # noqa: PLR2004
+    return bool(area.area >= 0.995 * (right - left) * (bottom - top) > 0)
 
 
 def _corners(area: BaseGeometry) -> FloatArray:
@@ -437,7 +447,7 @@ def _middle_line(ink: Ink) -> FloatArray | None:
     """Give the line that a long thin shape was drawn for."""
     assert ink.area is not None  # noqa: S101 - thin areas have one
     box = shapely.oriented_envelope(ink.area)
-    if not isinstance(box, Polygon) or ink.area.area < 0.8 * box.area:  # noqa: PLR2004
+    if not isinstance(box, Polygon) or ink.area.area < 0.8 * box.area:
         return None
     corners = shapely.get_coordinates(box)[:4]
     sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)

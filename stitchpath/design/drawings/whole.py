@@ -1,4 +1,4 @@
-"""A whole drawing taken: patches, pieces and lines to quilt, with all that was guessed and healed."""
+"""A whole drawing taken: patches, pieces, lines to quilt, and all that was guessed and healed."""
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
@@ -12,6 +12,7 @@ from scipy.sparse.csgraph import connected_components
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.design.drawings.copies import DrawnCopy, drawn_copies
 from stitchpath.design.drawings.door import told_as
 from stitchpath.design.drawings.drawing import Drawing
 from stitchpath.design.drawings.ink import Ink, inks
@@ -33,6 +34,7 @@ _LEAST, _MOST = 100.0, 5000.0  # mm: longer sides of a top
 _LEAST_BLOCK = 20.0
 _MAIN = 0.8  # share of all that is enclosed that one part has to be, for others to be left out
 _ON_BOX = 1.0  # mm
+_EXACT = 1e-6  # mm
 _OPEN = 0.98  # less of its box is enclosed: there is no edge
 _GUESSED_UNITS: tuple[Unit, ...] = ("mm", "cm", "in")
 
@@ -110,6 +112,8 @@ class Whole:
         Roles, what was healed, and what else was done, in words.
     loose
         Lines of the seams that enclose nothing.
+    copies
+        What is drawn once and copied.
     """
 
     patches: tuple[DrawnPatch, ...]
@@ -120,6 +124,7 @@ class Whole:
     mended: tuple[Mended, ...]
     loose: tuple[FloatArray, ...]
     told: tuple[str, ...]
+    copies: tuple[DrawnCopy, ...] = ()
 
     @property
     def known(self) -> bool:
@@ -127,7 +132,7 @@ class Whole:
         return all(patch.paint for patch in self.patches)
 
 
-def take_whole(  # noqa: PLR0913 - what she may say of a drawing
+def take_whole(
     path: Path,
     where: str,
     *,
@@ -168,21 +173,16 @@ def take_whole(  # noqa: PLR0913 - what she may say of a drawing
     place = f"{where}: {path}" if where else f"{path}"
     with told_as(place, "a drawing of a top"), np.errstate(all="ignore"):
         try:
-            if not drawing.shapes:
-                raise StitchpathError(_nothing(drawing))
-            least = _LEAST_BLOCK if block else _LEAST
-            mm = _scale(drawing, size, unit, least, shown_in)
-            taking = _Taking(drawing, mm, roles or {}, tolerance, shown_in)
-            found = taking.whole(extent_only=size is not None)
-            if size is not None:
-                found_size = taking.longer
-                if abs(found_size - size) > 1e-6:  # noqa: PLR2004 - mm
-                    mm *= size / found_size
-                taking = _Taking(drawing, mm, roles or {}, tolerance, shown_in)
+            mm = _scale(drawing, size, unit, _LEAST_BLOCK if block else _LEAST, shown_in)
+            taking = _Taking(drawing, mm, roles or {}, tolerance)
+            found = taking.whole()
+            if size is not None and abs(taking.longer - size) > _EXACT:
+                # What lies beside the top was measured with it.
+                taking = _Taking(drawing, mm * size / taking.longer, roles or {}, tolerance)
                 found = taking.whole()
-            return found
         except StitchpathError as error:
             raise StitchpathError(f"{place}: {error}") from None
+    return found
 
 
 def _nothing(drawing: Drawing) -> str:
@@ -195,6 +195,8 @@ def _scale(
     drawing: Drawing, size: float | None, unit: Unit | None, least: float, shown_in: Unit
 ) -> float:
     """Tell how many mm a unit of the drawing is; ask where that is not told, or cannot be."""
+    if not drawing.shapes:
+        raise StitchpathError(_nothing(drawing))
     wide = max(extent([s for shape in drawing.shapes for s in shape.strands]), 1e-9)
     if size is not None:
         return size / wide
@@ -223,21 +225,17 @@ class _Taking:
         mm: float,
         roles: Mapping[str, Role],
         tolerance: float,
-        unit: Unit,
     ) -> None:
-        self._drawing, self._mm, self._tolerance, self._unit = drawing, mm, tolerance, unit
+        self._drawing, self._mm, self._tolerance = drawing, mm, tolerance
         self._sorted = sort_inks(inks(drawing, mm), roles)
         self._told: list[str] = list(self._sorted.notes)
         self.longer = 0.0
 
-    def whole(self, *, extent_only: bool = False) -> Whole:
+    def whole(self) -> Whole:
         """Take it all."""
         lines, showing = self._seams()
         if not lines:
             raise StitchpathError("found no patches and no seams, expected the drawing of a top")
-        if extent_only:
-            points = np.concatenate(lines)
-            self.longer = float(np.ptp(points, axis=0).max())
         web = heal(lines, self._tolerance)
         if not web.faces:
             raise StitchpathError(
@@ -277,6 +275,7 @@ class _Taking:
             mended,
             loose,
             tuple(self._told),
+            drawn_copies(self._sorted.of("patch", "seam", "edge"), self._mm, origin),
         )
 
     # Seams and patches
@@ -285,7 +284,7 @@ class _Taking:
         """Give every line between patches, and what shows of each filled patch."""
         patches = [ink for ink in self._sorted.of("patch") if ink.area is not None]
         showing: list[tuple[BaseGeometry, Ink]] = []
-        tree = shapely.STRtree([ink.area for ink in patches])
+        tree = shapely.STRtree([ink.area for ink in patches if ink.area is not None])
         for k, ink in enumerate(patches):
             area = ink.area
             assert area is not None  # noqa: S101 - just asked for
@@ -318,7 +317,9 @@ class _Taking:
         tips = np.array(ends)
         on = np.column_stack([np.abs(tips - low) < _ON_BOX, np.abs(tips - high) < _ON_BOX])
         box = shapely.box(*low, *high)
-        faces = shapely.polygonize(shapely.get_parts(shapely.union_all(list(map(LineString, lines)))))
+        faces = shapely.polygonize(
+            shapely.get_parts(shapely.union_all(list(map(LineString, lines))))
+        )
         if on.any(axis=1).sum() < 4 or on.any(axis=0).sum() < 3:  # noqa: PLR2004
             return []
         if shapely.area(shapely.union_all(shapely.get_parts(faces))) > _OPEN * box.area:
@@ -419,7 +420,9 @@ class _Taking:
     def _guesses(self, origin: FloatArray) -> Iterator[Guess]:
         made: dict[tuple[Role, str, bool, str], list[Ink]] = {}
         found: Sorted = self._sorted
-        for ink, role, why, sure in zip(found.inks, found.roles, found.why, found.sure, strict=True):
+        for ink, role, why, sure in zip(
+            found.inks, found.roles, found.why, found.sure, strict=True
+        ):
             made.setdefault((role, why, sure, _key(ink)), []).append(ink)
         for (role, why, sure, key), some in made.items():
             lines = tuple(line - origin for ink in some for line in ink.lines)

@@ -92,14 +92,16 @@ def _below(scene: Scene, grouped: bool) -> str:  # noqa: FBT001 - a fact, not a 
 def _key(sheet: Sheet, scene: Scene, room: Box) -> Box:
     """Explain the lines in a row; give the room below it."""
     style = next(iter(styles_of(scene.plan).values()))
-    told = ("stitched once; ticks on the low side", "again, beside its line", "travel")
+    pressed = scene.plan.top.pressed
+    once = "stitched once; ticks on the low side" if pressed else "stitched once"
+    told = (once, "again, beside its line", "travel")
     shares = (0.46, 0.32, 0.22)
     left, y = room.left, room.top + 1.5
     for k, (text, share) in enumerate(zip(told, shares, strict=True)):
         path = np.array([[left, y], [left + 12.0, y]])
         dash = TRAVEL if k == 2 else style.dash  # noqa: PLR2004 - the last
         sheet.draw([path], colour=style.colour, width=0.3 if k else style.width, dash=dash)
-        if k == 0:
+        if k == 0 and pressed:
             feet = [path[0] + np.array([at, 0.0]) for at in (2.5, 9.5)]
             ticks = [np.array([foot, foot + np.array([0.0, TICK])]) for foot in feet]
             sheet.draw(ticks, width=TICK_WIDTH)
@@ -162,7 +164,9 @@ def _groups(blocks: Sequence[LaidBlock | MapSquare], boxes: FloatArray) -> list[
     return [_group(blocks, boxes, found) for _, found in sorted(groups.items())]
 
 
-def _group(blocks: Sequence[LaidBlock | MapSquare], boxes: FloatArray, found: Sequence[int]) -> _Window:
+def _group(
+    blocks: Sequence[LaidBlock | MapSquare], boxes: FloatArray, found: Sequence[int]
+) -> _Window:
     first, last = (blocks[k].place.name for k in (found[0], found[-1]))
     low, high = boxes[found, :2].min(axis=0), boxes[found, 2:].max(axis=0)
     box = Box(*map(float, (*low, *high)))

@@ -14,6 +14,7 @@ from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.geometry.turns import Hand
 from stitchpath.told.directions import Step
 from stitchpath.told.stops import Stop, stops_by_run
+from stitchpath.top.build import Top
 
 __all__ = ["words_pages"]
 
@@ -30,11 +31,15 @@ _MOST_STEPS = 8000  # 200 pages
 _HOW = (
     "**Left, right, your left and your right** are yours as you sew, whichever way the quilt lies: "
     "they follow the needle. **Up, down and across** are those of the quilt as it hangs on the "
-    "wall. Blocks are named by the row's letter and the column's number. The **low side** of a "
-    "seam is the one without its allowances: keep the needle close beside the seam on that side. "
-    '"Low side left, after {far} right" is on your left at first, and {far} further on your right. '
+    "wall. {blocks} are named by the row's letter and the column's number. {low}"
     "**Pivot**: stop with the needle down, lift the foot, turn. **Travel**: stitching that is only "
     "there to get on."
+)
+
+_LOW = (
+    "The **low side** of a seam is the one without its allowances: keep the needle close beside "
+    'the seam on that side. "Low side left, after {far} right" is on your left at first, and {far} '
+    "further on your right. "
 )
 
 
@@ -51,10 +56,16 @@ def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     yield from flow.pages
 
 
+def _how(top: Top, far: str) -> str:
+    """Say how the directions are to be read."""
+    blocks = "Squares of the map" if top.squares else "Blocks"
+    return _HOW.format(blocks=blocks, low=_LOW.format(far=far) if top.pressed else "")
+
+
 def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0, 0.0)) -> "_Flow":
     """Set the directions at a size, points."""
     far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
-    flow = _Flow(paper, "Directions", size, early, _HOW.format(far=far))
+    flow = _Flow(paper, "Directions", size, early, _how(scene.plan.top, far))
     left, cut = _MOST_STEPS, 0
     by_run = stops_by_run(scene.plan)
     for run in scene.told:

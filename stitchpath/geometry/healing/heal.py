@@ -93,7 +93,7 @@ def heal(lines: Sequence[FloatArray], tolerance: float) -> Web:
     mended: list[Mended] = []
     bits = node_loosely(strokes, tolerance)
     for number in range(_PASSES):
-        mended += _told(bits, tolerance, first=number == 0)
+        mended += _told(bits, first=number == 0)
         if number == _PASSES - 1:
             break
         paths, reached = _reach_out(bits, tolerance)
@@ -109,7 +109,7 @@ def heal(lines: Sequence[FloatArray], tolerance: float) -> Web:
     return Web(faces, tuple(_once(mended + slivers, tolerance)), tuple(loose))
 
 
-def _told(bits: Bits, tolerance: float, *, first: bool) -> list[Mended]:
+def _told(bits: Bits, *, first: bool) -> list[Mended]:
     """Tell which places ends were brought to, and what was drawn twice."""
     seen = np.flatnonzero(bits.spread > _SEEN)
     found = [
@@ -245,11 +245,8 @@ def _trimmed(
     return [bits.paths[k] for k in np.flatnonzero(alive).tolist()], mended, loose
 
 
-def _faces(
-    paths: list[FloatArray], tolerance: float
-) -> tuple[tuple[Polygon, ...], list[Mended]]:
-    """Find the faces between lines, those too narrow joined to the neighbour they share most with.
-    """
+def _faces(paths: list[FloatArray], tolerance: float) -> tuple[tuple[Polygon, ...], list[Mended]]:
+    """Find the faces between lines; one too narrow joins the neighbour it shares most with."""
     noded = shapely.get_parts(shapely.union_all(as_lines(paths)))
     faces = [f for f in shapely.get_parts(shapely.polygonize(noded)) if f.area > 0]
     thin = [k for k, f in enumerate(faces) if _narrow(f, tolerance)]

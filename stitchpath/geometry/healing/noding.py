@@ -1,6 +1,7 @@
 """One pass over loose lines: places where they are meant to meet, and lines bent to these."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -60,10 +61,8 @@ def as_lines(paths: list[FloatArray]) -> Geometries:
     if not paths:
         return np.empty(0, dtype=object)
     sizes = [len(path) for path in paths]
-    made: Geometries = shapely.linestrings(
-        np.concatenate(paths), indices=np.repeat(np.arange(len(paths)), sizes)
-    )
-    return made
+    which = np.repeat(np.arange(len(paths)), sizes)
+    return np.asarray(shapely.linestrings(np.concatenate(paths), indices=which))
 
 
 def cut_at_turns(lines: list[FloatArray]) -> list[FloatArray]:
@@ -83,7 +82,7 @@ def cut_at_turns(lines: list[FloatArray]) -> list[FloatArray]:
             points = np.concatenate([points[ends[1] : -1], points[: ends[1] + 1]])
             shift = ends[1]
             ends = [at - shift for at in ends[1:-1]] + [len(points) - 1]
-        found += [points[a : b + 1] for a, b in zip(ends[:-1], ends[1:], strict=True)]
+        found += [points[a : b + 1] for a, b in pairwise(ends)]
     return found
 
 
@@ -119,7 +118,7 @@ def node_loosely(lines: list[FloatArray], tolerance: float, *, again: bool = Fal
     np.maximum.at(spread, group, far)
     shapes = as_lines(lines)
     cuts = _cuts(shapes, lengths, places, group, tolerance)
-    paths, pairs = _bits(lines, lengths, places, cuts, tolerance)
+    paths, pairs = _bits(lines, places, cuts, tolerance)
     kept, twice = _each_once(paths, pairs, tolerance)
     middles = [paths[k].mean(axis=0) for k in twice]
     return Bits(
@@ -292,9 +291,7 @@ def _cuts(
     """Tell where each line passes places: line, how far along it, place; in order along it."""
     count = len(shapes)
     spots = np.asarray(shapely.points(places))
-    at, line = shapely.STRtree(shapes).query(
-        spots, predicate="dwithin", distance=_NEAR * tolerance
-    )
+    at, line = shapely.STRtree(shapes).query(spots, predicate="dwithin", distance=_NEAR * tolerance)
     along = shapely.line_locate_point(shapes[line], spots[at])
     start, stop = group[0 : 2 * count : 2], group[1 : 2 * count : 2]
     from_start, from_stop = along, lengths[line] - along
@@ -312,7 +309,6 @@ def _cuts(
 
 def _bits(
     lines: list[FloatArray],
-    lengths: FloatArray,
     places: FloatArray,
     cuts: tuple[IntArray, FloatArray, IntArray],
     tolerance: float,
