@@ -36,11 +36,11 @@ def check_drawing(top: Top) -> Iterator[Check]:
     if taken.mended:
         first = max(taken.mended, key=lambda m: m.far)
         many = format_count(len(taken.mended), "place")
+        by = f", by up to {first.far:.1f} mm" if first.far else ""
         yield Check(
             "note",
             "drawing-healed",
-            f"Drawing: {many} healed, by up to {first.far:.1f} mm; `stitchpath draw --taken` "
-            "rings and numbers them.",
+            f"Drawing: {many} healed{by}; `stitchpath draw --taken` rings and numbers them.",
             first.at,
         )
     if not top.pressed:

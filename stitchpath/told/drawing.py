@@ -33,7 +33,7 @@ def drawing_rows(top: Top) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
     if taken is None:
         return header, rows
     for guess in taken.guesses:
-        settle = "" if guess.sure else f'roles = {{ "{guess.key}" = "{guess.role}" }}'
+        settle = "" if not guess.doubtful else f'roles = {{ "{guess.key}" = "{guess.role}" }}'
         rows.append((guess.role, guess.key, f"{guess.count}", guess.why, settle))
     counts: dict[str, int] = {}
     for mended in taken.mended:
@@ -42,6 +42,6 @@ def drawing_rows(top: Top) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
         ("healed", "", f"{count}", HEALED[cause], "tolerance") for cause, count in counts.items()
     ]
     rows += [("", "", "", said, "") for said in taken.told]
-    counted = ((taken.patches, "patch"), (taken.pieces, "piece"), (taken.quilting, "line to quilt"))
-    rows += [("in all", "", f"{len(some)}", what, "") for some, what in counted]
+    counted = ((taken.patches, "patches"), (taken.pieces, "pieces"), (taken.quilting, "lines"))
+    rows += [("in all", "", f"{len(some)}", what, "") for some, what in counted if some]
     return header, rows

@@ -56,6 +56,8 @@ class Sorted:
         How the role of each was told.
     sure
         Whether that was said, by her or by a name, rather than guessed.
+    keys
+        What settles it: a name, or else the colour or "dashed".
     notes
         What else was seen, as sentences.
     """
@@ -64,6 +66,7 @@ class Sorted:
     roles: list[Role]
     why: list[str]
     sure: list[bool]
+    keys: list[str]
     notes: list[str] = field(default_factory=list)
 
     def of(self, *roles: Role) -> list[Ink]:
@@ -98,12 +101,13 @@ class _Sorting:
         count = len(inks)
         self._role: list[Role | None] = [None] * count
         self._why, self._sure = [""] * count, [False] * count
+        self._keys = [_look(ink) for ink in inks]
         self._notes: list[str] = []
 
     @property
     def made(self) -> Sorted:
         roles: list[Role] = [role or "leave out" for role in self._role]
-        return Sorted(self._inks, roles, self._why, self._sure, self._notes)
+        return Sorted(self._inks, roles, self._why, self._sure, self._keys, self._notes)
 
     def _set(self, k: int, role: Role, why: str, *, sure: bool = False) -> None:
         self._role[k], self._why[k], self._sure[k] = role, why, sure
@@ -140,7 +144,8 @@ class _Sorting:
                 used.add(found)
                 role = self._asked[found]
                 role = "patch" if role == "seam" and ink.area is not None else role
-                self._set(k, role, f'as said of "{found}"', sure=True)
+                self._set(k, role, "as said in roles", sure=True)
+                self._keys[k] = found or ""
         for key in self._asked:
             if key not in used:
                 known = [n for ink in self._inks for n in (*ink.shape.called(), ink.paint)]
@@ -162,7 +167,8 @@ class _Sorting:
                     role = "patch"
                 if role == "appliqué" and ink.area is None and not ink.closed:
                     role = "quilting"
-                self._set(k, role, f'by its name "{name[:40]}"', sure=True)
+                self._set(k, role, "by that name", sure=True)
+                self._keys[k] = name
                 break
 
     def _thin_areas(self) -> None:
@@ -381,6 +387,11 @@ class _Sorting:
                 self._set(k, "appliqué", "a closed line that touches no other")
             elif any(_bent(line) for line in ink.lines):
                 self._set(k, "quilting", "a bent line that ends nowhere")
+
+
+def _look(ink: Ink) -> str:
+    """Give what settles the role of a shape by its look: its colour, or its dashes."""
+    return "dashed" if ink.shape.dashed and ink.area is None else ink.paint
 
 
 def _role_word(name: str) -> Role | None:

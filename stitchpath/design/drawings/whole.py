@@ -35,7 +35,7 @@ _LEAST_BLOCK = 20.0
 _MAIN = 0.8  # share of all that is enclosed that one part has to be, for others to be left out
 _ON_BOX = 1.0  # mm
 _EXACT = 1e-6  # mm
-_OPEN = 0.98  # less of its box is enclosed: there is no edge
+_DRAWN = 0.5  # share of a side along which lines run: then it is drawn
 _GUESSED_UNITS: tuple[Unit, ...] = ("mm", "cm", "in")
 
 
@@ -306,26 +306,39 @@ class _Taking:
         return lines + drawn, showing
 
     def _edge(self, lines: Sequence[FloatArray]) -> list[FloatArray]:
-        """Add the edge where none is drawn and lines end on the box round all of them."""
-        if not lines:
+        """Add the sides of the edge that are not drawn: where seams end loose on the box round all.
+
+        Ends that meet another line are not loose: such as those of a top that stands on a corner.
+        """
+        drawn = [LineString(line) for line in lines]
+        if not drawn:
             return []
-        points = np.concatenate(lines)
-        low, high = points.min(axis=0), points.max(axis=0)
-        ends = [line[k] for line in lines for k in (0, -1) if not np.array_equal(line[0], line[-1])]
-        if len(ends) < 4:  # noqa: PLR2004 - a cross has four
-            return []
-        tips = np.array(ends)
-        on = np.column_stack([np.abs(tips - low) < _ON_BOX, np.abs(tips - high) < _ON_BOX])
-        box = shapely.box(*low, *high)
-        faces = shapely.polygonize(
-            shapely.get_parts(shapely.union_all(list(map(LineString, lines))))
-        )
-        if on.any(axis=1).sum() < 4 or on.any(axis=0).sum() < 3:  # noqa: PLR2004
-            return []
-        if shapely.area(shapely.union_all(shapely.get_parts(faces))) > _OPEN * box.area:
-            return []
-        self._told.append("no edge is drawn: a straight one was added where the seams end.")
-        return [shapely.get_coordinates(box)]
+        still_open = [k for k, line in enumerate(lines) if not np.array_equal(line[0], line[-1])]
+        owner = np.array(still_open * 2, dtype=np.int64)
+        tips = np.array([lines[k][end] for end in (0, -1) for k in still_open]).reshape(-1, 2)
+        tree = shapely.STRtree(drawn)
+        tip, met = tree.query(shapely.points(tips), predicate="dwithin", distance=_ON_BOX)
+        other = met != owner[tip]
+        loose = np.bincount(tip[other], minlength=len(tips)) == 0
+        left, top, right, bottom = shapely.total_bounds(np.array(drawn, dtype=object))
+        corners = np.array([[left, top], [right, top], [right, bottom], [left, bottom]])
+        added = []
+        for k in range(4):
+            side = LineString(corners[[k, (k + 1) % 4]])
+            on = shapely.distance(shapely.points(tips), side) < _ON_BOX
+            near = side.buffer(_ON_BOX)
+            along = sum(
+                drawn[j].intersection(near).length for j in tree.query(near).tolist()
+                if drawn[j].distance(side) < _ON_BOX
+            )  # fmt: skip
+            if (on & loose).any() and along < _DRAWN * side.length:
+                added.append(corners[[k, (k + 1) % 4]])
+        if added:
+            self._told.append(
+                f"{format_count(len(added), 'side')} of the edge not drawn, where seams end: added "
+                "as straight lines."
+            )
+        return added
 
     def _one_part(self, faces: list[Polygon]) -> list[Polygon]:
         """Keep the top and leave out what lies beside it; refuse a sheet of templates."""
@@ -420,19 +433,13 @@ class _Taking:
     def _guesses(self, origin: FloatArray) -> Iterator[Guess]:
         made: dict[tuple[Role, str, bool, str], list[Ink]] = {}
         found: Sorted = self._sorted
-        for ink, role, why, sure in zip(
-            found.inks, found.roles, found.why, found.sure, strict=True
-        ):
-            made.setdefault((role, why, sure, _key(ink)), []).append(ink)
+        every = zip(found.inks, found.roles, found.why, found.sure, found.keys, strict=True)
+        for ink, role, why, sure, key in every:
+            made.setdefault((role, why, sure, key), []).append(ink)
         for (role, why, sure, key), some in made.items():
             lines = tuple(line - origin for ink in some for line in ink.lines)
             x, y = lines[0][0].tolist()
             yield Guess(role, len(some), why, sure, key, (x, y), lines)
-
-
-def _key(ink: Ink) -> str:
-    """Give what settles the role of a shape: its colour, or its dashes."""
-    return "dashed" if ink.shape.dashed and ink.area is None else ink.paint
 
 
 def _own_name(ink: Ink) -> str:
