@@ -10,6 +10,7 @@ import shapely
 from shapely import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.design.drawings.areas import overlaps
 from stitchpath.design.drawings.ink import Ink, colour_of, is_pale
 from stitchpath.errors import unknown_name
 from stitchpath.typing import FloatArray, Role
@@ -228,14 +229,11 @@ class _Sorting:
 
     def _grounds(self, areas: Sequence[int]) -> None:
         """Tell patches from pieces laid over them."""
-        shapes = [self._inks[k].area for k in areas]
-        tree = shapely.STRtree([shape for shape in shapes if shape is not None])
+        shapes = [shape for k in areas if (shape := self._inks[k].area) is not None]
+        below = overlaps(shapes)
         showing: dict[int, BaseGeometry] = {}  # what shows of each ground so far
-        for place, k in enumerate(areas):
-            area = self._inks[k].area
-            assert area is not None  # noqa: S101 - areas have one
-            near = [areas[j] for j in sorted(tree.query(area).tolist()) if j < place]
-            under = [j for j in near if j in showing]
+        for place, (k, area) in enumerate(zip(areas, shapes, strict=True)):
+            under = [areas[j] for j in below.get(place, ()) if areas[j] in showing]
             shared = {j: showing[j].intersection(area) for j in under}
             under = [j for j in under if shared[j].area > _CRUMB]
             on = sum(shared[j].area for j in under)

@@ -12,6 +12,7 @@ from scipy.sparse.csgraph import connected_components
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.design.drawings.areas import overlaps, refuse_scribble
 from stitchpath.design.drawings.copies import DrawnCopy, drawn_copies
 from stitchpath.design.drawings.door import told_as
 from stitchpath.design.drawings.drawing import Drawing
@@ -33,6 +34,7 @@ UNKNOWN = "fabric not known"
 _LEAST, _MOST = 100.0, 5000.0  # mm: longer sides of a top
 _LEAST_BLOCK = 20.0
 _MAIN = 0.8  # share of all that is enclosed that one part has to be, for others to be left out
+_MOST_CROSSINGS = 40_000
 _ON_BOX = 1.0  # mm
 _EXACT = 1e-6  # mm
 _DRAWN = 0.5  # share of a side along which lines run: then it is drawn
@@ -227,7 +229,11 @@ class _Taking:
         tolerance: float,
     ) -> None:
         self._drawing, self._mm, self._tolerance = drawing, mm, tolerance
-        self._sorted = sort_inks(inks(drawing, mm), roles)
+        made = inks(drawing, mm)
+        refuse_scribble(
+            [line for ink in made for line in ink.lines], _MOST_CROSSINGS, "the drawing of a top"
+        )
+        self._sorted = sort_inks(made, roles)
         self._told: list[str] = list(self._sorted.notes)
         self.longer = 0.0
 
@@ -284,12 +290,13 @@ class _Taking:
         """Give every line between patches, and what shows of each filled patch."""
         patches = [ink for ink in self._sorted.of("patch") if ink.area is not None]
         showing: list[tuple[BaseGeometry, Ink]] = []
-        tree = shapely.STRtree([ink.area for ink in patches if ink.area is not None])
-        for k, ink in enumerate(patches):
-            area = ink.area
-            assert area is not None  # noqa: S101 - just asked for
-            above = [patches[j].area for j in sorted(tree.query(area).tolist()) if j > k]
-            over = [a for a in above if a is not None and a.intersection(area).area > 0]
+        shapes = [ink.area for ink in patches if ink.area is not None]
+        above: dict[int, list[int]] = {}
+        for k, under in overlaps(shapes).items():
+            for j in under:
+                above.setdefault(j, []).append(k)
+        for k, (area, ink) in enumerate(zip(shapes, patches, strict=True)):
+            over = [shapes[j] for j in above.get(k, ())]
             seen = area.difference(shapely.union_all(over)) if over else area
             if not seen.buffer(-self._tolerance / 2).is_empty:
                 showing.append((seen, ink))

@@ -29,6 +29,8 @@ _NEAR = 1.25  # tolerances: a line that passes a place so near runs through it
 _ALIKE = 4.0  # tolerances: two lines between the same places that keep so near are one
 _LOOP = 4.0  # tolerances: a way so long from a place back to it is a loop
 _MOST_TOGETHER = 1500  # ends in one heap
+_MOST_PAIRS = 4_000_000  # of ends near each other, each twice
+_MOST_STROKES = 60_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +105,11 @@ def node_loosely(lines: list[FloatArray], tolerance: float, *, again: bool = Fal
     GeometryError
         When so many ends lie together that the tolerance must be too large.
     """
+    if len(lines) > _MOST_STROKES:
+        raise GeometryError(
+            f"found {len(lines):,} lines, those with corners cut there, expected at most "
+            f"{_MOST_STROKES:,}"
+        )
     drawn = np.array([line[k] for line in lines for k in (0, -1)])
     if not again:
         lines = _evened(lines, drawn, tolerance)
@@ -214,7 +221,14 @@ def _clusters(points: FloatArray, long: BoolArray, tolerance: float) -> IntArray
     The two ends of a long line, points 2k and 2k + 1, are never in one group.
     """
     wide = 2 * tolerance
-    pairs = cKDTree(points).query_pairs(wide, output_type="ndarray")
+    tree = cKDTree(points)
+    if tree.count_neighbors(tree, wide) > _MOST_PAIRS:
+        raise GeometryError(
+            f"found {len(points):,} ends and crossings of lines that lie within {wide:g} mm of "
+            "each other in heaps, expected a drawing of a top at its true size, or a smaller "
+            "tolerance"
+        )
+    pairs = tree.query_pairs(wide, output_type="ndarray")
     count = len(points)
     web = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
     total, label = connected_components(web, directed=False)
