@@ -41,8 +41,8 @@ def drawn_lines(design: Design, top: Top) -> tuple[list[Line], list[Check]]:
         When a file cannot be read, a thread is unknown, or nothing of a file lies on the top.
     """
     usual = thread_for(design, "drawn")
-    outline = top.outline.buffer(_OFF)
-    shapely.prepare(outline)
+    ample = top.outline.buffer(_OFF)
+    shapely.prepare(ample)
     tree = shapely.STRtree([patch.polygon for patch in top.patches])
     lines = [_line(tree, usual, path) for path in (top.taken.quilting if top.taken else ())]
     found = []
@@ -51,10 +51,10 @@ def drawn_lines(design: Design, top: Top) -> tuple[list[Line], list[Check]]:
         if asked.thread is not None and asked.thread not in design.threads:
             raise unknown_name(f"drawn[{k + 1}].thread", "thread", asked.thread, design.threads)
         paths = _laid(design, top, asked, where)
-        kept = [part for path in paths for part in _on_top(path, outline)]
+        kept = [part for path in paths for part in _on_top(path, top.outline, ample)]
         if not kept:
             raise StitchpathError(f"{where}: found no line that lies on the top, expected some")
-        off = sum(not LineString(path).within(outline) for path in paths)
+        off = sum(not LineString(path).within(ample) for path in paths)
         if off:
             x, y = kept[0][0].tolist()
             message = f"{format_count(off, 'line')} of {asked.file} cut off at the edge of the top."
@@ -76,10 +76,12 @@ def _laid(design: Design, top: Top, asked: DrawnLines, where: str) -> list[Float
     return [line + moved for line in taken.paths]
 
 
-def _on_top(path: FloatArray, outline: shapely.Polygon) -> Iterator[FloatArray]:
+def _on_top(
+    path: FloatArray, outline: shapely.Polygon, ample: shapely.Polygon
+) -> Iterator[FloatArray]:
     """Cut a line off where it leaves the top."""
     line = LineString(path)
-    if line.within(outline):
+    if line.within(ample):
         yield path
         return
     kept = shapely.intersection(line, outline)

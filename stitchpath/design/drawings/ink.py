@@ -10,7 +10,7 @@ import tinycss2.color3
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.design.drawings.areas import filled, refuse_scribble
+from stitchpath.design.drawings.areas import filled, refuse_scribble, simplified
 from stitchpath.design.drawings.drawing import Drawing, Shape
 from stitchpath.design.drawings.pathdata import flatten
 from stitchpath.errors import StitchpathError
@@ -138,6 +138,8 @@ def _ink(shape: Shape, lines: tuple[FloatArray, ...], mm: float) -> Ink | None:
     fill, stroke = colour_of(shape.fill), colour_of(shape.stroke)
     area: BaseGeometry | None = None
     if fill is not None:
+        size = max(float(np.ptp(np.concatenate(lines), axis=0).max()), 1e-9)
+        lines = tuple(simplified(_ring(line), size)[0] for line in lines)
         area = filled(lines, even_odd=shape.even_odd)
     if shape.clip is not None:
         clip = shapely.transform(shape.clip, lambda points: points * mm)
@@ -150,6 +152,11 @@ def _ink(shape: Shape, lines: tuple[FloatArray, ...], mm: float) -> Ink | None:
     if not lines or (fill is None and stroke is None):
         return None
     return Ink(shape, lines, area, fill, stroke, shape.width * mm)
+
+
+def _ring(line: FloatArray) -> FloatArray:
+    """Close a line that is filled."""
+    return line if np.array_equal(line[0], line[-1]) else np.concatenate([line, line[:1]])
 
 
 def _within(lines: Sequence[FloatArray], clip: BaseGeometry) -> Iterator[FloatArray]:

@@ -4,18 +4,24 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+import shapely
 
+from stitchpath.design.drawings.areas import refuse_scribble
 from stitchpath.design.drawings.door import told_as
 from stitchpath.design.drawings.ink import inks
 from stitchpath.design.drawings.outlines import read_drawing, wanted_shapes
 from stitchpath.design.drawings.pathdata import extent
 from stitchpath.errors import StitchpathError
+from stitchpath.geometry.healing.noding import as_lines, cut_at_turns, node_loosely
 from stitchpath.typing import FloatArray
 from stitchpath.units import MM_PER, Unit, format_length
 
 __all__ = ["TakenLines", "take_lines"]
 
 _MOST = 10_000.0  # mm: larger than any top
+_MOST_CROSSINGS = 40_000
+_NEAR = 0.05  # mm: lines so near all the way are one
+_APART = 0.97  # less of their length lies apart: some are drawn twice
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,5 +91,22 @@ def take_lines(
             made = inks(drawing, mm)
         except StitchpathError as error:
             raise StitchpathError(f"{place}: {error}") from None
-    zero = np.array(drawing.zero) * mm
-    return TakenLines(tuple(line - zero for ink in made for line in ink.lines), drawing.upward)
+        zero = np.array(drawing.zero) * mm
+        lines = [line - zero for ink in made for line in ink.lines]
+        return TakenLines(tuple(_each_once(lines)), drawing.upward)
+
+
+def _each_once(lines: list[FloatArray]) -> list[FloatArray]:
+    """Take once what runs along itself or another line, such as a path that goes over a seam twice.
+
+    Lines that do not are left as they are, uncut.
+    """
+    refuse_scribble(lines, _MOST_CROSSINGS, "lines to quilt")
+    shapes = [shapely.LineString(line) for line in lines]
+    whole = shapely.buffer(shapes, _NEAR, cap_style="flat", quad_segs=2)
+    covered = shapely.union_all(whole).area / (2 * _NEAR)
+    if covered > _APART * sum(shape.length for shape in shapes):
+        return lines
+    bits = node_loosely(cut_at_turns(lines), _NEAR)
+    merged = shapely.line_merge(shapely.multilinestrings(list(as_lines(bits.paths))))
+    return [shapely.get_coordinates(line) for line in shapely.get_parts(merged)]

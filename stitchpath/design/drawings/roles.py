@@ -26,6 +26,8 @@ _WORDS: tuple[tuple[re.Pattern[str], Role], ...] = (
     (re.compile(r"seams?|seamlines?|pieced?|piecing|patch(es|work)?|blocks?"), "seam"),
 )
 """Words in names, in the order in which they are looked for."""
+_SEAMS, _PIECES = ("seam", "seams"), ("piece", "pieces")  # names beside each other tell both
+_OWN_RUN = re.compile(r"run-\d+|path .*")
 _LETTERS = re.compile(r"[^\W\d_]+")
 _FILLED, _HIDES, _ONLY = "a filled shape", "a filled shape that hides all below it", "drawn lines"
 _ROUND, _DRAWN = "a line round all others", "a line along edges that are drawn already"
@@ -156,10 +158,15 @@ class _Sorting:
 
     def _named(self) -> None:
         """Take what names say."""
+        seams = any(n.lower() in _SEAMS for ink in self._inks for n in ink.shape.called())
         for k in self._open():
             ink = self._inks[k]
             for name in ink.shape.called():
                 role = _role_word(name)
+                if seams and _OWN_RUN.fullmatch(name):  # as this tool writes its own paths
+                    role = "leave out"
+                elif seams and name.lower() in _PIECES:
+                    role = "appliqué"
                 if role is None:
                     continue
                 if role == "edge" and ink.area is not None:

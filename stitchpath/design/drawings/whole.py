@@ -35,6 +35,7 @@ _LEAST, _MOST = 100.0, 5000.0  # mm: longer sides of a top
 _LEAST_BLOCK = 20.0
 _MAIN = 0.8  # share of all that is enclosed that one part has to be, for others to be left out
 _MOST_CROSSINGS = 40_000
+_MOST_SHAPES = 12_000
 _ON_BOX = 1.0  # mm
 _EXACT = 1e-6  # mm
 _DRAWN = 0.5  # share of a side along which lines run: then it is drawn
@@ -199,6 +200,10 @@ def _scale(
     """Tell how many mm a unit of the drawing is; ask where that is not told, or cannot be."""
     if not drawing.shapes:
         raise StitchpathError(_nothing(drawing))
+    if len(drawing.shapes) > _MOST_SHAPES:
+        raise StitchpathError(
+            f"found {len(drawing.shapes):,} shapes, expected at most {_MOST_SHAPES:,}"
+        )
     wide = max(extent([s for shape in drawing.shapes for s in shape.strands]), 1e-9)
     if size is not None:
         return size / wide
