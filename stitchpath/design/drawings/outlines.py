@@ -83,7 +83,7 @@ def read_drawing(path: Path, where: str) -> Drawing:
         When it cannot be read as either.
     """
     data = read_file(path, where, _EXPECTED)
-    place = f"{where}: {path}"
+    place = f"{where}: {path}" if where else f"{path}"
     for mark, kind in _KINDS:
         if data.startswith(mark):
             raise StitchpathError(f"{place}: found {kind}, expected {_EXPECTED}")

@@ -255,7 +255,8 @@ class _Taking:
             )
         faces = self._one_part(list(web.faces))
         whole = shapely.union_all(faces, grid_size=0.001)
-        left, top, right, bottom = whole.bounds
+        bounds = shapely.total_bounds(np.array(faces, dtype=object))
+        left, top, right, bottom = (float(v) for v in bounds)
         self.longer = max(right - left, bottom - top)
         origin = np.array([left, top])
         patches = tuple(self._patches(faces, showing, origin))
