@@ -79,7 +79,8 @@ def widest(plan):
 
 
 def test_a_block_and_its_fill_are_stitched_in_one_run():
-    plan = planned(SQUARES + fill('region = "A1.r1c1"'))
+    text = SQUARES + fill('region = "A1.r1c1"')
+    plan = planned(text + '[machine]\nfoot = "free-motion"\n')
     assert plan.totals.runs == planned(SQUARES).totals.runs
     kinds = [plan.lines[leg.line].kind for leg in plan.runs[0].legs if leg.do == "stitch"]
     assert {"ditch", "fill"} == set(kinds)

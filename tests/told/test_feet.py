@@ -8,6 +8,7 @@ from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
 
 FILLED = SQUARES + '[[fills]]\nregion = "A1"\nstyle = "meander"\nspacing = "1 in"\n'
+QUICK = "[pace]\nfoot = 10\n"  # seconds: a change is cheaper than a run more
 
 
 def said(plan):
@@ -24,7 +25,7 @@ def test_the_free_motion_foot_is_put_on_before_the_run_that_needs_it():
 
 
 def test_a_foot_changed_within_a_run_is_told_at_its_step_with_the_needle_down():
-    plan = planned(FILLED)
+    plan = planned(FILLED + QUICK)
     within = {place: foot for place, foot in feet_put_on(plan).items() if place[1]}
     assert len(feet_put_on(plan)) == plan.foot_changes + 1
     assert within

@@ -17,7 +17,7 @@ from stitchpath.typing import BoolArray, IntArray
 __all__ = ["polish", "solve_window"]
 
 # A window holds so many vertices, and is searched for at most so many nodes of branching.
-SIZE, NODES = 40, 2
+SIZE, NODES = 40, 8
 # Below so many vertices it is better to branch at once.
 FEW = 150
 # Seconds that setting up a window takes.

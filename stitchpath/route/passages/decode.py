@@ -19,6 +19,7 @@ def trips_of(model: Model, counts: IntArray) -> list[Trip] | None:
 
     Which pass over an edge goes on to which other edge is free where there are several: exchanging
     two of them costs nothing. So what comes out closed is joined to what else passes an edge of it.
+    What still hangs apart and need not be stitched is left out: that costs no more.
 
     Parameters
     ----------
@@ -30,20 +31,19 @@ def trips_of(model: Model, counts: IntArray) -> list[Trip] | None:
     Returns
     -------
     list of Trip or None
-        None where something hangs apart from all run ends.
+        None where something that must be stitched hangs apart from all run ends.
     """
     passes = np.repeat(np.arange(len(model.edges)), counts[model.first_edge :])
     slots = _Slots(model, counts, passes)
     slots.join_closed()
     trips = []
-    walked = 0
     for start in slots.open():
         if slots.walked[start // 2]:
             continue
         way = np.array(slots.walk(start))
-        walked += len(way)
         trips.append(Trip(model.edges[passes[way // 2]], way % 2 == 0))
-    return trips if walked == len(passes) else None
+    left = passes[~np.array(slots.walked, dtype=bool)]
+    return None if model.required[left].any() else trips
 
 
 class _Slots:

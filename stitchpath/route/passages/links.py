@@ -23,6 +23,7 @@ from stitchpath.typing import FloatArray, IntArray
 __all__ = ["FORBIDDEN", "HUB", "Links", "Onward", "Ways", "links_of", "ways_between"]
 
 HUB = -1  # stands for a slot where a way ends at the hub
+_BEYOND = 1 + 1e-9  # a search goes on so far past what is asked, that rounding loses nothing
 FORBIDDEN = 1e9  # price of a run end where none may be
 _NEAR = 10  # so many ways are kept for each slot
 _ALL = 64  # slots: with no more than these, all ways are
@@ -217,8 +218,7 @@ class Onward:
         """
         if len(here) > len(there):
             return self.halves(there, here)[::-1]
-        states = self._states
-        far = dijkstra(states.web, indices=states.slots[here])[:, states.goal + there]
+        far = self._far(here, there)
         far = np.minimum(far, self._hub[here][:, None] + self._hub[there])
         beyond = far.min(axis=0) / 2
         near = (far - beyond).min(axis=1)
@@ -242,11 +242,9 @@ class Onward:
             Shape (starts, goals).
         """
         number, slots = area
-        states = self._states
         fresh = [slot for slot in dict.fromkeys(starts) if (slot, number) not in self._rows]
         if fresh:
-            far = dijkstra(states.web, indices=states.slots[fresh])
-            for slot, row in zip(fresh, far[:, states.goal + slots], strict=True):
+            for slot, row in zip(fresh, self._far(np.array(fresh), slots), strict=True):
                 self._rows[slot, number] = row
         at = np.searchsorted(slots, goals)
         apart = np.array([self._rows[slot, number][at] for slot in starts])
@@ -254,8 +252,17 @@ class Onward:
             np.minimum(apart, self._hub[list(starts)][:, None] + self._hub[list(goals)])
         )
 
+    def _far(self, here: IntArray, there: IntArray) -> FloatArray:
+        """Price the ways between slots; inf where to stop and begin anew is as cheap."""
+        states = self._states
+        limit = float(self._hub[here].max() + self._hub[there].max()) * _BEYOND
+        far = dijkstra(states.web, indices=states.slots[here], limit=limit)
+        return np.asarray(far[:, states.goal + there])
 
-def ways_between(states: Ways, pairs: Sequence[tuple[int, int]]) -> list[tuple[IntArray, float]]:
+
+def ways_between(
+    states: Ways, pairs: Sequence[tuple[int, int]], farthest: float = np.inf
+) -> list[tuple[IntArray, float]]:
     """Find the cheapest ways from slot to slot, or from a slot to the hub, edge by edge.
 
     Parameters
@@ -264,6 +271,8 @@ def ways_between(states: Ways, pairs: Sequence[tuple[int, int]]) -> list[tuple[I
         The ways of a problem.
     pairs
         Slots where each way begins and ends; `HUB` for the hub at its end.
+    farthest
+        No way is wanted that costs more.
 
     Returns
     -------
@@ -279,7 +288,12 @@ def ways_between(states: Ways, pairs: Sequence[tuple[int, int]]) -> list[tuple[I
     rows = max(_ROWS // states.web.shape[0], 1)
     for k in range(0, len(starts), rows):
         part = starts[k : k + rows]
-        far, back = dijkstra(states.web, indices=states.slots[part], return_predecessors=True)
+        far, back = dijkstra(
+            states.web,
+            indices=states.slots[part],
+            return_predecessors=True,
+            limit=farthest * _BEYOND,
+        )
         for row, start in enumerate(part.tolist()):
             for pair in by_start[start]:
                 end = pairs[pair][1]

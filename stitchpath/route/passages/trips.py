@@ -33,7 +33,8 @@ def walked(states: Ways, links: Links, order: Sequence[int]) -> list[Trip]:
     problem, at = states.problem, states.problem.at
     on = [_straight(problem, slots, at, joint, links) for joint in joints]
     asked = [joint for joint, straight in zip(joints, on, strict=True) if not straight]
-    ways = dict(zip(asked, ways_between(states, asked), strict=True))
+    stops = float(max((links.hub[a] + links.hub[b] for a, b in asked), default=0.0))
+    ways = dict(zip(asked, ways_between(states, asked, stops), strict=True))
     cut = {
         joint
         for joint, (_, price) in ways.items()

@@ -1,5 +1,6 @@
 """Sets that few ways leave, held against all sets of small graphs; runs from numbers."""
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -82,3 +83,6 @@ def test_a_closed_way_is_joined_to_the_run_that_passes_one_of_its_edges():
     counts[[column[4, 5], model.first_stop + model.stop.tolist().index(1)]] = 1
     counts[model.first_stop + model.stop.tolist().index(2)] = 0
     assert trips_of(model, counts) is None  # the loop hangs apart
+    needless = model_of(replace(problem, required=np.array([True, True, False])))
+    (trip,) = trips_of(needless, counts)
+    assert trip.edges.tolist() == [0]
