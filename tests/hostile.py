@@ -609,9 +609,14 @@ def wholes():
     rng = np.random.default_rng(1)
     stroke = 'fill="none" stroke="black"'
     at = rng.uniform(0, 500, (6000, 2)).round(2)
-    lines = "".join(f'<path {stroke} d="M{x} {y}L{u} {v}"/>' for (x, y), (u, v) in zip(at[::2], at[1::2], strict=True))
+    lines = "".join(
+        f'<path {stroke} d="M{x} {y}L{u} {v}"/>'
+        for (x, y), (u, v) in zip(at[::2], at[1::2], strict=True)
+    )
     heap = "".join(f'<path {stroke} d="M{x / 2e3} {y / 2e3}L{x} 500"/>' for x, y in at[:4000])
-    discs = "".join(f'<circle cx="{x}" cy="{y}" r="80" fill="#{k:06x}"/>' for k, (x, y) in enumerate(at[:1500]))
+    discs = "".join(
+        f'<circle cx="{x}" cy="{y}" r="80" fill="#{k:06x}"/>' for k, (x, y) in enumerate(at[:1500])
+    )
     yield "groups.svg", svg("<g>" * 3000 + '<path d="M0 0H10V10H0Z"/>' + "</g>" * 3000), READS
     yield "copies.svg", nested_use(8, 10), "copies by <use> counted"
     yield "lines.svg", svg(lines), "cross over"
@@ -620,11 +625,23 @@ def wholes():
     yield "commands.svg", path("M0 0" + "h1v1" * 600_000), "characters of path data"
     yield "jagged.svg", jagged(100_000, 2.0), READS
     yield "nan.svg", path("M0 0L1 NaNL1e308 4Z"), "nothing that shows"
-    yield "bomb.svg", b'<!DOCTYPE svg [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]>' + svg("&b;"), "cannot be read"
-    yield "outside.svg", svg('<use xlink:href="file:///etc/passwd#x"/><image href="http://x/"/>'), "nothing that shows"
+    yield (
+        "bomb.svg",
+        b'<!DOCTYPE svg [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]>' + svg("&b;"),
+        "cannot be read",
+    )
+    yield (
+        "outside.svg",
+        svg('<use xlink:href="file:///etc/passwd#x"/><image href="http://x/"/>'),
+        "nothing that shows",
+    )
     yield "cut.svg", svg(lines)[:-200], "cannot be read"
     yield "binary.svg", rng.bytes(5000), "neither SVG nor DXF"
-    yield "million.dxf", dxf(*["  0\nLINE\n 10\n0\n 20\n0\n 11\n9\n 21\n9\n"] * 1_000_000), "at most 20 MB"
+    yield (
+        "million.dxf",
+        dxf(*["  0\nLINE\n 10\n0\n 20\n0\n 11\n9\n 21\n9\n"] * 1_000_000),
+        "at most 20 MB",
+    )
 
 
 def read_whole(folder, name, data):

@@ -40,7 +40,7 @@ def check_drawing(top: Top) -> Iterator[Check]:
         yield Check(
             "note",
             "drawing-healed",
-            f"Drawing: {many} healed{by}; `stitchpath draw --taken` rings and numbers them.",
+            f"Drawing: {many} healed{by}; the picture of what was taken rings and numbers them.",
             first.at,
         )
     if not top.pressed:

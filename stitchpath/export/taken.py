@@ -84,7 +84,9 @@ def draw_taken(top: Top, kind: str) -> bytes:
             )
     _rings(axes, top, _RING * long)
     _rulers(axes, top, pad)
-    _legend(figure, list(shown), bool(taken.mended))
+    doubtful = any(guess.doubtful for guess in taken.guesses)
+    healed = [said for cause, said in HEALED.items() if any(m.cause == cause for m in taken.mended)]
+    _legend(figure, list(shown), healed, doubtful=doubtful)
     return picture_bytes(figure, kind)
 
 
@@ -128,12 +130,13 @@ def _rulers(axes: Axes, top: Top, pad: float) -> None:
             axes.text(-0.6 * pad, y, row_letter(window.place.row), va="center", fontsize=8)
 
 
-def _legend(figure: Figure, roles: list[Role], healed: bool) -> None:  # noqa: FBT001 - a fact
+def _legend(figure: Figure, roles: list[Role], healed: list[str], *, doubtful: bool) -> None:
     x = 0.03
     for role in roles:
         figure.text(x, 0.07, role, color=_COLOURS[role], fontsize=8, fontweight="bold")
         x += 0.018 * len(role) + 0.02
-    figure.text(x, 0.07, "dotted: in doubt", color="#555555", fontsize=8)
+    if doubtful:
+        figure.text(x, 0.07, "dotted: in doubt", color="#555555", fontsize=8)
     if healed:
-        said = "; ".join(HEALED.values())
-        figure.text(0.03, 0.035, f"ringed: healed ({said})", color=_HEALED, fontsize=6.5)
+        said = f"ringed: healed ({'; '.join(healed)})"
+        figure.text(0.03, 0.035, said, color=_HEALED, fontsize=6.5)

@@ -82,7 +82,7 @@ def _fabrics(top: Top) -> Iterator[str]:
     for patch in top.patches[:_LISTED]:
         yield f"#   {_plain(patch.label)}"
     if len(top.patches) > _LISTED:
-        yield f"#   and {len(top.patches) - _LISTED} more; `stitchpath draw --taken` shows them"
+        yield f"#   and {len(top.patches) - _LISTED} more: see the picture of what was taken"
 
 
 def _healed(top: Top) -> str:

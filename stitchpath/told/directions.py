@@ -408,7 +408,7 @@ class Teller:
         to = _its(self._at(end, near), by)
         way = f"{travel}{word} {by.text}{bends}, to {to}, {self._far(length)}{self._again(ways)}. "
         low, shortly = (self._low(ways, near, on) for on in (_ON, _SHORTLY))
-        return _Said(way + low, way + shortly, by.text)
+        return _Said(f"{way}{low}".rstrip(), f"{way}{shortly}".rstrip(), by.text)
 
     def _low(self, ways: Sequence[_Way], near: Place | None, on: Mapping[int, str]) -> str:
         """Tell where the low side is, and where it changes, each side in the words of `on`."""

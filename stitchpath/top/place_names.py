@@ -325,7 +325,9 @@ class Places:
                 name = self.unit(i)
                 if in_block:
                     name = self.patch(i, the=True)
-                    name += "" if patch.place == near else f" in {patch.place.name}"
+                    square = square_at(self.top.squares, point)
+                    here = square.place if square else patch.place  # where the corner itself lies
+                    name += "" if here == near else f" in {here.name}"
                 best = order, Spot(word, name)
         return best[1] if best else None
 

@@ -166,10 +166,9 @@ def test_spoilt_drawings_of_tops_are_read_or_refused_in_one_sentence(tmp_path):
             take_whole(written(tmp_path, "".join(text)), "", size=300.0)
             kinds.append("read")
         except StitchpathError as error:
-            assert "\n" not in str(error)
-            kinds.append("refused")
+            kinds.append("traceback" if "\n" in str(error) else "refused")
+    assert set(kinds) == {"read", "refused"}
     assert kinds.count("read") > 12
-    assert kinds.count("refused") > 10
 
 
 def test_a_drawing_on_the_command_line_is_measured_in_its_own_units(tmp_path):

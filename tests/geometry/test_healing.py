@@ -101,7 +101,9 @@ def test_circles_stay_round():
 
 def test_ends_in_one_heap_are_refused_rather_than_waited_for():
     rng = np.random.default_rng(1)
-    heap = [line(rng.uniform(0, 1, 2), rng.uniform(0, 1, 2) + (0, 50)) for _ in range(2500)]
+    heap = [
+        line(rng.uniform(0, 1, 2), rng.uniform(0, 1, 2) + np.array([0, 50])) for _ in range(2500)
+    ]
     with pytest.raises(GeometryError, match="expected"):
         heal(heap, 0.6)
 

@@ -47,7 +47,9 @@ def test_a_line_can_be_chosen_by_its_id_laid_by_its_middle_and_sized(tmp_path):
 def test_what_is_drawn_beside_the_top_is_cut_off_and_told(tmp_path):
     plan = lines_of(tmp_path, WAVES.replace("M0 40H152.4", "M-50 40H400"))
     assert union(plan).bounds[2] <= 152.41
-    assert [check.code for check in plan.checks if check.code.startswith("drawn")] == ["drawn-beyond"]
+    assert [check.code for check in plan.checks if check.code.startswith("drawn")] == [
+        "drawn-beyond"
+    ]
 
 
 def test_lines_that_miss_the_top_are_refused(tmp_path):
@@ -58,7 +60,9 @@ def test_lines_that_miss_the_top_are_refused(tmp_path):
 def test_a_file_without_a_size_is_asked_about(tmp_path):
     with pytest.raises(StitchpathError, match="expected size or unit"):
         lines_of(tmp_path, WAVES.replace('width="152.4mm" height="152.4mm"', ""))
-    bare = lines_of(tmp_path, WAVES.replace('width="152.4mm" height="152.4mm"', ""), 'unit = "mm"\n')
+    bare = lines_of(
+        tmp_path, WAVES.replace('width="152.4mm" height="152.4mm"', ""), 'unit = "mm"\n'
+    )
     assert union(bare).bounds[2] == pytest.approx(152.4, abs=0.01)
 
 

@@ -1,4 +1,4 @@
-"""A drawing as the top: it plans as a top of blocks does, and claims nothing that it cannot know."""
+"""A drawing as the top: it plans as one of blocks does, and claims nothing that it cannot know."""
 
 import json
 

@@ -184,7 +184,7 @@ def take_whole(
                 taking = _Taking(drawing, mm * size / taking.longer, roles or {}, tolerance)
                 found = taking.whole()
         except StitchpathError as error:
-            raise StitchpathError(f"{place}: {error}") from None
+            raise error.told_of(place) from None
     return found
 
 
