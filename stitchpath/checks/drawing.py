@@ -1,12 +1,19 @@
 """What a drawn top leaves in doubt: shapes that were guessed, places that were healed."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from stitchpath.findings import Check
 from stitchpath.top.build import Top
+from stitchpath.top.place_names import join_words
 from stitchpath.units import format_count
 
+if TYPE_CHECKING:  # its door is in `build_top`
+    from stitchpath.design.drawings.whole import Guess
+
 __all__ = ["check_drawing"]
+
+_NAMED = 6  # colours or layers told one by one
 
 
 def check_drawing(top: Top) -> Iterator[Check]:
@@ -20,9 +27,7 @@ def check_drawing(top: Top) -> Iterator[Check]:
     taken = top.taken
     if taken is None:
         return
-    for guess in taken.guesses:
-        if guess.doubtful:
-            yield Check("warning", "drawing-guess", f"Drawing: {guess}.", guess.at)
+    yield from _guesses(taken.guesses)
     for line in taken.loose[:1]:
         x, y = line[0].tolist()
         count = format_count(len(taken.loose), "line")
@@ -49,4 +54,24 @@ def check_drawing(top: Top) -> Iterator[Check]:
             "low-side-unknown",
             "The fabrics are not known, so no low side is told: feel for it, or fill the patches "
             "in the drawing with the colours of their fabrics.",
+        )
+
+
+def _guesses(guesses: "Sequence[Guess]") -> Iterator[Check]:
+    """Warn of what may be wrong: guesses that were told in the same way as one."""
+    alike: dict[tuple[str, str], list[Guess]] = {}
+    for guess in guesses:
+        if guess.doubtful:
+            alike.setdefault((guess.role, guess.why), []).append(guess)
+    for (role, why), some in alike.items():
+        keys = dict.fromkeys(guess.key for guess in some)
+        many = format_count(sum(guess.count for guess in some), "shape")
+        named = join_words([f'"{key}"' for key in list(keys)[:_NAMED]])
+        named += f" and {len(keys) - _NAMED} more" if len(keys) > _NAMED else ""
+        yield Check(
+            "warning",
+            "drawing-guess",
+            f"Drawing: {many} of {named} taken as {role} ({why}). To settle it say so, or what "
+            f'else: roles = {{ "{some[0].key}" = "{role}" }}.',
+            some[0].at,
         )

@@ -92,14 +92,6 @@ class Guess:
         """Whether it may well be wrong: not a filled patch, and not the only lines there are."""
         return not self.sure and self.why not in PLAIN
 
-    def __str__(self) -> str:
-        """Say it, with what settles it."""
-        many = format_count(self.count, "shape")
-        said = f'{many} of "{self.key}" taken as {self.role} ({self.why})'
-        if self.sure:
-            return said
-        return f'{said}; roles = {{ "{self.key}" = "{self.role}" }}, or another role, settles it'
-
 
 @dataclass(frozen=True, slots=True)
 class Whole:
