@@ -1,5 +1,7 @@
 """Drawings of our own in the habits of different people, with what each is meant to be."""
 
+# ruff: noqa: E501 - a list
+
 import io
 
 import ezdxf
@@ -309,3 +311,291 @@ OWN = [
     on_point, painted_geese, leaf_and_vein,
 ]  # fmt: skip
 """Each gives the text of a drawing and what it is meant to be."""
+
+
+MORE = []
+"""More of them, drawn when the rules stood: name, text, and what each is meant to be."""
+
+
+def case(name, text, **want):
+    MORE.append((name, text, want))
+
+
+def page(body, width=300, height=300):
+    return svg((f"{width}mm", f"{height}mm"), f"0 0 {width} {height}", body)
+
+
+case(
+    "same_black",
+    page(
+        checks(3, 100, stroke="black")
+        + path("M20 50Q50 20 80 50")
+        + path("M120 150Q150 120 180 150")
+    ),
+    patches=9,
+    quilting=2,
+)
+case(
+    "sash_over",
+    page(
+        "".join(
+            rect(x, y, 140, 140, fill=c)
+            for (x, y), c in zip([(0, 0), (160, 0), (0, 160), (160, 160)], [NAVY, RED, SEA, SAND])
+        )
+        + rect(140, 0, 20, 300, fill=FOAM)
+        + rect(0, 140, 300, 20, fill=FOAM)
+    ),
+    patches=7,
+    pieces=0,
+)
+case(
+    "backdrop",
+    page(
+        rect(0, 0, 300, 300, fill=FOAM)
+        + "".join(rect(x, y, 80, 80, fill=NAVY) for x in (20, 110, 200) for y in (20, 110, 200))
+    ),
+    patches=10,
+    pieces=0,
+)
+case(
+    "star_on_ground",
+    page(rect(0, 0, 300, 300, fill=FOAM) + poly(star(150, 150, 100), fill=RED)),
+    patches=1,
+    pieces=1,
+)
+case(
+    "thick_edge",
+    page(
+        rect(2, 2, 296, 296, fill="none", stroke="black", stroke_width=4)
+        + line(100, 2, 100, 298)
+        + line(200, 2, 200, 298)
+    ),
+    patches=3,
+    quilting=0,
+)
+case(
+    "red_seams",
+    page(
+        "".join(
+            line(k * 100, 0, k * 100, 300, stroke="red")
+            + line(0, k * 100, 300, k * 100, stroke="red")
+            for k in range(4)
+        )
+        + path("M50 50L250 250")
+        + path("M250 50L50 250")
+    ),
+    patches=9,
+    quilting=2,
+)
+case(
+    "crosshatch",
+    page(
+        rect(0, 0, 300, 300, fill="none", stroke="black")
+        + line(150, 0, 150, 300)
+        + line(0, 150, 300, 150)
+        + "".join(
+            line(k, 0, 0, k, stroke="blue") + line(300 - k, 300, 300, 300 - k, stroke="blue")
+            for k in range(30, 301, 30)
+        )
+    ),
+    patches=4,
+    quilting=20,
+)
+case(
+    "inner_allow",
+    page(grid(3, 100) + rect(6, 6, 288, 288, fill="none", stroke="black", stroke_dasharray="3 3")),
+    patches=9,
+    quilting=1,
+)
+case(
+    "dims",
+    page(
+        checks(3, 80)
+        + line(0, 250, 240, 250, stroke="black")
+        + line(0, 245, 0, 255)
+        + line(240, 245, 240, 255)
+        + '<text x="100" y="260">24 cm</text>'
+    ),
+    patches=9,
+    quilting=0,
+)
+case(
+    "hidden",
+    page(checks(3, 100) + group(path("M0 50H300"), style="display:none")),
+    patches=9,
+    quilting=0,
+)
+case(
+    "ring",
+    page(
+        rect(0, 0, 300, 300, fill=FOAM)
+        + '<path d="M150 50a100 100 0 1 0 .1 0ZM150 100a50 50 0 1 0 .1 0Z" fill-rule="evenodd" fill="#c00"/>'
+    ),
+    patches=1,
+    pieces=1,
+)
+case(
+    "boat_app",
+    page(
+        rect(0, 0, 300, 200, fill="#acf")
+        + rect(0, 200, 300, 100, fill=NAVY)
+        + poly([(100, 190), (200, 190), (180, 230), (120, 230)], fill=RED)
+        + poly([(145, 60), (145, 180), (90, 180)], fill=FOAM)
+        + poly([(155, 60), (155, 180), (210, 180)], fill=SAND)
+    ),
+    patches=2,
+    pieces=3,
+)
+case("one_path", page(path("M0 0H300V300H0ZM100 0V300M200 0V300M0 100H300M0 200H300")), patches=9)
+case(
+    "gaps",
+    page(
+        "".join(
+            rect(i * 100 + 0.2, j * 100 + 0.2, 99.6, 99.6, fill=(NAVY, FOAM)[(i + j) % 2])
+            for i in range(3)
+            for j in range(3)
+        )
+    ),
+    patches=9,
+)
+case(
+    "gaps1",
+    page(
+        "".join(
+            rect(i * 100 + 0.5, j * 100 + 0.5, 99, 99, fill=(NAVY, FOAM)[(i + j) % 2])
+            for i in range(3)
+            for j in range(3)
+        )
+    ),
+    patches=9,
+)
+case(
+    "squares",
+    page(
+        "".join(
+            rect(i * 100, j * 100, 100, 100, fill="none", stroke="black")
+            for i in range(3)
+            for j in range(3)
+        )
+    ),
+    patches=9,
+    pieces=0,
+)
+case(
+    "generic",
+    page(
+        layer("Layer 1", checks(3, 100))
+        + layer("Layer 2", path("M0 50Q150 0 300 50", stroke="#00f"))
+    ),
+    patches=9,
+    quilting=1,
+)
+case(
+    "white_fill",
+    page(
+        "".join(
+            rect(i * 100, j * 100, 100, 100, fill="white", stroke="black")
+            for i in range(3)
+            for j in range(3)
+        )
+    ),
+    patches=9,
+)
+case("image", page('<image width="300" height="300" href="x.png"/>' + grid(3, 100)), patches=9)
+case(
+    "page_lines",
+    page(
+        rect(0, 0, 300, 300, fill="#fff")
+        + '<g transform="translate(30 30)">'
+        + grid(3, 80)
+        + "</g>"
+    ),
+    patches=9,
+    quilting=0,
+)
+case(
+    "page_frame",
+    page(
+        rect(0, 0, 300, 300, fill="none", stroke="black")
+        + '<g transform="translate(30 30)">'
+        + checks(3, 80)
+        + "</g>"
+    ),
+    patches=9,
+    quilting=0,
+)
+case(
+    "frame_lines",
+    page(
+        rect(1, 1, 298, 298, fill="none", stroke="#888")
+        + '<g transform="translate(30 30)">'
+        + grid(3, 80)
+        + "</g>"
+    ),
+    patches=9,
+    quilting=0,
+)
+case(
+    "loops",
+    page(
+        grid(3, 100)
+        + "".join(
+            f'<circle cx="{50 + 100 * i}" cy="{50 + 100 * j}" r="30" fill="none" stroke="black" stroke-dasharray="2 2"/>'
+            for i in range(3)
+            for j in range(3)
+        )
+    ),
+    patches=9,
+    quilting=9,
+)
+case(
+    "rail",
+    page(
+        "".join(
+            rect(
+                100 * i + (33.333 * k if (i + j) % 2 else 0),
+                100 * j + (0 if (i + j) % 2 else 33.333 * k),
+                33.333 if (i + j) % 2 else 100,
+                100 if (i + j) % 2 else 33.333,
+                fill=(NAVY, RED, SAND)[k],
+            )
+            for i in range(3)
+            for j in range(3)
+            for k in range(3)
+        )
+    ),
+    patches=27,
+)
+case(
+    "snail",
+    page(
+        path("M0 0H300V300H0Z")
+        + path(
+            "M150 0A150 150 0 0 1 300 150A150 150 0 0 1 150 300A150 150 0 0 1 0 150A150 150 0 0 1 150 0"
+        )
+    ),
+    patches=5,
+)
+case(
+    "motif_word",
+    page(
+        checks(2, 150)
+        + group(path("M75 75a40 40 0 1 0 .1 0Z", fill=RED, stroke="none"), id="starfish-motif")
+    ),
+    patches=4,
+    pieces=1,
+)
+case(
+    "binding_word",
+    page(
+        checks(2, 150) + rect(0, 0, 300, 300, fill="none", stroke=RED, stroke_width=5, id="binding")
+    ),
+    patches=4,
+    quilting=0,
+)
+case(
+    "two_pages_note",
+    page(layer("Notes", path("M10 10H290")) + layer("Quilt top", checks(3, 100))),
+    patches=9,
+    quilting=0,
+)

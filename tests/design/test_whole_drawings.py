@@ -61,6 +61,11 @@ def test_other_habits_of_drawing_are_understood_too(tmp_path, draw):
     assert counted(written(tmp_path, text), wanted) == plain
 
 
+@pytest.mark.parametrize(("name", "text", "wanted"), drawn.MORE, ids=[m[0] for m in drawn.MORE])
+def test_still_other_habits_are_understood(tmp_path, name, text, wanted):
+    assert counted(written(tmp_path, text, name), wanted) == wanted
+
+
 def test_a_drawing_without_a_size_is_asked_about_with_the_sizes_it_may_have():
     with pytest.raises(StitchpathError, match=r'no size .* "mm" \(.*\) or "cm"'):
         take_whole(DRAWINGS / "14_no_size.svg", "", shown_in="cm")

@@ -40,6 +40,7 @@ _CRUMB = 1.0  # mm²
 _SHARE = 0.25  # of its outline on the ground's edge: then it is pieced into it
 _ALONG = 0.9  # share of a line along edges for it to be one of them
 _NEAR = 1.0  # mm: so near an edge is along it
+_FRAME = 0.02  # share of the page: a frame so near its edge is one of the page
 _MOST = 0.9  # a group that encloses so much of what any encloses may be the seams
 _WHOLE = 0.95
 _FACES = 4  # lines that cut one area into so many are its seams
@@ -77,7 +78,11 @@ class Sorted:
         return [ink for ink, role in zip(self.inks, self.roles, strict=True) if role in roles]
 
 
-def sort_inks(inks: Sequence[Ink], asked: Mapping[str, Role]) -> Sorted:
+def sort_inks(
+    inks: Sequence[Ink],
+    asked: Mapping[str, Role],
+    page: tuple[float, float, float, float] | None = None,
+) -> Sorted:
     """Tell what each shape is meant to be.
 
     Parameters
@@ -86,20 +91,27 @@ def sort_inks(inks: Sequence[Ink], asked: Mapping[str, Role]) -> Sorted:
         In the order of painting.
     asked
         Roles by colour, name of a shape, layer, group or class, or "dashed": they settle it.
+    page
+        Left, top, right and bottom of the page, mm, where the drawing has one.
 
     Raises
     ------
     StitchpathError
         When nothing of the drawing is called or coloured so.
     """
-    sorting = _Sorting(list(inks), asked)
+    sorting = _Sorting(list(inks), asked, page)
     sorting.run()
     return sorting.made
 
 
 class _Sorting:
-    def __init__(self, inks: list[Ink], asked: Mapping[str, Role]) -> None:
-        self._inks = inks
+    def __init__(
+        self,
+        inks: list[Ink],
+        asked: Mapping[str, Role],
+        page: tuple[float, float, float, float] | None,
+    ) -> None:
+        self._inks, self._sheet = inks, page
         self._asked = {colour_of(k) if k.startswith("#") else k: v for k, v in asked.items()}
         count = len(inks)
         self._role: list[Role | None] = [None] * count
@@ -308,6 +320,7 @@ class _Sorting:
 
     def _lines_only(self) -> None:
         """Tell what lines are where nothing is filled."""
+        self._frame()
         groups: dict[tuple[str, bool], list[int]] = defaultdict(list)
         for k in self._open():
             ink = self._inks[k]
@@ -326,6 +339,24 @@ class _Sorting:
             else:
                 self._others(key, members)
         self._strays()
+
+    def _frame(self) -> None:
+        """Leave out a frame round the page: a line like no other, which none reaches."""
+        left_open = self._open()
+        if self._sheet is None or len(left_open) < 2:  # noqa: PLR2004
+            return
+        near = _FRAME * max(self._sheet[2] - self._sheet[0], self._sheet[3] - self._sheet[1])
+        for k in left_open:
+            ink = self._inks[k]
+            others = [self._inks[j] for j in left_open if j != k]
+            if not ink.closed or any(other.stroke == ink.stroke for other in others):
+                continue
+            boxes = np.array([other.box for other in others])
+            left, top, right, bottom = ink.box
+            inner = (boxes[:, :2].min(axis=0) > (left + _NEAR, top + _NEAR)).all()
+            inner &= (boxes[:, 2:].max(axis=0) < (right - _NEAR, bottom - _NEAR)).all()
+            if inner and np.abs(np.array(ink.box) - self._sheet).max() <= near:
+                self._set(k, "guide", "a frame round the page that nothing reaches")
 
     def _seam_group(
         self,

@@ -230,7 +230,9 @@ class _Taking:
         refuse_scribble(
             [line for ink in made for line in ink.lines], _MOST_CROSSINGS, "the drawing of a top"
         )
-        self._sorted = sort_inks(made, roles)
+        left, top, right, bottom = (v * mm for v in drawing.page or (0.0, 0.0, 0.0, 0.0))
+        page = (left, top, right, bottom) if drawing.page is not None else None
+        self._sorted = sort_inks(made, roles, page)
         self._told: list[str] = list(self._sorted.notes)
         self.longer = 0.0
 
