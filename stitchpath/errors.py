@@ -32,7 +32,8 @@ class StitchpathError(ValueError):
     argument
         Whether it begins with the name of an argument; the command line calls that by its option.
     allowed_by
-        What would allow it, if something would: "outside", "force", "batting", another "place".
+        What would allow it, if something would: "outside", "force", "batting", "size", another
+        "place".
     """
 
     argument: bool = False

@@ -20,6 +20,7 @@ __all__ = [
     "json_in_html",
     "plain_ascii",
     "terminal",
+    "toml_text",
     "xml_name",
     "xml_text",
 ]
@@ -162,6 +163,17 @@ def dxf_layer(text: str) -> str:
     """
     plain = "".join(c if c.isprintable() else "_" for c in text.translate(_BARRED)).strip()
     return plain[:_LAYER] or "_"
+
+
+def toml_text(text: str) -> str:
+    r"""Write text as a string of TOML 1.0, in double quotes.
+
+    Examples
+    --------
+    >>> print(toml_text('a "sail"'))
+    "a \"sail\""
+    """
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def terminal(text: str) -> str:

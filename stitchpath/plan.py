@@ -494,7 +494,7 @@ def _start(design: Design, top: Top, network: Network) -> int:
 
 
 def _corner_called(top: Top, asked: str) -> FloatArray | None:
-    """Find the corner of a block by the name that a design has for it; None where none is so."""
+    """Find the corner of a block, or of a drawn patch, by its name; None where none is so."""
     asked = " ".join(asked.split())
     for block in (*top.blocks, *top.compounds):
         if not asked.startswith(block.place.name):
@@ -503,6 +503,12 @@ def _corner_called(top: Top, asked: str) -> FloatArray | None:
         for down, y in (("top", low[1]), ("bottom", high[1])):
             for across, x in (("left", low[0]), ("right", high[0])):
                 if asked == f"{block.place.name} {down} {across}":
+                    return np.array([x, y])
+    for patch in top.patches if top.taken else ():
+        left, upper, right, lower = patch.polygon.bounds
+        for down, y in (("top", upper), ("bottom", lower)):
+            for across, x in (("left", left), ("right", right)):
+                if asked == f"{patch.name} {down} {across}" and patch.part != "block":
                     return np.array([x, y])
     return None
 

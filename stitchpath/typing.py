@@ -13,6 +13,7 @@ __all__ = [
     "Geometries",
     "IntArray",
     "Kind",
+    "Role",
     "Where",
 ]
 
@@ -24,3 +25,6 @@ Geometries: TypeAlias = npt.NDArray[np.object_]  # shapely geometries
 Kind: TypeAlias = Literal["ditch", "centre", "outline", "echo", "fill", "drawn"]
 Along: TypeAlias = Literal["seam", "margin", "edge"]  # what one travels along
 Where: TypeAlias = Literal["margin", "edge", "inside"]  # where a run ends
+Role: TypeAlias = Literal[
+    "patch", "seam", "edge", "appliqué", "quilting", "guide", "leave out"
+]  # of a shape

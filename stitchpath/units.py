@@ -233,7 +233,8 @@ def format_judged(mm: float, unit: Unit) -> str:
 
 def format_count(count: int, what: str) -> str:
     """Write how many there are, as in "no runs", "1 run", "2 runs"."""
-    return f"{count or 'no'} {what}{'' if count == 1 else 's'}"
+    plural = "" if count == 1 else "es" if what.endswith("ch") else "s"
+    return f"{count or 'no'} {what}{plural}"
 
 
 def format_place(x: float, y: float, unit: Unit) -> str:

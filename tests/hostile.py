@@ -604,6 +604,59 @@ def catalogue():
     yield from _designs()
 
 
+def wholes():
+    """Yield drawings of whole tops that are traps: name, bytes, what the sentence says."""
+    rng = np.random.default_rng(1)
+    stroke = 'fill="none" stroke="black"'
+    at = rng.uniform(0, 500, (6000, 2)).round(2)
+    lines = "".join(
+        f'<path {stroke} d="M{x} {y}L{u} {v}"/>'
+        for (x, y), (u, v) in zip(at[::2], at[1::2], strict=True)
+    )
+    heap = "".join(f'<path {stroke} d="M{x / 2e3} {y / 2e3}L{x} 500"/>' for x, y in at[:4000])
+    discs = "".join(
+        f'<circle cx="{x}" cy="{y}" r="80" fill="#{k:06x}"/>' for k, (x, y) in enumerate(at[:1500])
+    )
+    yield "groups.svg", svg("<g>" * 3000 + '<path d="M0 0H10V10H0Z"/>' + "</g>" * 3000), READS
+    yield "copies.svg", nested_use(8, 10), "copies by <use> counted"
+    yield "lines.svg", svg(lines), "cross over"
+    yield "heap.svg", svg(heap), "cross over"
+    yield "discs.svg", svg(discs), "cross over"
+    yield "commands.svg", path("M0 0" + "h1v1" * 600_000), "characters of path data"
+    yield "jagged.svg", jagged(100_000, 2.0), READS
+    yield "nan.svg", path("M0 0L1 NaNL1e308 4Z"), "nothing that shows"
+    yield (
+        "bomb.svg",
+        b'<!DOCTYPE svg [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]>' + svg("&b;"),
+        "cannot be read",
+    )
+    yield (
+        "outside.svg",
+        svg('<use xlink:href="file:///etc/passwd#x"/><image href="http://x/"/>'),
+        "nothing that shows",
+    )
+    yield "cut.svg", svg(lines)[:-200], "cannot be read"
+    yield "binary.svg", rng.bytes(5000), "neither SVG nor DXF"
+    yield (
+        "million.dxf",
+        dxf(*["  0\nLINE\n 10\n0\n 20\n0\n 11\n9\n 21\n9\n"] * 1_000_000),
+        "at most 20 MB",
+    )
+
+
+def read_whole(folder, name, data):
+    """Read one file as the drawing of a whole top; give its sentence, empty where it was read."""
+    from stitchpath.design.drawings.whole import take_whole
+    from stitchpath.errors import StitchpathError
+
+    (folder / name).write_bytes(data)
+    try:
+        take_whole(folder / name, "", size=500.0)
+    except StitchpathError as error:
+        return str(error)
+    return ""
+
+
 def lay_out(folder):
     """Write what the designs of the catalogue name, and what must not be followed or waited for."""
     (folder / "fine.svg").write_bytes(svg(SQUARE))
@@ -635,7 +688,7 @@ def read(folder, name, data):
     return ""
 
 
-def main(folder):
+def main(folder, files=catalogue, read=read):
     """Read the whole catalogue, none over 5 s of processor and all within 1 GB beyond the start."""
 
     lay_out(folder)
@@ -647,7 +700,7 @@ def main(folder):
 
     signal.signal(signal.SIGPROF, late)
     report = {}
-    for name, data, _ in catalogue():
+    for name, data, _ in files():
         began = sum(os.times()[:2])
         signal.setitimer(signal.ITIMER_PROF, SECONDS)
         try:
@@ -662,4 +715,5 @@ def main(folder):
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]))
+    whole = sys.argv[2:] == ["whole"]
+    main(Path(sys.argv[1]), *((wholes, read_whole) if whole else ()))

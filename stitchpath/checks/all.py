@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from stitchpath.checks.batting import check_evenness
 from stitchpath.checks.cures import Survey, Taken, check_loose
+from stitchpath.checks.drawing import check_drawing
 from stitchpath.checks.pieces import check_pieces
 from stitchpath.design.model import Design
 from stitchpath.findings import Check, Level
@@ -41,7 +42,12 @@ def check_plan(
         The worst first, findings that are alike told as one.
     """
     design, top, lines = looked.design, looked.top, looked.lines
-    found = [*_open_seams(looked), *check_pieces(design, top, lines), *looked.left_out]
+    found = [
+        *check_drawing(top),
+        *_open_seams(looked),
+        *check_pieces(design, top, lines),
+        *looked.left_out,
+    ]
     found += check_loose(looked, extra)
     found += check_evenness(design, looked.words, lines)
     found += [*_frame(design), *unknown_colours(design)]

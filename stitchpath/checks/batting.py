@@ -36,6 +36,7 @@ __all__ = [
     "widest_place",
 ]
 
+_FEW = 6  # patches of a drawn top are named one by one
 _ONE = re.compile(r"the sashing|the (\w+ )?border")  # one in words, of several parts
 _COUNTED = 10  # times as dense: from here on whole numbers do
 
@@ -137,13 +138,15 @@ def ground_words(words: Places, patches: Sequence[int]) -> str:
     top = words.top
     named: dict[str, dict[object, int]] = {}
     for i in patches:
-        if top.patches[i].part == "block":
+        few = top.patches[i].part == "square" and len(patches) <= _FEW
+        if few or top.patches[i].part == "block":
             named.setdefault(words.patch(i, the=True), {})[top.patches[i].place] = i
     together: dict[str, list[str]] = {}
     for name, members in named.items():
         together.setdefault(words.units(list(members.values())), []).append(name)
     said = [f"{join_words(names)} in {units}" for units, names in together.items()]
-    beside = [i for i in patches if top.patches[i].part != "block"]
+    told = {i for members in named.values() for i in members.values()}
+    beside = [i for i in patches if i not in told and top.patches[i].part != "block"]
     return "; ".join([*said, words.units(beside)] if beside else said)
 
 

@@ -604,6 +604,8 @@ def _names(found: Survey, grounds: Sequence[Region]) -> list[tuple[str, ...]]:
 
 def _patch_name(top: Top, i: int) -> str:
     patch = top.patches[i]
+    if patch.part in ("square", "patch"):
+        return patch.name
     name = patch.place.name
     return f"{name}.{patch.name}" if patch.part == "block" else name
 

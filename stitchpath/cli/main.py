@@ -39,7 +39,10 @@ def _several() -> str:
     return "; ".join(f"{name}: {what}" for name, what in CHOICES.items())
 
 
-DesignFile = Annotated[Path, typer.Argument(help="A design file (TOML).", show_default=False)]
+DesignFile = Annotated[
+    Path, typer.Argument(help="A design file (TOML), or a drawing.", show_default=False)
+]
+TomlFile = Annotated[Path, typer.Argument(help="A design file (TOML).", show_default=False)]
 
 TimeLimit = Annotated[
     float, typer.Option(help="Seconds for the proof of the route, counted in work.")
@@ -63,6 +66,15 @@ OnBatting = Annotated[
 Outside = Annotated[
     bool,
     typer.Option("--outside", help="Let the design name drawings outside its own folder."),
+]
+
+
+OfSize = Annotated[
+    str | None,
+    typer.Option("--size", help='Of a drawing: longer side of the finished top, such as "60 in".'),
+]
+OfUnit = Annotated[
+    str | None, typer.Option("--unit", help="Or what a unit of the drawing is: mm, cm or in.")
 ]
 
 
@@ -132,6 +144,8 @@ def plan(  # noqa: PLR0913 - the options of a command
     words: Annotated[
         bool, typer.Option("--words", help="Add every step in words to the printed guide.")
     ] = False,
+    size: OfSize = None,
+    unit: OfUnit = None,
     outside: Outside = False,
     closed: Annotated[
         bool,
@@ -153,6 +167,8 @@ def plan(  # noqa: PLR0913 - the options of a command
         paper=paper,
         printed=printed,
         words=words,
+        size=size,
+        unit=unit,
         outside=outside,
         closed=closed,
         force=force,
@@ -163,6 +179,8 @@ def plan(  # noqa: PLR0913 - the options of a command
 def check(
     design: DesignFile,
     batting: OnBatting = None,
+    size: OfSize = None,
+    unit: OfUnit = None,
     *,
     outside: Outside = False,
     density: Annotated[
@@ -172,12 +190,12 @@ def check(
     """Look over a design for what could go wrong; exit code 1 when there are errors."""
     from stitchpath.cli.commands import check as command  # noqa: PLC0415 - its door
 
-    command.run(design, batting, outside=outside, density=density)
+    command.run(design, batting, size=size, unit=unit, outside=outside, density=density)
 
 
 @app.command()
 def compare(
-    design: DesignFile,
+    design: TomlFile,
     time_limit: TimeLimit = 10.0,
     price: Prices = None,
     batting: OnBatting = None,
@@ -195,14 +213,48 @@ def draw(
     design: DesignFile,
     output: Annotated[Path, typer.Option("--output", "-o", help="Picture to write, .svg or .png.")],
     batting: OnBatting = None,
+    size: OfSize = None,
+    unit: OfUnit = None,
     *,
+    taken: Annotated[
+        bool,
+        typer.Option(
+            "--taken", help="What was taken of the drawing of the top, and what was healed."
+        ),
+    ] = False,
     force: Force = False,
     outside: Outside = False,
 ) -> None:
     """Draw the top: fabrics, low sides, lines, and rings where the batting is not held."""
     from stitchpath.cli.commands import draw as command  # noqa: PLC0415 - its door
 
-    command.run(design, output, batting, force=force, outside=outside)
+    command.run(
+        design,
+        output,
+        batting,
+        size=size,
+        unit=unit,
+        taken=taken,
+        force=force,
+        outside=outside,
+    )
+
+
+@app.command("import")
+def import_(
+    drawing: Annotated[Path, typer.Argument(help="A drawing: SVG or DXF.", show_default=False)],
+    output: Annotated[
+        Path, typer.Option("--output", "-o", help="Design file to write, ending in .toml.")
+    ],
+    size: OfSize = None,
+    unit: OfUnit = None,
+    *,
+    force: Force = False,
+) -> None:
+    """Make a design of a drawing: fabrics by colour, patches and roles as found, with comments."""
+    from stitchpath.cli.commands import from_drawing as command  # noqa: PLC0415 - its door
+
+    command.run(drawing, output, size=size, unit=unit, force=force)
 
 
 @app.command()

@@ -20,6 +20,7 @@ _ALLOWED = {
     "place": "; give another place with -o",
     "force": "; give another place with -o, or write over it with --force",
     "batting": ", or --batting",
+    "size": "; say it with --size or --unit, in a design as size or unit",
 }
 """How the command line allows what was refused; Python calls it by the argument's name."""
 

@@ -4,11 +4,14 @@ import sys
 from collections.abc import Iterable
 
 from rich.console import Console, RenderableType
+from rich.table import Table
 
 from stitchpath.cli.screen import let_go, say
 from stitchpath.findings import Check
+from stitchpath.told.drawing import drawing_rows
+from stitchpath.top.build import Top
 
-__all__ = ["print_checks", "show"]
+__all__ = ["print_checks", "show", "show_drawing"]
 
 
 class _Patient(Console):
@@ -23,6 +26,17 @@ def show(*parts: RenderableType) -> None:
     console = _Patient(highlight=False, markup=False)
     for part in parts:
         console.print(part)
+
+
+def show_drawing(top: Top) -> None:
+    """Print what was taken of a drawing, where the top is drawn."""
+    if top.taken is None:
+        return
+    header, rows = drawing_rows(top)
+    table = Table(*header, title="The drawing", title_justify="left")
+    for row in rows:
+        table.add_row(*row)
+    show(table)
 
 
 def print_checks(found: Iterable[Check]) -> None:

@@ -26,10 +26,11 @@ from pydantic import (
 
 from stitchpath.design.battings import CLOTH, MARGIN, batting
 from stitchpath.design.colours import colour_named
+from stitchpath.design.drawings.words import TOLERANCE, checked_roles
 from stitchpath.design.plain_text import plain_text
 from stitchpath.design.sentences import sentence
 from stitchpath.errors import StitchpathError, shown, unknown_name
-from stitchpath.typing import Kind
+from stitchpath.typing import Kind, Role
 from stitchpath.units import Unit, parse_length
 
 __all__ = [
@@ -40,6 +41,8 @@ __all__ = [
     "Border",
     "Charges",
     "Design",
+    "DrawnLines",
+    "DrawnTop",
     "Echo",
     "Fabric",
     "Fill",
@@ -141,6 +144,15 @@ def _only_colour(value: object) -> object:
     return {"colour": value} if isinstance(value, str) else value
 
 
+def _roles(value: object) -> object:
+    """Read roles in the words that there are for them."""
+    if not isinstance(value, dict) or not all(isinstance(v, str) for v in value.values()):
+        raise StitchpathError(
+            f'found {shown(value)}, expected a table such as {{ "#d00" = "guide" }}'
+        )
+    return checked_roles(value)
+
+
 def _pair(value: object) -> object:
     if isinstance(value, bool) or not isinstance(value, (str, int, float, list, tuple, NoneType)):
         raise StitchpathError(f"found {shown(value)}, expected one size, or a list of two")
@@ -240,8 +252,49 @@ class LibraryBlock(_Drawing):
     note: str = ""
 
 
-class Block(_Drawing):
-    """A block of the design: drawn here, taken from the library, or made of other blocks."""
+class _Taken(_Part):
+    """What may be said of a drawing that is taken as a whole."""
+
+    unit: Unit | None = None
+    """What a unit of the drawing is, where its file does not tell, or not truly."""
+    roles: Annotated[dict[str, Role], BeforeValidator(_roles)] = {}
+    """What shapes are meant to be, by their colour, their layer, group, class or id, or "dashed":
+    "patch", "seam", "edge", "appliqué", "quilting", "guide" or "leave out"."""
+    tolerance: Annotated[float, _at_least(0.01), _LENGTH_SCHEMA] = TOLERANCE
+    """How far ends of lines may lie from where they are meant to meet (default 0.6 mm)."""
+
+
+class DrawnTop(_Taken):
+    """A finished top from a drawing, instead of blocks and a layout."""
+
+    drawing: str
+    """An SVG or DXF file, in the design's folder."""
+    size: Size | None = None
+    """Longer side of the finished top; left out, the size that the file says."""
+    fused: Literal["before", "after"] = "after"
+    """Whether its appliqué is fused before or after the top is quilted."""
+
+
+class DrawnLines(_Part):
+    """Lines of her own to quilt, from a drawing that lies on the whole top."""
+
+    file: str
+    """An SVG or DXF file, in the design's folder."""
+    id: str | None = None
+    """Id of a shape, group or layer in it; left out, all that shows."""
+    size: Size | None = None
+    """Longer side of the box round the lines; left out, the size that the file says."""
+    unit: Unit | None = None
+    """Or what a unit of the drawing is."""
+    at: tuple[Coordinate, Coordinate] | None = None
+    """Where the middle of the box round them lies, from the top left corner of the top; left out,
+    the drawing's own corner lies on that of the top."""
+    thread: Name | None = None
+    """Thread that stitches them (default by kind of line)."""
+
+
+class Block(_Drawing, _Taken):
+    """A block of the design: drawn here or in a file, of the library, or made of other blocks."""
 
     rows: list[str] | None = None
     """Rows of other blocks that make this one, written as the layout's are."""
@@ -254,19 +307,24 @@ class Block(_Drawing):
     """Finished size: one length, or width and height."""
     fabrics: dict[str, str] = {}
     """For a library block: which fabric fills which role."""
+    drawing: str | None = None
+    """Or an SVG or DXF file of the block, in the design's folder."""
 
     @model_validator(mode="after")
     def _one_drawing(self) -> "Block":
-        ways = ("library", "grid", "patches", "rows")
+        ways = ("library", "grid", "patches", "rows", "drawing")
         given = [k for k in ways if getattr(self, k) is not None]
         if len(given) != 1:
             found = " and ".join(given) if given else "none of them"
-            raise StitchpathError(f"found {found}, expected one of library, grid, patches or rows")
+            raise StitchpathError(
+                f"found {found}, expected one of library, grid, patches, rows or drawing"
+            )
         if self.rows is not None and self.size is not None:
             raise StitchpathError(
                 "found a size beside rows, expected none, as the blocks in the rows have theirs"
             )
-        if self.library is None and self.rows is None and self.size is None:
+        sized = (self.library, self.rows, self.drawing) != (None, None, None)
+        if not sized and self.size is None:
             raise StitchpathError(
                 'found no size, expected the finished size, such as size = "10 in"'
             )
@@ -759,9 +817,14 @@ class Design(_Part):
     fabrics: dict[
         str,
         Annotated[Fabric, BeforeValidator(_only_colour, json_schema_input_type=Colour | Fabric)],
-    ]
-    blocks: dict[str, Block]
-    layout: Layout
+    ] = {}
+    blocks: dict[str, Block] = {}
+    layout: Layout = Layout()
+    top: DrawnTop | None = None
+    """A drawing of the whole top, instead of blocks and a layout; fabrics are then told by its
+    colours, and those that are named here with the same colour bear their names."""
+    drawn: list[DrawnLines] = []
+    """Lines of your own to quilt, from drawings."""
     press: Press = Press()
     applique: list[Applique] = []
     lines: Lines = Lines()
@@ -776,6 +839,20 @@ class Design(_Part):
     looks: Looks = Looks()
     prices: Prices | None = None
     route: Route = Route()
+
+    @model_validator(mode="after")
+    def _one_top(self) -> "Design":
+        if self.top is None:
+            for key in ("fabrics", "blocks", "layout"):
+                if key not in self.model_fields_set:
+                    raise StitchpathError(
+                        f"found no key {key!r}, expected it to be given, or a top with a drawing"
+                    )
+        elif self.model_fields_set & {"blocks", "layout"}:
+            raise StitchpathError(
+                "found blocks or a layout beside a top, expected a drawing of the whole top alone"
+            )
+        return self
 
     _source: str = PrivateAttr("the design")
     _folder: Path = PrivateAttr(Path())
@@ -878,6 +955,8 @@ class Design(_Part):
     def reads(self) -> tuple[Path, ...]:
         """Every file that it is made from: its own, and the drawings that it names."""
         drawn = [piece.file for piece in self.applique] + [fill.motif for fill in self.fills]
+        drawn += [block.drawing for block in self.blocks.values()]
+        drawn += [lines.file for lines in self.drawn] + [self.top.drawing if self.top else None]
         return Path(self._source), *(self._folder / name for name in drawn if name)
 
     @property

@@ -7,9 +7,9 @@ from pathlib import Path
 from stitchpath.design.drawings.door import read_file
 from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
-from stitchpath.units import parse_length
+from stitchpath.units import Unit, parse_length
 
-__all__ = ["design_from_text", "load_design"]
+__all__ = ["design_from_text", "design_of_drawing", "load_design"]
 
 _FILE_LIMIT = 4_000_000  # bytes: some ten thousand patches; a larger text takes seconds to read
 _DEEP = 40  # dots in a key: no design comes near
@@ -96,6 +96,69 @@ def design_from_text(
         said = "" if isinstance(error, RecursionError) else str(error)
         raise StitchpathError(f"{source}: {_slip(said, text)}") from None
     return Design.build(data, source=source, folder=folder, outside=outside)
+
+
+_DRAWN = (".svg", ".dxf")
+_INCHES = re.compile(
+    rb'<svg[^>]{0,2000}?\bwidth\s*=\s*["\'][^"\']{0,40}in["\']|\$INSUNITS\s{1,9}70\s{1,9}[12]\b',
+)
+_HEAD = 100_000  # bytes in which a drawing tells its unit
+
+
+def design_of_drawing(
+    path: str | Path, *, size: str | None = None, unit: str | None = None
+) -> Design | None:
+    """Make a design of a drawing alone: its top, with all seams to be stitched.
+
+    Parameters
+    ----------
+    path
+        An SVG or DXF file, by its ending; else it is no drawing.
+    size
+        Longer side of the finished top, such as "60 in".
+    unit
+        Or what a unit of the drawing is: "mm", "cm" or "in".
+
+    Returns
+    -------
+    Design or None
+        None where the file is no drawing by its ending.
+
+    Raises
+    ------
+    StitchpathError
+        When the file is missing, or size or unit cannot be read.
+    """
+    path = Path(path)
+    if path.suffix.lower() not in _DRAWN:
+        for name, said in (("size", size), ("unit", unit)):
+            if said is not None:
+                raise StitchpathError(
+                    f"found {said!r} for a design, expected it for a drawing (SVG or DXF); a "
+                    "design says it in itself"
+                ).of_argument(name)
+        return None
+    data = read_file(path, "", "an SVG or DXF file")
+    inches = unit == "in" or (size is not None and size.strip().lower().endswith(("in", '"', "″")))
+    if size is None and unit is None:
+        inches = bool(_INCHES.search(data[:_HEAD]))
+    shown: Unit = "in" if inches else "mm" if unit == "mm" else "cm"
+    if size is not None:
+        try:
+            parse_length(size, shown, least=1.0)
+        except StitchpathError as error:
+            raise StitchpathError(str(error)).of_argument("size") from None
+    if unit is not None and unit not in ("mm", "cm", "in"):
+        raise StitchpathError(f"found {unit[:40]!r}, expected mm, cm or in").of_argument("unit")
+    top = {"drawing": path.name, "size": size, "unit": unit}
+    plain = " ".join(re.sub(r"[_-]+", " ", path.stem).split()) or "Drawing"
+    plain = "".join(c for c in plain if c.isprintable())[:80]
+    data_of = {
+        "name": plain[:1].upper() + plain[1:],
+        "unit": shown,
+        "top": {key: value for key, value in top.items() if value is not None},
+    }
+    return Design.build(data_of, source=str(path), folder=path.parent)
 
 
 _SLIPS = {

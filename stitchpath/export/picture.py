@@ -38,7 +38,7 @@ from stitchpath.top.block import DrawnBlock
 from stitchpath.top.build import Top
 from stitchpath.typing import FloatArray
 
-__all__ = ["draw_block_picture", "draw_top", "plan_picture"]
+__all__ = ["draw_block_picture", "draw_top", "own_style", "picture_bytes", "plan_picture"]
 
 _LONG_SIDE = 9.0  # in: size of the picture on paper
 _POINTS = 72  # to the inch: an SVG by matplotlib has a point to the user unit
@@ -52,7 +52,7 @@ _PALETTE = ("#c9d7de", "#7fa3b5", "#e0c9a6", "#b5543c", "#41566b", "#8f9f6d", "#
 
 
 @contextmanager
-def _own_style() -> Iterator[None]:
+def own_style() -> Iterator[None]:
     """Draw alike everywhere, whatever settings of matplotlib lie in a home or working folder."""
     with mpl.rc_context():
         mpl.rcdefaults()
@@ -83,7 +83,7 @@ def plan_picture(plan: Plan, kind: str, dpi: int = 150) -> bytes:
     return draw_top(plan.top, plan.lines, kind, plan.thread_colours(), dpi=dpi, travel=travel)
 
 
-@_own_style()
+@own_style()
 def draw_top(
     top: Top,
     lines: Sequence[Line],
@@ -136,7 +136,7 @@ def draw_top(
         brush.strokes([x for x in strokes if (x.stage == 1) == (stage == "before")])
     brush.plain("loose", [_ring(place) for place in loose], cased=True)
     _draw_key(brush, top, key)
-    made = _bytes(figure, kind, dpi)
+    made = picture_bytes(figure, kind, dpi)
     return _POINT_SIZE.sub(rb'\1mm"', made, count=2) if true_size else made
 
 
@@ -246,7 +246,7 @@ def _word(brush: _Brush, at: tuple[float, float], text: str) -> None:
     brush.axes.text(*at, text, fontsize=size, color=INK, va="baseline", parse_math=False)
 
 
-@_own_style()
+@own_style()
 def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
     """Draw one block of the library, a colour for each of its fabric roles."""
     figure, axes, _ = _sheet(block.width, block.height)
@@ -258,7 +258,7 @@ def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
         axes.text(
             point.x, point.y, patch.name, ha="center", va="center", fontsize=6, parse_math=False
         )
-    return _bytes(figure, kind)
+    return picture_bytes(figure, kind)
 
 
 def _sheet(
@@ -320,7 +320,18 @@ def _ring(place: LoosePlace) -> FloatArray:
     return np.array([place.x, place.y]) + place.diameter / 2 * unit
 
 
-def _bytes(figure: Figure, kind: str, dpi: int = 150) -> bytes:
+def picture_bytes(figure: Figure, kind: str, dpi: int = 150) -> bytes:
+    """Write a figure as a file, the same bytes each time.
+
+    Parameters
+    ----------
+    figure
+        What is drawn.
+    kind
+        "png" or "svg".
+    dpi
+        Dots to the inch of a PNG.
+    """
     buffer = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "stitchpath", "svg.fonttype": "none"}):
         metadata = {"Date": None} if kind == "svg" else {"Software": None}

@@ -134,6 +134,8 @@ def save_plan(
     )
     places = check_places(plan.design, folder, formats, force=force)
     asked, text = pen or {}, plan_json(plan)
+    if not plan.top.pressed:
+        _without_low_side(places, asked)
     digest = digest_of(text)
     files: dict[str, bytes] = {}
     for number, (name, path) in enumerate(places.items(), 1):
@@ -154,6 +156,23 @@ def save_plan(
         source=source,
     )
     return list(places.values())
+
+
+def _without_low_side(places: dict[str, Path], asked: PenOptions) -> None:
+    """Leave out of all formats the one that moves lines to the low side, where none is known.
+
+    Raises
+    ------
+    StitchpathError
+        When the low side was asked for by itself.
+    """
+    options = any(values.get("low_side") for values in asked.values())
+    if options or ("low-side" in places and _INDEX not in places):
+        raise StitchpathError(
+            "low-side: found a top whose fabrics are not known, so no low side is; expected the "
+            "patches of the drawing filled with the colours of their fabrics"
+        ).of_argument("format")
+    places.pop("low-side", None)
 
 
 def check_places(

@@ -65,6 +65,13 @@ def collect_lines(
     chosen = chosen_seams(top, design.lines)
     pieces, found = applique_lines(design, top)
     lines = [*_ditch_lines(design, top, bits, chosen), *motif_lines(design, top), *pieces]
+    if design.drawn or (top.taken and top.taken.quilting):
+        # The door to drawings: few designs take any.
+        from stitchpath.lines.drawn import drawn_lines  # noqa: PLC0415 - that door
+
+        drawn, said = drawn_lines(design, top)
+        lines += drawn
+        found += said
     regions: tuple[tuple[Region, ...], ...] = ()
     if design.fills:
         fills = fill_lines(design, top, bits, chosen, lines, now)

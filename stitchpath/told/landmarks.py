@@ -15,7 +15,7 @@ from stitchpath.lines.line import Line
 from stitchpath.plan import Plan
 from stitchpath.told.seams import Course
 from stitchpath.told.ways import Way, key_of
-from stitchpath.top.place import Place, Subject
+from stitchpath.top.place import WITHIN, Place, Subject
 from stitchpath.top.place_names import Places, clock, join_words
 from stitchpath.top.spots import Spot, Spots
 from stitchpath.typing import FloatArray, Kind
@@ -73,7 +73,7 @@ class Landmarks:
         if of.motif >= 0 and not of.echo:
             return f"the motif in {join_words(self._motifs[of.motif][:_NAMED])}"
         ground = not of.pieces and of.place is None and of.patch >= 0 and not of.echo
-        if ground and self.plan.top.patches[of.patch].part == "block":
+        if ground and self.plan.top.patches[of.patch].part in WITHIN:
             return self.places.patch_in(of.patch)
         return self.places.subject(of, the=True)
 

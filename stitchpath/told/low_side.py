@@ -41,7 +41,7 @@ def low_side_words(
     on
         Words for the sides, by -1 left, 0 none, 1 right.
     """
-    return _Teller(marks, on).told(ways, near)
+    return _Teller(marks, on).told(ways, near) if marks.plan.top.pressed else ""
 
 
 class _Teller:

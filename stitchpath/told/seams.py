@@ -8,6 +8,7 @@ import numpy as np
 from stitchpath.top.layout import LaidPatch
 from stitchpath.top.place import Place, row_letter
 from stitchpath.top.place_names import Places, join_words, side
+from stitchpath.top.squares import square_at
 from stitchpath.typing import FloatArray
 
 __all__ = ["Bit", "Course", "along", "blocks_beside"]
@@ -76,6 +77,8 @@ def along(places: Places, bits: Sequence[Bit]) -> Course:
     left_units = {patches[i].place for i in lefts}
     right_units = {patches[i].place for i in rights}
     sides = _sides(bits)
+    if patches[lefts[0]].part == "square":
+        return _by_patches(places, bits, (lefts, rights), sides)
     if len(left_units | right_units) == 1:
         return _within(places, bits, lefts, rights, sides)
     single = [
@@ -95,6 +98,36 @@ def along(places: Places, bits: Sequence[Bit]) -> Course:
         past = f", past {_listed(places, passed)}" if passed else ""
         return _by_side(toward, places.unit(patch), past)
     return _past_many(places, bits, sides)
+
+
+def _by_patches(
+    places: Places,
+    bits: Sequence[Bit],
+    beside: tuple[Sequence[int], Sequence[int]],
+    sides: tuple[FloatArray, FloatArray],
+) -> Course:
+    """Word a way on a top without blocks: by its patches, and the squares of its map."""
+    lefts, rights = beside
+    if len(lefts) == len(rights) == 1:
+        one, other = places.patch(lefts[0], the=True), places.patch(rights[0], the=True)
+        return Course(f"between {one} and {other}{_squares(places, bits)}")
+    if len(lefts) == 1 or len(rights) == 1:
+        patch, toward = (lefts[0], sides[1]) if len(lefts) == 1 else (rights[0], sides[0])
+        return _by_side(toward, f"{places.patch(patch, the=True)}{_squares(places, bits)}")
+    first = [places.patch(side[0], the=True) for side in beside]
+    last = [places.patch(side[-1], the=True) for side in beside]
+    text = f"from between {join_words(first)} on to between {join_words(last)}"
+    return Course(text + _squares(places, bits))
+
+
+def _squares(places: Places, bits: Sequence[Bit]) -> str:
+    """Name the squares of the map that a way comes through, the first and the last."""
+    tips = [(bits[0].start + bits[0].stop) / 2, (bits[-1].start + bits[-1].stop) / 2]
+    found = [square_at(places.top.squares, tip) for tip in tips]
+    names = list(dict.fromkeys(square.place.at for square in found if square))
+    if not names:
+        return ""
+    return f" in {names[0]}" if len(names) == 1 else f", {names[0]} to {names[1]}"
 
 
 def blocks_beside(places: Places, bits: Sequence[Bit]) -> list[Place]:

@@ -193,7 +193,7 @@ class Sentences:
         way = f"{travel}{word} {by.text}{_bends(ways)}, to {to}, {self.far(length)}"
         way += f"{self._again(ways)}. "
         low, shortly = (low_side_words(self.marks, ways, near, on) for on in (ON, SHORTLY))
-        return Said(way + low, way + shortly, by.text)
+        return Said(f"{way}{low}".rstrip(), f"{way}{shortly}".rstrip(), by.text)
 
     def _again(self, ways: Sequence[Way]) -> str:
         """Tell what has been stitched already."""

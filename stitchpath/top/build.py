@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import shapely
@@ -21,8 +21,13 @@ from stitchpath.top.block import DrawnBlock, draw_block
 from stitchpath.top.layout import LaidBlock, LaidPatch, compose, lay_out, named_blocks
 from stitchpath.top.place import Place
 from stitchpath.top.seams import Meeting, Overlap, meet
+from stitchpath.top.squares import MapSquare
 from stitchpath.typing import FloatArray, Geometries
 from stitchpath.units import Unit, format_length, format_place
+
+if TYPE_CHECKING:  # the door to them is in `build_top`
+    from stitchpath.design.drawings.whole import Whole
+    from stitchpath.top.drawn import DrawnLayout
 
 __all__ = ["Piece", "Seam", "Top", "build_top", "darkness", "find_patches", "pair_seams"]
 
@@ -38,7 +43,8 @@ class Seam:
     left, right
         Indices of the patches on either side, as one walks along `points` with y pointing down.
     high
-        Which side the allowances are pressed to: -1 left, +1 right, 0 pressed open.
+        Which side the allowances are pressed to: -1 left, +1 right, 0 pressed open; None where
+        the fabrics are not known.
     joining
         Whether it joins two units (blocks, sashing, borders) rather than patches of one block.
     """
@@ -46,13 +52,13 @@ class Seam:
     points: FloatArray
     left: int
     right: int
-    high: Literal[-1, 0, 1]
+    high: Literal[-1, 0, 1] | None
     joining: bool
 
     @property
     def low(self) -> int:
-        """The side of the ditch: -1 left, +1 right, 0 where the seam is pressed open."""
-        return -self.high
+        """The side of the ditch: -1 left, +1 right, 0 where it has none, or none is known."""
+        return -(self.high or 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +102,10 @@ class Top:
         In reading order; seams from left to right.
     compounds
         Blocks made of blocks; those in them are among `blocks`.
+    squares
+        Of the map, on a drawn top without blocks.
+    taken
+        What was taken of the drawing of the top, where it is drawn.
     names
         What the maker calls single blocks.
     """
@@ -109,7 +119,19 @@ class Top:
     seams: tuple[Seam, ...]
     pieces: tuple[Piece, ...]
     compounds: tuple[LaidBlock, ...] = ()
+    squares: tuple[MapSquare, ...] = ()
+    taken: "Whole | None" = None
     names: Mapping[Place, str] = field(default_factory=dict)
+
+    @property
+    def pressed(self) -> bool:
+        """Whether it is known how its seams are pressed; not where fabrics are not known."""
+        return self.taken is None or self.taken.known
+
+    @property
+    def windows(self) -> tuple[LaidBlock, ...] | tuple[MapSquare, ...]:
+        """Its blocks; else the squares of its map."""
+        return self.blocks or self.squares
 
     def called(self, name: str) -> list[Place]:
         """List the places of all blocks that a design means by a name: theirs, or of one place."""
@@ -154,7 +176,18 @@ def build_top(design: Design) -> Top:
     """
     at_most("threads", len(design.threads), "threads", MOST_THREADS)
     at_most("fills", len(design.fills), "fills", MOST_FILLS)
-    laid, patches = lay_out(design.layout, _drawn(design), design.unit)
+    layout: DrawnLayout | None = None
+    if design.top is not None:
+        # The door to drawings of whole tops.
+        from stitchpath.top.drawn import lay_drawing  # noqa: PLC0415 - that door
+
+        layout = lay_drawing(design, design.top)
+        design = design.model_copy(update={"fabrics": layout.fabrics})
+        laid, patches = layout.blocks, layout.patches
+    else:
+        drawn, fabrics = _drawn(design)
+        design = design.model_copy(update={"fabrics": fabrics}) if fabrics else design
+        laid, patches = lay_out(design.layout, drawn, design.unit)
     blocks = [block for block in laid if not block.block.inside]
     for patch in patches:
         if patch.fabric not in design.fabrics:
@@ -189,9 +222,11 @@ def build_top(design: Design) -> Top:
         design.fabrics,
         tuple(blocks),
         tuple(patches),
-        tuple(_seams(design, laid, patches, meeting)),
-        tuple(_pieces(design, laid, outline)),
+        tuple(_seams(design, laid, patches, meeting, known=layout is None or layout.taken.known)),
+        tuple(_pieces(design, laid, outline, layout)),
         tuple(block for block in laid if block.block.inside),
+        layout.squares if layout else (),
+        layout.taken if layout else None,
         _own_names(design.layout.names, laid),
     )
 
@@ -212,11 +247,21 @@ def _own_names(asked: Mapping[str, str], laid: Sequence[LaidBlock]) -> dict[Plac
     return names
 
 
-def _drawn(design: Design) -> dict[str, DrawnBlock]:
-    """Draw all blocks of a design; those made of blocks once what they are made of is drawn."""
+def _drawn(design: Design) -> tuple[dict[str, DrawnBlock], dict[str, Fabric]]:
+    """Draw all blocks of a design; those made of blocks once what they are made of is drawn.
+
+    Give the fabrics too, where drawings tell of more than the design.
+    """
     drawn: dict[str, DrawnBlock] = {}
+    fabrics: dict[str, Fabric] = {}
     for name, spec in design.blocks.items():
-        if spec.rows is None:
+        if spec.drawing is not None:
+            from stitchpath.top.drawn import draw_drawn_block  # noqa: PLC0415 - that door
+
+            drawn[name], more, _ = draw_drawn_block(name, spec, design)
+            fabrics |= more
+            design = design.model_copy(update={"fabrics": {**design.fabrics, **more}})
+        elif spec.rows is None:
             where = f"blocks.{name}.library"
             library = library_block(spec.library, where) if spec.library else None
             drawn[name] = draw_block(name, spec, library, design.unit)
@@ -236,7 +281,7 @@ def _drawn(design: Design) -> dict[str, DrawnBlock]:
         known = {other: drawn[other] for other in design.blocks if other in drawn}
         for name in ready:
             drawn[name] = compose(name, waiting.pop(name), known, design.unit)
-    return {name: drawn[name] for name in design.blocks}
+    return {name: drawn[name] for name in design.blocks}, fabrics
 
 
 def _refuse_overlap(polygons: Geometries, patches: Sequence[LaidPatch], unit: Unit) -> None:
@@ -298,7 +343,8 @@ def find_patches(
     index: dict[str, list[int]] = {}
     for i, patch in enumerate(patches):
         if patch.part != "block":
-            index.setdefault(patch.place.name, []).append(i)
+            drawn = patch.part in ("square", "patch")
+            index.setdefault(patch.name if drawn else patch.place.name, []).append(i)
             continue
         for name in (patch.place.name, *called[patch.place]):
             index.setdefault(f"{name}.{patch.name}", []).append(i)
@@ -358,7 +404,12 @@ def pair_seams(
 
 
 def _seams(
-    design: Design, blocks: Sequence[LaidBlock], patches: Sequence[LaidPatch], meeting: Meeting
+    design: Design,
+    blocks: Sequence[LaidBlock],
+    patches: Sequence[LaidPatch],
+    meeting: Meeting,
+    *,
+    known: bool,
 ) -> list[Seam]:
     inner = np.flatnonzero((meeting.left >= 0) & (meeting.right >= 0))
     sides = [(int(meeting.left[i]), int(meeting.right[i])) for i in inner]
@@ -377,11 +428,13 @@ def _seams(
     seams = []
     for k, (i, (a, b)) in enumerate(zip(inner, sides, strict=True)):
         left, right = patches[a], patches[b]
-        joining = left.place != right.place
+        joining = left.place != right.place and "square" not in (left.part, right.part)
         around = _shared(left.place, right.place) if joining else left.place
         rule = special.get(k) or (press_at.get(around) if around else None)
-        toward = _toward(rule or design.press.default, design)
-        high = _high_side(toward, (a, b), (left.fabric, right.fabric), dark)
+        high: Literal[-1, 0, 1] | None = None
+        if known or k in special:
+            toward = _toward(rule or design.press.default, design)
+            high = _high_side(toward, (a, b), (left.fabric, right.fabric), dark)
         seams.append(Seam(meeting.paths[i], a, b, high, joining))
     return seams
 
@@ -434,7 +487,12 @@ def _high_side(
     return -1 if sides[0] > sides[1] else 1
 
 
-def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> list[Piece]:
+def _pieces(
+    design: Design,
+    blocks: Sequence[LaidBlock],
+    outline: Polygon,
+    layout: "DrawnLayout | None" = None,
+) -> list[Piece]:
     pieces: list[Piece] = []
     top = DrawnBlock("top", *outline.bounds[2:], (), None)
     whole = LaidBlock(Place("block"), top, np.eye(2, 3))
@@ -460,6 +518,10 @@ def _pieces(design: Design, blocks: Sequence[LaidBlock], outline: Polygon) -> li
             on = None if host is whole else host.place
             said = told if k == 0 else ()
             pieces.append(Piece(len(pieces), placed, asked, on, said, _level(asked, host)))
+    for asked, drawn in zip(layout.pieces, layout.taken.pieces, strict=True) if layout else ():
+        where = f'top.drawing, the piece "{asked.name}"'
+        _on_top(where, drawn.shape, outline, design.unit)
+        pieces.append(Piece(len(pieces), drawn.shape, asked, None))
     return pieces
 
 
@@ -518,6 +580,12 @@ def _place_piece(
     placed: MultiPolygon = shapely.transform(
         shape, lambda points: host.to_top(points + np.array(at))
     )
+    _on_top(where, placed, outline, unit)
+    return placed
+
+
+def _on_top(where: str, placed: MultiPolygon, outline: Polygon, unit: Unit) -> None:
+    """Refuse a piece that leaves the top."""
     outside = placed.difference(outline.buffer(SAME_EDGE))
     if not outside.is_empty:
         point = outside.representative_point()
@@ -525,4 +593,3 @@ def _place_piece(
             f"{where}: found a piece that leaves the top at "
             f"{format_place(point.x, point.y, unit)}, expected it to lie within the top"
         )
-    return placed

@@ -56,7 +56,11 @@ class LaidPatch:
 
     @property
     def label(self) -> str:
-        """What a design calls its unit and it, as in "A2 sail"."""
+        """What a design calls its unit and it, as in "A2 sail"; a drawn patch "navy 3 in B2"."""
+        if self.part == "square":
+            return f"{self.name} in {self.place.at}"
+        if self.part == "patch":
+            return self.name
         return f"{self.place.name} {self.name}".strip()
 
 

@@ -8,7 +8,11 @@ from typing import Literal, TypeAlias
 
 __all__ = ["BESIDE", "NOTHING", "Part", "Place", "Side", "Subject", "row_letter"]
 
-Part: TypeAlias = Literal["block", "sashing", "cornerstone", "setting", "border", "top"]
+Part: TypeAlias = Literal[
+    "block", "sashing", "cornerstone", "setting", "border", "top", "square", "patch"
+]
+WITHIN: tuple[Part, ...] = ("block", "square")
+"""Units within which patches are named; all others are one patch."""
 Side: TypeAlias = Literal["", "left", "right", "top", "bottom"]
 
 _LETTERS = 26
@@ -41,6 +45,8 @@ def row_letter(index: int) -> str:
 class Place:
     """A unit of the top: a block, a strip of sashing, a cornerstone, a side of a border; or all.
 
+    A drawn top has squares of the map instead, or where it has blocks, patches beside them.
+
     Attributes
     ----------
     part
@@ -72,7 +78,7 @@ class Place:
     inside: tuple[int, ...] = ()
 
     @property
-    def name(self) -> str:
+    def name(self) -> str:  # noqa: PLR0911 - one for each kind
         """What a design calls it.
 
         Examples
@@ -86,6 +92,8 @@ class Place:
             return "the top"
         if self.part == "border":
             return " ".join(filter(None, ("border", f"{self.number}", self.side, self.end)))
+        if self.part == "square":
+            return f"square {self.at}"
         if self.part == "block":
             laid = f"P{self.number}" if self.number else self.at
             return ".".join([laid, *map(str, self.inside)])

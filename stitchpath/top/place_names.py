@@ -19,7 +19,7 @@ from shapely import Polygon
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.layout import LaidBlock, LaidPatch
-from stitchpath.top.place import BESIDE, Part, Place, Subject
+from stitchpath.top.place import BESIDE, WITHIN, Part, Place, Subject
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
@@ -58,6 +58,8 @@ _WHOLE: dict[Part, str] = {
     "sashing": "the sashing",
     "cornerstone": "the cornerstones",
     "setting": "the setting triangles",
+    "square": "all squares",
+    "patch": "all patches",
 }
 """What all units of a kind are called together."""
 _STRIPS: dict[Part, str] = {
@@ -65,9 +67,19 @@ _STRIPS: dict[Part, str] = {
     "cornerstone": "cornerstones",
     "setting": "setting triangles",
     "block": "blocks",
+    "square": "squares",
+    "patch": "patches",
 }
 """What units are called whose own names are long, where they are many."""
-_RANK = {"block": 0, "cornerstone": 1, "sashing": 2, "setting": 3, "border": 4}
+_RANK = {
+    "block": 0,
+    "square": 0,
+    "patch": 0,
+    "cornerstone": 1,
+    "sashing": 2,
+    "setting": 3,
+    "border": 4,
+}
 
 
 def _eighth(way: Sequence[float] | FloatArray) -> int:
@@ -144,7 +156,7 @@ class Places:
 
     def rank(self, patch: int) -> int:
         """Tell how readily one would name a patch's unit, 0 a block first."""
-        return _RANK[self.top.patches[patch].part]
+        return _RANK.get(self.top.patches[patch].part, 0)
 
     def patch(self, patch: int, *, the: bool = False) -> str:
         """Name a patch within its block: by its name, or by its fabric where that tells more.
@@ -170,7 +182,7 @@ class Places:
         patches = self.top.patches
         if patches[one].place != patches[other].place:
             said = [
-                self.patch_in(k) if patches[k].part == "block" else self.unit(k)
+                self.patch_in(k) if patches[k].part in WITHIN else self.unit(k)
                 for k in (one, other)
             ]
             return " and ".join(said)
@@ -221,7 +233,7 @@ class Places:
         if of.patch < 0:
             return "motif" if of.motif >= 0 else "line"
         unit = self.unit(of.patch)
-        in_block = self.top.patches[of.patch].part == "block"
+        in_block = self.top.patches[of.patch].part in WITHIN
         return f"{self.patch(of.patch, the=True)} in {unit}" if in_block else unit
 
     def piece(self, number: int, *, the: bool = False) -> str:
@@ -408,7 +420,7 @@ class Places:
 
     @cached_property
     def _squares(self) -> dict[Place, Polygon]:
-        return {block.place: Polygon(block.corners) for block in self.top.blocks}
+        return {window.place: Polygon(window.corners) for window in self.top.windows}
 
     def square(self, block: Place) -> Polygon:
         """Give the outline of a block."""
@@ -450,6 +462,8 @@ class Places:
     def _unit_words(self, patch: LaidPatch) -> str:
         """Word the unit of a patch."""
         place = patch.place
+        if place.part == "patch":
+            return patch.name
         if place.part == "border":
             return _border_words(place, self._borders)
         if place.part == "sashing":

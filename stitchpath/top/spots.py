@@ -18,8 +18,9 @@ from shapely import Polygon
 
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.geometry.turns import turn_angle
-from stitchpath.top.place import Place, Side
+from stitchpath.top.place import WITHIN, Place, Side
 from stitchpath.top.place_names import Places, join_words, side
+from stitchpath.top.squares import square_at
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_judged
 
@@ -106,19 +107,16 @@ class Spots:
         if len(sides) > 1:
             return edge, ""
         found = self.places.meeting(point)
-        units = list(dict.fromkeys(self.places.unit(i) for i in found))
+        units = list(dict.fromkeys(self._unit(i) for i in found))
         if len(units) > 1:
             return edge, f"between {join_words(units)}"
         if not found:
             return edge, ""
         upright = sides[0] in ("left", "right")
-        left, top, right, low = self.places.top.patches[found[0]].polygon.bounds
-        place = self.places.top.patches[found[0]].place
-        if place in self._blocks:
-            left, top, right, low = self.places.box(place)
+        name, (left, top, right, low) = self._around(found[0], point)
         at, begin, end = (float(point[1]), top, low) if upright else (float(point[0]), left, right)
         far = self._far(at - begin, end - begin)
-        return edge, f"at {units[0]}, {far} " + ("down" if upright else "across")
+        return edge, f"at {name}, {far} " + ("down" if upright else "across")
 
     def corner(self, point: FloatArray, near: Place | None = None) -> Spot | None:
         """Name an edge of the top, a corner, the middle of a side or of a block.
@@ -169,7 +167,7 @@ class Spots:
         patches = self.places.top.patches
         others = [i for i in found if patches[i].place not in self._blocks]
         for i in sorted(others, key=self.places.rank):
-            spot = self._on_side(self._straightened(i), self.places.unit(i), point)
+            spot = self._on_side(self._straightened(i), self._unit(i), point)
             if spot:
                 return spot
         return self._crossing(blocks, found, point)
@@ -199,7 +197,7 @@ class Spots:
         best: tuple[tuple[float, ...], Spot] | None = None
         for i in found:
             patch = self.places.top.patches[i]
-            in_block = patch.part == "block"
+            in_block = patch.part in WITHIN
             if in_block and not self.places.telling(patch):
                 continue
             word = self._corner_of(i, point)
@@ -212,8 +210,7 @@ class Spots:
                 patch.polygon.area,
             )
             if word and (best is None or order < best[0]):
-                name = self.places.patch_in(i) if in_block else self.places.unit(i)
-                best = order, Spot(word, name)
+                best = order, Spot(word, self._unit(i, point) if in_block else self.places.unit(i))
         return best[1] if best else None
 
     def _on_side(self, shape: Polygon, name: str, point: FloatArray) -> Spot | None:
@@ -261,13 +258,30 @@ class Spots:
         found = self.places.meeting(point)
         if not found:
             return ""
-        patch = self.places.top.patches[found[0]]
-        block = patch.place in self._blocks
-        box = self.places.box(patch.place) if block else patch.polygon.bounds
+        name, box = self._around(found[0], point)
         x, y = float(point[0]), float(point[1])
         across = self._far(x - box[0], box[2] - box[0])
         down = self._far(y - box[1], box[3] - box[1])
-        return f"{across} across and {down} down {self.places.unit(found[0])}"
+        return f"{across} across and {down} down {name}"
+
+    def _around(
+        self, patch: int, point: FloatArray
+    ) -> tuple[str, tuple[float, float, float, float]]:
+        """Name what one measures from at a place: a block, a square of the map, or the patch."""
+        square = square_at(self.places.top.squares, point)
+        place = square.place if square else self.places.top.patches[patch].place
+        if square or place in self._blocks:
+            return place.name if square else self.places.block(place), self.places.box(place)
+        return self.places.unit(patch), self.places.top.patches[patch].polygon.bounds
+
+    def _unit(self, patch: int, point: FloatArray | None = None) -> str:
+        """Name the unit of a patch; the patch itself in the squares of a map and at a corner."""
+        place = self.places.top.patches[patch].place
+        if place.part != "square":
+            return self.places.unit(patch) if point is None else self.places.patch_in(patch)
+        square = None if point is None else square_at(self.places.top.squares, point)
+        where = square.place.name if square else place.name  # where the corner itself lies
+        return f'"{self.places.patch(patch)}" in {where}'
 
     def seam_at(self, point: FloatArray) -> str:
         """Name the seam in which a point lies, as in '"sand" and "sea" in A1'; "" where in none."""

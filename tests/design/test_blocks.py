@@ -380,10 +380,12 @@ def examples():
 
 
 def test_examples_of_the_guide_are_designs_that_can_be_built():
-    *parts, geese = examples()[1]
+    *parts, drawing, geese = examples()[1]
     wall = build_top(design_from_text("\n".join(parts), "README", DESIGNS))
     assert len(wall.blocks) == 6
     assert len(wall.pieces) == 2
+    drawn = build_top(design_from_text(drawing, "README", DESIGNS))
+    assert (len(drawn.patches), len(drawn.pieces), drawn.pressed) == (8, 1, True)
     pair = build_top(design_from_text(geese, "README"))
     assert (pair.width, pair.height) == pytest.approx((300, 200))
 

@@ -3,9 +3,26 @@
 from pathlib import Path
 
 from stitchpath.design.model import Design
+from stitchpath.design.read import design_of_drawing, load_design
 from stitchpath.errors import StitchpathError
 
-__all__ = ["on_batting", "picture_kind"]
+__all__ = ["asked_design", "on_batting", "picture_kind"]
+
+
+def asked_design(path: Path, *, size: str | None, unit: str | None, outside: bool) -> Design:
+    """Load what a command is given: a design, or a drawing of a top.
+
+    Parameters
+    ----------
+    path
+        TOML, SVG or DXF.
+    size, unit
+        Of a drawing: its longer side, or what its unit is.
+    outside
+        Whether drawings that a design names may lie outside its own folder.
+    """
+    drawn = design_of_drawing(path, size=size, unit=unit)
+    return load_design(path, outside=outside) if drawn is None else drawn
 
 
 def on_batting(design: Design, batting: str | None) -> Design:

@@ -5,23 +5,31 @@ from pathlib import Path
 import typer
 
 from stitchpath.checks.batting import region_densities, widest_place
-from stitchpath.cli.commands.asked import on_batting
+from stitchpath.cli.commands.asked import asked_design, on_batting
 from stitchpath.cli.screen import say
-from stitchpath.cli.tables import print_checks
+from stitchpath.cli.tables import print_checks, show_drawing
 from stitchpath.cli.watch import Watch
-from stitchpath.design.read import load_design
 from stitchpath.plan import check_design, look_over
 
 __all__ = ["run"]
 
 
-def run(design: Path, batting: str | None, *, outside: bool, density: bool) -> None:
+def run(
+    design: Path,
+    batting: str | None,
+    *,
+    size: str | None,
+    unit: str | None,
+    outside: bool,
+    density: bool,
+) -> None:
     """Look over a design for what could go wrong."""
-    loaded = on_batting(load_design(design, outside=outside), batting)
+    loaded = on_batting(asked_design(design, size=size, unit=unit, outside=outside), batting)
     with Watch() as watch:
         looked = look_over(loaded, watch.now)
         watch.now("looking for what could go wrong")
         found = check_design(loaded, looked)
+    show_drawing(looked.top)
     say(widest_place(looked.top, looked.lines))
     for name, dense in region_densities(looked.top, looked.lines) if density else ():
         said = f"{dense:.0f} m/m²"

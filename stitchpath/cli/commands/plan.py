@@ -5,11 +5,10 @@ from pathlib import Path
 from rich.table import Table
 
 from stitchpath.checks.cures import closed_gaps
-from stitchpath.cli.commands.asked import on_batting
+from stitchpath.cli.commands.asked import asked_design, on_batting
 from stitchpath.cli.screen import say, seconds
-from stitchpath.cli.tables import print_checks, show
+from stitchpath.cli.tables import print_checks, show, show_drawing
 from stitchpath.cli.watch import Watch
-from stitchpath.design.read import load_design
 from stitchpath.errors import unknown_name
 from stitchpath.export.machine.settings import pen_settings
 from stitchpath.export.verify import older_files
@@ -41,6 +40,8 @@ def run(  # noqa: PLR0913 - the options of a command
     paper: str,
     printed: str,
     words: bool,
+    size: str | None,
+    unit: str | None,
     outside: bool,
     closed: bool,
     force: bool,
@@ -50,7 +51,8 @@ def run(  # noqa: PLR0913 - the options of a command
     if printed not in _SIZES:
         raise unknown_name("", "size", printed, _SIZES).of_argument("print")
     known_formats(formats, paper=paper)  # what nobody knows is told before a large design is read
-    loaded = on_batting(load_design(design, outside=outside).priced(price or []), batting)
+    asked = asked_design(design, size=size, unit=unit, outside=outside)
+    loaded = on_batting(asked.priced(price or []), batting)
     wanted = known_formats(formats, loaded.unit, paper)
     settings = pen_settings(pen or [], loaded.unit)
     settings |= guide_options(words=words, large=printed == "large")
@@ -87,4 +89,5 @@ def _print_plan(made: Plan) -> None:
     for cells in rows:
         threads.add_row(*cells)
     show(table, threads)
+    show_drawing(made.top)
     print_checks(made.checks)

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.errors import StitchpathError
 from stitchpath.typing import FloatArray
 
-__all__ = ["crossings", "filled", "refuse_scribble", "simplified"]
+__all__ = ["crossings", "filled", "overlaps", "refuse_scribble", "simplified"]
 
 _CORNERS = 3
 # A ring of more points than this is traced, not drawn, and is simplified first.
@@ -25,6 +25,8 @@ _SAMPLE = 400  # sides that are looked at to tell how often a drawing crosses it
 _MOST_CROSSINGS = 20_000
 _MOST_SIDES = 300_000
 _MOST_LOOKS = 20_000_000
+_MOST_TOUCHING = 300_000  # pairs of areas
+_MOST_OVER = 20_000
 
 
 def simplified(ring: FloatArray, size: float) -> tuple[FloatArray, float]:
@@ -107,8 +109,19 @@ def crossings(lines: Sequence[FloatArray]) -> float:
     return float(extra / len(looked) * len(sides) / 2)
 
 
-def refuse_scribble(lines: Sequence[FloatArray]) -> None:
+def refuse_scribble(
+    lines: Sequence[FloatArray], most: int = _MOST_CROSSINGS, expected: str = "the edge of a shape"
+) -> None:
     """Refuse a scribble that crosses itself so often that cutting it would take minutes.
+
+    Parameters
+    ----------
+    lines
+        Each of shape (n, 2).
+    most
+        So many crossings are cut.
+    expected
+        What the lines should be.
 
     Raises
     ------
@@ -118,10 +131,38 @@ def refuse_scribble(lines: Sequence[FloatArray]) -> None:
     sides = sum(len(line) for line in lines)
     if sides > _MOST_SIDES:
         raise StitchpathError(f"found {sides:,} points, expected at most {_MOST_SIDES:,}")
-    if sides > _SAMPLE and crossings(lines) > _MOST_CROSSINGS:
+    if sides > _SAMPLE and crossings(lines) > most:
+        raise StitchpathError(f"found lines that cross over {most:,} times, expected {expected}")
+
+
+def overlaps(shapes: Sequence[BaseGeometry]) -> dict[int, list[int]]:
+    """List for each area those before it that lie over or under it, not just beside it.
+
+    Raises
+    ------
+    StitchpathError
+        When there are too many.
+    """
+    every = np.asarray(shapes, dtype=object)
+    later, earlier = shapely.STRtree(every).query(every, predicate="intersects")
+    before = earlier < later
+    later, earlier = later[before], earlier[before]
+    if len(later) > _MOST_TOUCHING:
         raise StitchpathError(
-            f"found lines that cross over {_MOST_CROSSINGS:,} times, expected the edge of a shape"
+            f"found {len(later):,} pairs of filled shapes that touch or lie over each other, "
+            f"expected at most {_MOST_TOUCHING:,}"
         )
+    over = ~shapely.touches(every[later], every[earlier])
+    later, earlier = later[over], earlier[over]
+    if len(later) > _MOST_OVER:
+        raise StitchpathError(
+            f"found {len(later):,} pairs of filled shapes that lie over each other, expected at "
+            f"most {_MOST_OVER:,}"
+        )
+    found: dict[int, list[int]] = {}
+    for k in np.lexsort((earlier, later)).tolist():
+        found.setdefault(int(later[k]), []).append(int(earlier[k]))
+    return found
 
 
 def filled(rings: Sequence[FloatArray], *, even_odd: bool) -> BaseGeometry:

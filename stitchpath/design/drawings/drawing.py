@@ -7,8 +7,24 @@ from typing import Literal, NamedTuple
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.pathdata import Strand
+from stitchpath.typing import FloatArray
 
-__all__ = ["Drawing", "Names", "Shape"]
+__all__ = ["Copy", "Drawing", "Names", "Shape"]
+
+
+class Copy(NamedTuple):
+    """What a shape is copied with, by `use` or as an inserted block.
+
+    Attributes
+    ----------
+    of
+        What is copied, by its name or its place in the file.
+    matrix
+        Shape (2, 3): from what is copied to the drawing's units.
+    """
+
+    of: str
+    matrix: FloatArray
 
 
 class Names(NamedTuple):
@@ -42,6 +58,8 @@ class Shape:
         Whether the stroke is dashed.
     clip
         Where it shows, if not everywhere.
+    copies
+        The copies that it stands in, the outermost first.
     """
 
     kind: str
@@ -56,6 +74,7 @@ class Shape:
     mitre: float = 4.0
     dashed: bool = False
     clip: BaseGeometry | None = None
+    copies: tuple[Copy, ...] = ()
 
     def called(self) -> Iterator[str]:
         """Go through its names, its own first."""
@@ -77,6 +96,10 @@ class Drawing:
         Left, top, right and bottom of its page, in its units; None where there is none.
     mm
         Millimetres to a unit; None where the file does not say.
+    zero
+        Where the zero point of its own coordinates lies.
+    upward
+        Whether its own y points up, so that its zero point is below rather than above.
     told
         What was passed over, in words: how many of each.
     hidden
@@ -86,6 +109,8 @@ class Drawing:
     shapes: list[Shape] = field(default_factory=list)
     page: tuple[float, float, float, float] | None = None
     mm: float | None = None
+    zero: tuple[float, float] = (0.0, 0.0)
+    upward: bool = False
     told: dict[str, int] = field(default_factory=dict)
     hidden: dict[str, str] = field(default_factory=dict)
 

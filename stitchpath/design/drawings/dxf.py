@@ -3,14 +3,15 @@
 import io
 import logging
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
-from ezdxf import path, recover
+from ezdxf import colors, path, recover
 
-from stitchpath.design.drawings.drawing import Drawing, Names, Shape
+from stitchpath.design.drawings.drawing import Copy, Drawing, Names, Shape
 from stitchpath.design.drawings.pathdata import Curve, Strand
 from stitchpath.errors import StitchpathError
+from stitchpath.typing import FloatArray
 
 __all__ = ["read_dxf"]
 
@@ -21,6 +22,7 @@ _MOST_ENTITIES = 20_000  # those in blocks counted each time
 _MOST_CURVES = 200_000
 _MOST_NESTED = 20  # blocks in one another
 _LARGEST = 1e9
+_BY_LAYER, _BY_BLOCK = 256, 0  # colour numbers of the DXF reference
 _TEXT = ("TEXT", "MTEXT", "ATTRIB", "ATTDEF")
 _SILENT = ("POINT", "VIEWPORT", "XLINE", "RAY")
 _AREAS = ("HATCH", "MPOLYGON", "SOLID", "TRACE")
@@ -58,23 +60,39 @@ def read_dxf(data: bytes) -> Drawing:
     return _Walk(document).drawing
 
 
+class _Inside(NamedTuple):
+    """What holds where the walk stands: names, copies, and the colour of the block it is in."""
+
+    names: Names | None = None
+    copies: tuple[Copy, ...] = ()
+    colour: str = "#000000"
+
+
+def _frame(insert: Any) -> FloatArray:  # noqa: ANN401
+    """Give the matrix, shape (2, 3), that brings a block to the drawing, y down in both."""
+    m = np.array(list(insert.matrix44()), dtype=float).reshape(4, 4)
+    return np.array([[m[0, 0], -m[1, 0], m[3, 0]], [-m[0, 1], m[1, 1], -m[3, 1]]])
+
+
 class _Walk:
     def __init__(self, document: Any) -> None:  # noqa: ANN401 - ezdxf's own
-        self.drawing = Drawing(mm=_MM.get(int(document.header.get("$INSUNITS", 0))))
+        mm = _MM.get(int(document.header.get("$INSUNITS", 0)))
+        self.drawing = Drawing(mm=mm, upward=True)
         self._off = {
             layer.dxf.name.lower()
             for layer in document.layers
             if layer.is_off() or layer.is_frozen()
         }
+        self._layers = {layer.dxf.name.lower(): layer for layer in document.layers}
         self._count = self._curves = 0
-        stack: list[tuple[Iterator[Any], Names | None]] = [(iter(document.modelspace()), None)]
+        stack = [(iter(document.modelspace()), _Inside())]
         while stack:
-            entities, names = stack[-1]
+            entities, inside = stack[-1]
             entity = next(entities, None)
             if entity is None:
                 stack.pop()
                 continue
-            inner = self._take(entity, names)
+            inner = self._take(entity, inside)
             if inner is not None:
                 stack.append(inner)
                 if len(stack) > _MOST_NESTED:
@@ -82,7 +100,7 @@ class _Walk:
                         f"found over {_MOST_NESTED} blocks one in another, expected fewer"
                     )
 
-    def _take(self, entity: Any, names: Names | None) -> tuple[Iterator[Any], Names] | None:  # noqa: ANN401
+    def _take(self, entity: Any, inside: "_Inside") -> tuple[Iterator[Any], "_Inside"] | None:  # noqa: ANN401
         """Take an entity; of a block give what stands in it."""
         kind, layer = entity.dxftype(), str(entity.dxf.get("layer", "0"))
         copies = 1
@@ -99,17 +117,43 @@ class _Walk:
             self.drawing.hidden.setdefault(layer, "its layer is off or frozen")
             return None
         if kind == "INSERT":
-            inner = Names((str(entity.dxf.name), layer), names)
             if copies > 1:
-                return iter(entity.multi_insert()), inner
+                return iter(entity.multi_insert()), inside
+            copy = Copy(str(entity.dxf.name), _frame(entity))
+            inner = _Inside(
+                Names((str(entity.dxf.name), layer), inside.names),
+                (*inside.copies, copy),
+                self._colour(entity, inside),
+            )
             return iter(entity.virtual_entities()), inner
         if kind in _TEXT:
             self.drawing.tell("text")
         elif kind not in _SILENT:
-            self._shape(entity, kind, Names((layer,), names))
+            self._shape(entity, kind, inside._replace(names=Names((layer,), inside.names)))
         return None
 
-    def _shape(self, entity: Any, kind: str, names: Names) -> None:  # noqa: ANN401
+    def _colour(self, entity: Any, inside: "_Inside") -> str:  # noqa: ANN401
+        """Tell the colour of an entity: its own, its layer's, or that of the block it is in."""
+        layer = self._layers.get(str(entity.dxf.get("layer", "0")).lower())
+        rgb, number = entity.rgb, int(entity.dxf.get("color", _BY_LAYER))
+        if rgb is None and number == _BY_LAYER and layer is not None:
+            rgb, number = layer.rgb, int(layer.color)
+        if rgb is None and number == _BY_BLOCK:
+            return inside.colour
+        if rgb is None and abs(number) in (7, _BY_LAYER):  # black on white paper
+            return "#000000"
+        red, green, blue = rgb or colors.aci2rgb(min(max(abs(number), 1), 255))
+        return f"#{red:02x}{green:02x}{blue:02x}"
+
+    def _dashed(self, entity: Any) -> bool:  # noqa: ANN401
+        """Tell whether a line is dashed or dotted, by its own line type or its layer's."""
+        name = str(entity.dxf.get("linetype", "BYLAYER")).upper()
+        layer = self._layers.get(str(entity.dxf.get("layer", "0")).lower())
+        if name == "BYLAYER" and layer is not None:
+            name = str(layer.dxf.get("linetype", "CONTINUOUS")).upper()
+        return name not in ("BYLAYER", "BYBLOCK", "CONTINUOUS", "")
+
+    def _shape(self, entity: Any, kind: str, inside: "_Inside") -> None:  # noqa: ANN401
         try:
             if kind in ("HATCH", "MPOLYGON"):
                 paths = list(path.from_hatch(entity))
@@ -120,14 +164,16 @@ class _Walk:
             return
         strands = [strand for each in paths for strand in self._strands(each)]
         if strands:
-            fill = "black" if kind in _AREAS else None
+            colour, area = self._colour(entity, inside), kind in _AREAS
             shape = Shape(
                 kind,
                 tuple(strands),
-                names,
-                fill,
+                inside.names,
+                colour if area else None,
                 even_odd=True,
-                stroke=None if fill else "black",
+                stroke=None if area else colour,
+                dashed=self._dashed(entity),
+                copies=inside.copies,
             )
             self.drawing.shapes.append(shape)
 

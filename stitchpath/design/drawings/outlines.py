@@ -20,7 +20,7 @@ from stitchpath.geometry.tolerances import OUTLINE_SHARE
 from stitchpath.typing import FloatArray
 from stitchpath.units import Unit, format_count, format_length
 
-__all__ = ["Outline", "read_drawing", "read_lines", "take_outline"]
+__all__ = ["Outline", "read_drawing", "read_lines", "take_outline", "wanted_shapes"]
 
 _EXPECTED = "an SVG or DXF file"
 _KINDS = (
@@ -83,7 +83,7 @@ def read_drawing(path: Path, where: str) -> Drawing:
         When it cannot be read as either.
     """
     data = read_file(path, where, _EXPECTED)
-    place = f"{where}: {path}"
+    place = f"{where}: {path}" if where else f"{path}"
     for mark, kind in _KINDS:
         if data.startswith(mark):
             raise StitchpathError(f"{place}: found {kind}, expected {_EXPECTED}")
@@ -130,7 +130,7 @@ def read_lines(path: Path, wanted: str | None, where: str, share: float) -> list
     """
     drawing = read_drawing(path, where)
     place = f"{where}: {path}"
-    shapes = _wanted(drawing, wanted, place, "a line")[:1]
+    shapes = wanted_shapes(drawing, wanted, place, "a line")[:1]
     with told_as(place, "a line"):
         size = max(extent(shapes[0].strands), 1e-9)
         lines = [flatten(strand, size * share) for strand in shapes[0].strands]
@@ -171,7 +171,7 @@ def take_outline(
     """
     drawing = read_drawing(path, where)
     place = f"{where}: {path}"
-    shapes = _wanted(drawing, wanted, place, "a closed outline")
+    shapes = wanted_shapes(drawing, wanted, place, "a closed outline")
     with told_as(place, "a closed outline"), np.errstate(all="ignore"):
         try:
             return _Taking(drawing, shapes, path.name, size, unit).outline(
@@ -181,8 +181,25 @@ def take_outline(
             raise StitchpathError(f"{place}: {error}") from None
 
 
-def _wanted(drawing: Drawing, wanted: str | None, place: str, expected: str) -> list[Shape]:
-    """Find the shapes of an id, or all."""
+def wanted_shapes(drawing: Drawing, wanted: str | None, place: str, expected: str) -> list[Shape]:
+    """Find the shapes of an id, or all that show.
+
+    Parameters
+    ----------
+    drawing
+        As read.
+    wanted
+        Id of a shape, group or layer; None or "all" for all.
+    place
+        The place in the design and the file, for errors.
+    expected
+        What is looked for, for errors.
+
+    Raises
+    ------
+    StitchpathError
+        When nothing of that id shows.
+    """
     shapes = drawing.shapes
     if wanted is not None:
         called = [shape for shape in shapes if wanted in set(shape.called())]

@@ -15,7 +15,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.areas import filled
-from stitchpath.design.drawings.drawing import Drawing, Names, Shape
+from stitchpath.design.drawings.drawing import Copy, Drawing, Names, Shape
 from stitchpath.design.drawings.pathdata import (
     Curve,
     Strand,
@@ -70,6 +70,7 @@ class _State(NamedTuple):
     uses: tuple[int, ...]  # the copies it stands in
     shown: bool  # whether a symbol may show here
     clipping: bool = False  # in a clip path, where only the geometry counts
+    copies: tuple[Copy, ...] = ()
 
 
 def read_svg(data: bytes) -> Drawing:
@@ -145,6 +146,7 @@ class _Walk:
         if box is not None or attributes.get("width", "").strip():
             self.drawing.page = (0.0, 0.0, width, height)
         matrix, view = _viewed(attributes, np.eye(2, 3), width, height)
+        self.drawing.zero = float(matrix[0, 2]), float(matrix[1, 2])
         return _State(matrix, INHERITED, None, None, view, (), shown=False)
 
     def _go(self, element: Element, state: _State) -> None:
@@ -270,7 +272,13 @@ class _Walk:
         x = length(attributes.get("x"), width) or 0.0
         y = length(attributes.get("y"), height) or 0.0
         matrix = _times(state.matrix, np.array([[1.0, 0.0, x], [0.0, 1.0, y]]))
-        inside = state._replace(matrix=matrix, uses=(*state.uses, id(target)), shown=True)
+        copy = Copy(href.strip()[1:], matrix)
+        inside = state._replace(
+            matrix=matrix,
+            uses=(*state.uses, id(target)),
+            shown=True,
+            copies=(*state.copies, copy),
+        )
         if len(inside.uses) > 100:  # noqa: PLR2004 - no drawing nests copies so deep
             raise StitchpathError("found over 100 copies one in another, expected fewer")
         if target.tag in ("svg", "symbol"):
@@ -423,6 +431,7 @@ class _Walk:
                 max(limit or 4.0, 1.0),
                 style["stroke-dasharray"].lower() != "none",
                 state.clip,
+                state.copies,
             )
         )
 

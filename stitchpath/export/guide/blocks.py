@@ -15,7 +15,7 @@ from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, Box, Sheet
 from stitchpath.plan import Plan
-from stitchpath.top.block import DrawnBlock
+from stitchpath.top.block import BlockPatch, DrawnBlock
 from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place_names import Places, join_words
 
@@ -26,12 +26,15 @@ _TINT = 0.42
 _MOST = 24  # blocks shown
 _NAMED = 8  # places told one by one
 _SIZES = (8.6, 7.6, 6.6)  # points
+_ON_A_PAGE = 60  # patches of a drawn top
+_MOST_ACROSS = 4  # pages across and down of such a top
 _WIDEST = 150.0  # mm, of one block alone on the page
 
 
 def block_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     """Draw each block whose patches have names of their own, with the names."""
     plan = scene.plan
+    yield from _drawn_pages(scene, paper)
     blocks: dict[str, DrawnBlock] = {}
     for laid in plan.top.blocks:
         if any(patch.named for patch in laid.block.patches):
@@ -59,6 +62,40 @@ def block_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
         yield sheet
 
 
+def _drawn_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+    """Draw the patches of a drawn top with their names, on as many pages as make them readable."""
+    top = scene.plan.top
+    if not any(patch.part in ("square", "patch") for patch in top.patches):
+        return
+    side = min(math.ceil(math.sqrt(len(top.patches) / _ON_A_PAGE)), _MOST_ACROSS)
+    xs, ys = np.linspace(0, top.width, side + 1), np.linspace(0, top.height, side + 1)
+    for k in range(side * side):
+        row, column = divmod(k, side)
+        box = shapely.box(xs[column], ys[row], xs[column + 1], ys[row + 1])
+        part = _part_of_top(scene, box, f"part {k + 1} of {side * side}" if side > 1 else "")
+        below = "" if k else "What the directions call the patches of the top."
+        sheet, room = new_page(
+            paper, "The patches by name", below, again=k > 0, landscape=top.width > top.height
+        )
+        _block(sheet, scene.plan, part, room)
+        yield sheet
+
+
+def _part_of_top(scene: Scene, box: Polygon, name: str) -> DrawnBlock:
+    """Cut out a part of the top; patches are named where most of them lies."""
+    left, top, right, bottom = box.bounds
+    found = []
+    for patch in scene.plan.top.patches:
+        parts = [p for p in shapely.get_parts(patch.polygon.intersection(box)) if p.area > 0]
+        if not parts:
+            continue
+        shape = max(parts, key=lambda part: part.area)
+        moved = shapely.transform(shape, lambda at: at - (left, top))
+        named = bool(box.contains(patch.polygon.representative_point()))
+        found.append(BlockPatch(patch.name, patch.fabric, moved, named))
+    return DrawnBlock(name, right - left, bottom - top, tuple(found), None)
+
+
 def _block(sheet: Sheet, plan: Plan, block: DrawnBlock, room: Box) -> None:
     name = shortened(block.name, room.width, 12, "bold")
     wide = sheet.write((room.left, room.top + 4), name, 12, "bold")
@@ -70,7 +107,8 @@ def _block(sheet: Sheet, plan: Plan, block: DrawnBlock, room: Box) -> None:
             colour=GREY,
         )  # fmt: skip
     legend: list[str] = []
-    scale = min(min(room.width, _WIDEST) / block.width, (room.height - 18) / block.height)
+    widest = room.width if plan.top.taken else min(room.width, _WIDEST)
+    scale = min(widest / block.width, (room.height - 18) / block.height)
     corner = np.array([room.left, room.top + 6.5])
     shapes = [shapely.transform(p.polygon, lambda at: at * scale + corner) for p in block.patches]
     for patch, shape in zip(block.patches, shapes, strict=True):

@@ -14,6 +14,7 @@ from stitchpath.marks import LINES
 from stitchpath.plan import Plan
 from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place import row_letter
+from stitchpath.top.squares import MapSquare
 from stitchpath.typing import FloatArray
 
 __all__ = ["TINT", "draw_map", "map_height", "map_page"]
@@ -125,7 +126,7 @@ def _strips(view: View, plan: Plan) -> None:
 
 def _rulers(view: View, plan: Plan) -> None:
     """Letter the rows on the left and number the columns above, where blocks stand in both."""
-    known = (*plan.top.blocks, *plan.top.compounds)
+    known = (*plan.top.windows, *plan.top.compounds)
     blocks = [block for block in known if not block.place.inside]
     if plan.design.layout.on_point or plan.design.layout.place:
         return
@@ -161,5 +162,5 @@ def _names(view: View, plan: Plan, labels: Labels) -> None:
         labels.put(plan.places.block(block.place), view.onto(nearest), _NAME_SIZE, INK)
 
 
-def _middle(block: LaidBlock) -> FloatArray:
+def _middle(block: LaidBlock | MapSquare) -> FloatArray:
     return np.asarray(block.corners.mean(axis=0))

@@ -98,8 +98,8 @@ class Scene:
 
     @cached_property
     def block_boxes(self) -> FloatArray:
-        """Box round each block, shape (n, 4)."""
-        return _boxes([block.corners for block in self.plan.top.blocks])
+        """Box round each block, or each square of the map, shape (n, 4)."""
+        return _boxes([window.corners for window in self.plan.top.windows])
 
 
 def _boxes(paths: Sequence[FloatArray]) -> FloatArray:

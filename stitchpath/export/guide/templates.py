@@ -284,6 +284,12 @@ def _shapes(plan: Plan) -> list[_Shape]:
             shape.fabrics[patch.fabric] = None
             shape.count += 1
             shape.mirrored += bool(np.linalg.det(laid.frame[:, :2]) < 0)
+    for drawn in plan.top.patches if plan.top.taken else ():
+        if drawn.part in ("square", "patch"):
+            fresh = _Shape(drawn.name, drawn.polygon, {})
+            shape = found.setdefault(_signature(drawn.polygon), fresh)
+            shape.fabrics[drawn.fabric] = None
+            shape.count += 1
     return list(found.values())
 
 

@@ -177,7 +177,7 @@ def _places(view: View, scene: Scene) -> None:
         labels.block(mark.grown(2.0))
     labels.block_lines(view.onto(scene.strokes[i].points) for i in view.seen(scene.stroke_boxes))
     for i in view.seen(scene.block_boxes):
-        name = scene.plan.places.block(scene.plan.top.blocks[i].place)
+        name = scene.plan.places.block(scene.plan.top.windows[i].place)
         low, high = view.onto(scene.block_boxes[i].reshape(2, 2))
         upper = np.maximum(low, [inner.left, inner.top])
         room = np.minimum(high, [inner.right, inner.bottom]) - upper

@@ -16,6 +16,7 @@ from stitchpath.export.pdf.sheet import INK, Box, Sheet
 from stitchpath.told.directions import RunDirections
 from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place_names import Places
+from stitchpath.top.squares import MapSquare
 from stitchpath.typing import FloatArray
 
 __all__ = ["window_pages"]
@@ -39,11 +40,12 @@ class _Window(NamedTuple):
 def window_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     """Draw the path block by block, each step with its number."""
     windows = _windows(scene)
-    grouped = len(windows) < len(scene.plan.top.blocks)
+    grouped = len(windows) < len(scene.plan.top.windows)
     across, down = _arrangement(windows, scene, paper)
     per_page = across * down
     for k in range(0, len(windows), per_page):
-        title = "Group by group" if grouped else "Block by block"
+        what = "Square" if scene.plan.top.squares else "Block"
+        title = "Group by group" if grouped else f"{what} by {what.lower()}"
         sheet, room = new_page(paper, title, "" if k else _below(scene, grouped), again=k > 0)
         foot = legend_height(expected_on(scene.plan, low=True), scene.plan, room.width)
         room = room._replace(bottom=room.bottom - foot)
@@ -70,9 +72,10 @@ def _below(scene: Scene, grouped: bool) -> str:  # noqa: FBT001 - a fact, not a 
             f" of run {scene.told[main].run}, "
             f"{other.run}.{_steps(other)} is step {_steps(other)} of run {other.run}"
         )
+    what = "square" if scene.plan.top.squares else "block"
     many = (
-        f"The {len(scene.plan.top.blocks)} blocks are shown in groups, each named by its first "
-        "block and its last. "
+        f"The {len(scene.plan.top.windows)} {what}s are shown in groups, each named by its first "
+        f"{what} and its last. "
     )
     return (
         f"{many if grouped else ''}Numbers are those of the steps in the directions: {number}. "
@@ -95,7 +98,7 @@ def _draw(sheet: Sheet, scene: Scene, window: _Window, box: Box) -> None:
 def _windows(scene: Scene) -> list[_Window]:
     """Frame every block or group, those at the outside with what lies beyond them."""
     plan, top = scene.plan, scene.plan.top
-    groups = _groups(scene.plan.places, top.blocks, scene.block_boxes)
+    groups = _groups(scene.plan.places, top.windows, scene.block_boxes)
     reach = min(max(plan.design.batting.margin, 15.0), 20.0)
     beyond = Box(-reach, -reach, top.width + reach, top.height + reach)
     sashing = plan.design.layout.sashing
@@ -114,7 +117,9 @@ def _windows(scene: Scene) -> list[_Window]:
     return windows
 
 
-def _groups(named: Places, blocks: Sequence[LaidBlock], boxes: FloatArray) -> list[_Window]:
+def _groups(
+    named: Places, blocks: Sequence[LaidBlock | MapSquare], boxes: FloatArray
+) -> list[_Window]:
     """Frame the blocks one by one, or so many by so many that there are few enough frames."""
     middles = (boxes[:, :2] + boxes[:, 2:]) / 2
     pitch = np.median(boxes[:, 2:] - boxes[:, :2], axis=0)
@@ -134,7 +139,10 @@ def _groups(named: Places, blocks: Sequence[LaidBlock], boxes: FloatArray) -> li
 
 
 def _group(
-    named: Places, blocks: Sequence[LaidBlock], boxes: FloatArray, found: Sequence[int]
+    named: Places,
+    blocks: Sequence[LaidBlock | MapSquare],
+    boxes: FloatArray,
+    found: Sequence[int],
 ) -> _Window:
     first, last = (named.block(blocks[k].place) for k in (found[0], found[-1]))
     low, high = boxes[found, :2].min(axis=0), boxes[found, 2:].max(axis=0)

@@ -31,11 +31,15 @@ _MOST_STEPS = 8000  # 200 pages
 _HOW = (
     "**Left, right, your left and your right** are yours as you sew, whichever way the quilt lies: "
     "they follow the needle. **Up, down and across** are those of the quilt as it hangs on the "
-    "wall. {blocks} The **low side** of a "
-    "seam is the one without its allowances: keep the needle close beside the seam on that side. "
-    '"Low side left, after {far} right" is on your left at first, and {far} further on your right. '
+    "wall. {blocks} {low}"
     "**Pivot**: stop with the needle down, lift the foot, turn. **Bear**: turn a little as you "
     "sew. **Travel**: stitching that is only there to get on."
+)
+
+_LOW = (
+    "The **low side** of a seam is the one without its allowances: keep the needle close beside "
+    'the seam on that side. "Low side left, after {far} right" is on your left at first, and {far} '
+    "further on your right. "
 )
 
 
@@ -52,12 +56,16 @@ def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     yield from flow.pages
 
 
+def _how(plan: Plan, far: str) -> str:
+    """Say how the directions are to be read."""
+    low = _LOW.format(far=far) if plan.top.pressed else ""
+    return _HOW.format(blocks=_blocks_named(plan), low=low)
+
+
 def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0, 0.0)) -> "_Flow":
     """Set the directions at a size, points."""
     far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
-    flow = _Flow(
-        paper, "Directions", size, early, _HOW.format(far=far, blocks=_blocks_named(scene.plan))
-    )
+    flow = _Flow(paper, "Directions", size, early, _how(scene.plan, far))
     left, cut = _MOST_STEPS, 0
     by_run = stops_by_run(scene.plan)
     for run in scene.told:
@@ -84,6 +92,8 @@ def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0,
 
 def _blocks_named(plan: Plan) -> str:
     """Tell how blocks are named, as they lie on this quilt."""
+    if plan.top.squares:
+        return "Squares of the map are named by the row's letter and the column's number."
     own = " Some have a name of your own." if plan.top.names else ""
     if plan.design.layout.place:
         return f"Blocks are named P1, P2 and so on, and the map shows which is which.{own}"

@@ -1,0 +1,1 @@
+"""Loose lines to the faces that they are meant to enclose."""

@@ -1,0 +1,116 @@
+"""Loose lines become the patches that were meant, or the top she stitches is another one."""
+
+import loosened as lo
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from quilts import DESIGNS
+
+from stitchpath.design.read import load_design
+from stitchpath.errors import GeometryError
+from stitchpath.geometry.healing.heal import heal
+from stitchpath.top.build import build_top
+
+SQUARE = np.array([[0.0, 0], [100, 0], [100, 100], [0, 100], [0, 0]])
+
+
+def line(*points):
+    return np.array(points, dtype=float)
+
+
+def shipped(name):
+    return [patch.polygon for patch in build_top(load_design(DESIGNS / f"{name}.toml")).patches]
+
+
+@pytest.mark.parametrize(
+    ("patches", "seeds"),
+    [
+        (shipped("harbour-runner"), range(12)),
+        (shipped("star-lap-quilt"), range(3)),
+        (lo.quadrangles(12, 12, 40.0, 1).patches, range(6)),
+        (lo.guillotine(600.0, 2.0, 120, 3).patches, range(6)),
+    ],
+)
+def test_no_patch_seam_or_corner_of_a_loosely_drawn_top_is_lost(patches, seeds):
+    drawn = lo.long_lines(patches)
+    far = []
+    for seed in seeds:
+        web = heal(lo.loosened(drawn, 0.3, 0.5, seed), 0.6)
+        faces, seams, corners, away = lo.compared(patches, web.faces)
+        assert (faces, seams, corners) == (1, 1, 1)
+        far.append(away)
+    away = np.concatenate(far)
+    assert np.median(away) <= 0.19  # two lines a corner, each off by its ends
+    assert away.max() <= 0.6
+
+
+def test_what_is_drawn_exactly_stays_where_it_is():
+    patches = lo.quadrangles(8, 8, 40.0, 5).patches
+    web = heal(lo.long_lines(patches), 0.6)
+    *whole, away = lo.compared(patches, web.faces)
+    assert whole == [1, 1, 1]
+    assert away.max() < 1e-3
+    assert web.mended == web.loose == ()
+
+
+@pytest.mark.parametrize(
+    ("cause", "drawn", "far"),
+    [
+        ("short", [SQUARE, line((50, 0), (50, 98.6))], 1.4),  # further than ends are near
+        ("over", [SQUARE, line((50, 0), (50, 102))], 2.0),
+        ("apart", [SQUARE, line((50, 0.4), (50, 99.6))], 0.4),
+        ("twice", [SQUARE, line((50, 0), (50, 100)), line((50.2, 0), (50.2, 100))], 0.0),
+    ],
+)
+def test_each_place_that_was_put_right_is_told_with_its_measure(cause, drawn, far):
+    web = heal(drawn, 0.6)
+    assert len(web.faces) == 2
+    told = {mended.cause: mended for mended in web.mended}
+    assert told[cause].far == pytest.approx(far, abs=0.15)
+    assert abs(told[cause].at[0] - 50) < 1
+
+
+def test_a_line_that_stops_far_from_the_next_is_left_out_and_told():
+    web = heal([SQUARE, line((50, 0), (50, 90))], 0.6)
+    assert len(web.faces) == 1
+    assert [len(path) for path in web.loose] == [2]
+
+
+def test_a_seam_2_mm_from_the_next_is_kept():
+    web = heal([SQUARE, line((50, 0), (50, 100)), line((52, 0), (52, 100))], 0.6)
+    assert sorted(round(face.area) for face in web.faces) == [200, 4800, 5000]
+
+
+def test_a_sliver_joins_its_neighbour():
+    drawn = [SQUARE, line((50, 0), (50, 100)), line((50, 0), (50.45, 50), (50, 100))]
+    web = heal(drawn, 0.1)
+    assert len(web.faces) == 3
+    web = heal(drawn, 0.6)
+    assert len(web.faces) == 2
+
+
+def test_circles_stay_round():
+    turn = np.linspace(0, 2 * np.pi, 200)
+    ring = 50 + 30 * np.column_stack([np.cos(turn), np.sin(turn)])
+    ring[-1] = ring[0]
+    faces = heal([SQUARE, ring], 0.6).faces
+    assert sorted(round(face.area) for face in faces) == [2827, 7173]
+
+
+def test_ends_in_one_heap_are_refused_rather_than_waited_for():
+    rng = np.random.default_rng(1)
+    heap = [
+        line(rng.uniform(0, 1, 2), rng.uniform(0, 1, 2) + np.array([0, 50])) for _ in range(2500)
+    ]
+    with pytest.raises(GeometryError, match="expected"):
+        heal(heap, 0.6)
+
+
+@given(st.integers(0, 10**6), st.floats(0.0, 0.3))
+def test_faces_never_lie_over_each_other(seed, jitter):
+    drawn = lo.loosened(lo.long_lines(lo.quadrangles(3, 3, 30.0, seed).patches), jitter, 0.4, seed)
+    faces = heal(drawn, 0.6).faces
+    whole = shapely.union_all(faces)
+    assert sum(face.area for face in faces) == pytest.approx(whole.area, abs=1e-6)

@@ -1,0 +1,202 @@
+"""A drawing as the top: it plans as one of blocks does, and claims nothing that it cannot know."""
+
+import json
+
+import drawn
+import numpy as np
+import pytest
+import shapely
+from plan_checker import faults
+from quilts import DESIGNS
+
+from stitchpath import StitchpathError
+from stitchpath.checks.all import check_plan
+from stitchpath.checks.cures import Survey
+from stitchpath.design.model import Lines, Route
+from stitchpath.design.read import design_from_text, load_design
+from stitchpath.export.directions import plan_directions_text
+from stitchpath.export.guide import plan_guide, plan_templates
+from stitchpath.export.machine.dxf import plan_dxf
+from stitchpath.export.svg.path import plan_svg
+from stitchpath.export.write import save_plan
+from stitchpath.plan import make_plan, plan_json
+from stitchpath.told.as_design import design_text
+from stitchpath.top.build import build_top
+from stitchpath.top.drawn import fabric_names
+from stitchpath.top.squares import map_squares, square_at
+
+TOP = 'name = "Quay"\nunit = "cm"\n[top]\ndrawing = "quay.svg"\n'
+
+
+def design(folder, text, more="", top=TOP):
+    dxf = not text.startswith("<")
+    (folder / ("quay.dxf" if dxf else "quay.svg")).write_text(text)
+    top = top.replace("quay.svg", "quay.dxf") if dxf else top
+    return design_from_text(top + more, "quay.toml", folder)
+
+
+def planned(folder, text, more=""):
+    return make_plan(design(folder, text, more), time_limit=0, cures=False)
+
+
+@pytest.mark.parametrize("draw", [drawn.boat_lines, drawn.leaf_and_vein, drawn.dxf_inserts])
+def test_a_drawn_top_is_planned_by_the_same_laws_as_any_other(tmp_path, draw):
+    plan = planned(tmp_path, draw()[0])
+    assert faults(json.loads(plan_json(plan))) == []
+    kinds = {line.kind for line in plan.lines}
+    assert ("drawn" in kinds) == bool(draw()[1].get("quilting"))
+
+
+def test_where_fabrics_are_not_known_no_output_claims_a_low_side(tmp_path):
+    plan = planned(tmp_path, drawn.boat_lines()[0])
+    assert {seam.high for seam in plan.top.seams} == {None}
+    assert {line.low for line in plan.lines} == {0}
+    assert "low side" not in plan_directions_text(plan).lower()
+    assert "pressed open" not in plan_directions_text(plan)
+    codes = [check.code for check in plan.checks]
+    assert "low-side-unknown" in codes
+    assert "open-seam" not in codes
+    with pytest.raises(StitchpathError, match="no low side is"):
+        save_plan(plan, tmp_path / "out", "low-side")
+    written = [path.name for path in save_plan(plan, tmp_path / "out", "all")]
+    assert not [name for name in written if "low-side" in name]
+
+
+def test_colours_of_a_drawing_tell_the_low_side(tmp_path):
+    top = build_top(design(tmp_path, drawn.strips_over_ground()[0]))
+    assert {seam.high for seam in top.seams} <= {-1, 1}
+    assert top.pressed
+
+
+def test_a_seam_whose_pressing_she_says_is_known_even_without_fabrics(tmp_path):
+    more = '[[press.seams]]\nbetween = ["patch 1", "patch 2"]\npress = "open"\n'
+    top = build_top(design(tmp_path, drawn.dxf_loose()[0], more))
+    assert sorted({str(seam.high) for seam in top.seams}) == ["0", "None"]
+
+
+def test_fabrics_bear_her_names_where_the_colours_are_the_same(tmp_path):
+    more = f'[fabrics]\nharbour = "{drawn.NAVY}"\n'
+    top = build_top(design(tmp_path, drawn.strips_over_ground()[0], more))
+    names = [patch.name for patch in top.patches]
+    assert names[0] == "harbour 1"
+    assert len(set(names)) == len(names)
+    assert fabric_names(["#c62828", "#c62829", "", "dots"], {}) == {
+        "#c62828": "red",
+        "#c62829": "red b",
+        "": "fabric not known",
+        "dots": "dots",
+    }
+
+
+def test_copies_of_a_group_are_blocks_with_their_places(tmp_path):
+    top = build_top(design(tmp_path, drawn.dxf_inserts()[0]))
+    assert [block.place.name for block in top.blocks] == ["A1", "A2", "A3", "B1", "B2", "B3"]
+    assert {block.block.name for block in top.blocks} == {"PINWHEEL"}
+    assert top.squares == ()
+    turned = build_top(design(tmp_path, drawn.styled_copies()[0]))
+    assert len(turned.blocks) == 16
+    for block in turned.blocks:  # the frame brings the block's own patches onto the top
+        mine = [p for p in turned.patches if p.place == block.place]
+        laid = [shapely.transform(p.polygon, block.to_top) for p in block.block.patches]
+        for patch in mine:
+            twin = next(x for x, p in zip(laid, block.block.patches, strict=True)
+                        if p.name == patch.name)  # fmt: skip
+            assert twin.symmetric_difference(patch.polygon).area < 1
+
+
+def test_without_blocks_places_are_told_by_squares_of_the_map(tmp_path):
+    plan = planned(tmp_path, drawn.strips_over_ground()[0])
+    assert {patch.place.name for patch in plan.top.patches} <= {"square A1", "square B1"}
+    text = plan_directions_text(plan)
+    assert "Square A1" in text
+    assert "navy 1" in text
+
+
+@pytest.mark.parametrize("size", [150.0, 300.0, 1000.0, 1524.0, 2743.0])
+def test_squares_of_the_map_are_of_8_in_or_20_cm_and_cover_the_top(size):
+    squares = map_squares(size, 400.0, "in")
+    boxes = [shapely.Polygon(square.corners) for square in squares]
+    assert sum(box.area for box in boxes) == pytest.approx(size * 400)
+    widths = [box.bounds[2] - box.bounds[0] for box in boxes]
+    assert max(widths) <= 1.75 * 203.2
+    assert len({round(width, 6) for width in widths}) <= 2
+    for square, box in zip(squares, boxes, strict=True):
+        assert square_at(squares, np.array(box.centroid.coords[0])) is square
+    assert square_at((), np.zeros(2)) is None
+
+
+def test_doubts_are_warnings_with_their_place_and_what_settles_them(tmp_path):
+    asked = design(tmp_path, drawn.leaf_and_vein()[0])
+    found = check_plan(Survey.of(asked))
+    doubts = [check for check in found if check.code == "drawing-guess"]
+    assert len(doubts) == 2
+    assert all(check.level == "warning" and check.at for check in doubts)
+    assert 'roles = { "#2f8f9f" = "appliqué" }' in " ".join(check.message for check in doubts)
+    settled = TOP + 'roles = { "#2f8f9f" = "appliqué", "#0a4040" = "quilting" }\n'
+    found = check_plan(Survey.of(design(tmp_path, drawn.leaf_and_vein()[0], top=settled)))
+    assert not [check for check in found if check.code == "drawing-guess"]
+
+
+def test_templates_and_guide_are_made_of_drawn_patches(tmp_path):
+    plan = planned(tmp_path, drawn.boat_lines()[0])
+    assert len(plan_templates(plan)) > 5000
+    assert plan_guide(plan).startswith(b"%PDF")
+
+
+def test_a_block_may_be_a_drawing(tmp_path):
+    (tmp_path / "wave.svg").write_text(drawn.painted_geese()[0])
+    text = (
+        'name = "Waves"\nunit = "cm"\n[fabrics]\nfoam = "#f4f1e8"\n[blocks.wave]\n'
+        'drawing = "wave.svg"\nsize = [10, 30]\n[layout]\nrows = ["wave wave:180"]\n'
+    )
+    top = build_top(design_from_text(text, "waves.toml", tmp_path))
+    assert (round(top.width), round(top.height), len(top.patches)) == (200, 300, 36)
+    assert set(top.fabrics) == {"foam", "navy"}
+    with pytest.raises(StitchpathError, match=r"blocks.wave.drawing.* expected the shape"):
+        build_top(design_from_text(text.replace("[10, 30]", "20"), "waves.toml", tmp_path))
+    (tmp_path / "wave.svg").write_text(drawn.boat_lines()[0])
+    with pytest.raises(StitchpathError, match="not filled"):
+        build_top(design_from_text(text, "waves.toml", tmp_path))
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ('[layout]\nrows = ["a"]\n', "beside a top"),
+        ("[top.roles]\nsea = 'wet'\n", "expected one of patch, seam"),
+    ],
+)
+def test_what_cannot_stand_beside_a_drawing_is_refused(tmp_path, more, said):
+    with pytest.raises(StitchpathError, match=said):
+        design(tmp_path, drawn.boat_lines()[0], more)
+
+
+def test_a_drawing_outside_the_folder_is_not_read(tmp_path):
+    with pytest.raises(StitchpathError, match="leads out of the design's folder"):
+        build_top(design_from_text(TOP.replace("quay", "../quay"), "quay.toml", tmp_path))
+
+
+def test_the_design_of_a_drawing_plans_as_the_drawing_does(tmp_path):
+    asked = design(tmp_path, drawn.layered_starfish()[0])
+    text = design_text(asked, build_top(asked), "quay.svg")
+    again = design_from_text(text, "quay.toml", tmp_path)
+    one, two = (make_plan(d, time_limit=0, cures=False) for d in (asked, again))
+    assert plan_json(one) == plan_json(two)
+    assert '# "Applique" = "appliqué"' in text
+
+
+@pytest.mark.parametrize("name", ["star-lap-quilt", "harbour-runner"])
+def test_our_own_exports_give_the_same_seams_and_route_cost_again(tmp_path, name):
+    first = load_design(DESIGNS / f"{name}.toml")
+    plain = {"lines": Lines(), "applique": [], "fills": [], "threads": {}, "route": Route()}
+    first = first.priced(["end_inside=150"]).model_copy(update=plain)
+    plan = make_plan(first, time_limit=0, cures=False)
+    seams = shapely.union_all([shapely.LineString(line.points) for line in plan.lines])
+    for made, file in ((plan_svg(plan, underlay=True), "quay.svg"), (plan_dxf(plan), "quay.dxf")):
+        (tmp_path / file).write_text(made)
+        more = f'[batting]\nmargin = "{first.batting.margin} mm"\n[prices]\n'
+        text = TOP.replace("quay.svg", file) + more
+        again = make_plan(design_from_text(text, "q.toml", tmp_path), time_limit=0, cures=False)
+        read = shapely.union_all([shapely.LineString(line.points) for line in again.lines])
+        assert shapely.hausdorff_distance(seams, read) < 0.01
+        assert again.proof.cost == pytest.approx(plan.proof.cost, abs=0.01)
