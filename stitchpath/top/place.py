@@ -6,7 +6,7 @@ Words are made from them once, last, by `top/place_names.py`; nothing reads a pl
 from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
-__all__ = ["BESIDE", "NOTHING", "Part", "Place", "Side", "Subject", "row_letter"]
+__all__ = ["BESIDE", "NOTHING", "WITHIN", "Part", "Place", "Side", "Subject", "row_letter"]
 
 Part: TypeAlias = Literal[
     "block", "sashing", "cornerstone", "setting", "border", "top", "square", "patch"

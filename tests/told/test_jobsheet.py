@@ -354,7 +354,7 @@ def test_each_thread_named_in_a_table_has_a_chip_of_its_colour_beside_it():
     plan = planned(SQUARES + '[threads."dark blue"]\n', time_limit=0)
     sheets = [*sheet_pages(plan), *supply_pages(scene_of(plan), A4)]
     named = [(s, w) for s in sheets for w in s.words if w.text == "dark blue"]
-    assert len(named) == 4  # runs and threads, on the job sheet and in the guide
+    assert len(named) == 3  # runs and threads on the job sheet, threads in the guide
     for sheet, word in named:
         chips = [c.paths[0] for c in sheet.shapes if c.fill == "#00008b"]
         assert any(

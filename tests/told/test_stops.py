@@ -63,7 +63,7 @@ def test_the_quilt_comes_off_only_to_be_fused_and_its_pins_come_out_first(runner
     _, fusing, between, _ = stops(runner)
     done = [task.what for task in fusing.tasks]
     assert done == [
-        "end", "off", "trim", "pins", "fuse", "cool", "thread", "bobbin", "stitch", "go"
+        "end", "off", "trim", "pins", "fuse", "cool", "thread", "bobbin", "stitch", "foot", "go"
     ]  # fmt: skip
     assert of(fusing, "off") == ["Take the quilt off the machine."]
     assert of(between, "off") == ["Leave the quilt on the machine."]

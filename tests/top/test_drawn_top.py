@@ -17,7 +17,7 @@ from stitchpath.design.read import design_from_text, load_design
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.guide import plan_guide, plan_templates
 from stitchpath.export.machine.dxf import plan_dxf
-from stitchpath.export.svg.path import plan_svg
+from stitchpath.export.svg.map import plan_map
 from stitchpath.export.write import save_plan
 from stitchpath.plan import make_plan, plan_json
 from stitchpath.told.as_design import design_text
@@ -192,7 +192,7 @@ def test_our_own_exports_give_the_same_seams_and_route_cost_again(tmp_path, name
     first = first.priced(["end_inside=150"]).model_copy(update=plain)
     plan = make_plan(first, time_limit=0, cures=False)
     seams = shapely.union_all([shapely.LineString(line.points) for line in plan.lines])
-    for made, file in ((plan_svg(plan, underlay=True), "quay.svg"), (plan_dxf(plan), "quay.dxf")):
+    for made, file in ((plan_map(plan), "quay.svg"), (plan_dxf(plan), "quay.dxf")):
         (tmp_path / file).write_text(made)
         more = f'[batting]\nmargin = "{first.batting.margin} mm"\n[prices]\n'
         text = TOP.replace("quay.svg", file) + more
