@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stitchpath.geometry.polylines import distances
+from stitchpath.geometry.polylines import distances, path_lengths
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.plan import Plan, once
 from stitchpath.told.walks import Move, Stroke, Walk, walks
@@ -248,6 +248,9 @@ def laid_on(one: Sequence[Stroke], other: Sequence[Stroke]) -> Laid | None:
         for mine, theirs in zip(one, other, strict=True)
         for a, b in zip(mine.parts, theirs.parts, strict=True)
     ]
+    lengths = [path_lengths([pair[k] for pair in pairs]) for k in (0, 1)]
+    if np.abs(lengths[0] - lengths[1]).max() > _SAME:
+        return None
     many = [max(math.ceil(distances(a)[-1] / _APART), 2) + 1 for a, _ in pairs]
     p, q = (
         np.concatenate([_spread(pair[k], n) for pair, n in zip(pairs, many, strict=True)])

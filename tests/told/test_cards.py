@@ -163,6 +163,11 @@ def test_what_differs_by_more_than_a_thread_is_not_called_alike(off, alike):
     assert (laid_on(strokes_of(*HOOK), strokes_of(*other)) is not None) is alike
 
 
+def test_a_line_that_quivers_is_not_called_like_a_straight_one():
+    quiver = [(0.25 * k, 0.15 * (k % 2)) for k in range(161)]
+    assert laid_on(strokes_of([(0, 0), (40, 0)]), strokes_of(quiver)) is None
+
+
 @pytest.mark.parametrize(("other", "low"), [("foam", True), ("navy", False)])
 def test_a_copy_pressed_the_other_way_is_drawn_without_low_sides(other, low):
     star = 'library = "sawtooth star"\nsize = 6\nfabrics = { star = "navy", ground = "foam" }\n'

@@ -3,10 +3,9 @@
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from stitchpath.export.guide.drawing import View, draw_top, styles_of
+from stitchpath.export.guide.drawing import View, draw_strokes, draw_top, styles_of
 from stitchpath.export.guide.maps import draw_map, map_height
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.guide.plates import bright
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width, typeset
 from stitchpath.export.pdf.page import LEFT, RIGHT, section
 from stitchpath.export.pdf.paper import Paper
@@ -114,17 +113,8 @@ def draw_quilting(view: View, scene: Scene) -> None:
 
     Where a line would be lost on a fabric it lies on a wider one, light or dark.
     """
-    plan, colours = scene.plan, scene.plan.thread_colours()
-    for name in styles_of(plan):
-        colour = colours.get(name, INK)
-        paths = [
-            view.onto(stroke.points)
-            for stroke in scene.strokes
-            if stroke.do != "retrace" and plan.runs[stroke.run].thread == name
-        ]
-        casing = INK if bright(colour) else "#ffffff"
-        view.sheet.draw(paths, colour=casing, width=0.6, clip=view.box)
-        view.sheet.draw(paths, colour=colour, width=0.32, clip=view.box)
+    shown = [(s, view.onto(s.points)) for s in scene.strokes if s.do != "retrace"]
+    draw_strokes(view, scene.plan, shown, styles_of(scene.plan, 1.0), 0.75)
 
 
 def _course_height(plan: Plan, width: float) -> float:

@@ -1,17 +1,19 @@
 """Pictures of a few strokes, large: each with its number, and an arrow beside the line."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
 import numpy as np
 
 from stitchpath.export.guide.drawing import (
-    TRAVEL,
+    PEN,
+    TINT,
     Mark,
     Style,
     View,
+    draw_lines,
     draw_mark,
     draw_ticks,
     draw_top,
@@ -22,17 +24,15 @@ from stitchpath.export.guide.path import Scene, shifted, side_of
 from stitchpath.export.pdf.letters import POINT, text_width
 from stitchpath.export.pdf.sheet import INK, Box
 from stitchpath.geometry.polylines import distances, path_keys
+from stitchpath.marks import LINE_OF
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Do
 from stitchpath.told.walks import Move, Stroke, Walk
 from stitchpath.typing import FloatArray
 
-__all__ = ["TINT", "Inked", "Passes", "Plate", "bright", "draw_plate"]
+__all__ = ["Inked", "Passes", "Plate", "draw_plate"]
 
-TINT = 0.3  # strength of the fabrics under the strokes
 _WIDTH = 0.85  # mm: of a stroke
-_AGAIN = 0.6  # mm: of a second pass, and of travel
-_CASING = 0.22  # mm of ink on either side of a light line
 _GAP = 1.35  # mm: between a line and a second pass beside it
 _DISC = 2.35  # mm: round a number
 _SIZE = 8.6  # points: of a number
@@ -150,40 +150,28 @@ def draw_plate(
         )
         for text, back, pieces in plate.strokes
     ]
-    _lines(view, shown, style)
+    _lines(view, shown, plate.thread, style)
     labels.block_lines(points for _, _, pieces in shown for _, points in pieces)
     _gates(view, labels, plate)
-    colour = INK if bright(style.colour) else style.colour
     for text, back, pieces in shown:
         paths = [points for _, points in pieces]
-        _numbered(view, labels, (text, back), paths, colour)
+        _numbered(view, labels, (text, back), paths, style.letters)
     if low:
         draw_ticks(view, scene, labels)
-
-
-def bright(colour: str) -> bool:
-    """Tell whether a colour, "#rrggbb", is nearer to white than to black."""
-    return sum(int(colour[k : k + 2], 16) for k in (1, 3, 5)) > 3 * 128
 
 
 def _lines(
     view: View,
     shown: Sequence[tuple[str, bool, Sequence[tuple[Inked, FloatArray]]]],
+    thread: str,
     style: Style,
 ) -> None:
-    looks: Mapping[Do, tuple[float, tuple[float, ...]]] = {
-        "travel": (_AGAIN, TRAVEL),
-        "retrace": (_AGAIN, style.dash),
-        "stitch": (_WIDTH, style.dash),
-    }
-    if bright(style.colour):  # it would be lost on the pale fabrics beneath
-        every = [(piece.do, points) for _, _, pieces in shown for piece, points in pieces]
-        for do, (width, _) in looks.items():
-            paths = [points for done, points in every if done == do]
-            view.sheet.draw(paths, colour=INK, width=width + 2 * _CASING, clip=view.box)
-    for do, (width, dash) in looks.items():
-        paths = [points for _, _, pieces in shown for piece, points in pieces if piece.do == do]
-        view.sheet.draw(paths, colour=style.colour, width=width, dash=dash, clip=view.box)
+    every = [each for _, _, pieces in shown for each in pieces]
+    found = [
+        (thread, LINE_OF[do], [points for piece, points in every if piece.do == do])
+        for do in LINE_OF
+    ]
+    draw_lines(view, found, {thread: style}, _WIDTH / PEN)
 
 
 def _gates(view: View, labels: Labels, plate: Plate) -> None:
