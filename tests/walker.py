@@ -499,7 +499,7 @@ class Sentence:
                 continue
             k = max(int(np.searchsorted(done, s - 1e-6)), 1)
             passed = self.passed(path, s, done)
-            if not self.fits(passed, way, s, course):
+            if not self.fits(passed, way, course):
                 continue
             through = np.concatenate([way[:k], [at]])
             yield State(at, way[k] - way[k - 1], tuple(passed), through)
@@ -548,7 +548,7 @@ class Sentence:
         parts = [part for part in getattr(met, "geoms", [met]) if not part.is_empty]
         return any(low <= chain.project(part.centroid) <= high for part in parts)
 
-    def fits(self, path, way, s, course):
+    def fits(self, path, way, course):
         """Hold the seams walked against what the sentence says one goes along."""
         if not course:
             return True
@@ -566,11 +566,7 @@ class Sentence:
                         course)  # fmt: skip
         if side and not re.search(r" to | and |blocks", side[2].rpartition('"')[2]):
             shapes = self.unit(side[2])
-            return any(
-                shape.boundary.distance(Point(p)) < 0.3
-                for shape in shapes
-                for p in (way[0],) + ((way[1],) if s > 1 else ())
-            )
+            return any(s.boundary.distance(Point(p)) < NEAR for s in shapes for p in way)
         return True
 
     def arms(self, state, turn, words, owner, far):
