@@ -36,7 +36,7 @@ SIDES = {
     "right side": 0, "lower right side": 45, "bottom": 90, "lower left side": 135,
     "left side": 180, "upper left side": 225, "top": 270, "upper right side": 315,
 }  # fmt: skip
-ORDINALS = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh"]
+ORDINALS = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"]
 HEAD = "|".join(sorted(HEADINGS, key=len, reverse=True))
 SIDE = "|".join(sorted(SIDES, key=len, reverse=True))
 ARM = r"(?:in|out) along the middle of the \d+ o'clock arm(?: to its tip| to the centre)?"
@@ -65,6 +65,11 @@ def mm(text):
     if unit == "in":
         return length, 25.4 / (8 if length > 50.7 else 32) + NEAR
     return length, (2.5 if length >= 50 else 0.5 if unit == "cm" or length >= 10 else 0.05) + NEAR
+
+
+def nth(word):
+    """Read which of several: "third", "12th", counted from 0."""
+    return ORDINALS.index(word) if word in ORDINALS else int(re.match(r"\d+", word)[0]) - 1
 
 
 def share(text):
@@ -314,7 +319,7 @@ class Sentence:
             text, states, turn = self.start(text[start.start() :])
         elif lead:
             text, turn = text[lead.end() :], lead[1].lower()
-            self.which = ORDINALS.index(lead[2]) if lead[2] else None
+            self.which = nth(lead[2]) if lead[2] else None
         elif states and states[0].path and not text.startswith(("Out over", "Along the edge,")):
             raise LostError("it says no turn")
         else:
@@ -499,7 +504,7 @@ class Sentence:
                 continue
             k = max(int(np.searchsorted(done, s - 1e-6)), 1)
             passed = self.passed(path, s, done)
-            if not self.fits(passed, way, s, course):
+            if not self.fits(passed, way, course):
                 continue
             through = np.concatenate([way[:k], [at]])
             yield State(at, way[k] - way[k - 1], tuple(passed), through)
@@ -548,7 +553,7 @@ class Sentence:
         parts = [part for part in getattr(met, "geoms", [met]) if not part.is_empty]
         return any(low <= chain.project(part.centroid) <= high for part in parts)
 
-    def fits(self, path, way, s, course):
+    def fits(self, path, way, course):
         """Hold the seams walked against what the sentence says one goes along."""
         if not course:
             return True
@@ -566,11 +571,7 @@ class Sentence:
                         course)  # fmt: skip
         if side and not re.search(r" to | and |blocks", side[2].rpartition('"')[2]):
             shapes = self.unit(side[2])
-            return any(
-                shape.boundary.distance(Point(p)) < 0.3
-                for shape in shapes
-                for p in (way[0],) + ((way[1],) if s > 1 else ())
-            )
+            return any(s.boundary.distance(Point(p)) < NEAR for s in shapes for p in way)
         return True
 
     def arms(self, state, turn, words, owner, far):

@@ -21,7 +21,7 @@ from stitchpath.top.spots import Spot, Spots
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import format_judged
 
-__all__ = ["Landmarks", "Web"]
+__all__ = ["Landmarks", "Web", "ordinal"]
 
 _ON_LEVEL = 0.02  # mm: so near to where a strip ends, a line ends there
 _NAMED = 3  # so many units that a motif lies in are named
@@ -36,6 +36,23 @@ _WHAT: dict[Kind, str] = {
     "drawn": "the drawn line",
 }
 """What lines are called whose owner is known."""
+
+
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
+
+
+def ordinal(number: int) -> str:
+    """Word which of several, from 1, as in "third" or "12th".
+
+    Examples
+    --------
+    >>> ordinal(3), ordinal(12), ordinal(21)
+    ('third', '12th', '21st')
+    """
+    if number <= len(_ORDINALS):
+        return _ORDINALS[number - 1]
+    teen = number // 10 % 10 == 1
+    return f"{number}" + ("th" if teen else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th"))
 
 
 class Web(NamedTuple):
@@ -94,7 +111,7 @@ class Landmarks:
         for key, name in names.items():
             seen[name] += 1
             if many[name] > 1:
-                names[key] = f"number {seen[name]} of the lines called {name}"
+                names[key] = f"the {ordinal(seen[name])} {name.removeprefix('the ')}"
         return names
 
     def _name(self, kind: Kind, of: Subject) -> str:

@@ -186,8 +186,10 @@ def _past_many(places: Places, bits: Sequence[Bit], sides: tuple[FloatArray, Flo
         longest = max(bits, key=lambda bit: bit.length)
         return Course(f"between {places.unit(longest.left)} and {places.unit(longest.right)}")
     if not left or not right:
-        beside = all("block" in (patches[b.left].part, patches[b.right].part) for b in bits)
-        if not beside:  # sashing lies between, and cornerstones
+        beside = sum(
+            b.length for b in bits if "block" in (patches[b.left].part, patches[b.right].part)
+        )
+        if beside < sum(b.length for b in bits) / 2:  # most of it lies along sashing or a border
             return Course(f"past {_listed(places, left or right)}")
         return (
             _by_side(sides[1], _listed(places, left))

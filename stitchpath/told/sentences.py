@@ -12,7 +12,7 @@ import numpy as np
 from stitchpath.geometry.turns import hand, turn_angle
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
-from stitchpath.told.landmarks import Landmarks, Web
+from stitchpath.told.landmarks import Landmarks, Web, ordinal
 from stitchpath.told.low_side import ON, SHORTLY, low_side_words
 from stitchpath.told.seams import Course, along, blocks_beside
 from stitchpath.told.ways import Turn, Way, inner_turns, key_of, leave, pivots_in, turn_by, turn_of
@@ -28,7 +28,6 @@ STITCH = 2.0
 _AGAIN = "over the same seam"
 _APART = 40.0  # degrees: ways that lie closer together are counted
 _ALIKE = 0.01  # degrees: so near is the same way
-_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "last")
 _MANY = 3  # corners told one by one
 _CURVED = 20.0  # degrees that a seam turns on its way to be called curved
 _LEADS: dict[Turn, str] = {
@@ -137,7 +136,7 @@ class Sentences:
             return ""
         number = sum(a < abs(angle) - _ALIKE for a in turns)
         what = "line" if line else "seam"
-        return f" onto the {_ORDINALS[min(number, len(_ORDINALS) - 1)]} {what} as you turn"
+        return f" onto the {ordinal(number + 1)} {what} as you turn"
 
     def spot(self, ways: Sequence[Way], point: FloatArray) -> str:
         """Name the place where a run starts inside the top."""

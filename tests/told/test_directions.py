@@ -313,6 +313,32 @@ def test_past_two_patches_one_follows_the_third(tee):
     assert said in text
 
 
+@pytest.mark.parametrize(("apart", "counted"), [(39, True), (41, False)])
+def test_seams_are_counted_as_one_turns_only_where_they_lie_close(apart, counted):
+    low = f"{1 + 3 / np.tan(np.radians(apart)):.5f}"  # where the slanting ray meets the side
+    fan = f"""
+name = "Fan"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+[blocks.fan]
+size = 6
+units = 6
+patches = [
+  {{ name = "sky", fabric = "sand", points = [[0, 0], [6, 0], [6, 1], [0, 1]] }},
+  {{ name = "ray 1", fabric = "sea", points = [[0, 1], [3, 1], [0, {low}]] }},
+  {{ name = "ray 2", fabric = "sand", points = [[3, 1], [3, 6], [0, 6], [0, {low}]] }},
+  {{ name = "ray 3", fabric = "sea", points = [[3, 1], [6, 1], [6, 6], [3, 6]] }},
+]
+[layout]
+rows = ["fan"]
+"""
+    plan = planned(fan, time_limit=0.2)
+    text = told(plan, (6, 1), (3, 1), (3, 6))[1]
+    assert text.startswith("Pivot left onto the second seam as you turn: down ") == counted
+    assert text.startswith("Pivot left: down ") != counted
+
+
 # Blocks with sashing between them: A1 spans 2 to 8 in each way, A2 9 to 15
 
 

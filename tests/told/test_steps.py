@@ -8,7 +8,7 @@ import re
 
 import numpy as np
 import pytest
-from quilts import DESIGNS, SQUARES, WALL, design, planned
+from quilts import DESIGNS, SQUARES, WALL, design, planned, top
 from random_tops import random_top
 from walker import LostError, Sentence, Walker, lost_runs
 
@@ -17,6 +17,8 @@ from stitchpath.errors import StitchpathError
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.plan import make_plan
 from stitchpath.told.directions import directions
+from stitchpath.top.place_names import Places
+from stitchpath.top.spots import Spots
 from stitchpath.units import format_judged
 
 INCH = 25.4
@@ -206,6 +208,23 @@ rows = ["fan"]
 )  # fmt: skip
 def test_lengths_are_told_as_an_eye_can_judge_them(mm, unit, said):
     assert format_judged(mm, unit) == said
+
+
+@pytest.mark.parametrize(
+    ("size", "down", "said"),
+    [
+        (6, 2 * INCH + 0.9, "a third of the way down the right side of A1"),
+        (6, 2 * INCH + 1.1, "the right side of A1, 2 in from its top"),
+        (6, 4.5 * INCH, "three quarters of the way down the right side of A1"),
+        (2.8, 2.8 / 3 * INCH, "the right side of A1, 15/16 in from its top"),  # under an inch
+    ],
+)
+def test_a_share_of_a_side_is_told_where_an_eye_can_see_it(size, down, said):
+    text = SQUARES.replace("size = 6", f"size = {size}")
+    text = text.replace("['sand sea', 'sea sand']", "['sea']")
+    laid = top(text.replace('["squares"]', '["squares squares"]'))
+    at = np.array([size * INCH, down])
+    assert str(Spots(Places(laid)).along(at)) == said
 
 
 # Blocks that stand in no rows
