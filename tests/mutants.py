@@ -94,7 +94,7 @@ ROOMS = {
     "stitchpath/thread/cloth.py": "tests/thread/test_thread_money.py",
     "stitchpath/thread/money.py": "tests/thread/test_thread_money.py",
     "stitchpath/thread/sizes.py": "tests/thread/test_thread_sizes.py",
-    "stitchpath/top/layout.py": TOP,
+    "stitchpath/top/layout.py": f"{TOP} tests/top/test_compound.py",
     "stitchpath/top/seams.py": TOP,
     "stitchpath/told/stops.py": "tests/told/test_stops.py",
     "stitchpath/told/chapters.py": "tests/told/test_chapters.py",

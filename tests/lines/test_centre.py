@@ -288,6 +288,24 @@ class TestNarrow:
         assert 40 < note.at[0] < 40 + long
         assert note.width == pytest.approx(1, abs=0.1)
 
+    def test_a_short_neck_after_a_long_one_is_stitched_through_all_the_same(self):
+        bodies = [box(0, -10, 40, 10), box(70, -10, 110, 10), box(116, -10, 156, 10)]
+        found = centre_lines(shapely.union_all([*bodies, box(20, -0.5, 130, 0.5)]))
+        spans = sorted(tuple(np.round(line[[0, -1], 0])) for line in found.lines)
+        assert len(spans) == 2
+        assert spans[0][1] < 45
+        assert spans[1][0] < 75
+        assert spans[1][1] > 150
+
+    def test_three_bodies_that_meet_in_a_narrow_place_are_stitched_in_one(self):
+        body = LineString([(10, 0), (45, 0)]).buffer(5) | box(0, -0.5, 10, 0.5)
+        turned = [affinity.rotate(body, angle, origin=(0, 0)) for angle in (10, 130, 250)]
+        found = centre_lines(shapely.union_all(turned))
+        spots, counts = meeting_points(found.lines)
+        assert len(found.lines) == 3
+        assert list(counts) == [3]
+        assert np.hypot(*spots[0]) < 0.1
+
     def test_a_thin_arm_gets_its_line(self):
         (line,) = centre_lines(box(0, 0, 80, 3)).lines
         assert np.allclose(line, [[TIP, 1.5], [80 - TIP, 1.5]], atol=0.05)

@@ -457,7 +457,7 @@ def _smoothed(
     for _ in range(_SMOOTHINGS):
         inner = (even[:-2] + 2.0 * even[1:-1] + even[2:]) / 4.0
         move = loose * (np.concatenate([even[:1], inner, even[-1:]]) - points)
-        far = np.flatnonzero(np.abs(move).max(axis=1) > most / 2)  # few are farther than `most`
+        far = np.flatnonzero(np.maximum(*np.abs(move).T) > most / 2)  # few go beyond `most`
         size = np.hypot(move[far, 0], move[far, 1])[:, None]
         move[far] *= most / np.maximum(size, most)
         even = points + move

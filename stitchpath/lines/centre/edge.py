@@ -34,7 +34,7 @@ class Ground:
 
     @cached_property
     def _bits(self) -> tuple[KDTree, FloatArray, IntArray, IntArray]:
-        """Samples of the edge, and which comes before and after each."""
+        """Samples of the edge, also as rows x and y, and which comes before and after each."""
         rings = [r for p in shapely.get_parts(self.outline) for r in (p.exterior, *p.interiors)]
         step = max(_STEP, self.outline.length / _MOST)
         points = [shapely.get_coordinates(shapely.segmentize(ring, step))[:-1] for ring in rings]
@@ -45,19 +45,19 @@ class Ground:
         before, after = first + (place - 1) % size, first + (place + 1) % size
         spots = np.concatenate(points)
         tree = KDTree(spots, _LEAF, compact_nodes=False, balanced_tree=False)
-        return tree, spots, before, after
+        return tree, np.ascontiguousarray(spots.T), before, after
 
     def away(self, points: FloatArray) -> FloatArray:
         """Distance of points (n, 2) to the edge on either side of it, shape (n,), mm."""
-        tree, spots, before, after = self._bits
+        tree, (x, y), before, after = self._bits
         nearest = tree.query(points)[1]
-        here = spots[nearest]
+        across, down = points[:, 0] - x[nearest], points[:, 1] - y[nearest]
         found = np.full(len(points), np.inf)
-        for other in (spots[before[nearest]], spots[after[nearest]]):
-            bit = other - here
-            share = ((points - here) * bit).sum(axis=1) / np.maximum((bit**2).sum(axis=1), 1e-18)
-            off = points - here - np.clip(share, 0.0, 1.0)[:, None] * bit
-            found = np.minimum(found, np.hypot(off[:, 0], off[:, 1]))
+        for other in (before[nearest], after[nearest]):
+            wide, high = x[other] - x[nearest], y[other] - y[nearest]
+            long = np.maximum(wide * wide + high * high, 1e-18)
+            share = np.clip((across * wide + down * high) / long, 0.0, 1.0)
+            found = np.minimum(found, np.hypot(across - share * wide, down - share * high))
         return found
 
     def clear(self, points: FloatArray) -> FloatArray:
