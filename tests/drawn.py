@@ -340,7 +340,9 @@ case(
     page(
         "".join(
             rect(x, y, 140, 140, fill=c)
-            for (x, y), c in zip([(0, 0), (160, 0), (0, 160), (160, 160)], [NAVY, RED, SEA, SAND])
+            for (x, y), c in zip(
+                [(0, 0), (160, 0), (0, 160), (160, 160)], [NAVY, RED, SEA, SAND], strict=True
+            )
         )
         + rect(140, 0, 20, 300, fill=FOAM)
         + rect(0, 140, 300, 20, fill=FOAM)
