@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import drawn
+import loosened as lo
 import pytest
 from hostile import wholes
 
@@ -122,6 +123,16 @@ def test_pale_lines_are_guides_and_lines_over_patches_quilting(tmp_path):
         "#c8c8c8": "guide",
         "#c4c4c4": "quilting",
     }
+
+
+def test_patches_are_numbered_row_by_row_though_the_rows_are_not_level(tmp_path):
+    lines = lo.loosened(lo.long_lines(lo.quadrangles(5, 4, 50.0, 3).patches), 0.2, 0.3, 1)
+    drawing = "".join(drawn.line(*a, *b) for a, b in lines)
+    middles = [patch.polygon.centroid for patch in taken(tmp_path, drawing).patches]
+    assert len(middles) == 20
+    for row in range(4):
+        xs = [middle.x for middle in middles[5 * row : 5 * row + 5]]
+        assert xs == sorted(xs)
 
 
 def test_lines_to_quilt_end_at_the_edge_of_the_top(tmp_path):

@@ -31,6 +31,7 @@ def shipped(name):
         (shipped("star-lap-quilt"), range(3)),
         (lo.quadrangles(12, 12, 40.0, 1).patches, range(6)),
         (lo.guillotine(600.0, 2.0, 120, 3).patches, range(6)),
+        (lo.triangles(250, 600.0, 2).patches, range(3)),
     ],
 )
 def test_no_patch_seam_or_corner_of_a_loosely_drawn_top_is_lost(patches, seeds):

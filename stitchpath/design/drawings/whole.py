@@ -247,7 +247,7 @@ class _Taking:
                 f"found {format_count(len(lines), 'line')} that enclose nothing, expected seams "
                 "that enclose patches"
             )
-        faces = self._one_part(list(web.faces))
+        faces = _in_reading_order(self._one_part(list(web.faces)))
         whole = shapely.union_all(faces, grid_size=0.001)
         bounds = shapely.total_bounds(np.array(faces, dtype=object))
         left, top, right, bottom = (float(v) for v in bounds)
@@ -447,6 +447,22 @@ class _Taking:
             lines = tuple(line - origin for ink in some for line in ink.lines)
             x, y = lines[0][0].tolist()
             yield Guess(role, len(some), why, sure, key, (x, y), lines)
+
+
+def _in_reading_order(faces: Sequence[Polygon]) -> list[Polygon]:
+    """Sort patches row by row: what lies less than half a patch lower is in the same row."""
+    shapes = np.array(faces, dtype=object)
+    middles = shapely.get_coordinates(shapely.centroid(shapes))
+    boxes = shapely.bounds(shapes)
+    half = float(np.median(boxes[:, 3] - boxes[:, 1])) / 2
+    rows: list[list[int]] = []
+    begin = -np.inf
+    for k in np.lexsort((middles[:, 0], middles[:, 1])).tolist():
+        if middles[k, 1] > begin + half:
+            rows.append([])
+            begin = middles[k, 1]
+        rows[-1].append(k)
+    return [faces[k] for row in rows for k in sorted(row, key=lambda k: float(middles[k, 0]))]
 
 
 def _own_name(ink: Ink) -> str:

@@ -208,10 +208,9 @@ def _crossings(
     share = (apart[:, 0] * way[b, 1] - apart[:, 1] * way[b, 0]) / cross
     found = segments[a, 0] + share[:, None] * way[a]
     tips = ends.reshape(-1, 2, 2)
-    beside = [
-        np.hypot(*(tips[owner[k]] - found[:, None]).T).min(axis=0) < _BESIDE * tolerance
-        for k in (a, b)
-    ]
+    # of lines that cross at a slant the crossing lies the further off the less steep they are
+    near = tolerance * np.maximum(_BESIDE, 1 / sine)
+    beside = [np.hypot(*(tips[owner[k]] - found[:, None]).T).min(axis=0) < near for k in (a, b)]
     return np.asarray(found[~(beside[0] & beside[1] & (sine < _SQUARE))])
 
 
