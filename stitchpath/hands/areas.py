@@ -52,7 +52,8 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
     seams that go straight on from one block into the next, for no one stops at each block, and
     fills that run from edge to edge of their region, for they are come to by its edge again and
     again, and that is no coming back. What is closed, and entered by one door, is an area. So is a
-    block, but not one with three ditch lines or fewer: those are stitched in passing.
+    block, but not one with three ditch lines or fewer: those are stitched in passing. Squares of a
+    map only name places, so a drawn top without blocks is ground but for its pieces and fills.
 
     Parameters
     ----------
@@ -137,8 +138,10 @@ def _area(design: Design, top: Top, of: Subject) -> Subject | None:
     return Subject(fill=of.fill) if of.fill >= 0 else None
 
 
-def _inside(place: Place) -> Subject:
-    """All sides of a border are one area."""
+def _inside(place: Place) -> Subject | None:
+    """All sides of a border are one area; patches of a drawn top lie in none."""
+    if place.part in ("square", "patch"):
+        return None
     if place.part == "border":
         place = Place("border", number=place.number)
     return Subject(place=place)

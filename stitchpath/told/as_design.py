@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from stitchpath.design.drawings.whole import UNKNOWN
 from stitchpath.design.model import Design
 from stitchpath.escape import toml_text
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.top.build import Top
-from stitchpath.units import format_count, format_length
+from stitchpath.units import Unit, format_count, format_length, parse_length
 
 __all__ = ["design_text"]
 
@@ -29,6 +30,12 @@ def design_text(design: Design, top: Top, drawing: str) -> str:
     return "\n".join(_lines(design, top, drawing)) + "\n"
 
 
+def _exact(mm: float, unit: Unit) -> str:
+    """Write a length in her unit where that is exact, else in mm."""
+    words = format_length(mm, unit)
+    return words if abs(parse_length(words, unit) - mm) < GRID else f"{mm:.10g} mm"
+
+
 def _lines(design: Design, top: Top, drawing: str) -> Iterator[str]:
     asked, taken = design.top, top.taken
     if asked is None or taken is None:
@@ -41,7 +48,7 @@ def _lines(design: Design, top: Top, drawing: str) -> Iterator[str]:
     yield "[top]"
     yield f"drawing = {toml_text(drawing)}"
     if asked.size is not None:
-        yield f'size = "{asked.size:.10g} mm"'
+        yield f'size = "{_exact(asked.size, top.unit)}"'
     if asked.unit is not None:
         yield f'unit = "{asked.unit}"'
     yield f'tolerance = "{asked.tolerance:g} mm"  # {_healed(top)}'

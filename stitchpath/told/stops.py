@@ -178,7 +178,7 @@ class _Stops:
         doing = [
             f"fuse {format_count(len(fuse), 'piece')}" * bool(fuse),
             (roll.lead[:1].lower() + roll.lead[1:]) if roll else "",
-            (f"change to {run.thread}" if before else f"thread {run.thread}") * bool(thread),
+            (f"change to {run.thread}" if before else f"load {run.thread}") * bool(thread),
             "change the bobbin" * (bool(bobbin) and not thread),
             "change the foot" * (foot is not None and before is not None),
         ]

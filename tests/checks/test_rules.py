@@ -35,7 +35,8 @@ def told(shape, *paths, kind="centre", fused="after", on="A1", patches=(), out_a
     of = Subject(pieces=(0,), echo=int(kind == "echo"))
     lines = [Line(kind, 2, "grey", np.array(path, dtype=float), of) for path in paths]
     design = SimpleNamespace(unit="in", seam_allowance=INCH / 4)
-    found = check_pieces(design, SimpleNamespace(pieces=[piece], patches=list(patches)), lines)
+    top = SimpleNamespace(pieces=[piece], patches=list(patches), names={})
+    found = check_pieces(design, top, lines)
     return {check.code: check for check in found}
 
 

@@ -17,7 +17,8 @@ from stitchpath.export.guide.card_pages import card_pages
 from stitchpath.export.guide.cards import card_panels
 from stitchpath.export.guide.drawing import styles_of
 from stitchpath.export.guide.path import scene_of
-from stitchpath.export.pdf.sheet import INK, Box, Sheet
+from stitchpath.export.pdf.sheet import Box, Sheet
+from stitchpath.marks import PAPER, casing_of
 from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
@@ -162,7 +163,11 @@ def test_a_light_thread_is_seen_on_a_pale_fabric(runner, monkeypatch):
         sheets = card_pages(scene_of(runner), LETTER).sheets
         return [shape for sheet in sheets for shape in sheet.shapes if shape.edge and shape.paths]
 
-    light = {k: replace(s, colour="#f2e9d0", dash=()) for k, s in styles_of(runner).items()}
+    round_it = casing_of("#f2e9d0", [PAPER])
+    light = {
+        name: replace(style, colour="#f2e9d0", dash=(), casing=round_it)
+        for name, style in styles_of(runner).items()
+    }
     assert not any(shape.edge == "#f2e9d0" for shape in drawn())
     monkeypatch.setattr(plates, "styles_of", lambda *_: light)
     shapes = drawn()
@@ -171,7 +176,7 @@ def test_a_light_thread_is_seen_on_a_pale_fabric(runner, monkeypatch):
     for k in lines:
         path = shapes[k].paths[0]
         under = [shape for shape in shapes[:k] if any(p is path for p in shape.paths)]
-        assert any(shape.edge == INK and shape.width > shapes[k].width for shape in under)
+        assert any(shape.edge == round_it and shape.width > shapes[k].width for shape in under)
 
 
 def test_large_print_is_at_least_as_large_as_its_name_says(runner):

@@ -19,6 +19,7 @@ from stitchpath.export.guide import plan_guide, plan_templates
 from stitchpath.export.machine.dxf import plan_dxf
 from stitchpath.export.svg.map import plan_map
 from stitchpath.export.write import save_plan
+from stitchpath.hands.areas import GROUND
 from stitchpath.plan import make_plan, plan_json
 from stitchpath.told.as_design import design_text
 from stitchpath.top.build import build_top
@@ -135,6 +136,15 @@ def test_doubts_are_warnings_with_their_place_and_what_settles_them(tmp_path):
     settled = TOP + 'roles = { "#2f8f9f" = "appliqué", "#0a4040" = "quilting" }\n'
     found = check_plan(Survey.of(design(tmp_path, drawn.leaf_and_vein()[0], top=settled)))
     assert not [check for check in found if check.code == "drawing-guess"]
+
+
+def test_squares_of_the_map_name_places_and_are_nothing_to_finish_one_by_one(tmp_path):
+    plan = planned(tmp_path, drawn.boat_lines()[0])
+    assert plan.top.squares
+    ditch = [k for k, line in enumerate(plan.lines) if line.kind == "ditch"]
+    assert ditch
+    assert set(plan.tariff.areas.line[ditch].tolist()) == {GROUND}
+    assert plan_guide(plan).startswith(b"%PDF")
 
 
 def test_templates_and_guide_are_made_of_drawn_patches(tmp_path):

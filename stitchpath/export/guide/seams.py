@@ -179,19 +179,20 @@ class SeamsPanel:
 
 
 def _names(view: View, scene: Scene, labels: Labels) -> None:
-    """Name the blocks, small, where there is room."""
+    """Name the blocks, or the squares of the map, small, where there is room."""
     for k in view.seen(scene.block_boxes).tolist():
-        block = scene.plan.top.blocks[k]
+        block = scene.plan.top.windows[k]
+        name = scene.plan.places.block(block.place)
         x, y = view.onto(block.corners.mean(axis=0)[None])[0].tolist()
         wide = float(np.ptp(view.onto(block.corners), axis=0).min())
         size = min(7.5, wide * 0.75)
-        half = text_width(block.place.name, size, "label") / 2
+        half = text_width(name, size, "label") / 2
         box = Box(x - half, y - 0.9, x + half, y + 0.9)
         inside = view.box.left < box.left and box.right < view.box.right
         inside &= view.box.top < box.top - 1 and box.bottom < view.box.bottom - 1
         if size >= _READ and inside and labels.free(box):
-            view.sheet.write((x, y + 0.8), block.place.name, size, "label", colour=GREY,
-                             align="centre")  # fmt: skip
+            at = (x, y + 0.8)
+            view.sheet.write(at, name, size, "label", colour=GREY, align="centre")
             labels.block(box)
 
 
