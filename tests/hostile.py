@@ -617,6 +617,17 @@ def wholes():
     discs = "".join(
         f'<circle cx="{x}" cy="{y}" r="80" fill="#{k:06x}"/>' for k, (x, y) in enumerate(at[:1500])
     )
+    far = [  # a corner 3 km away: at the size asked all else lies within a hair
+        np.array([[x, y], [x + 100, y], [x, y + 100]]) + rng.uniform(-0.3, 0.3, (3, 2))
+        for x in range(0, 800, 100)
+        for y in range(0, 800, 100)
+    ]
+    far[20][1, 1] = 3e6
+    triangles = "".join(
+        f'<polygon fill="#{"c0392b" if k % 2 else "f4ecd8"}" points="{" ".join(map(str, t.flat))}"/>'
+        for k, t in enumerate(far)
+    )
+    yield "far.svg", svg(triangles), "found no patches"
     yield "groups.svg", svg("<g>" * 3000 + '<path d="M0 0H10V10H0Z"/>' + "</g>" * 3000), READS
     yield "copies.svg", nested_use(8, 10), "copies by <use> counted"
     yield "lines.svg", svg(lines), "cross over"

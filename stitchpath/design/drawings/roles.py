@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.drawings.areas import overlaps
 from stitchpath.design.drawings.ink import Ink, colour_of, is_pale
 from stitchpath.errors import unknown_name
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.typing import FloatArray, Role
 
 __all__ = ["PLAIN", "Sorted", "sort_inks"]
@@ -297,6 +298,8 @@ class _Sorting:
         patches = [ink.area for ink in self.made.of("patch", "appliqué")]
         top = shapely.union_all([area for area in patches if area is not None])
         edges = shapely.union_all([area.boundary for area in patches if area is not None])
+        # What is closer together than coordinates are kept takes minutes to widen, for nothing.
+        edges = shapely.set_precision(edges, GRID)
         along = edges.buffer(_NEAR)
         ample = top.buffer(_NEAR)
         for k in self._open():
