@@ -6,6 +6,7 @@ with tolerances of its own (`checks/proofread.py`), for it shares nothing with w
 """
 
 __all__ = [
+    "ALIKE",
     "BOTH_ROUNDED",
     "FLATTENING",
     "FREE",
@@ -20,6 +21,7 @@ __all__ = [
 ]
 
 # Lengths, mm, from the coarsest to the finest.
+ALIKE = 0.2  # what is laid on another like it and lies so near to it falls on it
 FLATTENING = 0.05  # no curve stands out further from the straight pieces that it is drawn with
 SAME_PLACE = 0.02  # places of the finished top so near to each other bear one name
 SAME_EDGE = 0.01  # sizes, corners and edges of cloth so near to each other are one

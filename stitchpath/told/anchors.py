@@ -3,20 +3,19 @@
 Runs that lie side by side, each one step further on, are told as one: "51 seams, 1 in apart".
 """
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.geometry.tolerances import ALIKE
 from stitchpath.plan import Plan, once
-from stitchpath.told.walks import Move, Walk, moves_of, walks
+from stitchpath.told.walks import Move, Walk, evenly, moves_of, walks
 from stitchpath.typing import FloatArray
 
 __all__ = ["Mark", "Picture", "pictures"]
 
 _MOST = 16  # moves in one picture: long seams, so one more than in an area
-_SAME = 0.2  # mm
 _ROW = 3  # runs side by side that are told as one
 
 
@@ -82,12 +81,13 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
     for some in _stretches(walks(plan)):
         marks = list(_marks(some, number))
         number += len(marks)
-        for part in _shares(marks):
+        for begin, end in evenly(len(marks), _MOST):
+            part = marks[begin:end]
             before, thread = thread, plan.runs[part[0].walk.run - 1].thread
             if parts and len(parts[-1]) + len(part) <= _MOST and before == thread:
                 parts[-1].extend(part)
             else:
-                parts.append(list(part))
+                parts.append(part)
     return tuple(Picture(k, tuple(part)) for k, part in enumerate(parts, start=1))
 
 
@@ -102,14 +102,6 @@ def _stretches(rows: Sequence[Walk]) -> Iterator[list[Walk]]:
             some = []
     if some:
         yield some
-
-
-def _shares(marks: Sequence[Mark]) -> Iterator[Sequence[Mark]]:
-    """Share marks out evenly over as few pictures as hold them."""
-    count = math.ceil(len(marks) / _MOST)
-    cuts = [round(k * len(marks) / count) for k in range(count + 1)]
-    for k in range(count):
-        yield marks[cuts[k] : cuts[k + 1]]
 
 
 def _marks(some: Sequence[Walk], number: int) -> Iterator[Mark]:
@@ -136,7 +128,7 @@ def _row(some: Sequence[Walk], k: int) -> Sequence[Walk]:
     while first is not None and end < len(some):
         there = _straight(some[end])
         step = some[k + 1].start - some[k].start
-        away = _SAME * (end - k)
+        away = ALIKE * (end - k)
         if there is None or np.abs(there - first - step * (end - k)).max() > away:
             break
         end += 1
@@ -150,5 +142,5 @@ def _straight(walk: Walk) -> FloatArray | None:
     points = walk.strokes[0].points
     ends = points[[0, -1]]
     way = ends[1] - ends[0]
-    aside = (points - ends[0]) @ np.array([-way[1], way[0]]) / max(np.hypot(*way), _SAME)
-    return ends if np.abs(aside).max() < _SAME else None
+    aside = (points - ends[0]) @ np.array([-way[1], way[0]]) / max(np.hypot(*way), ALIKE)
+    return ends if np.abs(aside).max() < ALIKE else None

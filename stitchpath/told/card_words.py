@@ -16,7 +16,7 @@ from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops_by_run
 from stitchpath.told.walks import Walk, moves_of, walks
 from stitchpath.top.place import Subject
-from stitchpath.top.place_names import clock, heading, join_words
+from stitchpath.top.place_names import arrow, clock, join_words
 from stitchpath.units import format_judged
 
 __all__ = [
@@ -31,16 +31,6 @@ __all__ = [
     "way_words",
 ]
 
-_ARROWS = {
-    "across to the right": "→",
-    "across to the left": "←",
-    "up": "↑",
-    "down": "↓",
-    "slanting up to the right": "↗",
-    "slanting up to the left": "↖",
-    "slanting down to the right": "↘",
-    "slanting down to the left": "↙",
-}
 _MANY = 5  # strokes of a way, told one by one
 _LEVEL = 2.0  # degrees: so little turned no one turns the page
 _QUARTER = 90.0
@@ -56,19 +46,27 @@ def _area_name(plan: Plan, area: Subject) -> str:
     return places.subject(area, the=True)
 
 
-def short_name(plan: Plan, walk: Walk) -> str:
-    """Name where a walk is as shortly as can be, for the list of a card that says what it is."""
+def short_name(plan: Plan, walk: Walk, *, on: str = "on ") -> str:
+    """Name where a walk is as shortly as can be, for the list of a card that says what it is.
+
+    Parameters
+    ----------
+    plan, walk
+        The walk, and whose it is.
+    on
+        What stands before the block that a piece lies on.
+    """
     area = walk.area
     if area is None:
         return ""
     place = area.place
     if place is not None and place.part == "block" and not area.around:
-        return place.name
+        return plan.places.block(place)
     if area.motif >= 0:
         return f"at {teller_of(plan).marks.at(walk.start)}"
     host = plan.top.pieces[area.pieces[0]].host if len(area.pieces) == 1 else None
     alone = sum(piece.host == host for piece in plan.top.pieces) == 1
-    return f"on {host.name}" if host is not None and alone else _area_name(plan, area)
+    return f"{on}{plan.places.block(host)}" if host and alone else _area_name(plan, area)
 
 
 def card_name(plan: Plan, card: Card) -> str:
@@ -172,9 +170,9 @@ def _strokes_told(plan: Plan, way: Walk, walk: Walk) -> str:
     told = []
     for stroke in way.strokes:
         points = stroke.points
-        arrow = _ARROWS[heading(points[-1] - points[0])]
+        to = arrow(points[-1] - points[0])
         margin = " in the margin" if stroke.parts[0].what == "margin" else ""
-        told.append(f"{arrow} {format_judged(stroke.length, unit)}{margin}")
+        told.append(f"{to} {format_judged(stroke.length, unit)}{margin}")
     return ", ".join(told)
 
 
@@ -220,7 +218,7 @@ def spot_words(plan: Plan, run: int, leg: int) -> str:
             continue
         if walk.area is not None:
             card = _carded(plan)[walk.run, walk.first_leg][0]
-            where = f"card {card.number} at {short_name(plan, walk).removeprefix('on ')}"
+            where = f"card {card.number} at {short_name(plan, walk, on='')}"
             inside = walk.run == run and walk.first_leg <= leg
             return (
                 f"number {_move_of(walk, leg)} of {where}" if inside else f"on the way to {where}"

@@ -14,14 +14,13 @@ from typing import NamedTuple
 import numpy as np
 
 from stitchpath.geometry.polylines import distances, path_lengths
-from stitchpath.geometry.tolerances import SAME_PLACE
+from stitchpath.geometry.tolerances import ALIKE, SAME_PLACE
 from stitchpath.plan import Plan, once
-from stitchpath.told.walks import Move, Stroke, Walk, walks
+from stitchpath.told.walks import Move, Stroke, Walk, evenly, walks
 from stitchpath.typing import FloatArray
 
 __all__ = ["MOST", "Card", "Laid", "Share", "Visit", "cards", "laid_on", "shares"]
 
-_SAME = 0.2  # mm: what lies so near is one on the other, as where the route finds areas alike
 MOST = 15  # moves in one picture
 _MORE = 3  # pictures, where each shows an arm
 _APART = 5.0  # mm: so close together strokes are compared
@@ -185,10 +184,8 @@ def shares(moves: Sequence[Move], most: int = MOST) -> list[Share]:
         more pictures: so each arm of a star has its own, and what comes again there is drawn
         once. Else evenly.
     """
-    count = math.ceil(len(moves) / most)
-    cuts = [round(k * len(moves) / count) for k in range(count + 1)]
-    plain = [Share(a, b - 1) for a, b in pairwise(cuts)]
-    if count == 1:
+    plain = [Share(a, b - 1) for a, b in evenly(len(moves), most)]
+    if len(plain) == 1:
         return plain
     found: list[Share] = []
     for begin, end in pairwise(_hub_cuts(moves)):
@@ -249,7 +246,7 @@ def laid_on(one: Sequence[Stroke], other: Sequence[Stroke]) -> Laid | None:
         for a, b in zip(mine.parts, theirs.parts, strict=True)
     ]
     lengths = [path_lengths([pair[k] for pair in pairs]) for k in (0, 1)]
-    if np.abs(lengths[0] - lengths[1]).max() > _SAME:
+    if np.abs(lengths[0] - lengths[1]).max() > ALIKE:
         return None
     many = [max(math.ceil(distances(a)[-1] / _APART), 2) + 1 for a, _ in pairs]
     p, q = (
@@ -263,7 +260,7 @@ def laid_on(one: Sequence[Stroke], other: Sequence[Stroke]) -> Laid | None:
         u, v = b.T
         angle = math.atan2(float((x * v - y * u).sum()), float((x * u + y * v).sum()))
         laid = Laid(round(math.degrees(angle), 6), over, moved)
-        if np.hypot(*(laid.onto(p) - q).T).max() < _SAME:
+        if np.hypot(*(laid.onto(p) - q).T).max() < ALIKE:
             return laid
     return None
 

@@ -4,9 +4,10 @@ A walk is a row of strokes. A stroke is what she sews between two turns: legs st
 other are one stroke, whatever they are called.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
@@ -21,7 +22,7 @@ from stitchpath.thread.time import leg_areas
 from stitchpath.top.place import Subject
 from stitchpath.typing import FloatArray, Kind
 
-__all__ = ["Move", "Part", "Stroke", "Walk", "moves_of", "walks"]
+__all__ = ["Move", "Part", "Stroke", "Walk", "evenly", "moves_of", "walks"]
 
 What: TypeAlias = Kind | Literal["travel", "margin"]
 _BESIDE = 1.0  # mm: ground so near to an area is still on its edge
@@ -192,6 +193,31 @@ def moves_of(strokes: Sequence[Stroke]) -> list[Move]:
         else:
             found.append(Move(stroke))
     return found
+
+
+def evenly(count: int, most: int) -> list[tuple[int, int]]:
+    """Share numbered things out evenly over as few pictures as hold them.
+
+    Parameters
+    ----------
+    count
+        How many there are.
+    most
+        So many a picture may hold.
+
+    Returns
+    -------
+    list of (int, int)
+        For each picture the first of them, and the first that is no more in it.
+
+    Examples
+    --------
+    >>> evenly(20, 15)
+    [(0, 10), (10, 20)]
+    """
+    pictures = math.ceil(count / most)
+    cuts = [round(k * count / pictures) for k in range(pictures + 1)]
+    return list(pairwise(cuts))
 
 
 def _back(out: Stroke, stroke: Stroke) -> bool:

@@ -23,7 +23,17 @@ from stitchpath.top.place import BESIDE, WITHIN, Part, Place, Subject
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
-__all__ = ["Places", "clock", "heading", "join_words", "side"]
+__all__ = [
+    "NUMBERED",
+    "WAY_WORD",
+    "Places",
+    "arrow",
+    "beyond",
+    "clock",
+    "heading",
+    "join_words",
+    "side",
+]
 
 _SIDES = (
     "right side",
@@ -46,8 +56,19 @@ _HEADINGS = (
     "up",
     "slanting up to the right",
 )
-_WAY_WORD = re.compile(r"\b(top|bottom|left|right|upper|lower)\b")
-_NUMBERED = re.compile(r"(\d+|\b[a-z])$")
+_BEYOND = (
+    "right of",
+    "down and right of",
+    "below",
+    "down and left of",
+    "left of",
+    "up and left of",
+    "above",
+    "up and right of",
+)
+WAY_WORD = re.compile(r"\b(top|bottom|left|right|upper|lower)\b")
+NUMBERED = re.compile(r"(\d+|\b[a-z])$")
+"""Names of patches that tell a side, and those with a number or a letter at the end."""
 _NAMED = 4  # so many pieces of one echo are named; the rest are counted
 _SHOWN = 20  # so many units or pieces are named in one sentence; the rest are counted
 _MANY = 12  # so many blocks are named one by one, if they are not all
@@ -114,6 +135,28 @@ def side(way: Sequence[float] | FloatArray) -> str:
     return _SIDES[_eighth(way)]
 
 
+def arrow(way: Sequence[float] | FloatArray) -> str:
+    """Draw a direction as one sees it on the quilt.
+
+    Examples
+    --------
+    >>> arrow((0, 1))
+    '↓'
+    """
+    return "→↘↓↙←↖↑↗"[_eighth(way)]
+
+
+def beyond(way: Sequence[float] | FloatArray) -> str:
+    """Word how a thing lies to another from which it is away in a direction.
+
+    Examples
+    --------
+    >>> beyond((1, 0))
+    'right of'
+    """
+    return _BEYOND[_eighth(way)]
+
+
 def clock(way: Sequence[float] | FloatArray) -> str:
     """Word a direction by the hand of a clock.
 
@@ -170,7 +213,7 @@ class Places:
         """
         found = self.top.patches[patch]
         name = found.name if self.telling(found) else found.fabric
-        label = _NUMBERED.search(name) or _WAY_WORD.search(name)
+        label = NUMBERED.search(name) or WAY_WORD.search(name)
         return f"the {name}" if the and not label else name
 
     def patch_in(self, patch: int) -> str:
@@ -387,7 +430,7 @@ class Places:
                 numbered = (f"{asked[k]} {n}" for n in counts[name])
                 own[k] = next(each for each in numbered if each not in taken)
         return [
-            (new, host, new != old or bool(_NUMBERED.search(old)))
+            (new, host, new != old or bool(NUMBERED.search(old)))
             for new, host, old in zip(own, hosts, asked, strict=True)
         ]
 
@@ -400,7 +443,7 @@ class Places:
         """Tell whether a patch's name says which it is, as the block lies on the top."""
         if not patch.named:
             return False
-        return patch.place not in self._turned or not _WAY_WORD.search(patch.name)
+        return patch.place not in self._turned or not WAY_WORD.search(patch.name)
 
     @cached_property
     def _turned(self) -> frozenset[Place]:

@@ -5,7 +5,6 @@ by a share of it or by a length that an eye can judge. A place on open ground ha
 """
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -19,7 +18,7 @@ from shapely import Polygon
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.top.place import WITHIN, Place, Side
-from stitchpath.top.place_names import Places, join_words, side
+from stitchpath.top.place_names import NUMBERED, WAY_WORD, Places, join_words, side
 from stitchpath.top.squares import square_at
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_judged
@@ -37,8 +36,6 @@ _LEAST = 25.0  # mm: parts of a side that are smaller are measured instead
 _LYING = 0.5  # a side that rises less than this times its width is gone along, not down
 _PARTS = {2: "half", 3: "third", 4: "quarter", 5: "fifth", 6: "sixth", 8: "eighth"}
 _COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 7: "seven"}
-_WAY_WORD = re.compile(r"\b(top|bottom|left|right|upper|lower)\b")
-_NUMBERED = re.compile(r"(\d+|\b[a-z])$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,13 +201,13 @@ class Spots:
             order = (
                 self.places.rank(i),
                 patch.place != near,
-                bool(_WAY_WORD.search(patch.name)),
-                bool(_NUMBERED.search(patch.name)),
+                bool(WAY_WORD.search(patch.name)),
+                bool(NUMBERED.search(patch.name)),
                 "corner" in patch.name,
                 patch.polygon.area,
             )
             if word and (best is None or order < best[0]):
-                best = order, Spot(word, self._unit(i, point) if in_block else self.places.unit(i))
+                best = order, Spot(word, self._patch(i, point) if in_block else self.places.unit(i))
         return best[1] if best else None
 
     def _on_side(self, shape: Polygon, name: str, point: FloatArray) -> Spot | None:
@@ -274,14 +271,17 @@ class Spots:
             return place.name if square else self.places.block(place), self.places.box(place)
         return self.places.unit(patch), self.places.top.patches[patch].polygon.bounds
 
-    def _unit(self, patch: int, point: FloatArray | None = None) -> str:
-        """Name the unit of a patch; the patch itself in the squares of a map and at a corner."""
-        place = self.places.top.patches[patch].place
-        if place.part != "square":
-            return self.places.unit(patch) if point is None else self.places.patch_in(patch)
-        square = None if point is None else square_at(self.places.top.squares, point)
-        where = square.place.name if square else place.name  # where the corner itself lies
-        return f'"{self.places.patch(patch)}" in {where}'
+    def _unit(self, patch: int) -> str:
+        """Name the unit of a patch, or the patch itself where that lies in a square of the map."""
+        in_square = self.places.top.patches[patch].part == "square"
+        return self.places.patch_in(patch) if in_square else self.places.unit(patch)
+
+    def _patch(self, patch: int, point: FloatArray) -> str:
+        """Name a patch with its block, or with the square of the map where a place on it lies."""
+        square = square_at(self.places.top.squares, point)
+        if square is None:
+            return self.places.patch_in(patch)
+        return f'"{self.places.patch(patch)}" in {square.place.name}'
 
     def seam_at(self, point: FloatArray) -> str:
         """Name the seam in which a point lies, as in '"sand" and "sea" in A1'; "" where in none."""

@@ -390,3 +390,13 @@ def test_a_foot_that_is_put_on_in_mid_run_is_told_where_it_is(runner):
     assert [a.removeprefix(b) for a, b in zip(after, before, strict=True)] == [
         "", "; needle down, put on the free-motion foot", ""
     ]  # fmt: skip
+
+
+def test_a_block_has_the_name_its_maker_gave_it_on_the_list_too():
+    text = WALL.replace("[layout]", '[layout]\nnames = { B2 = "Flagship" }')
+    plan = planned(text, time_limit=0)
+    told = " ".join(entry.text for entry in course(plan))
+    assert "Flagship" in told
+    assert "B2" not in told
+    (walk,) = [w for w in walks(plan) if w.area and w.area.place and w.area.place.name == "B2"]
+    assert spot_words(plan, walk.run, walk.first_leg).endswith("at Flagship")

@@ -17,7 +17,7 @@ from stitchpath.export.pdf.letters import POINT, broken, text_width
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.told.anchors import Mark, Picture, pictures
 from stitchpath.told.feet import feet_put_on
-from stitchpath.top.place_names import heading
+from stitchpath.top.place_names import beyond, heading
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_judged
 
@@ -220,18 +220,6 @@ def _span(view: View, mark: Mark, labels: Labels) -> None:
     view.sheet.write((x, y + 1.1), text, 8.6, "strong", align="centre")
 
 
-_TOWARD = {
-    "across to the right": "right of",
-    "across to the left": "left of",
-    "up": "above",
-    "down": "below",
-    "slanting up to the right": "up and right of",
-    "slanting up to the left": "up and left of",
-    "slanting down to the right": "down and right of",
-    "slanting down to the left": "down and left of",
-}
-
-
 def _lines(picture: Picture, scene: Scene) -> list[str]:
     """Tell the rows of runs side by side."""
     unit = scene.plan.top.unit
@@ -250,7 +238,7 @@ def _lines(picture: Picture, scene: Scene) -> list[str]:
         ends = mark.move.out.points[[0, -1]]
         found.append(
             f"**{mark.number}** Runs {first} to {last}: {len(mark.row)} lines side by side, all "
-            f"{heading(ends[1] - ends[0])}, each {step} {_TOWARD[heading(mark.step)]} the one "
+            f"{heading(ends[1] - ends[0])}, each {step} {beyond(mark.step)} the one "
             "before it."
         )
     return found

@@ -14,12 +14,12 @@ from typing import TypeAlias
 import numpy as np
 from scipy.spatial import KDTree
 
+from stitchpath.geometry.tolerances import ALIKE
 from stitchpath.route.passages.links import Links, Onward, Ways
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Lay", "same_way"]
 
-_SAME = 0.2  # mm: lines that lie so near are one on the other
 _TURNED = 4.0  # s: a copy is stitched as if it were turned only if that saves more than this
 _LAYS = 4  # so many ways of laying a shape on a copy are looked at
 _WAYS = 3  # and so many ways of stitching it
@@ -56,7 +56,7 @@ class _Shape:
 
     @classmethod
     def of(cls, lay: Lay, lines: IntArray) -> "_Shape":
-        weight = np.maximum(lay.length[lines], _SAME)
+        weight = np.maximum(lay.length[lines], ALIKE)
         middle = lay.middle[lines]
         origin = (middle * weight[:, None]).sum(axis=0) / weight.sum()
         return cls(
@@ -130,11 +130,11 @@ def _lays(one: _Shape, other: _Shape) -> list[_Laid]:
     if len(one.lines) != len(other.lines):
         return []
     for a, b in ((one.length, other.length), (one.away, other.away)):
-        if np.abs(np.sort(a) - np.sort(b)).max() > _SAME:
+        if np.abs(np.sort(a) - np.sort(b)).max() > ALIKE:
             return []
     pin = int(np.argmax(one.away))
-    on = (np.abs(other.away - one.away[pin]) < _SAME) & (
-        np.abs(other.length - one.length[pin]) < _SAME
+    on = (np.abs(other.away - one.away[pin]) < ALIKE) & (
+        np.abs(other.length - one.length[pin]) < ALIKE
     )
     tree = KDTree(other.middle)
     found: list[tuple[bool, float, _Laid]] = []
@@ -157,12 +157,12 @@ def _falls_on(one: _Shape, other: _Shape, tree: KDTree, turn: FloatArray) -> dic
     """Tell which slot of one shape falls on which of another, if all do."""
     found = tree.query(one.middle @ turn)
     far, at = np.asarray(found[0]), np.asarray(found[1])
-    if far.max() > _SAME or len(np.unique(at)) < len(at):
+    if far.max() > ALIKE or len(np.unique(at)) < len(at):
         return None
     ends = [(a @ turn, b) for a, b in ((one.tail, other.tail[at]), (one.head, other.head[at]))]
-    ahead = np.maximum(*(np.hypot(*(a - b).T) for a, b in ends)) < _SAME
+    ahead = np.maximum(*(np.hypot(*(a - b).T) for a, b in ends)) < ALIKE
     crossed = [(one.tail @ turn, other.head[at]), (one.head @ turn, other.tail[at])]
-    back = np.maximum(*(np.hypot(*(a - b).T) for a, b in crossed)) < _SAME
+    back = np.maximum(*(np.hypot(*(a - b).T) for a, b in crossed)) < ALIKE
     if not (ahead | back).all():
         return None
     slots: dict[int, int] = {}
