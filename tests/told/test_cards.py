@@ -157,15 +157,28 @@ def test_the_same_lines_in_another_order_or_direction_are_not_called_alike():
     assert laid_on(one, strokes_of(*back)) is None
 
 
-@pytest.mark.parametrize(("off", "alike"), [(0.15, True), (0.6, False)])
+@pytest.mark.parametrize(("off", "alike"), [(0.18, True), (0.22, False)])
 def test_what_differs_by_more_than_a_thread_is_not_called_alike(off, alike):
     other = [*HOOK[:2], [(40, 25), (10 - off, 25)]]
+    assert (laid_on(strokes_of(*HOOK), strokes_of(*other)) is not None) is alike
+
+
+@pytest.mark.parametrize(("aside", "alike"), [(0.2, True), (0.3, False)])
+def test_a_stroke_that_ends_a_thread_aside_is_not_called_alike(aside, alike):
+    turn = aside / 30  # radians, about where the last stroke begins: it is as long as before
+    end = (40 - 30 * np.cos(turn), 25 + 30 * np.sin(turn))
+    other = [*HOOK[:2], [(40, 25), end]]
     assert (laid_on(strokes_of(*HOOK), strokes_of(*other)) is not None) is alike
 
 
 def test_a_line_that_quivers_is_not_called_like_a_straight_one():
     quiver = [(0.25 * k, 0.15 * (k % 2)) for k in range(161)]
     assert laid_on(strokes_of([(0, 0), (40, 0)]), strokes_of(quiver)) is None
+
+
+def test_a_line_with_its_bump_at_another_place_is_not_called_alike():
+    bumps = [[(0, 0), (x, 0), (x + 2, 3), (x + 4, 0), (40, 0)] for x in (4, 12)]
+    assert laid_on(*(strokes_of(bump) for bump in bumps)) is None
 
 
 @pytest.mark.parametrize(("other", "low"), [("foam", True), ("navy", False)])
@@ -214,7 +227,7 @@ def test_an_arm_that_comes_again_is_drawn_once():
     assert share.again == tuple((10 * k, 10 * k + 9) for k in range(1, 6))
 
 
-@pytest.mark.parametrize(("arms", "pictures_made"), [(6, 6), (12, 4)])
+@pytest.mark.parametrize(("arms", "pictures_made"), [(6, 6), (7, 7), (8, 4), (12, 4)])
 def test_arms_sewn_each_in_its_own_way_have_a_picture_each_if_there_are_few(arms, pictures_made):
     size = 60 // arms
     found = []
@@ -247,6 +260,24 @@ def test_runs_side_by_side_are_told_as_one_and_no_others(runner):
     assert [len(mark.row) for mark in picture.marks] == [5, 0, 0]
     assert picture.marks[0].step == pytest.approx((0, 10))
     assert [mark.number for mark in picture.marks] == [1, 2, 3]
+
+
+@pytest.mark.parametrize(
+    ("at", "rows"),
+    [
+        ((0, 10), [0, 0]),
+        ((0, 10, 20), [3]),
+        ((0, 10.15, 20), [3]),  # sewn, no one sees that they lie a thread closer
+        ((0, 10.6, 20), [0, 0, 0]),
+    ],
+)
+def test_three_seams_in_even_steps_are_told_as_one(runner, at, rows):
+    runs = [
+        Run(k, 1, "grey", "margin", "margin", (Leg("stitch", np.array([(0.0, y), (500.0, y)])),))
+        for k, y in enumerate(at, start=1)
+    ]
+    (picture,) = pictures(replace(runner, runs=tuple(runs)))
+    assert [len(mark.row) for mark in picture.marks] == rows
 
 
 def test_a_block_by_itself_is_one_area_though_she_turns_round_in_the_margin():
