@@ -8,7 +8,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from matplotlib.path import Path
 
@@ -19,6 +19,7 @@ from stitchpath.marks import (
     PAPER,
     casing_of,
     contrast,
+    luminance,
     readable,
     thread_looks,
 )
@@ -30,9 +31,15 @@ THREADS = list(thread_looks([f"thread {k}" for k in range(10)], {}).values())
 def test_contrast_is_that_of_the_guidelines():
     assert contrast("#000000", "#ffffff") == pytest.approx(21)
     assert contrast("#767676", "#ffffff") > 4.5 > contrast("#777777", "#ffffff")
+    # IEC 61966-2-1 by hand: 0x33 is 0.2, ((0.2 + 0.055) / 1.055) ** 2.4 = 0.0331; below 0.04045 a
+    # straight line, 0x0a / 255 / 12.92 = 0.00304.
+    assert luminance("#333333") == pytest.approx(0.0331, abs=1e-4)
+    assert luminance("#0a0a0a") == pytest.approx(0.00304, abs=1e-5)
 
 
 @given(COLOURS, st.lists(COLOURS, min_size=1, max_size=4))
+@example("#949494", ["#ffffff"])  # 3.03 : 1 by the formula of WCAG 2.2
+@example("#999999", ["#ffffff"])  # 2.85 : 1
 def test_no_thread_is_lost_on_any_fabric(colour, grounds):
     casing = casing_of(colour, grounds)
     if casing is None:
@@ -43,9 +50,12 @@ def test_no_thread_is_lost_on_any_fabric(colour, grounds):
 
 
 @given(COLOURS, COLOURS)
+@example("#767676", "#ffffff")
 def test_a_number_in_a_threads_colour_can_be_read(colour, ground):
     far = max(contrast(INK, ground), contrast(PAPER, ground))
     assert contrast(readable(colour, ground), ground) >= min(4.5, far)
+    if contrast(colour, ground) >= 4.5:
+        assert readable(colour, ground) == colour
 
 
 def test_a_thread_keeps_its_own_colour_in_its_name_or_as_said():

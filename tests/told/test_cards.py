@@ -18,13 +18,21 @@ from stitchpath.errors import StitchpathError
 from stitchpath.lines.line import Line
 from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
+from stitchpath.told import card_words
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
-from stitchpath.told.card_words import course, laid_words, spot_words, start_words, way_words
-from stitchpath.told.cards import Laid, cards, laid_on, shares
+from stitchpath.told.card_words import (
+    _strokes_told,
+    course,
+    laid_words,
+    spot_words,
+    start_words,
+    way_words,
+)
+from stitchpath.told.cards import Card, Laid, Visit, cards, laid_on, shares
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
-from stitchpath.told.walks import Move, Part, Stroke, moves_of, walks
+from stitchpath.told.walks import Move, Part, Stroke, Walk, moves_of, walks
 from stitchpath.top.place import Subject
 from stitchpath.units import parse_length
 
@@ -280,6 +288,36 @@ def test_three_seams_in_even_steps_are_told_as_one(runner, at, rows):
     assert [len(mark.row) for mark in picture.marks] == rows
 
 
+@pytest.mark.parametrize(("count", "sizes"), [(16, [16]), (17, [8, 9]), (33, [11, 11, 11])])
+def test_long_seams_are_shared_out_evenly_over_pictures_of_up_to_sixteen(runner, count, sizes):
+    lines = [np.array([(0.0, k * k), (500.0, k * k)]) for k in range(count)]  # in no even steps
+    runs = [
+        Run(k, 1, "grey", "margin", "margin", (Leg("stitch", at),)) for k, at in enumerate(lines, 1)
+    ]
+    assert [len(p.marks) for p in pictures(replace(runner, runs=tuple(runs)))] == sizes
+
+
+@pytest.mark.parametrize(
+    ("along", "far", "count"),
+    [("margin", 30.0, 1), ("margin", 32.0, 3), ("seam", 0.9, 1), ("seam", 1.1, 3)],
+)
+def test_she_leaves_an_area_only_where_she_goes_off_its_edge(along, far, count):
+    plan = planned(
+        SQUARES.replace('"squares"]', '"squares*2"]\nsashing = { width = 2, fabric = "sea" }')
+    )
+    areas = plan.tariff.areas.line.tolist()
+    k = next(k for k, line in enumerate(plan.lines) if areas[k] and np.ptp(line.points[:, 1]) < 1)
+    points, seam = plan.lines[k].points, plan.lines[k].seam
+    off = np.array([points[-1], points[-1] + [0.0, far]])
+    legs = (
+        Leg("stitch", points, k, seam=seam),
+        Leg("travel", off, along=along),
+        Leg("travel", off[::-1], along=along),
+        Leg("retrace", points[::-1], k, seam=seam),
+    )
+    assert len(walks(replace(plan, runs=(replace(plan.runs[0], legs=legs),)))) == count
+
+
 def test_a_block_by_itself_is_one_area_though_she_turns_round_in_the_margin():
     grid = ", ".join(f"'{row}'" for row in [" ".join(["sand", "sea"] * 3)] * 6)
     plan = planned(SQUARES.replace("'sand sea', 'sea sand'", grid).replace("size = 6", "size = 12"))
@@ -320,6 +358,13 @@ def test_arms_are_numbered_round_the_clock_and_their_twigs_named(runner, turn):
             assert bool(cross > 0) is (name == "right")
 
 
+@pytest.mark.parametrize(("turn", "first"), [(-14.0, 346.0), (-16.0, 44.0)])
+def test_arm_one_is_the_one_that_she_sees_at_the_top(runner, turn, first):
+    arm = arms_of(branched(runner, turn), 0)[0]
+    away = arm.tips[0].point - arm.middle
+    assert np.degrees(np.arctan2(away[0], -away[1])) % 360 == pytest.approx(first, abs=0.1)
+
+
 def test_both_starfish_begin_at_the_same_arm_wherever_it_points(runner):
     (card,) = (card for card in cards(runner) if card.visits[0].walk.area.pieces)
     said = [start_words(runner, card, visit) for visit in card.visits]
@@ -329,6 +374,22 @@ def test_both_starfish_begin_at_the_same_arm_wherever_it_points(runner):
         away = visit.walk.start - middle
         hour = round(np.degrees(np.arctan2(away[0], -away[1])) / 30) % 12 or 12
         assert words.endswith(f"at {hour} o'clock")
+
+
+@pytest.mark.parametrize(
+    ("start", "said"),
+    [
+        ((0, -90.9), "start at arm 1, at 12 o'clock"),
+        ((0, -88.9), ""),  # on the way to the tip, not at it
+        ((0, 0.9), "start in the middle"),
+        ((0, 1.1), ""),
+    ],
+)
+def test_she_begins_at_the_tip_or_the_middle_only_if_the_needle_is_there(runner, start, said):
+    walk = Walk(1, 0, 0, Subject(pieces=(0,)), tuple(strokes_of([start, (0, -40)])))
+    visit = Visit(1, walk, Laid(0.0, over=False, moved=np.zeros((2, 2))))
+    card = Card(1, walk.strokes, (visit,), low=True)
+    assert start_words(branched(runner, 0.0), card, visit) == said
 
 
 ARROWS = {"→": (1, 0), "←": (-1, 0), "↑": (0, -1), "↓": (0, 1)}
@@ -360,7 +421,12 @@ def test_the_arrows_of_the_list_lead_from_area_to_area(runner, wall):
     ("turn", "over", "said"),
     [
         (0.0, False, "as drawn"),
-        (0.9, False, "as drawn"),
+        (1.9, False, "as drawn"),
+        (2.1, False, "turned 2° right"),
+        (87.4, False, "turned 87° right"),
+        (88.6, False, "¼ turn right"),
+        (-177.4, False, "turned 177° left"),
+        (-178.6, False, "upside down"),
         (90.0, False, "¼ turn right"),
         (-90.0, False, "¼ turn left"),
         (179.9, False, "upside down"),
@@ -370,6 +436,31 @@ def test_the_arrows_of_the_list_lead_from_area_to_area(runner, wall):
 )
 def test_how_a_card_lies_is_said_as_one_turns_a_page(turn, over, said):
     assert laid_words(Laid(turn, over, np.zeros((2, 2)))) == said
+
+
+@pytest.mark.parametrize(
+    ("count", "told"),
+    [(5, "→ 1 in, ↓ 1 in, → 1 in, ↓ 1 in, → 1 in"), (6, "6 in along the seams to the ")],
+)
+def test_a_way_of_up_to_five_strokes_is_told_by_arrows_and_a_longer_one_by_its_end(
+    runner, count, told
+):
+    steps = [(25.4 * ((k + 1) // 2), 25.4 * (k // 2)) for k in range(count + 1)]
+    way = Walk(1, 1, count, None, tuple(strokes_of(*pairwise(steps), do="travel")))
+    end = next(walk for walk in walks(runner) if walk.area)
+    said = _strokes_told(runner, way, end)
+    assert said.startswith(told)
+
+
+@pytest.mark.parametrize(
+    ("names", "said"), [("abc", "a, b and c"), ("abcd", "a, b and c and more")]
+)
+def test_a_card_of_many_sorts_of_areas_names_three(runner, monkeypatch, names, said):
+    (card, *_) = cards(runner)
+    some = iter(names)
+    monkeypatch.setattr(card_words, "_plain", lambda *_: next(some))
+    visits = card.visits[:1] * len(names)
+    assert card_words.card_name(runner, replace(card, visits=visits)) == said
 
 
 def test_a_bobbin_is_changed_where_the_cards_say(runner):

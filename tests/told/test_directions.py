@@ -462,6 +462,27 @@ def test_places_that_a_quilter_would_point_at_have_names(sashed):
         assert str(spots.corner(at) or spots.along(at)) == name
 
 
+def test_a_place_on_open_ground_is_told_by_what_she_can_measure(squares):
+    said = Landmarks(squares).at(np.array([22.0, 33.0]))
+    assert said == "the place 7/8 in across and 1 5/16 in down A1"
+
+
+def three_arms(plan):
+    """Lines through the piece that meet in one place, three of them."""
+    middle = np.array(plan.top.pieces[0].shape.centroid.coords[0])
+    ways = np.array([(0, -40), (30, 30), (-30, 30)])
+    lines = [
+        replace(line, points=np.array([middle, middle + way]))
+        for line, way in zip(plan.lines, ways, strict=False)
+    ]
+    return replace(plan, lines=tuple(lines)), middle
+
+
+def test_where_three_arms_meet_is_the_centre():
+    plan, middle = three_arms(planned(STARFISH))
+    assert Landmarks(plan).at(middle, plan.lines[0]) == "the centre of the starfish on A1"
+
+
 def test_a_place_by_which_one_comes_is_named_by_that_block():
     top = planned(SQUARES.replace('["squares"]', '["squares squares"]')).top
     spots = Spots(Places(top))

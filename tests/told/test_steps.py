@@ -217,6 +217,10 @@ def test_lengths_are_told_as_an_eye_can_judge_them(mm, unit, said):
         (6, 2 * INCH + 1.1, "the right side of A1, 2 in from its top"),
         (6, 4.5 * INCH, "three quarters of the way down the right side of A1"),
         (2.8, 2.8 / 3 * INCH, "the right side of A1, 15/16 in from its top"),  # under an inch
+        (8, 3 * INCH, "three eighths of the way down the right side of A1"),
+        (7, 1 * INCH, "the right side of A1, 1 in from its top"),  # no eye sees a seventh
+        (2, INCH + 0.4, "halfway down the right side of A1"),
+        (2, INCH + 0.7, "the right side of A1, 1 in from its bottom"),  # over a hundredth
     ],
 )
 def test_a_share_of_a_side_is_told_where_an_eye_can_see_it(size, down, said):
