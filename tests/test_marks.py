@@ -12,12 +12,15 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from matplotlib.path import Path
 
+from stitchpath.export.guide.plates import _GAP, _WIDTH
+from stitchpath.export.svg.key import ASIDE, PEN
 from stitchpath.marks import (
     INK,
     LINES,
     MARKS,
     PAPER,
     casing_of,
+    casing_reach,
     contrast,
     luminance,
     readable,
@@ -61,6 +64,18 @@ def test_a_number_in_a_threads_colour_can_be_read(colour, ground):
 def test_a_thread_keeps_its_own_colour_in_its_name_or_as_said():
     looks = thread_looks(["grey", "dark blue"], {"grey": "#808080", "dark blue": "#00008b"})
     assert [look.colour for look in looks.values()] == ["#808080", "#00008b"]
+
+
+@pytest.mark.parametrize("casing", [PAPER, INK])
+def test_a_casing_is_wide_enough_to_be_seen_on_both_sides_of_its_line(casing):
+    assert casing_reach(casing) >= 0.3  # of the line: 0.1 mm of the finest, as wide as a hair
+
+
+def test_a_second_pass_lies_clear_of_its_line():
+    """Else she would take two passes for one."""
+    both = (LINES["stitch"].width + LINES["again"].width) / 2  # pens
+    assert both + 1 < ASIDE / PEN
+    assert _GAP > _WIDTH + 0.3  # mm on paper
 
 
 @pytest.mark.parametrize(("one", "other"), list(combinations(THREADS, 2)))

@@ -19,6 +19,7 @@ from stitchpath.export.guide import (
     HALF_LETTER,
     LETTER,
     cover,
+    glance,
     guide_sheets,
     plan_guide,
     plates,
@@ -27,6 +28,7 @@ from stitchpath.export.guide.card_pages import card_pages
 from stitchpath.export.guide.cards import card_panels
 from stitchpath.export.guide.cover import _course
 from stitchpath.export.guide.drawing import styles_of
+from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.orders import _spans
 from stitchpath.export.guide.path import scene_of
 from stitchpath.export.pdf.sheet import Box, Sheet
@@ -277,6 +279,22 @@ def test_a_stroke_goes_to_an_arm_only_if_it_ends_at_its_tip(runner, short, goal)
     tip = arms_of(runner, card.visits[0].walk.area.pieces[0])[0].tips[0].point
     out = SimpleNamespace(points=np.array([tip - [30.0, 0], tip - [short, 0]]))
     assert panel._goal(SimpleNamespace(out=out)) == goal  # noqa: SLF001 - drawn, it is one word of many
+
+
+@pytest.mark.parametrize(
+    ("count", "paper", "shown"), [(3, A4, 3), (40, A4, 15), (40, HALF_LETTER, 8)]
+)
+def test_the_page_for_the_wall_says_how_much_it_leaves_out(
+    monkeypatch, runner, count, paper, shown
+):
+    entries = tuple(Entry("card", f"entry {k}", k) for k in range(1, count + 1))
+    monkeypatch.setattr(glance, "course", lambda _: entries)
+    sheet = glance_sheet(scene_of(runner), paper)
+    listed = [word.text for word in sheet.words if word.text.startswith("entry")]
+    assert len(listed) == shown
+    left = re.search(r"and (\d+) more, in the guide", said(sheet))
+    assert (int(left[1]) if left else 0) == count - shown
+    assert max(word.y for word in sheet.words) < sheet.height - 8
 
 
 @pytest.mark.parametrize(("places", "small"), [(6, True), (7, False)])

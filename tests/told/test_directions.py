@@ -26,7 +26,7 @@ from stitchpath.told.landmarks import Landmarks
 from stitchpath.told.low_side import ON, low_side_words
 from stitchpath.told.ways import Way, turn_of
 from stitchpath.top.build import darkness
-from stitchpath.top.place import Place
+from stitchpath.top.place import Place, Subject
 from stitchpath.top.place_names import Places, clock, heading, side
 from stitchpath.top.spots import Spots
 
@@ -481,6 +481,13 @@ def three_arms(plan):
 def test_where_three_arms_meet_is_the_centre():
     plan, middle = three_arms(planned(STARFISH))
     assert Landmarks(plan).at(middle, plan.lines[0]) == "the centre of the starfish on A1"
+
+
+def test_a_motif_that_lies_on_many_blocks_is_named_by_three_of_them(squares):
+    marks = Landmarks(squares)
+    marks.__dict__["_motifs"] = {0: ["A1", "A2", "A3", "B1"], 1: ["C1", "C2", "C3"]}
+    named = [marks.owner(Subject(motif=k)) for k in (0, 1)]
+    assert named == ["the motif in A1, A2 and A3", "the motif in C1, C2 and C3"]
 
 
 def test_a_place_by_which_one_comes_is_named_by_that_block():
