@@ -24,11 +24,12 @@ from stitchpath.thread import BobbinChange, RunPoint, ThreadPlan
 from stitchpath.told.directions import RunDirections, Step, change_place, directions
 from stitchpath.told.landmarks import Landmarks
 from stitchpath.told.low_side import ON, low_side_words
+from stitchpath.told.seams import Bit, _how_far, _listed
 from stitchpath.told.ways import Way, turn_of
 from stitchpath.top.build import darkness
 from stitchpath.top.place import Place, Subject
 from stitchpath.top.place_names import Places, clock, heading, side
-from stitchpath.top.spots import Spots
+from stitchpath.top.spots import Spots, _corners
 
 law = settings(max_examples=12, deadline=None)
 INCH = 25.4
@@ -488,6 +489,39 @@ def test_a_motif_that_lies_on_many_blocks_is_named_by_three_of_them(squares):
     marks.__dict__["_motifs"] = {0: ["A1", "A2", "A3", "B1"], 1: ["C1", "C2", "C3"]}
     named = [marks.owner(Subject(motif=k)) for k in (0, 1)]
     assert named == ["the motif in A1, A2 and A3", "the motif in C1, C2 and C3"]
+
+
+@pytest.mark.parametrize(("degrees", "corners"), [(4, 4), (6, 5)])
+def test_no_corner_is_named_where_she_feels_none(degrees, corners):
+    """An outline that turns five degrees or less goes straight on under the finger."""
+    rise = 50 * np.tan(np.radians(degrees / 2))
+    roof = shapely.Polygon([(0, 0), (50, -rise), (100, 0), (100, 100), (0, 100)])
+    assert len(_corners(roof)) == corners
+
+
+def test_three_blocks_beside_a_seam_are_named_and_four_are_counted(sashed):
+    places, blocks = Places(sashed.top), [block.place for block in sashed.top.blocks]
+    assert _listed(places, blocks[:3]) == "A1, A2 and B1"
+    assert _listed(places, blocks) == "A1 to B2 (4 blocks)"
+
+
+@pytest.mark.parametrize(
+    ("longer", "off", "told"),
+    [
+        (1.0, 0.0, True),
+        (1.001, 0.0, True),
+        (1.003, 0.0, False),
+        (1.0, 0.01, True),
+        (1.0, 0.04, False),
+    ],
+)
+def test_how_far_a_seam_is_from_the_top_is_told_only_where_it_is_straight_and_level(
+    squares, longer, off, told
+):
+    start, stop = np.array([0.0, 50.0]), np.array([152.4, 50.0 + off])
+    bit = Bit(0, 1, start, stop, longer * 152.4)
+    said = _how_far(Places(squares.top), [bit], [Place("block", 0, 0)])
+    assert said == (", 1 15/16 in from its top" if told else "")
 
 
 def test_a_place_by_which_one_comes_is_named_by_that_block():
