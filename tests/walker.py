@@ -26,6 +26,7 @@ MM = {"in": 25.4, "cm": 10.0, "mm": 1.0}
 NEAR = 0.06  # mm: on it
 NEEDLE = 1.0  # mm: places nearer to each other are one under a needle
 SMOOTH, PIVOT, BACK = 3.0, 30.0, 170.0  # degrees
+QUARTER = 6.4  # mm, 1/4 in: what is nearer to a side is told as at it
 LENGTH = r"(?:\d+ \d+/\d+ in|\d+(?:/\d+)? in|[\d.]+ [cm]m|a stitch)"
 HEADINGS = {
     "across to the right": 0, "slanting down to the right": 45, "down": 90,
@@ -805,18 +806,35 @@ class Sentence:
     def inside(self, name, mark, across, down, unit):
         return self.where_in(self.landmark(mark, name), across, down, unit)
 
+    def beside(self, name, mark, side, unit, far, way):
+        """Tell whether a mark is nearer than 1/4 in to a side, and so far along it."""
+        here, axis = self.landmark(mark, name), 1 if way == "down" else 0
+        shapes, sides = list(self.unit(unit)), [LineString(s) for s in self.sides(unit, side)]
+        box = shapely.MultiPolygon(shapes).bounds if len(shapes) > 1 else shapes[0].bounds
+        return lambda node, at: here(node, at) and (
+            any(line.distance(Point(at)) < QUARTER for line in sides)
+            and is_far(at[axis] - box[axis], box[axis + 2] - box[axis], far))  # fmt: skip
+
+    def by_corner(self, name, mark, word, unit):
+        here, box = self.landmark(mark, name), self.unit(unit)[0].bounds
+        x, y = box[0 if "left" in word else 2], box[1 if "top" in word else 3]
+        return lambda node, at: here(node, at) and max(abs(at[0] - x), abs(at[1] - y)) < QUARTER
+
     def hour_on(self, _, at, name):
         return lambda node, _: node is not None and self.g.degree(node, name) and (
             self.hour(node, name, int(at)))  # fmt: skip
 
 
 FAR = rf"({SHARE}|{LENGTH})"
+CORNER = "top left|top right|bottom left|bottom right"
 READERS = [
     (r"(the (?:left|right|top|bottom) edge)", Sentence.on_edge),
     (rf"the crossing {FAR} across and {FAR} down (.*)", Sentence.crossing),
     (rf"the place {FAR} across and {FAR} down (.*)",
      lambda s, _, *a: s.where_in(lambda *_: True, *a)),
     (rf"(.*), {FAR} across and {FAR} down (.*)", Sentence.inside),
+    (rf"(.*), at the ({SIDE}) of (.*), {FAR} (down|across)", Sentence.beside),
+    (rf"(.*), at the ({CORNER}) corner of (.*)", Sentence.by_corner),
     (r"(the (?:inner |outer )?edge of .*), where it meets (.*)",
      lambda s, n, a, b: s.both(n, a, b)),
     (r"(?:the seam between|where it meets the seam between) (.*)", Sentence.seam_of),
@@ -833,8 +851,7 @@ READERS = [
     (rf"({SHARE}) (along|down) the ({SIDE}) of (.*)", Sentence.share_of),
     (rf"the ({SIDE}) of (.*), ({LENGTH}) from its (left end|right end|top|bottom)",
      Sentence.measured),
-    (r"the ((?:top|bottom|left|right|top left|top right|bottom left|bottom right)) corner of (.*)",
-     Sentence.corner),
+    (rf"the (top|bottom|left|right|{CORNER}) corner of (.*)", Sentence.corner),
     (rf"the middle of the ({SIDE}) of (.*)", Sentence.middle),
     (r"the centre", Sentence.the_centre),
     (r"the (inner |outer |near |far )?edge of (.*)", Sentence.piece_edge),

@@ -6,7 +6,6 @@ from PIL import ImageColor
 
 __all__ = ["colour_named", "colour_of_thread"]
 
-_LONGEST = 80  # letters in a name
 _MOST_WORDS = 4  # in the name of a colour
 
 
@@ -26,7 +25,7 @@ def colour_named(text: str) -> str | None:
     plain = "".join(text.replace("-", " ").split()) if text[:1].isalpha() else text
     for word in (text, plain):
         try:
-            red, green, blue = ImageColor.getrgb(word[:_LONGEST])[:3]
+            red, green, blue = ImageColor.getrgb(word)[:3]
         except ValueError:
             continue
         return f"#{red:02x}{green:02x}{blue:02x}"

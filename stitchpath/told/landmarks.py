@@ -242,7 +242,8 @@ class Landmarks:
             here = self._ending.get(key_of(point))
             if here and where:
                 return f"where {self.line(here[0])} meets {where}"
-            return f"{where}, {self.spots.where_in(point)}"
+            inside = self.spots.where_in(point)
+            return f"{where}, {inside}" if where else f"the place {inside}"
         mark = self._mark(line, point)
         if mark:
             said = f"{mark} of {self.owner(line.of)}"

@@ -33,6 +33,7 @@ _THIRDS = (0.3, 0.7)  # a corner between these shares of a shape's width is neit
 _SHARE = 1.0  # mm: so near to a share of a side, an eye takes a place for it
 _SHARED = (2, 3, 4, 5, 6, 8)  # into so many parts an eye can part a side
 _LEAST = 25.0  # mm: parts of a side that are smaller are measured instead
+_BY = 6.0  # mm: a place nearer than that to a side, about 1/4 in, is told as at it
 _LYING = 0.5  # a side that rises less than this times its width is gone along, not down
 _PARTS = {2: "half", 3: "third", 4: "quarter", 5: "fifth", 6: "sixth", 8: "eighth"}
 _COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 7: "seven"}
@@ -251,15 +252,42 @@ class Spots:
         return _corner_word(point, box).removesuffix(" corner") or "middle"
 
     def where_in(self, point: FloatArray) -> str:
-        """Tell how far across and down its unit a place lies, as a help to find what is there."""
+        """Tell how far across and down its unit a place lies, as a help to find what is there.
+
+        A place by a side of it is told as at that side, for so little is not measured off.
+        """
         found = self.places.meeting(point)
         if not found:
             return ""
         name, box = self._around(found[0], point)
         x, y = float(point[0]), float(point[1])
-        across = self._far(x - box[0], box[2] - box[0])
-        down = self._far(y - box[1], box[3] - box[1])
-        return f"{across} across and {down} down {name}"
+        across = f"{self._far(x - box[0], box[2] - box[0])} across"
+        down = f"{self._far(y - box[1], box[3] - box[1])} down"
+        upright, lying = self._sides_by(found[0], point, box)
+        if upright and lying:
+            return f"at the {lying} {upright.removesuffix(' side')} corner of {name}"
+        if upright or lying:
+            return f"at the {upright or lying} of {name}, {down if upright else across}"
+        return f"{across} and {down} {name}"
+
+    def _sides_by(
+        self, patch: int, point: FloatArray, box: tuple[float, float, float, float]
+    ) -> tuple[str, str]:
+        """Word the sides of a unit that a place lies by, upright and lying; "" where by none."""
+        place = self.places.top.patches[patch].place
+        shape = self.places.top.patches[patch].polygon
+        if square_at(self.places.top.squares, point):
+            shape = shapely.box(*box)
+        elif place in self._blocks:
+            shape = self.places.square(place)
+        said = []
+        for axis, words in ((0, ("left side", "right side")), (1, ("top", "bottom"))):
+            away = [abs(point[axis] - box[end]) for end in (axis, axis + 2)]
+            near, at = int(np.argmin(away)), point.copy()
+            at[axis] = box[axis + 2 * near]  # a tip on the box is no side
+            on = shapely.dwithin(shape.exterior, shapely.Point(at), SAME_PLACE)
+            said.append(words[near] if on and away[near] < _BY else "")
+        return said[0], said[1]
 
     def _around(
         self, patch: int, point: FloatArray

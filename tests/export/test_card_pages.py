@@ -5,6 +5,7 @@ Pages are counted and read by pdfium (through pypdfium2), which has no part in w
 
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,16 +13,30 @@ from quilts import DESIGNS, planned
 
 from stitchpath.design.read import load_design
 from stitchpath.export.formats import ABOUT, PAPERS, on_paper
-from stitchpath.export.guide import A4, A5, HALF_LETTER, LETTER, guide_sheets, plan_guide, plates
+from stitchpath.export.guide import (
+    A4,
+    A5,
+    HALF_LETTER,
+    LETTER,
+    cover,
+    glance,
+    guide_sheets,
+    plan_guide,
+    plates,
+)
 from stitchpath.export.guide.card_pages import card_pages
 from stitchpath.export.guide.cards import card_panels
+from stitchpath.export.guide.cover import _course
 from stitchpath.export.guide.drawing import styles_of
+from stitchpath.export.guide.glance import glance_sheet
+from stitchpath.export.guide.orders import _spans
 from stitchpath.export.guide.path import scene_of
 from stitchpath.export.pdf.sheet import Box, Sheet
 from stitchpath.marks import PAPER, casing_of
 from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
+from stitchpath.told.card_words import Entry
 from stitchpath.told.cards import cards
 from stitchpath.told.walks import moves_of
 
@@ -224,3 +239,70 @@ def test_what_is_printed_on_other_paper_is_a_format_that_there_is(paper):
         assert on_paper(name, paper) in ABOUT
     assert on_paper("guide", paper) == f"guide{PAPERS[paper]}"
     assert on_paper("glance-letter", paper).startswith("glance")
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"),
+    [([1, 2, 5, 7], "1\N{EN DASH}2, 5, 7"), ([1, 2, 5, 7, 9], "1\N{EN DASH}2, 5, 7…")],
+)
+def test_an_area_that_she_comes_to_often_is_numbered_for_three_times_and_then_dotted(numbers, said):
+    assert _spans(numbers) == said
+
+
+@pytest.mark.parametrize(
+    ("areas", "runs", "there"), [(8, 8, True), (9, 8, False), (8, 9, False), (0, 1, False)]
+)
+def test_a_small_quilt_has_its_map_on_the_cover(monkeypatch, areas, runs, there):
+    monkeypatch.setattr(cover, "cards", lambda _: [SimpleNamespace(visits=range(areas))])
+    scene = SimpleNamespace(plan=SimpleNamespace(runs=range(runs)))
+    assert cover.map_on_cover(scene, LETTER) is there
+    assert not cover.map_on_cover(scene, HALF_LETTER)
+
+
+@pytest.mark.parametrize(("count", "more"), [(16, ""), (17, "and 2 more, as the cards tell")])
+def test_what_comes_when_is_listed_in_sixteen_lines_and_the_rest_is_said_to_follow(
+    monkeypatch, count, more
+):
+    entries = [Entry("card", f"entry {k}", k) for k in range(1, count + 1)]
+    monkeypatch.setattr(cover, "course", lambda _: entries)
+    sheet = Sheet(LETTER)
+    _course(sheet, None, (18.0, 100.0), 170.0, {("card", e.number): 2 for e in entries})
+    text = said(sheet)
+    assert ("entry 16" in text) == (count == 16)
+    assert more in text
+
+
+@pytest.mark.parametrize(("short", "goal"), [(0.9, "arm 1"), (1.1, "")])
+def test_a_stroke_goes_to_an_arm_only_if_it_ends_at_its_tip(runner, short, goal):
+    card = next(card for card in cards(runner) if card.visits[0].walk.area.pieces)
+    (panel,) = card_panels(scene_of(runner), [card])
+    tip = arms_of(runner, card.visits[0].walk.area.pieces[0])[0].tips[0].point
+    out = SimpleNamespace(points=np.array([tip - [30.0, 0], tip - [short, 0]]))
+    assert panel._goal(SimpleNamespace(out=out)) == goal  # noqa: SLF001 - drawn, it is one word of many
+
+
+@pytest.mark.parametrize(
+    ("count", "paper", "shown"), [(3, A4, 3), (40, A4, 15), (40, HALF_LETTER, 8)]
+)
+def test_the_page_for_the_wall_says_how_much_it_leaves_out(
+    monkeypatch, runner, count, paper, shown
+):
+    entries = tuple(Entry("card", f"entry {k}", k) for k in range(1, count + 1))
+    monkeypatch.setattr(glance, "course", lambda _: entries)
+    sheet = glance_sheet(scene_of(runner), paper)
+    listed = [word.text for word in sheet.words if word.text.startswith("entry")]
+    assert len(listed) == shown
+    left = re.search(r"and (\d+) more, in the guide", said(sheet))
+    assert (int(left[1]) if left else 0) == count - shown
+    assert max(word.y for word in sheet.words) < sheet.height - 8
+
+
+@pytest.mark.parametrize(("places", "small"), [(6, True), (7, False)])
+def test_a_card_of_up_to_six_places_may_stand_beside_another(lap, places, small):
+    panels = card_panels(scene_of(lap), cards(lap))
+    card = next(panel.card for panel in panels if panel.count == 1)
+    first = card.visits[0]
+    again = replace(card, visits=tuple(replace(first, order=k) for k in range(1, places + 1)))
+    (panel,) = card_panels(scene_of(lap), [again])
+    assert len(panel.listed) == places
+    assert panel.small is small

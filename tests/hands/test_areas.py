@@ -1,6 +1,7 @@
 """Which lines are finished in one go, and what is ground that one may come to again and again."""
 
 import numpy as np
+import pytest
 from quilts import SQUARES, STARFISH, design
 
 from stitchpath.hands.areas import GROUND, areas_of
@@ -85,3 +86,21 @@ def test_a_seam_that_bends_where_blocks_meet_ends_there():
     assert len(bent.of) == 2
     rows = '"squares:90 squares", "squares squares:90"]'
     assert not areas(text.replace('"squares"]', rows))[0].of
+
+
+@pytest.mark.parametrize(("degrees", "through"), [(4, True), (6, False)])
+def test_she_sews_on_into_the_next_block_where_a_seam_bends_by_no_more_than_five_degrees(
+    degrees, through
+):
+    rise = 6 * np.tan(np.radians(degrees / 2))  # and as much down again in the block beside it
+    block = f"""
+size = 6
+units = 6
+patches = [
+  {{ name = "sky", fabric = "sand", points = [[0, 0], [6, 0], [6, {3 + rise}], [0, 3]] }},
+  {{ name = "swell", fabric = "sea", points = [[0, 3], [6, {3 + rise}], [6, 6], [0, 6]] }},
+]
+"""
+    grid = SQUARES[SQUARES.index("size = 6") : SQUARES.index("[layout]")]
+    found, _, _ = areas(SQUARES.replace(grid, block).replace('"squares"]', '"squares squares:m"]'))
+    assert (not found.of) == through

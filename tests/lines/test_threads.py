@@ -20,6 +20,7 @@ from stitchpath.lines.threads import thread_colours
         ("50 wt navy thread", "#000080"),
         ("pale-turquoise", "#afeeee"),
         ("light sea green", "#20b2aa"),
+        ("40 wt light golden rod yellow", "#fafad2"),
     ],
 )
 def test_a_thread_is_drawn_in_the_colour_it_is_called_by(name, colour):

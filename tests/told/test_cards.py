@@ -18,13 +18,21 @@ from stitchpath.errors import StitchpathError
 from stitchpath.lines.line import Line
 from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
+from stitchpath.told import card_words
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
-from stitchpath.told.card_words import course, laid_words, spot_words, start_words, way_words
-from stitchpath.told.cards import Laid, cards, laid_on, shares
+from stitchpath.told.card_words import (
+    _strokes_told,
+    course,
+    laid_words,
+    spot_words,
+    start_words,
+    way_words,
+)
+from stitchpath.told.cards import Card, Laid, Visit, cards, laid_on, shares
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
-from stitchpath.told.walks import Move, Part, Stroke, moves_of, walks
+from stitchpath.told.walks import Move, Part, Stroke, Walk, moves_of, walks
 from stitchpath.top.place import Subject
 from stitchpath.units import parse_length
 
@@ -157,15 +165,28 @@ def test_the_same_lines_in_another_order_or_direction_are_not_called_alike():
     assert laid_on(one, strokes_of(*back)) is None
 
 
-@pytest.mark.parametrize(("off", "alike"), [(0.15, True), (0.6, False)])
+@pytest.mark.parametrize(("off", "alike"), [(0.18, True), (0.22, False)])
 def test_what_differs_by_more_than_a_thread_is_not_called_alike(off, alike):
     other = [*HOOK[:2], [(40, 25), (10 - off, 25)]]
+    assert (laid_on(strokes_of(*HOOK), strokes_of(*other)) is not None) is alike
+
+
+@pytest.mark.parametrize(("aside", "alike"), [(0.2, True), (0.3, False)])
+def test_a_stroke_that_ends_a_thread_aside_is_not_called_alike(aside, alike):
+    turn = aside / 30  # radians, about where the last stroke begins: it is as long as before
+    end = (40 - 30 * np.cos(turn), 25 + 30 * np.sin(turn))
+    other = [*HOOK[:2], [(40, 25), end]]
     assert (laid_on(strokes_of(*HOOK), strokes_of(*other)) is not None) is alike
 
 
 def test_a_line_that_quivers_is_not_called_like_a_straight_one():
     quiver = [(0.25 * k, 0.15 * (k % 2)) for k in range(161)]
     assert laid_on(strokes_of([(0, 0), (40, 0)]), strokes_of(quiver)) is None
+
+
+def test_a_line_with_its_bump_at_another_place_is_not_called_alike():
+    bumps = [[(0, 0), (x, 0), (x + 2, 3), (x + 4, 0), (40, 0)] for x in (4, 12)]
+    assert laid_on(*(strokes_of(bump) for bump in bumps)) is None
 
 
 @pytest.mark.parametrize(("other", "low"), [("foam", True), ("navy", False)])
@@ -214,7 +235,7 @@ def test_an_arm_that_comes_again_is_drawn_once():
     assert share.again == tuple((10 * k, 10 * k + 9) for k in range(1, 6))
 
 
-@pytest.mark.parametrize(("arms", "pictures_made"), [(6, 6), (12, 4)])
+@pytest.mark.parametrize(("arms", "pictures_made"), [(6, 6), (7, 7), (8, 4), (12, 4)])
 def test_arms_sewn_each_in_its_own_way_have_a_picture_each_if_there_are_few(arms, pictures_made):
     size = 60 // arms
     found = []
@@ -247,6 +268,54 @@ def test_runs_side_by_side_are_told_as_one_and_no_others(runner):
     assert [len(mark.row) for mark in picture.marks] == [5, 0, 0]
     assert picture.marks[0].step == pytest.approx((0, 10))
     assert [mark.number for mark in picture.marks] == [1, 2, 3]
+
+
+@pytest.mark.parametrize(
+    ("at", "rows"),
+    [
+        ((0, 10), [0, 0]),
+        ((0, 10, 20), [3]),
+        ((0, 10.15, 20), [3]),  # sewn, no one sees that they lie a thread closer
+        ((0, 10.6, 20), [0, 0, 0]),
+    ],
+)
+def test_three_seams_in_even_steps_are_told_as_one(runner, at, rows):
+    runs = [
+        Run(k, 1, "grey", "margin", "margin", (Leg("stitch", np.array([(0.0, y), (500.0, y)])),))
+        for k, y in enumerate(at, start=1)
+    ]
+    (picture,) = pictures(replace(runner, runs=tuple(runs)))
+    assert [len(mark.row) for mark in picture.marks] == rows
+
+
+@pytest.mark.parametrize(("count", "sizes"), [(16, [16]), (17, [8, 9]), (33, [11, 11, 11])])
+def test_long_seams_are_shared_out_evenly_over_pictures_of_up_to_sixteen(runner, count, sizes):
+    lines = [np.array([(0.0, k * k), (500.0, k * k)]) for k in range(count)]  # in no even steps
+    runs = [
+        Run(k, 1, "grey", "margin", "margin", (Leg("stitch", at),)) for k, at in enumerate(lines, 1)
+    ]
+    assert [len(p.marks) for p in pictures(replace(runner, runs=tuple(runs)))] == sizes
+
+
+@pytest.mark.parametrize(
+    ("along", "far", "count"),
+    [("margin", 30.0, 1), ("margin", 32.0, 3), ("seam", 0.9, 1), ("seam", 1.1, 3)],
+)
+def test_she_leaves_an_area_only_where_she_goes_off_its_edge(along, far, count):
+    plan = planned(
+        SQUARES.replace('"squares"]', '"squares*2"]\nsashing = { width = 2, fabric = "sea" }')
+    )
+    areas = plan.tariff.areas.line.tolist()
+    k = next(k for k, line in enumerate(plan.lines) if areas[k] and np.ptp(line.points[:, 1]) < 1)
+    points, seam = plan.lines[k].points, plan.lines[k].seam
+    off = np.array([points[-1], points[-1] + [0.0, far]])
+    legs = (
+        Leg("stitch", points, k, seam=seam),
+        Leg("travel", off, along=along),
+        Leg("travel", off[::-1], along=along),
+        Leg("retrace", points[::-1], k, seam=seam),
+    )
+    assert len(walks(replace(plan, runs=(replace(plan.runs[0], legs=legs),)))) == count
 
 
 def test_a_block_by_itself_is_one_area_though_she_turns_round_in_the_margin():
@@ -289,6 +358,13 @@ def test_arms_are_numbered_round_the_clock_and_their_twigs_named(runner, turn):
             assert bool(cross > 0) is (name == "right")
 
 
+@pytest.mark.parametrize(("turn", "first"), [(-14.0, 346.0), (-16.0, 44.0)])
+def test_arm_one_is_the_one_that_she_sees_at_the_top(runner, turn, first):
+    arm = arms_of(branched(runner, turn), 0)[0]
+    away = arm.tips[0].point - arm.middle
+    assert np.degrees(np.arctan2(away[0], -away[1])) % 360 == pytest.approx(first, abs=0.1)
+
+
 def test_both_starfish_begin_at_the_same_arm_wherever_it_points(runner):
     (card,) = (card for card in cards(runner) if card.visits[0].walk.area.pieces)
     said = [start_words(runner, card, visit) for visit in card.visits]
@@ -298,6 +374,22 @@ def test_both_starfish_begin_at_the_same_arm_wherever_it_points(runner):
         away = visit.walk.start - middle
         hour = round(np.degrees(np.arctan2(away[0], -away[1])) / 30) % 12 or 12
         assert words.endswith(f"at {hour} o'clock")
+
+
+@pytest.mark.parametrize(
+    ("start", "said"),
+    [
+        ((0, -90.9), "start at arm 1, at 12 o'clock"),
+        ((0, -88.9), ""),  # on the way to the tip, not at it
+        ((0, 0.9), "start in the middle"),
+        ((0, 1.1), ""),
+    ],
+)
+def test_she_begins_at_the_tip_or_the_middle_only_if_the_needle_is_there(runner, start, said):
+    walk = Walk(1, 0, 0, Subject(pieces=(0,)), tuple(strokes_of([start, (0, -40)])))
+    visit = Visit(1, walk, Laid(0.0, over=False, moved=np.zeros((2, 2))))
+    card = Card(1, walk.strokes, (visit,), low=True)
+    assert start_words(branched(runner, 0.0), card, visit) == said
 
 
 ARROWS = {"→": (1, 0), "←": (-1, 0), "↑": (0, -1), "↓": (0, 1)}
@@ -329,7 +421,12 @@ def test_the_arrows_of_the_list_lead_from_area_to_area(runner, wall):
     ("turn", "over", "said"),
     [
         (0.0, False, "as drawn"),
-        (0.9, False, "as drawn"),
+        (1.9, False, "as drawn"),
+        (2.1, False, "turned 2° right"),
+        (87.4, False, "turned 87° right"),
+        (88.6, False, "¼ turn right"),
+        (-177.4, False, "turned 177° left"),
+        (-178.6, False, "upside down"),
         (90.0, False, "¼ turn right"),
         (-90.0, False, "¼ turn left"),
         (179.9, False, "upside down"),
@@ -339,6 +436,31 @@ def test_the_arrows_of_the_list_lead_from_area_to_area(runner, wall):
 )
 def test_how_a_card_lies_is_said_as_one_turns_a_page(turn, over, said):
     assert laid_words(Laid(turn, over, np.zeros((2, 2)))) == said
+
+
+@pytest.mark.parametrize(
+    ("count", "told"),
+    [(5, "→ 1 in, ↓ 1 in, → 1 in, ↓ 1 in, → 1 in"), (6, "6 in along the seams to the ")],
+)
+def test_a_way_of_up_to_five_strokes_is_told_by_arrows_and_a_longer_one_by_its_end(
+    runner, count, told
+):
+    steps = [(25.4 * ((k + 1) // 2), 25.4 * (k // 2)) for k in range(count + 1)]
+    way = Walk(1, 1, count, None, tuple(strokes_of(*pairwise(steps), do="travel")))
+    end = next(walk for walk in walks(runner) if walk.area)
+    said = _strokes_told(runner, way, end)
+    assert said.startswith(told)
+
+
+@pytest.mark.parametrize(
+    ("names", "said"), [("abc", "a, b and c"), ("abcd", "a, b and c and more")]
+)
+def test_a_card_of_many_sorts_of_areas_names_three(runner, monkeypatch, names, said):
+    (card, *_) = cards(runner)
+    some = iter(names)
+    monkeypatch.setattr(card_words, "_plain", lambda *_: next(some))
+    visits = card.visits[:1] * len(names)
+    assert card_words.card_name(runner, replace(card, visits=visits)) == said
 
 
 def test_a_bobbin_is_changed_where_the_cards_say(runner):

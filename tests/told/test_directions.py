@@ -22,10 +22,14 @@ from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.thread import BobbinChange, RunPoint, ThreadPlan
 from stitchpath.told.directions import RunDirections, Step, change_place, directions
+from stitchpath.told.landmarks import Landmarks
+from stitchpath.told.low_side import ON, low_side_words
+from stitchpath.told.seams import Bit, _how_far, _listed
+from stitchpath.told.ways import Way, turn_of
 from stitchpath.top.build import darkness
-from stitchpath.top.place import Place
+from stitchpath.top.place import Place, Subject
 from stitchpath.top.place_names import Places, clock, heading, side
-from stitchpath.top.spots import Spots
+from stitchpath.top.spots import Spots, _corners
 
 law = settings(max_examples=12, deadline=None)
 INCH = 25.4
@@ -245,6 +249,13 @@ def test_on_a_way_of_up_to_a_foot_a_change_is_told_by_its_length_and_beyond_by_i
     assert "for the last 12 in on your left." in striped(stretches(14, 12))
 
 
+@pytest.mark.parametrize(("far", "said"), [(12.0, "after 12 in on"), (12.2, "from the")])
+def test_beyond_a_foot_no_length_is_told_to_where_the_low_side_changes(squares, far, said):
+    leg = squares.runs[0].legs[0]
+    ways = [Way(leg, far * INCH, "ditch", low=1), Way(leg, 14 * INCH, "ditch", low=-1)]
+    assert said in low_side_words(Landmarks(squares), ways, None, ON)
+
+
 def test_three_changes_of_side_are_told_one_by_one_and_four_by_their_measure():
     three = "Low side on your right, after 1 in on your left, after 2 in on your right, "
     assert three + "after 3 in on your left." in striped(stretches(1, 1, 1, 1))
@@ -255,6 +266,18 @@ def test_three_changes_of_side_are_told_one_by_one_and_four_by_their_measure():
 def test_a_measure_that_comes_again_after_four_changes_is_told_once():
     said = "then it changes after 1 in, 1 in, 2 in and 3 in, and so on in turn."
     assert said in striped(stretches(1, 1, 1, 2, 3, 1, 1, 2, 3, 1))
+
+
+@pytest.mark.parametrize(
+    ("off", "said"),
+    [(0.8, "then it changes every 1 1/16 in."), (1.2, "after 1 1/16 in and 1 in, and so on")],
+)
+def test_a_measure_comes_again_where_no_eye_sees_that_it_differs(squares, off, said):
+    """Below a millimetre, the width of a stitch line."""
+    leg = squares.runs[0].legs[0]
+    lengths = [INCH, INCH + off, INCH, INCH + off, INCH, INCH]
+    ways = [Way(leg, far, "ditch", low=1 - 2 * (k % 2)) for k, far in enumerate(lengths)]
+    assert said in low_side_words(Landmarks(squares), ways, None, ON)
 
 
 def test_twelve_changes_in_no_measure_are_listed_and_thirteen_are_to_be_felt_for():
@@ -286,6 +309,27 @@ def test_up_to_three_corners_of_a_seam_are_told_one_by_one(squares):
     assert ", pivoting right at its corner, to" in led_along(squares, *steps[:3])
     assert ", pivoting right, left and right at its corners," in led_along(squares, *steps[:5])
     assert ", round its 4 corners, to" in led_along(squares, *steps)
+
+
+@pytest.mark.parametrize(
+    ("degrees", "said"),
+    [(29.0, ", following the curve,"), (31.0, ", pivoting right at its corner,")],
+)
+def test_she_stops_at_a_corner_of_a_seam_where_it_turns_more_than_thirty_degrees(
+    squares, degrees, said
+):
+    rise = np.tan(np.radians(degrees))
+    assert said in led_along(squares, (0, 3), (1, 3), (2, 3 + rise))
+
+
+@pytest.mark.parametrize(("degrees", "turn"), [(14, "straight"), (16, "bear right")])
+def test_a_curve_goes_straight_on_where_seams_meet_and_a_row_of_bends_does_not(degrees, turn):
+    """On a polygon of equal sides every turn is the same: up to 15 degrees it is a curve."""
+    ways = np.radians(degrees * np.arange(4))
+    points = np.cumsum(20 * np.stack([np.cos(ways), np.sin(ways)], axis=1), axis=0)
+    points = np.concatenate([[[0.0, 0.0]], points])
+    before, after = Leg("stitch", points[:3]), Leg("stitch", points[2:])
+    assert turn_of(before, after) == turn
 
 
 @pytest.mark.parametrize(("mm", "said"), [(1.9, ", a stitch."), (2.1, ", 1/16 in.")])
@@ -337,6 +381,32 @@ rows = ["fan"]
     text = told(plan, (6, 1), (3, 1), (3, 6))[1]
     assert text.startswith("Pivot left onto the second seam as you turn: down ") == counted
     assert text.startswith("Pivot left: down ") != counted
+
+
+def test_of_two_seams_that_lie_fifteen_degrees_apart_she_takes_the_right_one():
+    slant = f"{3 - 5 * np.tan(np.radians(15)):.5f}"
+    fan = f"""
+name = "Fan"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+[blocks.fan]
+size = 6
+units = 6
+patches = [
+  {{ name = "sky", fabric = "sand", points = [[0, 0], [6, 0], [6, 1], [0, 1]] }},
+  {{ name = "ray 1", fabric = "sea", points = [[0, 1], [3, 1], [{slant}, 6], [0, 6]] }},
+  {{ name = "ray 2", fabric = "sand", points = [[3, 1], [3, 6], [{slant}, 6]] }},
+  {{ name = "ray 3", fabric = "sea", points = [[3, 1], [6, 1], [6, 6], [3, 6]] }},
+]
+[layout]
+rows = ["fan"]
+"""
+    plan = planned(fan, time_limit=0.2)
+    to_second = told(plan, (6, 1), (3, 1), (3, 6))[1]
+    to_first = told(plan, (6, 1), (3, 1), (float(slant), 6))[1]
+    assert to_second.startswith("Pivot left onto the second seam as you turn: ")
+    assert to_first.startswith("Pivot left onto the first seam as you turn: ")
 
 
 # Blocks with sashing between them: A1 spans 2 to 8 in each way, A2 9 to 15
@@ -391,6 +461,67 @@ def test_places_that_a_quilter_would_point_at_have_names(sashed):
     for point, name in named.items():
         at = np.array(point) * INCH
         assert str(spots.corner(at) or spots.along(at)) == name
+
+
+def test_a_place_on_open_ground_is_told_by_what_she_can_measure(squares):
+    said = Landmarks(squares).at(np.array([22.0, 33.0]))
+    assert said == "the place 7/8 in across and 1 5/16 in down A1"
+
+
+def three_arms(plan):
+    """Lines through the piece that meet in one place, three of them."""
+    middle = np.array(plan.top.pieces[0].shape.centroid.coords[0])
+    ways = np.array([(0, -40), (30, 30), (-30, 30)])
+    lines = [
+        replace(line, points=np.array([middle, middle + way]))
+        for line, way in zip(plan.lines, ways, strict=False)
+    ]
+    return replace(plan, lines=tuple(lines)), middle
+
+
+def test_where_three_arms_meet_is_the_centre():
+    plan, middle = three_arms(planned(STARFISH))
+    assert Landmarks(plan).at(middle, plan.lines[0]) == "the centre of the starfish on A1"
+
+
+def test_a_motif_that_lies_on_many_blocks_is_named_by_three_of_them(squares):
+    marks = Landmarks(squares)
+    marks.__dict__["_motifs"] = {0: ["A1", "A2", "A3", "B1"], 1: ["C1", "C2", "C3"]}
+    named = [marks.owner(Subject(motif=k)) for k in (0, 1)]
+    assert named == ["the motif in A1, A2 and A3", "the motif in C1, C2 and C3"]
+
+
+@pytest.mark.parametrize(("degrees", "corners"), [(4, 4), (6, 5)])
+def test_no_corner_is_named_where_she_feels_none(degrees, corners):
+    """An outline that turns five degrees or less goes straight on under the finger."""
+    rise = 50 * np.tan(np.radians(degrees / 2))
+    roof = shapely.Polygon([(0, 0), (50, -rise), (100, 0), (100, 100), (0, 100)])
+    assert len(_corners(roof)) == corners
+
+
+def test_three_blocks_beside_a_seam_are_named_and_four_are_counted(sashed):
+    places, blocks = Places(sashed.top), [block.place for block in sashed.top.blocks]
+    assert _listed(places, blocks[:3]) == "A1, A2 and B1"
+    assert _listed(places, blocks) == "A1 to B2 (4 blocks)"
+
+
+@pytest.mark.parametrize(
+    ("longer", "off", "told"),
+    [
+        (1.0, 0.0, True),
+        (1.001, 0.0, True),
+        (1.003, 0.0, False),
+        (1.0, 0.01, True),
+        (1.0, 0.04, False),
+    ],
+)
+def test_how_far_a_seam_is_from_the_top_is_told_only_where_it_is_straight_and_level(
+    squares, longer, off, told
+):
+    start, stop = np.array([0.0, 50.0]), np.array([152.4, 50.0 + off])
+    bit = Bit(0, 1, start, stop, longer * 152.4)
+    said = _how_far(Places(squares.top), [bit], [Place("block", 0, 0)])
+    assert said == (", 1 15/16 in from its top" if told else "")
 
 
 def test_a_place_by_which_one_comes_is_named_by_that_block():

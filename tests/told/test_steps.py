@@ -217,6 +217,10 @@ def test_lengths_are_told_as_an_eye_can_judge_them(mm, unit, said):
         (6, 2 * INCH + 1.1, "the right side of A1, 2 in from its top"),
         (6, 4.5 * INCH, "three quarters of the way down the right side of A1"),
         (2.8, 2.8 / 3 * INCH, "the right side of A1, 15/16 in from its top"),  # under an inch
+        (8, 3 * INCH, "three eighths of the way down the right side of A1"),
+        (7, 1 * INCH, "the right side of A1, 1 in from its top"),  # no eye sees a seventh
+        (2, INCH + 0.4, "halfway down the right side of A1"),
+        (2, INCH + 0.7, "the right side of A1, 1 in from its bottom"),  # over a hundredth
     ],
 )
 def test_a_share_of_a_side_is_told_where_an_eye_can_see_it(size, down, said):
@@ -225,6 +229,62 @@ def test_a_share_of_a_side_is_told_where_an_eye_can_see_it(size, down, said):
     laid = top(text.replace('["squares"]', '["squares squares"]'))
     at = np.array([size * INCH, down])
     assert str(Spots(Places(laid)).along(at)) == said
+
+
+@pytest.mark.parametrize(
+    ("across", "down", "said"),
+    [
+        (6.1, 55, "1/4 in across and 2 1/4 in down A2"),
+        (5.9, 55, "at the left side of A2, 2 1/4 in down"),
+        (-5.9, 55, "at the right side of A1, 2 1/4 in down"),
+        (55, 5.9, "at the top of A2, 2 1/4 in across"),
+        (55, 6.1, "2 1/4 in across and 1/4 in down A2"),
+        (55, 6 * INCH - 5.9, "at the bottom of A2, 2 1/4 in across"),
+        (-5.9, 5.9, "at the top right corner of A1"),
+    ],
+)
+def test_she_is_not_asked_to_measure_off_less_than_a_quarter_inch_from_a_seam(across, down, said):
+    spots = Spots(Places(top(SQUARES.replace('["squares"]', '["squares squares"]'))))
+    assert spots.where_in(np.array([6 * INCH + across, down])) == said
+
+
+def test_by_the_tip_of_a_block_on_point_no_side_is_named():
+    laid = top(
+        SQUARES.replace(
+            'rows = ["squares"]', 'rows = ["squares"]\non_point = true\nsetting = "sand"'
+        )
+    )
+    low = laid.blocks[0].corners[:, 0].min()
+    middle = laid.blocks[0].corners[:, 1].mean()
+    said = Spots(Places(laid)).where_in(np.array([low + 4, middle + 1]))
+    assert "across and" in said
+    assert "side" not in said
+
+
+ACROSS_A_SEAM = (
+    (
+        SQUARES.replace("['sand sea', 'sea sand']", "['sand']").replace("size = 6", "size = 10")
+    ).replace('["squares"]', '["squares squares"]')
+    + """
+[[applique]]
+name = "starfish"
+file = "starfish.svg"
+on = "top"
+at = [9.7, 5]
+size = 4
+fabric = "coral"
+echo = { step = "1/2 in", count = 2 }
+[lines]
+ditch = "none"
+"""
+)
+
+
+def test_the_start_on_a_ring_across_a_seam_is_told_at_the_seam_and_found_there():
+    plan = planned(ACROSS_A_SEAM, time_limit=0.2)
+    starts = [run.steps[0].text for run in directions(plan)]
+    assert any("(echo 1 is the inmost), at the right side of A1, 2 in down." in s for s in starts)
+    assert lost_runs(plan) == []
 
 
 # Blocks that stand in no rows

@@ -1,5 +1,7 @@
 """One page for the wall: the map as large as it can be, and what comes when."""
 
+import numpy as np
+
 from stitchpath.export.guide.maps import draw_map
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.plates import Passes
@@ -15,7 +17,6 @@ __all__ = ["glance_sheet"]
 
 _SIZES = (15.0, 13.0, 11.0, 9.5, 8.5)  # points: the largest that leaves the map most of the page
 _SHARE = 0.42  # of the page for words at most
-_MOST = 40  # lines of what comes when
 _PICTURES = 4
 
 
@@ -26,7 +27,7 @@ def glance_sheet(scene: Scene, paper: Paper) -> Sheet:
     across = (paper.height if wide else paper.width) - LEFT - RIGHT
     name = shortened(plan.top.name, across, 20, "bold")
     sheet, room = new_page(paper, name, landscape=wide)
-    entries = course(plan)[:_MOST]
+    entries = course(plan)
     size, high = next(
         (
             (size, high)
@@ -51,15 +52,25 @@ def _height(entries: tuple[Entry, ...], width: float, size: float) -> float:
 
 
 def _list(sheet: Sheet, entries: tuple[Entry, ...], room: Box, size: float) -> None:
-    """List what comes when, stops marked, as far as there is room."""
-    y, half = room.top, 0.13 * size
-    for entry in entries:
-        if y + _height((entry,), room.width, size) > room.bottom:
-            break
+    """List what comes when, stops marked, as far as there is room; say how much more there is."""
+    y, half, indent = room.top, 0.13 * size, 0.7 * size
+    shown = _shown(entries, room, size)
+    for entry in entries[:shown]:
         x, middle = room.left + half + 0.5, y + 0.235 * size
         if entry.kind == "stop":
             sheet.rectangle(Box(x - half, middle - half, x + half, middle + half), INK)
         else:
             sheet.disc((x, middle), half, None, edge=INK)
-        indent = 0.7 * size
         y = sheet.paragraph((room.left + indent, y), room.width - indent, entry.text, size) + 0.6
+    if shown < len(entries):
+        more = f"and {len(entries) - shown} more, in the guide"
+        sheet.paragraph((room.left + indent, y), room.width - indent, more, size)
+
+
+def _shown(entries: tuple[Entry, ...], room: Box, size: float) -> int:
+    """Tell how many lines there is room for, with one more for how many are left out."""
+    if _height(entries, room.width, size) <= room.height:
+        return len(entries)
+    free = room.height - size * 1.22 * POINT
+    highs = np.cumsum([_height((entry,), room.width, size) for entry in entries])
+    return int(np.searchsorted(highs, free, side="right"))

@@ -1,12 +1,15 @@
 """The order that is taught, as she would see it on a wall quilt of five stars."""
 
 from itertools import product
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from quilts import WALL, planned
 
 from stitchpath.hands.areas import GROUND
+from stitchpath.route.passages import alike
+from stitchpath.route.passages.alike import Lay, same_way
 from stitchpath.route.passages.taught import phases
 
 
@@ -65,3 +68,45 @@ def test_the_walking_foot_is_done_before_the_other_and_both_go_outward():
     middle = np.array([[900.0, 0], [0, 0], [50, 0], [0, 0], [900, 0], [60, 0]])
     when = phases(area, foot, middle, np.ones(6), (0.0, 0.0))
     assert when.tolist() == [4, 1, 0, 3, 2, 0]
+
+
+# Copies of a shape: two lines, one above the other, and the same again 100 mm further on
+
+
+def two_copies(longer=0.0):
+    tail = np.array([(0.0, 0), (0, 10), (100, 0), (100, 10)])
+    head = tail + np.array([20.0, 0])
+    head[3, 0] += longer
+    return Lay(tail, head, (tail + head) / 2, head[:, 0] - tail[:, 0])
+
+
+def begun(monkeypatch, lay, saved):
+    """Tell at which end of a line the second copy is begun, where the right ends save so much."""
+
+    class Priced:
+        def __init__(self, _):
+            pass
+
+        def learn(self, wanted):
+            """Know everything."""
+
+        def prices(self, starts, goals, _):
+            return np.array([[0.0 if goal % 2 else saved for goal in goals]] * len(starts))
+
+    monkeypatch.setattr(alike, "Onward", Priced)
+    links = SimpleNamespace(hub=np.zeros(8), near=[dict.fromkeys(range(8), 0.0)] * 8)
+    order = same_way(None, links, lay, [0, 1, 3, 2, 4, 5, 7, 6], [0, 0, 1, 1])
+    return "right" if order[4] % 2 else "left"
+
+
+@pytest.mark.parametrize(("saved", "end"), [(3.5, "left"), (4.5, "right")])
+def test_a_copy_is_turned_on_her_only_where_that_saves_more_than_four_seconds(
+    monkeypatch, saved, end
+):
+    assert begun(monkeypatch, two_copies(), saved) == end
+
+
+@pytest.mark.parametrize(("longer", "end"), [(0.18, "right"), (0.22, "left")])
+def test_what_differs_by_a_thread_is_a_copy_and_by_more_is_none(monkeypatch, longer, end):
+    # What is no copy is stitched as it was found, or the other way round.
+    assert begun(monkeypatch, two_copies(longer), 50.0) == end
