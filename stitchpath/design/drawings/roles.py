@@ -38,7 +38,6 @@ _WIDE = 3.0  # mm: a stroke wider than this, among areas, is an area
 _THIN = 3.0  # mm: a filled shape nowhere wider than this is a drawn line
 _COVER = 0.5  # share of a shape that lies on others for it to lie over them
 _CRUMB = 1.0  # mm²
-_SHARE = 0.25  # of its outline on the ground's edge: then it is pieced into it
 _ALONG = 0.9  # share of a line along edges for it to be one of them
 _NEAR = 1.0  # mm: so near an edge is along it
 _FRAME = 0.02  # share of the page: a frame so near its edge is one of the page
@@ -279,10 +278,8 @@ class _Sorting:
             self._set(k, "patch", _HIDES)
             return
         whole = shapely.union_all([grounds[j] for j in grounds])
-        edge = whole.boundary.buffer(_NEAR)
-        at_edge = area.boundary.intersection(edge).length >= _SHARE * area.boundary.length
         corners = shapely.points(_corners(area))
-        at_edge |= int(shapely.intersects(edge, corners).sum()) >= 2  # noqa: PLR2004
+        at_edge = shapely.dwithin(corners, whole.boundary, _NEAR).sum() >= 2  # noqa: PLR2004
         rectangle = _is_rectangle(area)
         if len(left) > 1 and not (rectangle and at_edge):
             self._set(k, "appliqué", "a filled shape with a seam beneath it")
