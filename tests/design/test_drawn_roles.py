@@ -95,6 +95,13 @@ def test_filled_bars_nowhere_3_mm_wide_are_lines(tmp_path, wide, told):
     assert any("nowhere 3 mm wide" in said for said in whole.told) == told
 
 
+def test_of_thin_shapes_only_those_taken_as_lines_are_counted(tmp_path):
+    bars = "".join(rect(100 * k, 0, 2, 300) for k in range(4))
+    bent = path("M0 150Q150 250 300 150V151Q150 251 0 151Z", fill="black", stroke="none")
+    told = taken(tmp_path, bars + rect(0, 0, 302, 2) + rect(0, 298, 302, 2) + bent, side=302).told
+    assert any(said.startswith("6 filled shapes nowhere 3 mm wide") for said in told)
+
+
 @pytest.mark.parametrize(
     ("lines", "patches", "quilting"),
     [(line(100, 0, 100, 300) + line(200, 0, 200, 300), 1, 2),

@@ -95,6 +95,13 @@ def test_ends_reach_and_stick_out_so_far_and_no_farther(drawn, faces, loose):
     assert (len(web.faces), len(web.loose)) == (faces, loose)
 
 
+@pytest.mark.parametrize(("bulge", "faces"), [(2.2, 2), (2.6, 3)])
+def test_two_lines_from_place_to_place_within_4_tolerances_are_one(bulge, faces):
+    along = np.linspace(0, 100, 60)
+    bent = np.column_stack([50 + bulge * np.sin(np.pi * along / 100), along])
+    assert len(heal([SQUARE, line((50, 0), (50, 100)), bent], 0.6).faces) == faces
+
+
 @pytest.mark.parametrize(("off", "told"), [(0.04, 0), (0.08, 1)])
 def test_a_place_that_was_moved_too_little_to_see_is_not_told(off, told):
     web = heal([SQUARE, line((50, off), (50, 100))], 0.6)

@@ -14,6 +14,7 @@ from stitchpath.design.drawings.areas import overlaps, sides
 from stitchpath.design.drawings.ink import Ink, colour_of, is_pale
 from stitchpath.errors import unknown_name
 from stitchpath.typing import BoolArray, FloatArray, Geometries, Role
+from stitchpath.units import format_count
 
 __all__ = ["PLAIN", "Sorted", "sort_inks"]
 
@@ -202,13 +203,16 @@ class _Sorting:
                 thin.append(k)
         if len(thin) < max(len(areas) - 1, 1):
             return
+        taken = 0
         for k in thin:
             middle = _middle_line(self._inks[k])
             if middle is not None:
                 ink = self._inks[k]
                 self._inks[k] = Ink(ink.shape, (middle,), None, None, ink.fill, ink.width)
-        if thin:
-            self._notes.append(f"{len(thin)} filled shapes nowhere 3 mm wide taken as lines.")
+                taken += 1
+        if taken:
+            many = format_count(taken, "filled shape")
+            self._notes.append(f"{many} nowhere {_THIN:g} mm wide taken as lines.")
 
     def _page(self) -> None:
         """Leave out a page: the first area, white or covered, that nothing reaches the edge of."""
