@@ -194,10 +194,10 @@ def hexagons():
     return svg("300mm", "0 0 300 300", *body), {"patches": 7, "pieces": 0, "quilting": 0}
 
 
-def drunkard():
+def drunkard(n=4):
     body = []
-    for i in range(4):
-        for j in range(4):
+    for i in range(n):
+        for j in range(n):
             at, turn = f"translate({i * 80},{j * 80})", f"rotate({90 * ((i + j) % 4)} 40 40)"
             a, b = (NAVY, FOAM) if (i + j) % 2 else (FOAM, NAVY)
             body.append(group(
@@ -205,7 +205,8 @@ def drunkard():
                 path("M55 0H80V80H0V55A55 55 0 0 0 55 0Z", fill=b, stroke="none"),
                 transform=f"{at} {turn}",
             ))  # fmt: skip
-    return svg("320mm", "0 0 320 320", *body), {"patches": 32, "pieces": 0, "quilting": 0}
+    drawn = svg(f"{80 * n}mm", f"0 0 {80 * n} {80 * n}", *body)
+    return drawn, {"patches": 2 * n * n, "pieces": 0, "quilting": 0}
 
 
 def styled_copies():
@@ -449,28 +450,16 @@ case(
     pieces=3,
 )
 case("one_path", page(path("M0 0H300V300H0ZM100 0V300M200 0V300M0 100H300M0 200H300")), patches=9)
-case(
-    "gaps",
-    page(
-        "".join(
-            rect(i * 100 + 0.2, j * 100 + 0.2, 99.6, 99.6, fill=(NAVY, FOAM)[(i + j) % 2])
-            for i in range(3)
-            for j in range(3)
+for apart in (0.4, 1.0):
+    patches = [
+        rect(
+            i * 100 + apart / 2, j * 100 + apart / 2, 100 - apart, 100 - apart,
+            fill=(NAVY, FOAM)[(i + j) % 2],
         )
-    ),
-    patches=9,
-)
-case(
-    "gaps1",
-    page(
-        "".join(
-            rect(i * 100 + 0.5, j * 100 + 0.5, 99, 99, fill=(NAVY, FOAM)[(i + j) % 2])
-            for i in range(3)
-            for j in range(3)
-        )
-    ),
-    patches=9,
-)
+        for i in range(3)
+        for j in range(3)
+    ]  # fmt: skip
+    case(f"gaps of {apart:g}", page("".join(patches)), patches=9)
 case(
     "squares",
     page(

@@ -96,6 +96,12 @@ ROOMS = {
     "stitchpath/thread/sizes.py": "tests/thread/test_thread_sizes.py",
     "stitchpath/top/layout.py": f"{TOP} tests/top/test_compound.py",
     "stitchpath/top/seams.py": TOP,
+    "stitchpath/design/drawings/roles.py": "tests/design/test_drawn_roles.py",
+    "stitchpath/geometry/healing/heal.py": "tests/geometry/test_healing.py",
+    "stitchpath/geometry/healing/noding.py": "tests/geometry/test_healing.py",
+    "stitchpath/top/copies.py": "tests/top/test_drawn_top.py",
+    "stitchpath/top/squares.py": "tests/top/test_drawn_top.py",
+    "stitchpath/lines/drawn.py": "tests/lines/test_drawn_lines.py",
     "stitchpath/told/stops.py": "tests/told/test_stops.py",
     "stitchpath/told/chapters.py": "tests/told/test_chapters.py",
 } | {name: tests for name, tests in NEAREST.items() if "/hands/" in name or "throat" in name}

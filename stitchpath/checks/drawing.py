@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from stitchpath.findings import Check
 from stitchpath.top.build import Top
 from stitchpath.top.place_names import join_words
-from stitchpath.units import format_count
+from stitchpath.units import format_count, format_place
 
 if TYPE_CHECKING:  # its door is in `build_top`
     from stitchpath.design.drawings.whole import Guess
@@ -34,8 +34,9 @@ def check_drawing(top: Top) -> Iterator[Check]:
         yield Check(
             "warning",
             "drawing-loose",
-            f"Drawing: {count} like the seams left out, as nothing is enclosed by them; the first "
-            "is ringed here. Draw on to the next seam, or call them quilting in `roles`.",
+            f"Drawing: {count} like the seams left out, as nothing is enclosed by them, the first "
+            f"from {format_place(x, y, top.unit)}; the picture of what was taken shows them. Draw "
+            "on to the next seam, or call them quilting in `roles`.",
             (x, y),
         )
     if taken.mended:

@@ -39,7 +39,8 @@ def draw_taken(top: Top, kind: str) -> bytes:
     """Draw what was taken of the drawing of a top.
 
     Patches are tinted with their fabrics and named, shapes drawn in the colour of their role,
-    those in doubt dotted. Each place that was healed is ringed and numbered from the top.
+    those in doubt dotted. Each place that was healed is ringed and numbered from the top; lines
+    that enclose nothing are drawn thick.
 
     Parameters
     ----------
@@ -82,11 +83,20 @@ def draw_taken(top: Top, kind: str) -> bytes:
             axes.text(
                 point.x, point.y, name, ha="center", va="center", fontsize=4.5, color="#222222"
             )
+    if taken.loose:
+        axes.add_artist(
+            PathPatch(
+                compound_path(list(taken.loose), closed=False), fc="none", ec=_HEALED,
+                linewidth=2.4, zorder=3,
+            )
+        )  # fmt: skip
     _rings(axes, top, _RING * long)
     _rulers(axes, top, pad)
     doubtful = any(guess.doubtful for guess in taken.guesses)
     healed = [said for cause, said in HEALED.items() if any(m.cause == cause for m in taken.mended)]
-    _legend(figure, list(shown), healed, doubtful=doubtful)
+    noted = [f"ringed: healed ({'; '.join(healed)})"] if healed else []
+    noted += ["thick: left out, encloses nothing"] if taken.loose else []
+    _legend(figure, list(shown), noted, doubtful=doubtful)
     return picture_bytes(figure, kind)
 
 
@@ -130,13 +140,11 @@ def _rulers(axes: Axes, top: Top, pad: float) -> None:
             axes.text(-0.6 * pad, y, row_letter(window.place.row), va="center", fontsize=8)
 
 
-def _legend(figure: Figure, roles: list[Role], healed: list[str], *, doubtful: bool) -> None:
+def _legend(figure: Figure, roles: list[Role], noted: list[str], *, doubtful: bool) -> None:
     x = 0.03
     for role in roles:
         figure.text(x, 0.07, role, color=_COLOURS[role], fontsize=8, fontweight="bold")
         x += 0.018 * len(role) + 0.02
     if doubtful:
         figure.text(x, 0.07, "dotted: in doubt", color="#555555", fontsize=8)
-    if healed:
-        said = f"ringed: healed ({'; '.join(healed)})"
-        figure.text(0.03, 0.035, said, color=_HEALED, fontsize=6.5)
+    figure.text(0.03, 0.035, "; ".join(noted), color=_HEALED, fontsize=6.5)

@@ -33,7 +33,8 @@ class MapSquare:
 def map_squares(width: float, height: float, unit: Unit) -> tuple[MapSquare, ...]:
     """Lay squares over a top: of 8 in, or 20 cm, from its top left corner.
 
-    The last ones of a row or column take what is left, up to a quarter more or less.
+    The last ones of a row or column take what is left: from a quarter of a square to one and a
+    quarter.
 
     Parameters
     ----------

@@ -1,5 +1,7 @@
 """A drawing given on the command line: planned, checked, drawn, and made a design of."""
 
+import re
+
 import drawn
 import pytest
 
@@ -36,10 +38,28 @@ def test_the_picture_of_what_was_taken_rings_and_numbers_each_place_that_was_hea
     file.write_text(drawn.short_ends()[0])
     code, out, _ = run("draw", file, "-o", tmp_path / "top.svg", "--taken")
     assert code == 0
-    count = int(out.split("places healed")[0].split()[-1]) if "places healed" in out else 0
+    rows = [line.split("│") for line in out.splitlines() if "healed" in line]
+    count = sum(int(row[3]) for row in rows)
     picture = (tmp_path / "top.svg").read_text()
     assert "ringed: healed" in picture
-    assert count or "healed" in out
+    assert "encloses nothing" not in picture
+    told = re.findall(r'fill: #c2185b"[^>]*>(\d+)</text>', picture)
+    assert [int(number) for number in told] == list(range(1, count + 1))
+    assert count > 9
+
+
+def test_lines_left_out_as_they_enclose_nothing_are_placed_in_words_and_shown(run, tmp_path):
+    file = tmp_path / "short.svg"
+    short = drawn.line(0, 150, 140, 150)  # the next seam is 10 mm further
+    file.write_text(drawn.page(drawn.rect(0, 0, 300, 300, fill="none", stroke="black")
+                               + drawn.line(150, 0, 150, 300) + short))  # fmt: skip
+    code, out, _ = run("check", file)
+    assert code == 0
+    told = " ".join(out.split())
+    assert "1 line like the seams left out" in told
+    assert "the first from 14 cm across, 15 cm down" in told or "0 cm across, 15 cm down" in told
+    run("draw", file, "-o", tmp_path / "top.svg", "--taken")
+    assert "thick: left out, encloses nothing" in (tmp_path / "top.svg").read_text()
 
 
 def test_the_picture_of_what_was_taken_is_for_drawn_tops_only(run, tmp_path):

@@ -136,6 +136,18 @@ def test_crossings_are_counted_about_right():
     assert crossings([points]) == pytest.approx(met.sum() / 2, rel=0.1)
 
 
+def test_edges_that_two_areas_share_do_not_cross():
+    turn = np.linspace(0, 2 * np.pi, 500)
+    ring = np.column_stack([np.cos(turn), np.sin(turn)])
+    assert crossings([ring, ring[::-1] + 1e-12]) == 0
+
+
+def test_a_long_last_line_counts_no_more_than_any_other():
+    lines = [np.array([[k, 0.0], [k, 1.0]]) for k in range(4000)]
+    lines.append(np.array([[-1, 0.5], [4001, 0.5]]))
+    assert crossings(lines) <= 4000
+
+
 @pytest.mark.parametrize("even_odd", [True, False])
 def test_a_scribble_is_filled_by_the_rule_asked_for(even_odd):
     """Against winding numbers by the sum of angles (a definition of them) at 200 places."""

@@ -67,6 +67,11 @@ def test_still_other_habits_are_understood(tmp_path, name, text, wanted):
     assert counted(written(tmp_path, text, name), wanted) == wanted
 
 
+def test_a_top_of_many_curved_patches_that_share_their_edges_is_no_scribble(tmp_path):
+    text, wanted = drawn.drunkard(20)
+    assert counted(written(tmp_path, text), wanted) == wanted
+
+
 def test_a_drawing_without_a_size_is_asked_about_with_the_sizes_it_may_have():
     with pytest.raises(StitchpathError, match=r'no size .* "mm" \(.*\) or "cm"'):
         take_whole(DRAWINGS / "14_no_size.svg", "", shown_in="cm")

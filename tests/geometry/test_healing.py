@@ -79,6 +79,41 @@ def test_a_line_that_stops_far_from_the_next_is_left_out_and_told():
     assert [len(path) for path in web.loose] == [2]
 
 
+@pytest.mark.parametrize(
+    ("drawn", "faces", "loose"),
+    [
+        (line((50, 0), (50, 98.4)), 2, 0),  # 1.65 mm, 2.75 tolerances, ahead along its way
+        (line((50, 0), (50, 98.2)), 1, 1),
+        (line((50, 0), (50, 102.9)), 2, 0),  # sticks out by 5 tolerances, which is no line
+        (line((50, 0), (50, 103.1)), 2, 1),
+        (line((50, 0), (50, 40), (99.05, 40), (99.05, 60)), 2, 0),  # 0.6 of that aside
+        (line((50, 0), (50, 40), (98.95, 40), (98.95, 60)), 1, 3),
+    ],
+)
+def test_ends_reach_and_stick_out_so_far_and_no_farther(drawn, faces, loose):
+    web = heal([SQUARE, drawn], 0.6)
+    assert (len(web.faces), len(web.loose)) == (faces, loose)
+
+
+@pytest.mark.parametrize(("bulge", "faces"), [(2.2, 2), (2.6, 3)])
+def test_two_lines_from_place_to_place_within_4_tolerances_are_one(bulge, faces):
+    along = np.linspace(0, 100, 60)
+    bent = np.column_stack([50 + bulge * np.sin(np.pi * along / 100), along])
+    assert len(heal([SQUARE, line((50, 0), (50, 100)), bent], 0.6).faces) == faces
+
+
+@pytest.mark.parametrize(("off", "told"), [(0.04, 0), (0.08, 1)])
+def test_a_place_that_was_moved_too_little_to_see_is_not_told(off, told):
+    web = heal([SQUARE, line((50, off), (50, 100))], 0.6)
+    assert len(web.faces) == 2
+    assert len(web.mended) == told
+
+
+def test_places_apart_are_told_each_and_those_together_once():
+    far = [SQUARE] + [line((x, 0.4), (x, 100)) for x in (40, 43, 46)]
+    assert len([m for m in heal(far, 0.6).mended if m.cause == "apart"]) == 3
+
+
 def test_a_seam_2_mm_from_the_next_is_kept():
     web = heal([SQUARE, line((50, 0), (50, 100)), line((52, 0), (52, 100))], 0.6)
     assert sorted(round(face.area) for face in web.faces) == [200, 4800, 5000]

@@ -88,3 +88,35 @@ def test_ditches_and_drawn_lines_are_told_apart(tmp_path):
     ditches = sum(line.kind == "ditch" for line in plan.lines)
     assert ditches >= len(planned(SQUARES).lines)
     assert len(plan.lines) > ditches
+
+
+@pytest.mark.parametrize(
+    ("across", "told"), [(9_990, "cut off"), (10_010, "expected size or unit")]
+)
+def test_lines_wider_than_any_top_are_asked_about(tmp_path, across, told):
+    text = WAVES.replace("M0 40H152.4", f"M0 40H{across}")
+    if across > 10_000:
+        with pytest.raises(StitchpathError, match=told):
+            lines_of(tmp_path, text)
+    else:
+        assert any(told in check.message for check in lines_of(tmp_path, text).checks)
+
+
+@pytest.mark.parametrize(("beside", "count"), [(0.08, 1), (0.12, 2)])
+def test_lines_within_a_tenth_of_a_millimetre_are_one(tmp_path, beside, count):
+    text = svg("150mm", "0 0 150 150", path("M90 40H140"), path(f"M90 {40 + beside}H140"))
+    assert len(lines_of(tmp_path, text).lines) == count
+
+
+@pytest.mark.parametrize(("inner", "count"), [(0.9, 1), (1.1, 2)])
+def test_what_is_left_of_a_line_at_the_edge_is_a_line_from_a_millimetre_on(tmp_path, inner, count):
+    text = svg("300mm", "0 0 300 300", path("M90 40H120"), path(f"M{152.4 - inner} 60H180"))
+    plan = lines_of(tmp_path, text)
+    assert len(plan.lines) == count
+
+
+@pytest.mark.parametrize(("over", "cut"), [(0.008, 0), (0.012, 1)])
+def test_a_line_a_hair_over_the_edge_is_not_cut(tmp_path, over, cut):
+    text = svg("300mm", "0 0 300 300", path(f"M20 40H{152.4 + over}"))
+    told = [check for check in lines_of(tmp_path, text).checks if check.code == "drawn-beyond"]
+    assert len(told) == cut

@@ -126,6 +126,41 @@ def test_squares_of_the_map_are_of_8_in_or_20_cm_and_cover_the_top(size):
     assert square_at((), np.zeros(2)) is None
 
 
+@pytest.mark.parametrize(("size", "count"), [(248.0, 1), (252.0, 2), (448.0, 2), (452.0, 3)])
+def test_the_last_square_of_the_map_takes_up_to_a_quarter_more(size, count):
+    assert len(map_squares(size, 100.0, "cm")) == count
+
+
+HALF = (
+    '<g id="hst"><polygon points="0,0 75,0 0,75" fill="#1f3e5f"/>'
+    '<polygon points="75,0 75,75 0,75" fill="#f4f1e8"/></g>'
+)
+
+
+@pytest.mark.parametrize(("lean", "blocks"), [(0.0005, 4), (0.002, 0)])
+def test_copies_that_lean_are_no_blocks(tmp_path, lean, blocks):
+    uses = [f'<use xlink:href="#hst" transform="matrix(1 0 {lean} 1 {x} {y})"/>'
+            for x in (0, 75) for y in (0, 75)]  # fmt: skip
+    text = drawn.svg("150mm", "0 0 150 150", f"<defs>{HALF}</defs>", *uses)
+    assert len(build_top(design(tmp_path, text)).blocks) == blocks
+
+
+@pytest.mark.parametrize(("cut", "blocks"), [(16, 3), (18, 0)])
+def test_copies_that_patches_do_not_fill_are_no_blocks(tmp_path, cut, blocks):
+    corners = [
+        (cut, 0),
+        (75, 0),
+        (75, 75),
+        (0, 75),
+        (0, cut),
+    ]  # half a mm round it: 150 mm²; one's is closed off
+    group = f'<g id="b">{drawn.poly(corners, fill=drawn.NAVY)}</g>'
+    uses = [f'<use xlink:href="#b" transform="translate({x} {y})"/>'
+            for x in (0, 75) for y in (0, 75)]  # fmt: skip
+    text = drawn.svg("150mm", "0 0 150 150", f"<defs>{group}</defs>", *uses)
+    assert len(build_top(design(tmp_path, text)).blocks) == blocks
+
+
 def test_doubts_are_warnings_with_their_place_and_what_settles_them(tmp_path):
     asked = design(tmp_path, drawn.leaf_and_vein()[0])
     found = check_plan(Survey.of(asked))
@@ -164,6 +199,17 @@ def test_a_block_may_be_a_drawing(tmp_path):
     assert set(top.fabrics) == {"foam", "navy"}
     with pytest.raises(StitchpathError, match=r"blocks.wave.drawing.* expected the shape"):
         build_top(design_from_text(text.replace("[10, 30]", "20"), "waves.toml", tmp_path))
+    for cut, fills in ((13, True), (15, False)):  # half a mm along two of its sides: 100 mm²
+        corners = [(cut, 0), (100, 0), (100, 100), (0, 100), (0, cut)]
+        (tmp_path / "wave.svg").write_text(
+            drawn.svg("100mm", "0 0 100 100", drawn.poly(corners, fill=drawn.FOAM))
+        )
+        square = text.replace("[10, 30]", "10").replace(" wave:180", "")
+        if fills:
+            assert build_top(design_from_text(square, "waves.toml", tmp_path)).width == 100
+        else:
+            with pytest.raises(StitchpathError, match="no rectangle"):
+                build_top(design_from_text(square, "waves.toml", tmp_path))
     (tmp_path / "wave.svg").write_text(drawn.boat_lines()[0])
     with pytest.raises(StitchpathError, match="not filled"):
         build_top(design_from_text(text, "waves.toml", tmp_path))

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.errors import StitchpathError
 from stitchpath.typing import FloatArray
 
-__all__ = ["crossings", "filled", "overlaps", "refuse_scribble", "simplified"]
+__all__ = ["crossings", "filled", "overlaps", "refuse_scribble", "sides", "simplified"]
 
 _CORNERS = 3
 # A ring of more points than this is traced, not drawn, and is simplified first.
@@ -22,6 +22,8 @@ _SHARE = 1 / 2000
 _ZIGZAG = 1.5
 _FAR = 0.05  # share of its size: a ring farther from its running mean is a scribble, no edge
 _SAMPLE = 400  # sides that are looked at to tell how often a drawing crosses itself
+_HEAP = 250  # sides that one side meets on the mean: in so great a heap they are not told apart
+_SAME = 1e-7  # share of the size of a drawing: points so near are one, as of edges that two share
 _MOST_CROSSINGS = 20_000
 _MOST_SIDES = 300_000
 _MOST_LOOKS = 20_000_000
@@ -89,7 +91,7 @@ def _mean(ring: FloatArray, reach: int) -> FloatArray:
     return np.asarray((sums[2 * reach + 1 :] - sums[: -2 * reach - 1]) / (2 * reach + 1))
 
 
-def _sides(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
+def sides(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
     """Give where each side of some polylines starts and stops."""
     none = np.zeros((0, 2))
     starts = np.concatenate([none, *(line[:-1] for line in lines)])
@@ -97,16 +99,24 @@ def _sides(lines: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
 
 
 def crossings(lines: Sequence[FloatArray]) -> float:
-    """Tell about how often polylines cross each other and themselves, from a sample of sides."""
-    starts, stops = _sides(lines)
+    """Tell about how often polylines cross each other and themselves, from a sample of sides.
+
+    Sides that meet at their ends or run along each other, as where two areas share an edge, do
+    not cross.
+    """
+    starts, stops = sides(lines)
     if len(starts) < _CORNERS:
         return 0.0
-    sides = np.asarray(shapely.linestrings(np.stack([starts, stops], axis=1)))
-    looked = sides[np.unique(np.linspace(0, len(sides) - 1, _SAMPLE).astype(int))]
-    met = shapely.STRtree(sides).query(looked, predicate="intersects")
-    # each side meets itself and its two neighbours
-    extra = max(met.shape[1] - 3 * len(looked), 0)
-    return float(extra / len(looked) * len(sides) / 2)
+    ends = np.stack([starts, stops], axis=1)
+    fine = max(float(np.ptp(ends.reshape(-1, 2), axis=0).max()) * _SAME, 1e-300)
+    drawn = np.asarray(shapely.linestrings(np.round(ends / fine)))
+    # each from the middle of its share: the last side is often a long line over all others
+    looked = drawn[np.unique(((np.arange(_SAMPLE) + 0.5) * len(drawn) / _SAMPLE).astype(int))]
+    one, other = shapely.STRtree(drawn).query(looked, predicate="intersects")
+    met = len(one)
+    if met < _HEAP * len(looked):
+        met = int(shapely.crosses(looked[one], drawn[other]).sum())
+    return float(met / len(looked) * len(drawn) / 2)
 
 
 def refuse_scribble(
@@ -128,10 +138,10 @@ def refuse_scribble(
     StitchpathError
         When there are too many sides or crossings.
     """
-    sides = sum(len(line) for line in lines)
-    if sides > _MOST_SIDES:
-        raise StitchpathError(f"found {sides:,} points, expected at most {_MOST_SIDES:,}")
-    if sides > _SAMPLE and crossings(lines) > most:
+    points = sum(len(line) for line in lines)
+    if points > _MOST_SIDES:
+        raise StitchpathError(f"found {points:,} points, expected at most {_MOST_SIDES:,}")
+    if points > _SAMPLE and crossings(lines) > most:
         raise StitchpathError(f"found lines that cross over {most:,} times, expected {expected}")
 
 
@@ -218,7 +228,7 @@ def _windings(
 
     By the even-odd rule all of them.
     """
-    starts, stops = _sides(rings)
+    starts, stops = sides(rings)
     tree = shapely.STRtree(np.asarray(shapely.linestrings(np.stack([starts, stops], axis=1))))
     right = float(max(starts[:, 0].max(), stops[:, 0].max())) + 1.0
     ends = np.column_stack([np.full(len(points), right), points[:, 1]])

@@ -20,7 +20,7 @@ __all__ = ["TakenLines", "take_lines"]
 
 _MOST = 10_000.0  # mm: larger than any top
 _MOST_CROSSINGS = 40_000
-_NEAR = 0.05  # mm: lines so near all the way are one
+_NEAR = 0.05  # mm: lines within twice that all the way are one
 _APART = 0.97  # less of their length lies apart: some are drawn twice
 
 

@@ -10,11 +10,11 @@ import shapely
 from shapely import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.design.drawings.areas import overlaps
+from stitchpath.design.drawings.areas import overlaps, sides
 from stitchpath.design.drawings.ink import Ink, colour_of, is_pale
 from stitchpath.errors import unknown_name
-from stitchpath.geometry.tolerances import GRID
-from stitchpath.typing import FloatArray, Role
+from stitchpath.typing import BoolArray, FloatArray, Geometries, Role
+from stitchpath.units import format_count
 
 __all__ = ["PLAIN", "Sorted", "sort_inks"]
 
@@ -38,9 +38,9 @@ _WIDE = 3.0  # mm: a stroke wider than this, among areas, is an area
 _THIN = 3.0  # mm: a filled shape nowhere wider than this is a drawn line
 _COVER = 0.5  # share of a shape that lies on others for it to lie over them
 _CRUMB = 1.0  # mm²
-_SHARE = 0.25  # of its outline on the ground's edge: then it is pieced into it
 _ALONG = 0.9  # share of a line along edges for it to be one of them
 _NEAR = 1.0  # mm: so near an edge is along it
+_STEP, _STEPS = 0.5, (100, 2000)  # mm between points looked at along a line, and how many
 _FRAME = 0.02  # share of the page: a frame so near its edge is one of the page
 _MOST = 0.9  # a group that encloses so much of what any encloses may be the seams
 _WHOLE = 0.95
@@ -203,13 +203,16 @@ class _Sorting:
                 thin.append(k)
         if len(thin) < max(len(areas) - 1, 1):
             return
+        taken = 0
         for k in thin:
             middle = _middle_line(self._inks[k])
             if middle is not None:
                 ink = self._inks[k]
                 self._inks[k] = Ink(ink.shape, (middle,), None, None, ink.fill, ink.width)
-        if thin:
-            self._notes.append(f"{len(thin)} filled shapes nowhere 3 mm wide taken as lines.")
+                taken += 1
+        if taken:
+            many = format_count(taken, "filled shape")
+            self._notes.append(f"{many} nowhere {_THIN:g} mm wide taken as lines.")
 
     def _page(self) -> None:
         """Leave out a page: the first area, white or covered, that nothing reaches the edge of."""
@@ -279,10 +282,8 @@ class _Sorting:
             self._set(k, "patch", _HIDES)
             return
         whole = shapely.union_all([grounds[j] for j in grounds])
-        edge = whole.boundary.buffer(_NEAR)
-        at_edge = area.boundary.intersection(edge).length >= _SHARE * area.boundary.length
         corners = shapely.points(_corners(area))
-        at_edge |= int(shapely.intersects(edge, corners).sum()) >= 2  # noqa: PLR2004
+        at_edge = shapely.dwithin(corners, whole.boundary, _NEAR).sum() >= 2  # noqa: PLR2004
         rectangle = _is_rectangle(area)
         if len(left) > 1 and not (rectangle and at_edge):
             self._set(k, "appliqué", "a filled shape with a seam beneath it")
@@ -295,24 +296,27 @@ class _Sorting:
 
     def _among_areas(self) -> None:
         """Tell what lines among areas are."""
-        patches = [ink.area for ink in self.made.of("patch", "appliqué")]
-        top = shapely.union_all([area for area in patches if area is not None])
-        edges = shapely.union_all([area.boundary for area in patches if area is not None])
-        # What is closer together than coordinates are kept takes minutes to widen, for nothing.
-        edges = shapely.set_precision(edges, GRID)
-        along = edges.buffer(_NEAR)
-        ample = top.buffer(_NEAR)
-        for k in self._open():
+        still_open = self._open()
+        if not still_open:
+            return
+        areas = [x.area for x in self.made.of("patch", "appliqué") if x.area is not None]
+        parts = shapely.get_parts(areas)
+        rings = [shapely.get_coordinates(ring) for ring in shapely.get_rings(parts)]
+        edges = shapely.STRtree(np.asarray(shapely.linestrings(np.stack(sides(rings), axis=1))))
+        top = shapely.union_all(areas)
+        edge = top.boundary
+        shapely.prepare(top)
+        for k in still_open:
             ink = self._inks[k]
             lines = MultiLineString([LineString(line) for line in ink.lines])
-            if ink.width > _WIDE and not lines.within(top.buffer(-ink.width)):
-                edge = lines.intersection(along.buffer(ink.width)).length >= _ALONG * lines.length
-                if edge:
-                    self._set(k, "leave out", "a thick line along edges")
-                    continue
-            if lines.intersection(along).length >= _ALONG * lines.length:
+            spots = _spots(lines)
+            near = _beside(spots, edges, _NEAR)
+            bound = ink.width > _WIDE and shapely.dwithin(lines, edge, ink.width)
+            if bound and _beside(spots, edges, _NEAR + ink.width).mean() >= _ALONG:
+                self._set(k, "leave out", "a thick line along edges")
+            elif near.mean() >= _ALONG:
                 self._set(k, "leave out", _DRAWN)
-            elif not lines.intersection(ample).length > _COVER * lines.length:
+            elif (near | shapely.intersects(top, spots)).mean() <= _COVER:
                 self._set(k, "guide", "a line outside the top")
             elif is_pale(ink.paint):
                 self._set(k, "guide", "a pale line")
@@ -476,6 +480,20 @@ def _longer(line: FloatArray) -> FloatArray:
         for tip, way in ((line[0], first), (line[-1], last))
     ]
     return np.concatenate([tips[:1], line[1:-1], tips[1:]])
+
+
+def _spots(lines: MultiLineString) -> Geometries:
+    """Give points at even steps along lines, each for as much of their length."""
+    count = int(np.clip(lines.length / _STEP, *_STEPS))
+    along = (np.arange(count) + 0.5) / count
+    return np.asarray(shapely.line_interpolate_point(lines, along, normalized=True))
+
+
+def _beside(spots: Geometries, edges: shapely.STRtree, near: float) -> BoolArray:
+    """Tell which points lie near edges."""
+    found = np.zeros(len(spots), dtype=bool)
+    found[edges.query(spots, predicate="dwithin", distance=near)[0]] = True
+    return found
 
 
 def _is_rectangle(area: BaseGeometry) -> bool:
