@@ -24,7 +24,12 @@ MOST_WITHIN = 6  # blocks within each other: a name such as A1.2.1.3.1.2 can sti
 MOST_PIECES = 2_000  # of appliqué, each place counted
 MOST_FILLS = 100
 MOST_SQUARES = 250_000  # of the spacing, in all fills: a king-size top at 1/4 in has 187,000
-DEARER = {"meander": 5, "crosshatch": 2}  # styles whose squares count so many times
+DEARER = {
+    "meander": 5,
+    "crosshatch": 2,
+    "orange peel": 4,
+    "clamshell": 3,
+}  # styles whose squares count so many times
 MOST_THREADS = 100
 WIDEST = 10_000.0  # mm: a king-size top is 2,743 mm wide
 

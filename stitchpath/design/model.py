@@ -535,12 +535,26 @@ class Fill(_Part):
     fabric: Name | None = None
     """Or all patches of a fabric."""
     style: Literal[
-        "parallel", "crosshatch", "rings", "spiral", "meander", "waves", "loops", "motif rows"
+        "parallel",
+        "crosshatch",
+        "rings",
+        "spiral",
+        "meander",
+        "waves",
+        "loops",
+        "motif rows",
+        "matchstick",
+        "orange peel",
+        "clamshell",
+        "piano keys",
+        "continuous curve",
     ]
     spacing: Size
-    """Between neighbouring lines; of motif rows their height."""
+    """Between neighbouring lines; of motif rows their height, of orange peel the side of a square,
+    of clamshells the width of a shell, of a continuous curve how far it curves in."""
     inset: Length | None = None
-    """How far it keeps from the edge of its region (default half the spacing)."""
+    """How far it keeps from the edge of its region (default: what runs from edge to edge does so,
+    others keep half the spacing)."""
     angle: Annotated[float, Field(ge=-360, le=360)] = 0.0
     """Of lines and rows, degrees clockwise."""
     seed: Annotated[int, Field(ge=0, le=10**6)] = 1

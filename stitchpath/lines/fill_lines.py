@@ -19,11 +19,11 @@ from stitchpath.geometry.empty_circles import loose_places
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID, MOTIF_SHARE
 from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
-from stitchpath.lines.fills.pattern import CLOSED, Filled, FillNote
+from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import Region, bare_regions, named_regions
 from stitchpath.lines.strips import frame_levels
-from stitchpath.lines.threads import thread_for
+from stitchpath.lines.threads import may_travel, thread_for
 from stitchpath.top.build import Top
 from stitchpath.top.place import Subject
 from stitchpath.top.place_names import Places
@@ -35,6 +35,8 @@ __all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
 _TRIES = 4
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
+_BESIDE = 0.01  # what lies so near to a seam lies on it, mm
+_STRETCH = 0.1  # a stretch of edge shorter than this closes nothing, mm
 _ROOM = 3.0  # spacings of a region that have to lie beyond a level for a meander to turn there
 
 
@@ -212,10 +214,16 @@ def _left_empty(
         "{style}{more}.",
         "bare": "a place in {label}, at {at}, lies {width} from stitching, farther than the fill "
         "promises{more}.",
+        "whole": "{style} lies {width} apart in {label}{many}, so that it comes out whole.",
         "thin": "in {label}{many} the {style} has little room to turn and comes to one at {width}.",
     }
     for kind, sentence in says.items():
         if kind not in noted:
+            continue
+        if kind == "whole" and all(
+            format_length(n.width, unit) == format_length(asked.spacing, unit)
+            for _, n in noted[kind]
+        ):
             continue
         others = len(noted[kind]) - 1
         label, widest = max(noted[kind], key=lambda item: round(item[1].width, 3))
@@ -227,7 +235,7 @@ def _left_empty(
             width=format_length(widest.width, unit),
             at=format_place(*widest.at, unit),
         )
-        code = "thin-fill" if kind == "thin" else "left-empty"
+        code = {"thin": "thin-fill", "whole": "whole-fill"}.get(kind, "left-empty")
         yield Check("note", code, f"{where}: {said}", widest.at)
 
 
@@ -256,9 +264,21 @@ def fill_regions(
             found[k] = bare_regions(top, stitched, filled, lines, wide)
         else:
             found[k] = named_regions(top, asked, f"fills[{k + 1}]", stitched)
+        if asked.style in PATCHWISE:
+            found[k] = [part for region in found[k] for part in _patch_by_patch(top, region)]
         found[k] = [replace(region, of=replace(region.of, fill=k)) for region in found[k]]
         filled += [region.shape for region in found[k]]
     return [found[k] for k in range(len(design.fills))]
+
+
+def _patch_by_patch(top: Top, region: Region) -> Iterator[Region]:
+    """Give what each patch has of a region."""
+    for i in region.patches:
+        cut = shapely.intersection(top.patches[i].polygon, region.shape, grid_size=GRID)
+        parts = [p for p in shapely.get_parts(cut) if isinstance(p, Polygon)]
+        if parts:
+            shape = parts[0] if len(parts) == 1 else MultiPolygon(parts)
+            yield replace(region, shape=shape, patches=(i,))
 
 
 @dataclass
@@ -286,6 +306,8 @@ class Filler:
         self._vertices = np.unique(np.concatenate([np.zeros((0, 2)), *held]), axis=0)
         self._tree = shapely.STRtree(np.asarray(shapely.points(self._vertices)))
         self._ditch = thread_for(self.design, "ditch")
+        self._seams = shapely.STRtree([shapely.LineString(bit.points) for bit in self.bits])
+        self._blocks = {b.place: Polygon(b.corners) for b in self.top.blocks}
 
     def fill(self, asked: Fill, region: Region, where: str) -> list[Line]:
         """Fill one region, as if it were the first of its shape.
@@ -326,14 +348,22 @@ class Filler:
         rings = np.rint(shapely.get_coordinates(local) / GRID).astype(np.int64)
         gate = None if door is None else (door[0] - corner[0], door[1] - corner[1])
         snapped = None if gate is None else tuple(round(v / GRID) for v in gate)
-        shape_key = (asked, rings.tobytes())
+        edges: tuple[Polygon | None, BaseGeometry | None] = (None, None)
+        if asked.style in THROUGH:
+            edges = self._frame(region, asked), self._closed(region.shape, thread)
+        frame = edges[0] and shapely.transform(edges[0], lambda at: at - corner)
+        closed = edges[1] and shapely.transform(edges[1], lambda at: at - corner)
+        laid = [shapely.to_wkb(shapely.set_precision(e, GRID)) for e in (frame, closed) if e]
+        shape_key = (asked, rings.tobytes(), *laid)
         if turn is None:
             turn = self._turn.get(shape_key, 0)
             self._turn[shape_key] = turn + 1
         key = (*shape_key, snapped, turn % _VARIANTS if asked.style == "meander" else 0)
         if key not in self._made:
             seed = asked.seed + 1000 * (turn % _VARIANTS)
-            self._made[key] = self._filled(asked, local, gate, seed, where, region.of)
+            self._made[key] = self._filled(
+                asked, local, (gate, frame, closed), seed, (where, region.of)
+            )
         made = self._made[key]
         left, top = corner.tolist()
         notes = [replace(n, at=(n.at[0] + left, n.at[1] + top)) for n in made.notes]
@@ -344,14 +374,15 @@ class Filler:
         self,
         asked: Fill,
         shape: Polygon | MultiPolygon,
-        door: tuple[float, float] | None,
+        edges: tuple[tuple[float, float] | None, Polygon | None, BaseGeometry | None],
         seed: int,
-        where: str,
-        of: Subject,
+        told: tuple[str, Subject],
     ) -> Filled:
         # The door to the fills: a top that is quilted without any does not wait for them.
         from stitchpath.lines.fills.styles import fill  # noqa: PLC0415 - that door
 
+        door, frame, closed = edges
+        where, of = told
         motif = self._motif(asked, where)
         best: tuple[float, Filled] | None = None
         # Where one meander leaves a wide place bare, another may not.
@@ -366,6 +397,8 @@ class Filler:
                     seed=seed + 100 * k,
                     door=door,
                     motif=motif,
+                    frame=frame,
+                    closed=closed,
                 )
             except StitchpathError as error:
                 raise StitchpathError(f"{where}, {self.words.subject(of)}: {error}") from None
@@ -388,6 +421,25 @@ class Filler:
             path = found_file(self.design.folder, asked.motif, where, outside=outside)
             self._motifs[key] = read_lines(path, asked.id, where, MOTIF_SHARE)
         return self._motifs[key]
+
+    def _frame(self, region: Region, asked: Fill) -> Polygon | None:
+        """Find what a lattice is laid in: the patch, or the block in which a region lies."""
+        if asked.style in PATCHWISE:
+            return self.top.patches[region.patches[0]].polygon
+        places = {self.top.patches[i].place for i in region.patches}
+        return self._blocks.get(places.pop()) if len(places) == 1 else None
+
+    def _closed(self, shape: BaseGeometry, thread: str) -> BaseGeometry | None:
+        """Find where no thread may go along the edge of a region: neither a seam nor the margin."""
+        edge = shape.boundary
+        ways: list[BaseGeometry] = [self.top.outline.exterior]
+        ditch = thread == self._ditch and bool(np.any(self.stitched))
+        if may_travel(self.design, thread, ditch=ditch):
+            near = self._seams.query(edge, predicate="dwithin", distance=BOTH_ROUNDED)
+            ways += [self._seams.geometries[k] for k in np.sort(near)]
+        closed = edge.difference(shapely.union_all(ways).buffer(_BESIDE))
+        parts = [part for part in shapely.get_parts(closed) if part.length > _STRETCH]
+        return shapely.multilinestrings(parts) if parts else None
 
     def _door(self, shape: BaseGeometry, asked: Fill, thread: str) -> tuple[float, float] | None:
         """Find where a closed fill hangs best: at a stitched seam of its thread, else the margin.

@@ -8,7 +8,7 @@ from stitchpath.findings import Check
 from stitchpath.marks import PLAIN
 from stitchpath.typing import Kind
 
-__all__ = ["DEFAULT_THREAD", "thread_colours", "thread_for", "unknown_colours"]
+__all__ = ["DEFAULT_THREAD", "may_travel", "thread_colours", "thread_for", "unknown_colours"]
 
 DEFAULT_THREAD = "thread"  # the one thread of a design that names none
 
@@ -22,6 +22,26 @@ def thread_for(design: Design, kind: Kind) -> str:
     listed = [name for name, t in threads.items() if kind in t.lines]
     rest = [name for name, t in threads.items() if not t.lines]
     return [*listed, *rest, *threads, DEFAULT_THREAD][0]
+
+
+def may_travel(design: Design, thread: str, *, ditch: bool) -> bool:
+    """Tell whether a thread may go along seams that it does not have to stitch.
+
+    Seams are a way for what stitches in them, or by her own word.
+
+    Parameters
+    ----------
+    design
+        Its threads.
+    thread
+        Its name.
+    ditch
+        Whether it stitches ditch before anything is fused.
+    """
+    spec = design.threads.get(thread)
+    if spec is not None and spec.travel is not None:
+        return spec.travel
+    return ditch and not (spec is not None and spec.contrast)
 
 
 def thread_colours(design: Design) -> dict[str, str]:

@@ -20,6 +20,7 @@ from stitchpath.hands.tariff import Tariff, tariff_of
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
 from stitchpath.lines.strips import Level, at_level, way_round
+from stitchpath.lines.threads import may_travel
 from stitchpath.network.passing import Passing
 from stitchpath.network.prices import (
     Edges,
@@ -149,7 +150,7 @@ def build_networks(
             key,
             lines,
             groups[key],
-            ways[key] if _may_travel(design, lines[groups[key][0]], ditch=key in ditch) else None,
+            ways[key] if may_travel(design, key[1], ditch=key in ditch and key[0] == 1) else None,
             top.outline,
             terms,
             levels,
@@ -266,14 +267,6 @@ def _several_feet(members: Sequence[int], terms: Terms) -> list[int]:
     """Give the feet that stitch the lines, where there are several; else none."""
     feet = [] if terms.tariff is None else np.unique(terms.tariff.foot[list(members)]).tolist()
     return feet if len(feet) > 1 else []
-
-
-def _may_travel(design: Design, line: Line, *, ditch: bool) -> bool:
-    """Seams are a way for what stitches in them, or by her own word."""
-    spec = design.threads.get(line.thread)
-    if spec is not None and spec.travel is not None:
-        return spec.travel
-    return ditch and line.stage == 1 and not (spec is not None and spec.contrast)
 
 
 def _add_margin(

@@ -7,7 +7,7 @@ import sys
 
 import matplotlib as mpl
 import numpy as np
-from shapely.geometry import Point, Polygon, box
+from shapely.geometry import MultiLineString, Point, Polygon, box
 
 from stitchpath.lines.fills.styles import STYLES, fill
 
@@ -40,7 +40,9 @@ REGIONS = {
 def draw(axes, region, style):
     """One fill of one region."""
     spacing = 24 if style == "motif rows" else 9
-    filled = fill(region, style, spacing, angle=45 if style == "crosshatch" else 0, motif=BOAT)
+    angle = 45 if style == "crosshatch" else 0
+    pieces = MultiLineString([ring.coords for ring in region.interiors])
+    filled = fill(region, style, spacing, angle=angle, motif=BOAT, closed=pieces)
     for ring in (region.exterior, *region.interiors):
         axes.plot(*ring.xy, color="tab:blue", lw=1)
     for path in filled.paths:
@@ -55,7 +57,7 @@ def draw(axes, region, style):
 
 def main(target):
     figure, table = plt.subplots(
-        len(REGIONS), len(STYLES), figsize=(4 * len(STYLES), 4 * len(REGIONS))
+        len(REGIONS), len(STYLES), figsize=(3 * len(STYLES), 3 * len(REGIONS))
     )
     for row, region in zip(table, REGIONS.values(), strict=True):
         for axes, style in zip(row, STYLES, strict=True):

@@ -1,5 +1,9 @@
 """Laws of the fills: what a quilter would see on the cloth if one of them broke."""
 
+from collections import Counter
+from itertools import combinations, pairwise
+
+import networkx as nx
 import numpy as np
 import pytest
 import shapely
@@ -12,7 +16,7 @@ from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.fills.bare import bare_notes
-from stitchpath.lines.fills.pattern import CLOSED
+from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE
 from stitchpath.lines.fills.rings import rings
 from stitchpath.lines.fills.styles import STYLES, fill
 
@@ -170,7 +174,12 @@ def test_the_same_seed_draws_the_same_meander_and_another_seed_another(region, s
 # --- plain regions ------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("style", [s for s in STYLES if s != "motif rows"])
+# How long a style is, in areas over spacing: geometry. Two sets of lines; half circles as wide as
+# the spacing in rows half that apart; two quarter circles over each side of a square.
+LONG = {"crosshatch": 2, "clamshell": np.pi, "orange peel": np.sqrt(2) * np.pi}
+
+
+@pytest.mark.parametrize("style", [s for s in STYLES if s not in ("motif rows", *PATCHWISE)])
 @pytest.mark.parametrize(
     "region",
     [box(0, 0, 16 * INCH, 12 * INCH), Point(0, 0).buffer(7 * INCH, quad_segs=32)],
@@ -179,9 +188,8 @@ def test_the_same_seed_draws_the_same_meander_and_another_seed_another(region, s
 def test_the_thread_needed_is_area_over_spacing(style, region):
     """Lines one spacing apart cover a spacing's width of cloth each: length = area / spacing."""
     filled = fill(region, style, INCH / 2, angle=30)
-    sets = 2 if style == "crosshatch" else 1
-    assert total(filled) == pytest.approx(sets * region.area / (INCH / 2), rel=0.15)
-    assert filled.notes == ()
+    assert total(filled) == pytest.approx(LONG.get(style, 1) * region.area / (INCH / 2), rel=0.15)
+    assert all(note.kind == "whole" for note in filled.notes)
 
 
 @pytest.mark.parametrize("side", [4, 4.5, 6, 8])
@@ -316,41 +324,206 @@ def test_a_ground_that_falls_apart_is_filled_part_by_part_and_the_neck_is_named(
         assert neck.width == pytest.approx(8, abs=0.2)
 
 
-def test_parallel_lines_join_into_one_path_or_end_at_the_edge():
+def test_parallel_lines_run_from_edge_to_edge_or_join_into_one_path_within_a_hem():
     patch = box(0, 0, 100, 60)
-    (joined,) = fill(patch, "parallel", 10).paths
-    assert LineString(joined).is_simple
-    level = np.unique(np.round(joined[:, 1], 6))
-    assert np.diff(level) == pytest.approx(10, rel=0.005)
-    loose = fill(patch, "parallel", 10, joined=False)
-    assert len(loose.paths) == 6
-    for path in loose.paths:
-        assert path[:, 0].tolist() == pytest.approx([0, 100])
+    loose = fill(patch, "parallel", 10).paths
+    assert sorted(float(path[0, 1]) for path in loose) == pytest.approx([10, 20, 30, 40, 50])
+    for path in loose:
+        assert sorted(path[:, 0].tolist()) == pytest.approx([0, 100])
+    hemmed = MultiLineString(fill(patch, "parallel", 10, inset=5).paths)
+    joined = shapely.line_merge(hemmed)
+    assert isinstance(joined, LineString)
+    assert joined.is_simple
+    ends = shapely.multipoints(shapely.get_coordinates(joined)[[0, -1]])
+    assert patch.boundary.covers(ends)
 
 
 def test_lines_at_an_angle_run_at_that_angle():
     for angle in (0, 30, 60, 135):
-        for path in fill(box(0, 0, 200, 200), "parallel", 10, angle=angle, joined=False).paths:
+        for path in fill(box(0, 0, 200, 200), "parallel", 10, angle=angle).paths:
             x, y = path[-1] - path[0]
             assert np.sin(np.arctan2(y, x) - np.radians(angle)) == pytest.approx(0, abs=1e-9)
 
 
-def test_crosshatch_makes_squares_and_crosses_cleanly():
-    filled = fill(box(0, 0, 120, 120), "crosshatch", 12, angle=45, joined=False)
-    lines = [LineString(path) for path in filled.paths]
-    cells = list(shapely.polygonize([shapely.node(shapely.MultiLineString(lines))]).geoms)
-    whole = [cell for cell in cells if cell.area == pytest.approx(144, rel=1e-6)]
+def test_crosshatch_makes_squares_through_the_corners_of_its_block():
+    block = box(0, 0, 120, 120)
+    lines = [LineString(path) for path in fill(block, "crosshatch", 12, angle=45).paths]
+    # 120 sqrt 2 from corner to corner are 14 spaces of 12.12 mm.
+    cells = list(
+        shapely.polygonize([shapely.node(MultiLineString([*lines, block.exterior]))]).geoms
+    )
+    side = 120 * np.sqrt(2) / 14
+    whole = [cell for cell in cells if cell.area == pytest.approx(side**2, rel=1e-6)]
     assert len(whole) > 40
+    assert sum(cell.area for cell in cells) == pytest.approx(120**2)
+    for corner in ((0, 0), (120, 0), (0, 120), (120, 120), (60, 60)):
+        assert MultiLineString(lines).distance(Point(corner)) < 1e-9
 
 
-def test_waves_stay_in_step():
-    """Neighbouring waves keep their distance: no two come nearer than three quarters of it."""
-    filled = fill(box(0, 0, 240, 160), "waves", 10)
-    at = shapely.get_coordinates(shapely.segmentize(LineString(filled.paths[0]), 1.0))
-    inner = at[shapely.contains_xy(box(25, 25, 215, 135), at[:, 0], at[:, 1])]
-    near = cKDTree(at).query_ball_point(inner, 7.5)
-    index = cKDTree(at).query(inner)[1]
-    assert all(max(abs(j - i) for j in found) < 40 for i, found in zip(index, near, strict=True))
+@pytest.mark.parametrize(
+    ("style", "angle"),
+    [("parallel", 45), ("crosshatch", 45), ("crosshatch", 0), ("waves", 0), ("orange peel", 0),
+     ("orange peel", 45), ("clamshell", 0)],
+)  # fmt: skip
+def test_what_runs_from_edge_to_edge_meets_at_the_seam_of_two_blocks(style, angle):
+    def at_seam(x):
+        block = box(x, 0, x + 203.2, 203.2)
+        ends = np.concatenate([p[[0, -1]] for p in fill(block, style, 25.4, angle=angle).paths])
+        across = np.unique(np.round(ends[np.abs(ends[:, 0] - 203.2) < 1e-6, 1], 4))
+        return across[(across > 0) & (across < 203.2)]  # a corner lies in both
+
+    left, right = at_seam(0), at_seam(203.2)
+    assert len(left) > 4
+    assert left.tolist() == pytest.approx(right.tolist())
+
+
+def test_a_patch_is_ruled_by_the_block_that_it_lies_in():
+    block, patch = box(0, 0, 100, 100), Polygon([(0, 0), (100, 0), (0, 100)])
+    of_block = {round(float(path[0, 1]), 6) for path in fill(block, "parallel", 11).paths}
+    of_patch = {
+        round(float(path[0, 1]), 6) for path in fill(patch, "parallel", 11, frame=block).paths
+    }
+    assert of_patch <= of_block
+    assert len(of_patch) > 6
+
+
+def test_a_spacing_that_is_changed_to_come_out_whole_is_told():
+    assert not fill(box(0, 0, 100, 100), "parallel", 10).notes
+    (note,) = fill(box(0, 0, 100, 100), "parallel", 9).notes
+    assert (note.kind, note.width) == ("whole", pytest.approx(100 / 11))
+    assert not fill(box(0, 0, 100, 100), "parallel", 100 / 11 * 1.009).notes
+
+
+# --- where the thread cannot go along the edge ----------------------------------------------------
+
+
+@few
+@given(regions, spacings, st.sampled_from(["parallel", "crosshatch", "waves"]), st.integers(0, 90))
+def test_lines_are_joined_along_a_closed_edge_two_and_two_and_never_in_a_ring(
+    region, spacing, style, angle
+):
+    closed = region.boundary
+    plain = fill(region, style, spacing, angle=angle)
+    filled = fill(region, style, spacing, angle=angle, closed=closed)
+    hem = min(1.0, spacing / 8)
+    steps = [p for p in filled.paths if closed.buffer(hem + 0.11).covers(LineString(p))]
+    lines = [p for p in filled.paths if not closed.buffer(hem + 0.11).covers(LineString(p))]
+    assert not plain.paths or (len(steps) > 0) == (len(lines) > 1)
+    ends = Counter(tuple(end) for path in lines for end in path[[0, -1]])
+    at_steps = Counter(tuple(end) for path in steps for end in path[[0, -1]])
+    assert at_steps.keys() <= ends.keys()  # to the last bit
+    assert all(count == 1 for count in at_steps.values())
+    graph = nx.MultiGraph()
+    graph.add_edges_from((tuple(path[0]), tuple(path[-1])) for path in filled.paths)
+    assert nx.is_forest(graph)
+
+
+def test_an_open_edge_has_no_steps_and_those_round_a_piece_keep_off_it():
+    piece = Point(60, 60).buffer(30)
+    ground = box(0, 0, 120, 120).difference(piece)
+    paths = fill(ground, "parallel", 8, closed=piece.exterior).paths
+    steps = [p for p in paths if piece.buffer(1.2).covers(LineString(p))]
+    assert len(steps) >= 6
+    for step in steps:
+        assert LineString(step).distance(piece) == pytest.approx(1.0, abs=0.05)
+    for path in paths:
+        on_edge = path[:, 0]
+        assert not ((on_edge[:-1] == 0) & (on_edge[1:] == 0)).any()
+
+
+# --- on a lattice -------------------------------------------------------------------------------
+
+
+def test_an_orange_peel_is_the_lens_of_two_quarter_circles():
+    """Its area over a side of 1 is pi/4 - 1/2: two segments of a quarter circle of radius 1/√2."""
+    side = 20.0
+    lines = [LineString(p) for p in fill(box(0, 0, 100, 100), "orange peel", side).paths]
+    cells = list(shapely.polygonize([shapely.node(MultiLineString(lines))]).geoms)
+    lens = (np.pi / 4 - 0.5) * side**2
+    lenses = [cell for cell in cells if cell.area == pytest.approx(lens, rel=0.01)]
+    assert len(lenses) == 2 * 5 * 4  # over each inner side of 5 by 5 squares
+
+
+def test_clamshells_stand_on_the_crowns_of_the_row_below():
+    paths = fill(box(0, 0, 120, 120), "clamshell", 24).paths
+    rows = sorted(paths, key=lambda path: path[:, 1].min())
+    rows = [row for row in rows if np.ptp(row[:, 0]) > 119]
+    assert len(rows) >= 8
+    for upper, lower in pairwise(rows):
+        feet = upper[np.isclose(upper[:, 1], upper[:, 1].max())]
+        crowns = lower[np.isclose(lower[:, 1], lower[:, 1].min(), atol=0.03)]
+        assert lower[:, 1].min() == pytest.approx(upper[:, 1].max(), abs=0.03)
+        inner = feet[(feet[:, 0] > 1) & (feet[:, 0] < 119)]
+        assert cKDTree(crowns).query(inner)[0].max() < 1.5
+
+
+def test_matchsticks_are_uneven_but_within_two_fifths_and_another_seed_moves_them():
+    block = box(0, 0, 200, 200)
+    first, again, other = (
+        sorted(float(p[0, 1]) for p in fill(block, "matchstick", 8, seed=s).paths)
+        for s in (1, 1, 2)
+    )
+    assert first == again != other
+    gaps = np.diff(first) / 8
+    assert 0.6 - 1e-6 <= gaps.min() < 0.85
+    assert 1.15 < gaps.max() <= 1.4 + 1e-6
+
+
+# --- patch by patch -----------------------------------------------------------------------------
+
+STAR_POINT = Polygon([(0, 0), (60, 0), (0, 60)])
+KITE = Polygon([(0, 0), (40, 10), (50, 50), (10, 40)])
+
+
+@pytest.mark.parametrize("patch", [box(0, 0, 60, 60), STAR_POINT, KITE, box(0, 0, 400, 30)])
+@pytest.mark.parametrize("depth", [4, 30])
+def test_a_continuous_curve_goes_from_corner_to_corner_inside_its_patch(patch, depth):
+    curves = fill(patch, "continuous curve", depth).paths
+    corners = {tuple(c) for c in shapely.get_coordinates(patch)}
+    assert len(curves) == len(corners)
+    for curve in curves:
+        assert {tuple(curve[0]), tuple(curve[-1])} <= corners
+        assert patch.buffer(1e-6).covers(LineString(curve))
+        in_middle = LineString(curve).interpolate(0.5, normalized=True)
+        assert 1 < LineString(curve[[0, -1]]).distance(in_middle) <= depth + 1e-6
+    for one, two in combinations(curves, 2):  # those of two sides meet at their corner only
+        shared = LineString(one).intersection(LineString(two))
+        assert shared.is_empty or shared.length == 0
+        assert all(tuple(c) in corners for c in shapely.get_coordinates(shared).round(9))
+
+
+def test_a_continuous_curve_lies_as_deep_as_asked_and_is_a_circles_arc():
+    """Radius of an arc: (half chord² + rise²) / (2 rise), from any handbook of geometry."""
+    curves = fill(box(0, 0, 100, 100), "continuous curve", 6).paths
+    top = next(c for c in curves if c[:, 1].max() < 50 and abs(c[0, 0] - c[-1, 0]) > 50)
+    radius = (50**2 + 6**2) / 12
+    assert top[:, 1].max() == pytest.approx(6, abs=0.02)
+    assert np.hypot(top[:, 0] - 50, top[:, 1] - (6 - radius)) == pytest.approx(radius, abs=0.05)
+
+
+def test_piano_keys_lie_across_a_border_and_come_out_whole():
+    paths = fill(box(0, 0, 300, 40), "piano keys", 23).paths
+    at = sorted(float(p[0, 0]) for p in paths)
+    assert np.diff([0, *at, 300]) == pytest.approx(300 / 13)
+    assert all(sorted(p[:, 1].tolist()) == pytest.approx([0, 40]) for p in paths)
+    square = fill(box(0, 0, 40, 40), "piano keys", 10).paths
+    assert all(abs(abs(p[0, 0] - p[-1, 0]) - abs(p[0, 1] - p[-1, 1])) < 1e-6 for p in square)
+
+
+def test_waves_stay_in_step_a_spacing_apart_and_none_is_cut_off_at_the_top():
+    paths = fill(box(0, 0, 240, 160), "waves", 10).paths
+    assert len(paths) == 16
+    for path in paths:
+        assert sorted(path[[0, -1], 0].tolist()) == pytest.approx([0, 240])
+    rows = sorted(paths, key=lambda path: float(path[0, 1]))
+    assert np.ptp(rows[0][:, 1]) < 3
+    assert np.ptp(rows[8][:, 1]) > 9
+    for one, two in pairwise(rows):
+        assert LineString(one).distance(LineString(two)) > 7.5
+    crests = [
+        float(LineString(row).intersection(LineString([(75, 0), (75, 160)])).y) for row in rows
+    ]
+    assert np.diff(crests[4:12]) == pytest.approx(10)
 
 
 # --- motifs -------------------------------------------------------------------------------------

@@ -13,9 +13,11 @@ from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import moving_on
 from stitchpath.lines.fills.bare import Stitched
 from stitchpath.lines.fills.bending import drawn_in
+from stitchpath.lines.fills.grids import ruled
 from stitchpath.lines.fills.ground import eroded, polygons
+from stitchpath.lines.fills.lattice import lattice_of
 from stitchpath.lines.fills.rows import Slices, chains, sliced
-from stitchpath.lines.fills.straight import parallel, to_edge
+from stitchpath.lines.fills.through import edge_to_edge, to_edge
 from stitchpath.typing import FloatArray
 
 __all__ = ["loop_motif", "loop_rows", "motif_rows", "one_line"]
@@ -24,6 +26,7 @@ _FULL = 0.9  # share of the height of a row that its motif takes up
 _SQUEEZED = 0.3  # rows are not squeezed below this share of their height
 _SLOPE = 2.0  # the edge of a row is no steeper where it makes room for the edge of the region
 _PER_ROW = 20  # samples for each height of a row
+_HAIR = 0.05  # lines keep so far from the edge that they are joined along, mm
 _LOOSE = 0.05  # ends of pieces this near each other (share of the motif's size) are one line
 
 
@@ -116,7 +119,7 @@ def _topped_up(
     """Quilt places too narrow for a row of loops with straight lines."""
     inner = eroded(region, inset)
     if not rows:
-        return parallel(region, spacing, inset, angle, joined=True)
+        return _serpentine(region, spacing, inset, angle)
     bare, _, side = Stitched(rows, spacing / 8).far_places(inner, spacing)
     if not len(bare):
         return []
@@ -125,9 +128,18 @@ def _topped_up(
     clear = MultiLineString(rows).intersection(about.buffer(spacing)).buffer(spacing / 2)
     found: list[FloatArray] = []
     for place in polygons(about.intersection(inner).difference(clear)):
-        lines = parallel(place, spacing, 0.0, angle, joined=True)
-        found += [to_edge(line, region) for line in lines]
+        found += [to_edge(line, region) for line in _serpentine(place, spacing, _HAIR, angle)]
     return found
+
+
+def _serpentine(
+    place: BaseGeometry, spacing: float, inset: float, angle: float
+) -> list[FloatArray]:
+    """Rule straight lines over a place and join them by turns."""
+    rows = ruled(lattice_of(place, spacing, angle), place, shift=0.5)
+    lines = edge_to_edge(rows, place, None, spacing, max(inset, _HAIR))
+    merged = shapely.line_merge(MultiLineString(lines))
+    return [shapely.get_coordinates(line) for line in shapely.get_parts(merged)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,24 @@ from typing import Literal
 
 from stitchpath.typing import FloatArray
 
-__all__ = ["CLOSED", "FillNote", "Filled"]
+__all__ = ["CLOSED", "PATCHWISE", "THROUGH", "FillNote", "Filled"]
 
 CLOSED: tuple[str, ...] = ("rings", "spiral", "meander")
 """Fills that are entered at a door and come back to it."""
+
+PATCHWISE: tuple[str, ...] = ("piano keys", "continuous curve")
+"""Fills drawn from the sides of single patches."""
+
+THROUGH: tuple[str, ...] = (
+    "parallel",
+    "crosshatch",
+    "waves",
+    "matchstick",
+    "orange peel",
+    "clamshell",
+    *PATCHWISE,
+)
+"""Fills that run from edge to edge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,17 +35,18 @@ class FillNote:
         "empty": nothing could be stitched; "neck": a neck or tip too narrow for the fill is left
         empty; "bare": a place lies farther from stitching than the fill promises; "thin": a meander
         found so little room to turn that it is much shorter than its spacing asks for; "door": the
-        fill is not entered where it was asked to be.
+        fill is not entered where it was asked to be; "whole": its spacing was changed to come out
+        whole.
     at
         Where, (x, y), mm.
     width
-        Of the region there, mm; for "bare" how far the place is from stitching; for "thin" the
-        spacing that it comes to.
+        Of the region there, mm; for "bare" how far the place is from stitching; for "thin" and
+        "whole" the spacing that it comes to.
     length
         Greatest extent of the place, mm.
     """
 
-    kind: Literal["empty", "neck", "bare", "thin", "door"]
+    kind: Literal["empty", "neck", "bare", "thin", "door", "whole"]
     at: tuple[float, float]
     width: float
     length: float = 0.0

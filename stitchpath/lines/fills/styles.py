@@ -1,21 +1,27 @@
 """Fill a region with quilting, in any of the styles."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.lines.fills.bare import bare_notes
 from stitchpath.lines.fills.entries import opened
+from stitchpath.lines.fills.grids import clamshells, matchsticks, orange_peel, ruled, waved
+from stitchpath.lines.fills.ground import polygons
+from stitchpath.lines.fills.lattice import Lattice, lattice_of
 from stitchpath.lines.fills.meander import grounds, meander
 from stitchpath.lines.fills.motifs import loop_rows, motif_rows
-from stitchpath.lines.fills.pattern import CLOSED, Filled, FillNote
+from stitchpath.lines.fills.patchwise import continuous_curve, piano_keys
+from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
 from stitchpath.lines.fills.rings import inner_parts, rings
 from stitchpath.lines.fills.spiral import spiral
-from stitchpath.lines.fills.straight import crosshatch, parallel, waves
+from stitchpath.lines.fills.through import edge_to_edge
 from stitchpath.typing import FloatArray
 
 __all__ = ["STYLES", "fill"]
@@ -29,11 +35,18 @@ STYLES: tuple[str, ...] = (
     "waves",
     "loops",
     "motif rows",
+    "matchstick",
+    "orange peel",
+    "clamshell",
+    "piano keys",
+    "continuous curve",
 )
 """Names of the fills."""
 
 _MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has room in it
 _SHORT = 0.85  # of the length that its spacing asks for: less of a meander is worth a word
+_TOLD = 0.01  # a spacing that comes out whole by less of a change than this share is not told
+_LEAST = 0.75  # of the spacing: in a frame narrower than this nothing is laid
 _ON_EDGE = 0.01  # a door may lie this far off the edge, mm
 
 
@@ -48,7 +61,8 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     door: tuple[float, float] | None = None,
     motif: Sequence[FloatArray] | None = None,
     radius: float | None = None,
-    joined: bool = True,
+    frame: Polygon | None = None,
+    closed: BaseGeometry | None = None,
 ) -> Filled:
     """Fill a region with quilting.
 
@@ -59,11 +73,14 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     style
         One of `STYLES`.
     spacing
-        Between neighbouring lines, mm; for motif rows the height of a row. Crosshatch has it
-        in both directions, and so is twice as long as the others.
+        Between neighbouring lines, mm; for motif rows the height of a row, for orange peel the side
+        of a square, for clamshells the width of a shell, for a continuous curve how far it curves
+        in. Crosshatch has it in both directions. What lies on a lattice has it made to come out
+        whole in the frame.
     inset
         How far all stitching but the stems at the doors and the ends of rows keeps from the edge of
-        the region, mm; half the spacing unless given, for motif rows a tenth.
+        the region, mm. Unless given, what runs from edge to edge does so; of others half the
+        spacing, for motif rows a tenth.
     angle
         Of rows and lines against the x axis, degrees, clockwise as seen on the quilt.
     seed
@@ -77,9 +94,13 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     radius
         Least radius of the meander, the spiral and the rings, mm; a quarter of the spacing
         unless given.
-    joined
-        For parallel and crosshatch: whether lines are joined alternately, or end at the edge
-        of the region each.
+    frame
+        What a lattice is laid in, mm: mostly the block round the region, so that the fills of
+        neighbouring blocks meet; the region unless given. For piano keys and a continuous curve the
+        patch.
+    closed
+        That part of the region's edge along which its thread cannot go. What runs from edge to edge
+        is joined there, a hem off it, by short steps.
 
     Returns
     -------
@@ -87,29 +108,33 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
         Meander and spiral: one closed path for each part of the region, from the door and back to
         it, that never meets itself. Rings: closed rings, with the stem from the door and the
         hops from ring to ring as paths of their own, which end on vertices of the rings. All
-        others: paths that begin and end on the edge of the region. Crosshatch and loops cross
-        themselves, and so may the ends of motif rows.
+        others: paths that begin and end on the edge of the region, or at a step along its closed
+        part. Crosshatch, orange peel and loops cross themselves, and so may the ends of motif
+        rows.
 
     Raises
     ------
     StitchpathError
         If the region, the style, a measure, the door or the motif can't be used.
     """
+    radius = spacing / 4 if radius is None else radius
+    _check(region, style, spacing, inset or 0.0, radius)
+    whole = region if style in PATCHWISE else shapely.envelope(region)
+    ground = _Ground(region, whole if frame is None else frame, closed)
+    if style in THROUGH:
+        return _through(ground, style, spacing, inset or 0.0, angle, seed)
     if inset is None:  # rows of a motif have room above and below as it is
         inset = spacing / 10 if style == "motif rows" else spacing / 2
-    radius = spacing / 4 if radius is None else radius
-    _check(region, style, spacing, inset, radius)
     gate: tuple[float, float] | None = None
     notes: list[FillNote] = []
     if style in CLOSED:
         paths, notes = _closed(region, style, spacing, inset, radius, seed, door)
         gate = (float(paths[0][0, 0]), float(paths[0][0, 1])) if paths else None
     else:
-        paths = _open(region, style, spacing, inset, angle, motif, joined=joined)
+        paths = _open(region, style, spacing, inset, angle, motif)
     made = tuple(np.ascontiguousarray(path) for path in paths)
     if not made:
-        middle = region.representative_point()
-        return Filled((), None, (FillNote("empty", (middle.x, middle.y), 0.0),))
+        return _nothing(region)
     notes += bare_notes(region, made, spacing, inset)
     if style == "meander":
         comes_to = region.area / float(path_lengths(made).sum())
@@ -196,18 +221,73 @@ def _open(
     inset: float,
     angle: float,
     motif: Sequence[FloatArray] | None,
-    *,
-    joined: bool,
 ) -> list[FloatArray]:
-    """Fill with what runs from edge to edge."""
-    if style == "parallel":
-        return parallel(region, spacing, inset, angle, joined=joined)
-    if style == "crosshatch":
-        return crosshatch(region, spacing, inset, angle, joined=joined)
-    if style == "waves":
-        return waves(region, spacing, inset, angle)
+    """Fill with rows of loops or of a motif."""
     if style == "loops":
         return loop_rows(region, spacing, inset, angle)
     if motif is None:
         raise StitchpathError("motif rows need a motif: one unbroken line from left to right")
     return motif_rows(region, motif, spacing, inset, angle)
+
+
+@dataclass(frozen=True, slots=True)
+class _Ground:
+    """What curves are laid over from edge to edge: see `fill`."""
+
+    region: Polygon | MultiPolygon
+    frame: BaseGeometry
+    closed: BaseGeometry | None
+
+    def laid(self, curves: Sequence[FloatArray], spacing: float, inset: float) -> list[FloatArray]:
+        """Cut curves at the edge."""
+        return edge_to_edge(curves, self.region, self.closed, spacing, inset)
+
+
+def _through(
+    ground: _Ground, style: str, spacing: float, inset: float, angle: float, seed: int
+) -> Filled:
+    """Fill with what runs from edge to edge, and tell what its spacing comes to."""
+    lattice = lattice_of(ground.frame, spacing, angle)
+    paths: list[FloatArray] = []
+    if style in PATCHWISE or min(lattice.span) >= _LEAST * spacing:
+        paths = ground.laid(_curves(ground, style, lattice, spacing, seed), spacing, inset)
+    if not paths:
+        return _nothing(ground.region)
+    made = tuple(np.ascontiguousarray(path) for path in paths)
+    bare = () if style in PATCHWISE else bare_notes(ground.region, made, spacing, inset)
+    notes = list(bare)
+    comes_to = _spacing_of(lattice, style)
+    if comes_to and abs(comes_to - spacing) > _TOLD * spacing:
+        at = ground.region.representative_point()
+        notes.append(FillNote("whole", (at.x, at.y), comes_to))
+    return Filled(made, None, tuple(notes))
+
+
+def _curves(
+    ground: _Ground, style: str, lattice: Lattice, spacing: float, seed: int
+) -> list[FloatArray]:
+    region = ground.region
+    if style in PATCHWISE:
+        drawn = piano_keys if style == "piano keys" else continuous_curve
+        return [curve for patch in polygons(ground.frame) for curve in drawn(patch, spacing)]
+    if style == "crosshatch":
+        other = lattice_of(ground.frame, spacing, lattice.angle + 90)
+        return ruled(lattice, region) + ruled(other, region)
+    if style == "matchstick":
+        return matchsticks(lattice, region, seed)
+    on_lattice = {
+        "parallel": ruled, "waves": waved, "orange peel": orange_peel, "clamshell": clamshells
+    }  # fmt: skip
+    return on_lattice[style](lattice, region)
+
+
+def _spacing_of(lattice: Lattice, style: str) -> float:
+    """Tell what the spacing of a fill comes to, mm; 0 where it has none on a lattice."""
+    if style in PATCHWISE or style == "matchstick":
+        return 0.0
+    return lattice.step[0 if style == "clamshell" else 1]
+
+
+def _nothing(region: BaseGeometry) -> Filled:
+    middle = region.representative_point()
+    return Filled((), None, (FillNote("empty", (middle.x, middle.y), 0.0),))
