@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 from stitchpath.checks.cures import close_gaps
 from stitchpath.design.read import design_from_text
 from stitchpath.errors import StitchpathError
+from stitchpath.lines.fills.styles import STYLES
 from stitchpath.lines.line import Line
 from stitchpath.network.noding import node_lines
 from stitchpath.plan import lines_of, make_plan
@@ -105,15 +106,47 @@ def test_a_fill_of_another_thread_is_entered_from_the_margin():
     check_laws(plan)
 
 
-@pytest.mark.parametrize(
-    "style", ["parallel", "crosshatch", "rings", "spiral", "meander", "waves", "loops"]
-)
+@pytest.mark.parametrize("style", [style for style in STYLES if style != "motif rows"])
 def test_every_fill_makes_a_plan_that_holds(style):
     text = SQUARES.replace("sea sand", "sea/coral sand") + fill(style=style, more="angle = 27")
     plan = planned(text)
     assert any(line.kind == "fill" for line in plan.lines)
     check_laws(plan)
     verify(plan)
+
+
+def test_crosshatch_goes_on_by_the_ditch_and_steps_only_where_its_thread_may_not_travel():
+    block = SQUARES.replace("'sand sea', 'sea sand'", "'sand'").replace('squares"]', 'squares*2"]')
+    hatch = fill('region = "squares"', "crosshatch", "1 in", 'angle = 45\nthread = "{}"')
+    threads = '[threads.grey]\nlines = ["ditch"]\n[threads.blue]\n'
+
+    def steps(thread):
+        _, found = fills(block + hatch.format(thread) + threads)
+        level = [np.abs(np.ptp(line.points, axis=0)).min() < 1e-6 for line in found]
+        return sum(level)
+
+    assert steps("grey") == 0
+    assert steps("blue") >= 6
+
+
+@pytest.mark.parametrize("corners", ["mitred", "squares"])
+def test_piano_keys_go_all_round_a_border_side_by_side(corners):
+    text = SQUARES + f'[[layout.borders]]\nwidth = 2\nfabric = "sea"\ncorners = "{corners}"\n'
+    top, found = fills(text + fill('region = "border 1"', "piano keys", "1/2 in"))
+    sides = [p for p in top.patches if p.part == "border"]
+    for side in sides:
+        mine = [f for f in found if side.polygon.buffer(0.01).covers(shapely.LineString(f.points))]
+        assert len(mine) >= 5
+    whole = planned(text + fill('region = "border 1"', "piano keys", "1/2 in"))
+    check_laws(whole)
+
+
+def test_a_continuous_curve_follows_each_patch_and_meets_at_the_corners():
+    top, found = fills(SQUARES + fill('region = "squares"', "continuous curve", "1/4 in"))
+    in_blocks = [p for p in top.patches if p.part == "block"]
+    assert len(found) == 4 * len(in_blocks)  # a curve for each side of a square
+    corners = {tuple(np.round(c, 3)) for p in in_blocks for c in p.polygon.exterior.coords}
+    assert {tuple(np.round(e, 3)) for f in found for e in f.points[[0, -1]]} <= corners
 
 
 def test_a_crosshatch_along_stitched_diagonals_does_not_stitch_them_twice():
