@@ -278,6 +278,21 @@ def blocks(
 
 
 @app.command()
+def fills(
+    spacing: Annotated[str, typer.Option(help="Between lines, such as 3/8in or 1cm.")] = "1/2in",
+    output: Annotated[
+        Path | None, typer.Option("--output", "-o", help="Picture to write, .svg or .png.")
+    ] = None,
+    *,
+    force: Force = False,
+) -> None:
+    """Tell what every fill is and takes, and draw them all on four kinds of ground."""
+    from stitchpath.cli.commands import fills as command  # noqa: PLC0415 - its door
+
+    command.run(spacing, output, force=force)
+
+
+@app.command()
 def new(
     file: Annotated[Path, typer.Argument(help="Design file to begin.", show_default=False)],
 ) -> None:

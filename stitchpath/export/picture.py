@@ -38,7 +38,15 @@ from stitchpath.top.block import DrawnBlock
 from stitchpath.top.build import Top
 from stitchpath.typing import FloatArray
 
-__all__ = ["draw_block_picture", "draw_top", "own_style", "picture_bytes", "plan_picture"]
+__all__ = [
+    "add_paths",
+    "draw_block_picture",
+    "draw_top",
+    "fill_shapes",
+    "own_style",
+    "picture_bytes",
+    "plan_picture",
+]
 
 _LONG_SIDE = 9.0  # in: size of the picture on paper
 _POINTS = 72  # to the inch: an SVG by matplotlib has a point to the user unit
@@ -126,13 +134,15 @@ def draw_top(
     )
     brush = _Brush(axes, pen, looks, [top.fabrics[name].colour for name in top.fabrics])
     for fabric, spec in top.fabrics.items():
-        _fill(axes, [p.polygon for p in top.patches if p.fabric == fabric], spec.colour, pen=pen)
+        fill_shapes(
+            axes, [p.polygon for p in top.patches if p.fabric == fabric], spec.colour, pen=pen
+        )
     brush.plain("seam", [seam.points for seam in top.seams])
     for stage in ("before", "after"):  # what is fused after quilting covers the lines beneath
         for piece in top.pieces:
             if piece.asked.fused == stage:
                 colour = top.fabrics[piece.asked.fabric].colour
-                _fill(axes, [piece.shape], colour, edge=LINES["seam"].colour, pen=pen)
+                fill_shapes(axes, [piece.shape], colour, edge=LINES["seam"].colour, pen=pen)
         brush.strokes([x for x in strokes if (x.stage == 1) == (stage == "before")])
     brush.plain("loose", [_ring(place) for place in loose], cased=True)
     _draw_key(brush, top, key)
@@ -175,8 +185,8 @@ class _Brush:
         look = LINES[name]
         if cased:
             width = look.width + 2 * casing_reach(PAPER)
-            _add(self.axes, paths, colour=PAPER, width=self.pen * width)
-        _add(self.axes, paths, colour=look.colour, width=self.pen * look.width)
+            add_paths(self.axes, paths, colour=PAPER, width=self.pen * width)
+        add_paths(self.axes, paths, colour=look.colour, width=self.pen * look.width)
 
     def strokes(self, strokes: Sequence[_Stroke]) -> None:
         """Draw stitching: casings first, so that none covers a line."""
@@ -195,10 +205,10 @@ class _Brush:
         if not casing:
             dash = look.dash if what.dash is None else what.dash
             style = (0, tuple(part / width for part in dash)) if dash else "solid"
-            _add(self.axes, paths, colour=look.colour, width=self.pen * width, style=style)
+            add_paths(self.axes, paths, colour=look.colour, width=self.pen * width, style=style)
         elif round_it is not None:
             width += 2 * casing_reach(round_it)
-            _add(self.axes, paths, colour=round_it, width=self.pen * width)
+            add_paths(self.axes, paths, colour=round_it, width=self.pen * width)
 
 
 def _letter(top: Top) -> float:
@@ -237,7 +247,7 @@ def _draw_key(brush: _Brush, top: Top, key: Sequence[Entry]) -> None:
         if thread:
             x += len(before) * _WIDE * text
             chip = shapely.box(x, y - 0.8 * text, x + 1.4 * text, y + 0.2 * text)
-            _fill(brush.axes, [chip], brush.looks[thread].colour, edge=INK, pen=brush.pen)
+            fill_shapes(brush.axes, [chip], brush.looks[thread].colour, edge=INK, pen=brush.pen)
             _word(brush, (x + 2 * text, y), thread)
 
 
@@ -253,7 +263,7 @@ def draw_block_picture(block: DrawnBlock, kind: str) -> bytes:
     roles = list(dict.fromkeys(p.fabric for p in block.patches))
     for patch in block.patches:
         colour = _PALETTE[roles.index(patch.fabric) % len(_PALETTE)]
-        _fill(axes, [patch.polygon], colour, edge="#3a3a3a")
+        fill_shapes(axes, [patch.polygon], colour, edge="#3a3a3a")
         point = patch.polygon.representative_point()
         axes.text(
             point.x, point.y, patch.name, ha="center", va="center", fontsize=6, parse_math=False
@@ -275,7 +285,7 @@ def _sheet(
     return figure, axes, max(width, height) * scale / _LONG_SIDE
 
 
-def _fill(
+def fill_shapes(
     axes: Axes,
     shapes: Sequence[Polygon | MultiPolygon],
     colour: str,
@@ -286,10 +296,10 @@ def _fill(
     parts = shapely.get_parts(shapely.orient_polygons(np.array(shapes, dtype=object)))
     rings = [shapely.get_coordinates(ring) for ring in shapely.get_rings(parts)]
     # An edge of its own colour closes the hairline gaps that antialiasing leaves between patches.
-    _add(axes, rings, colour=edge or colour, width=0.3 * pen, fill=colour)
+    add_paths(axes, rings, colour=edge or colour, width=0.3 * pen, fill=colour)
 
 
-def _add(
+def add_paths(
     axes: Axes,
     paths: Sequence[FloatArray],
     *,

@@ -99,7 +99,7 @@ FILLS: Mapping[str, Range] = {
     "waves": _about(1.05, 0.95, 1.05),
     "matchstick": _about(1.0, 0.95, 1.05),
     "piano keys": _about(1.0, 0.95, 1.05),
-    "loops": _about(1.0, 0.9, 1.1),
+    "loops": _about(3.2, 0.9, 1.1),
     "clamshell": _about(_CLAMSHELL, 0.98, 1.02),
     "orange peel": _about(_ORANGE_PEEL, 0.98, 1.02),
     "meander": _about(1.0, 0.8, 1.3),

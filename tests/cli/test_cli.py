@@ -10,6 +10,7 @@ from quilts import DESIGNS, SQUARES
 from rich.console import Console
 
 from stitchpath.cli.watch import Watch
+from stitchpath.lines.fills.styles import STYLES
 
 STARTER = DESIGNS.parent / "stitchpath" / "design" / "starter.toml"
 
@@ -75,6 +76,17 @@ def test_blocks_lists_the_library_and_draws_one(run, tmp_path):
     assert code == 0
     assert "17 patches" in out
     assert b"<svg" in picture.read_bytes()
+
+
+def test_fills_lists_every_style_and_draws_a_page_of_swatches(run, tmp_path):
+    page = tmp_path / "swatches.svg"
+    code, out, _ = run("fills", "--spacing", "1 in", "-o", page)
+    assert code == 0
+    assert all(style in out for style in STYLES)
+    assert b"<svg" in page.read_bytes()
+    code, _, err = run("fills", "--spacing", "1/100 in")
+    assert code == 1
+    assert "expected" in err
 
 
 def test_her_editor_shows_what_a_key_means_as_she_types(run):

@@ -82,8 +82,7 @@ def loop_motif() -> FloatArray:
     """One loop of a row of loops, shape (n, 2): a prolate cycloid, from arch to arch.
 
     It is drawn with a rod 3.3 times as long as the radius of its wheel, y down, and stretched
-    upright: loops three fifths as wide as they are apart. So no place is farther than 0.87 of the
-    spacing from stitching, where rows lie so far apart that they are as long as straight lines.
+    upright: loops three fifths as wide as they are apart.
     """
     turn = np.linspace(-np.pi, np.pi, 61)
     x, y = 0.6 * (turn - 3.3 * np.sin(turn)), 2 * np.cos(turn)
@@ -96,19 +95,14 @@ def loop_rows(region: BaseGeometry, spacing: float, inset: float, angle: float) 
     Parameters
     ----------
     region, spacing, inset, angle
-        As for `motif_rows`, but rows lie as far apart as makes the length stitched that of
-        straight lines at the spacing: loops take up some two and a half times the height.
+        As for `motif_rows`.
 
     Returns
     -------
     list of ndarray
         Paths, mm, one for each row; loops cross themselves.
     """
-    motif = loop_motif()
-    stitched = float(np.hypot(*np.diff(motif, axis=0).T).sum()) / motif[-1, 0]
-    found = motif_rows(
-        region, [motif], stitched * spacing, inset, angle, shifted=False, reaching=True
-    )
+    found = motif_rows(region, [loop_motif()], spacing, inset, angle, shifted=False, reaching=True)
     found = drawn_in(found, eroded(region, inset), spacing, crossing=True)
     return found + _topped_up(region, found, spacing, inset, angle)
 

@@ -73,14 +73,14 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     style
         One of `STYLES`.
     spacing
-        Between neighbouring lines, mm; for motif rows the height of a row, for orange peel the side
-        of a square, for clamshells the width of a shell, for a continuous curve how far it curves
-        in. Crosshatch has it in both directions. What lies on a lattice has it made to come out
-        whole in the frame.
+        Between neighbouring lines, mm; for loops and motif rows the height of a row, for orange
+        peel the side of a square, for clamshells the width of a shell, for a continuous curve how
+        far it curves in. Crosshatch has it in both directions. What lies on a lattice has it made
+        to come out whole in the frame.
     inset
         How far all stitching but the stems at the doors and the ends of rows keeps from the edge of
         the region, mm. Unless given, what runs from edge to edge does so; of others half the
-        spacing, for motif rows a tenth.
+        spacing, for loops and motif rows a tenth.
     angle
         Of rows and lines against the x axis, degrees, clockwise as seen on the quilt.
     seed
@@ -124,7 +124,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     if style in THROUGH:
         return _through(ground, style, spacing, inset or 0.0, angle, seed)
     if inset is None:  # rows of a motif have room above and below as it is
-        inset = spacing / 10 if style == "motif rows" else spacing / 2
+        inset = spacing / 10 if style in ("loops", "motif rows") else spacing / 2
     gate: tuple[float, float] | None = None
     notes: list[FillNote] = []
     if style in CLOSED:
