@@ -3,11 +3,15 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
 from stitchpath.design.read import design_from_text
 from stitchpath.hands.feet import STRAIGHT
+from stitchpath.lines.ditch import seam_bits
+from stitchpath.lines.fill_lines import fill_lines
 from stitchpath.lines.line import Line
-from stitchpath.plan import lines_of, make_plan
-from stitchpath.top.build import Top
+from stitchpath.plan import make_plan
+from stitchpath.top.build import Top, build_top
 
 __all__ = ["GROUNDS", "SIDE", "WORDS", "Swatch", "SwatchRow", "swatch_rows"]
 
@@ -150,5 +154,7 @@ def _text(ground: str, style: str, spacing: float) -> str:
 
 
 def _swatch(ground: str, style: str, spacing: float) -> Swatch:
-    top, lines = lines_of(design_from_text(_text(ground, style, spacing), "swatch"))
-    return Swatch(top, tuple(line for line in lines if line.kind == "fill"))
+    design = design_from_text(_text(ground, style, spacing), "swatch")
+    top = build_top(design)
+    none = np.zeros(len(top.seams), dtype=bool)  # no seam is stitched
+    return Swatch(top, fill_lines(design, top, seam_bits(top), none, []).lines)
