@@ -49,6 +49,4 @@ class Watch:
     def tell(self, label: str, cost: float, bound: float) -> None:
         """Show how far the search for a route is."""
         share, words = self._search.heard(label, cost, bound)
-        self._bar.update(
-            self._task, description=label, total=1.0, completed=share, found=words
-        )
+        self._bar.update(self._task, description=label, total=1.0, completed=share, found=words)

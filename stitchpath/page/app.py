@@ -19,7 +19,6 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from stitchpath.design.drawings.door import MOST_BYTES
-from stitchpath.document.document import Document
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.page.folder import DESIGN, DRAWINGS, Folder
 from stitchpath.page.guard import SHELL_POLICY, Door, Guard
@@ -231,9 +230,7 @@ async def _enter(page: _Page, request: Request) -> Response:
                         "that stitchpath page prints", None)  # fmt: skip
     answer = _json({})
     door = page.door
-    answer.set_cookie(
-        door.cookie_name, door.cookie, httponly=True, samesite="strict", path="/api"
-    )
+    answer.set_cookie(door.cookie_name, door.cookie, httponly=True, samesite="strict", path="/api")
     return answer
 
 

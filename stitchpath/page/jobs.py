@@ -304,14 +304,19 @@ class Jobs:
             job._task.cancel()  # noqa: SLF001
             job._end("cancelled", b"{}")  # noqa: SLF001
 
+    @staticmethod
+    async def settled(*jobs: Job) -> None:
+        """Wait until nothing of some work is left, its process neither."""
+        tasks = [job._task for job in jobs if job._task is not None]  # noqa: SLF001 - its own kind
+        await asyncio.gather(*tasks, return_exceptions=True)
+
     async def close(self) -> None:
         """End all of it, and the processes that wait."""
         self._closed = True
         running = [job for job in self._jobs.values() if not job.ended]
         for job in running:
             self.cancel(job)
-        tasks = [job._task for job in self._jobs.values() if job._task is not None]  # noqa: SLF001
-        await asyncio.gather(*tasks, return_exceptions=True)
+        await self.settled(*self._jobs.values())
         if self._starting is not None:
             with contextlib.suppress(Exception):
                 await self._starting

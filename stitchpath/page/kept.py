@@ -107,9 +107,7 @@ class Kept:
         for plan in [*done[:-_MOST_EACH], *failed]:
             del self._plans[plan.id]
             shutil.rmtree(plan.folder, ignore_errors=True)
-        return [
-            {**plan.told(), "current": plan.rev == session.rev} for plan in done[-_MOST_EACH:]
-        ]
+        return [{**plan.told(), "current": plan.rev == session.rev} for plan in done[-_MOST_EACH:]]
 
     async def files(self, plan: KeptPlan, formats: str) -> list[Path]:
         """Make the files of a format, or of all, once.
@@ -159,4 +157,3 @@ class Kept:
     def close(self) -> None:
         """Do away with all of it."""
         shutil.rmtree(self.folder, ignore_errors=True)
-

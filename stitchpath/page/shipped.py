@@ -34,5 +34,7 @@ def shipped_design(name: str) -> Path:
     """
     folder = _folder()
     if folder is None or name not in shipped_designs():
-        raise StitchpathError(f"found {name[:60]!r}, expected one of {', '.join(shipped_designs())}")
+        raise StitchpathError(
+            f"found {name[:60]!r}, expected one of {', '.join(shipped_designs())}"
+        )
     return folder / f"{name}.toml"

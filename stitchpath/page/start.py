@@ -10,7 +10,7 @@ from stitchpath.design.library import library_block, library_names
 from stitchpath.document.beginning import empty_text
 from stitchpath.document.document import Document
 from stitchpath.document.resizing import resizing_edits
-from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.errors import unknown_name
 from stitchpath.export.formats import ABOUT, GROUPS
 from stitchpath.export.svg.small import small_block, small_top
 from stitchpath.hands.pace import KINDS
@@ -176,5 +176,5 @@ def _block(name: str) -> dict[str, object]:
         "name": block.name,
         "words": block.note,
         "fabrics": list(block.fabrics),
-        "size": " × ".join(format_length(side, "in") for side in dict.fromkeys(size)),
+        "size": " by ".join(format_length(side, "in") for side in dict.fromkeys(size)),
     }

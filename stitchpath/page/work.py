@@ -39,6 +39,7 @@ __all__ = ["main"]
 
 _ROOM = 4_000_000_000  # bytes beyond what the start takes; a quilt within the limits wants 2 GB
 _SECONDS = 1_200  # of processor for a task
+_PROOF = 10.0  # s for the proofs, as the command has it
 _PAUSE = 0.15  # s between figures of a search
 _PLAN = "plan.pickle"
 _STILL = (1980, 1, 1, 0, 0, 0)  # of files in the zip, the first day it knows: same plan, same bytes
@@ -83,10 +84,14 @@ def _design(task: Mapping[str, Any]) -> Design:
     return design_from_text(task["text"], task["source"], Path(task["folder"]))
 
 
+def _limit(task: Mapping[str, Any]) -> float:
+    return _PROOF if task.get("limit") is None else float(task["limit"])
+
+
 def _plan(task: Mapping[str, Any], told: _Told) -> object:
     """Plan a design, and keep the plan in a folder of the server's own."""
-    limit = {} if task.get("limit") is None else {"time_limit": float(task["limit"])}
-    plan = make_plan(_design(task), progress=told.found, now=told.now, **limit)
+    limit = _limit(task)
+    plan = make_plan(_design(task), time_limit=limit, progress=told.found, now=told.now)
     folder = Path(task["into"])
     folder.mkdir(parents=True, exist_ok=True)
     # What was made of the plan so far stays behind; it is made again when asked for.
@@ -105,8 +110,8 @@ def _lines(task: Mapping[str, Any], told: _Told) -> object:
 
 def _proposals(task: Mapping[str, Any], told: _Told) -> object:
     """Plan a design in several ways, to choose from."""
-    limit = {} if task.get("limit") is None else {"time_limit": float(task["limit"])}
-    made = proposals(_design(task), progress=told.found, now=told.now, **limit)
+    design, limit = _design(task), _limit(task)
+    made = proposals(design, time_limit=limit, progress=told.found, now=told.now)
     return {"rev": task["rev"], "proposals": [proposal_data(each) for each in made]}
 
 

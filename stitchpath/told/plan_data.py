@@ -49,8 +49,12 @@ def _check(plan: Plan, found: Check) -> dict[str, object]:
     """Tell a finding, its place, and the run that passes there."""
     if found.at is None:
         return {"kind": found.level, "words": found.message, "places": [], "run": None}
-    place = [round(v, 2) for v in found.at]
-    return {"kind": found.level, "words": found.message, "places": [place], "run": _run(plan, found)}
+    return {
+        "kind": found.level,
+        "words": found.message,
+        "places": [[round(v, 2) for v in found.at]],
+        "run": _run(plan, found),
+    }
 
 
 def _run(plan: Plan, found: Check) -> int | None:

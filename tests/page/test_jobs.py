@@ -62,7 +62,7 @@ def test_work_that_is_cancelled_is_gone_and_told(worked, tmp_path):
         busy = children()
         jobs.cancel(job)
         told = [event async for _, event, _ in job.follow()]
-        await asyncio.wait({job._task})
+        await jobs.settled(job)
         return job.state, told[-1], busy - children()
 
     state, last, gone = worked(do)
@@ -140,7 +140,7 @@ def test_work_that_waits_for_its_turn_says_so_and_can_be_cancelled(worked, tmp_p
         waited = third.state
         for job in (third, *running):
             jobs.cancel(job)
-        await asyncio.wait({job._task for job in (third, *running)})
+        await jobs.settled(third, *running)
         return waited, [(event, json.loads(data)) async for _, event, data in third.follow()]
 
     waited, told = worked(do)

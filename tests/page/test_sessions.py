@@ -1,4 +1,4 @@
-"""Whatever happens to browser or server, what she did is there, and undone as often as she likes."""
+"""Whatever happens to browser or server, what she did is there, and can be undone."""
 
 import json
 
