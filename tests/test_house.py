@@ -19,6 +19,7 @@ FLOORS = [
     ["design"],
     ["top"],
     ["lines"],
+    ["document"],
     ["hands"],
     ["network"],
     ["route"],
@@ -27,6 +28,8 @@ FLOORS = [
     ["plan"],
     ["compare", "told"],
     ["export"],
+    ["proposals"],
+    ["page"],
     ["cli"],
     ["__main__"],
 ]
