@@ -151,7 +151,7 @@ def _is_path(path: object) -> bool:
     )
 
 
-def _at(data: Any, path: Sequence[str | int]) -> Any:  # noqa: ANN401
+def _at(data: Any, path: Sequence[Any]) -> Any:  # noqa: ANN401
     for key in path:
         if isinstance(key, int) != isinstance(data, list) or not isinstance(data, (dict, list)):
             raise _no_place(path)
