@@ -81,6 +81,7 @@ class Document(Reading):
             del _at(expected, where[:-1])[where[-1]]
         elif edit["op"] == "set":
             value = _without_none(edit["value"])
+            where, value = _as_table(expected, where, value)
             new = self._on_lines("set_to", where, value)
             _set(expected, where, value)
         elif edit["op"] == "put":
@@ -122,6 +123,18 @@ class Document(Reading):
         text = text.replace("\r\n", "\n") if crlf else text
         text = str(getattr(toml_edits, what)(text, *asked))
         return mark + (text.replace("\n", "\r\n") if crlf else text)
+
+
+def _as_table(
+    data: Mapping[str, Any], where: tuple[str | int, ...], value: object
+) -> tuple[tuple[str | int, ...], object]:
+    """Make a table of a fabric that is told by its colour alone, to say more of it."""
+    fabrics = data.get("fabrics")
+    if where[0] == "fabrics" and len(where) == 3 and isinstance(fabrics, dict):  # noqa: PLR2004
+        colour = fabrics.get(where[1])
+        if isinstance(colour, str):
+            return where[:2], {"colour": colour, str(where[2]): value}
+    return where, value
 
 
 def _pruned(value: Any) -> Any:  # noqa: ANN401

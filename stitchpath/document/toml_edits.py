@@ -166,7 +166,14 @@ def dropped(text: str, path: Path) -> str:
 def _new(found: Statements, path: Path, value: object) -> str:
     """Write what is not there yet, where one would look for it."""
     text, parent = found.text, path[:-1]
-    own = len(path) == 1 or (len(path) == 2 and path[0] in _TABLES)  # noqa: PLR2004 - [TABLE.NAME]
+    own = (
+        len(path) == 1
+        or (
+            len(path) == 2  # noqa: PLR2004 - [TABLE.NAME]
+            and path[0] in _TABLES
+            and not any(each.value and not each.header for each in found.under(path[:1]))
+        )
+    )
     if own and isinstance(value, Mapping):
         beside = found.under(path[:1]) if len(path) > 1 else []
         end = beside[-1].end if beside else len(text)

