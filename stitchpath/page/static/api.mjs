@@ -54,7 +54,10 @@ export function follow(job, hear) {
         hear(kind, JSON.parse(event.data));
       });
     }
-    events.addEventListener("done", (event) => end(done, JSON.parse(event.data).result));
+    events.addEventListener("done", (event) => {
+      const made = JSON.parse(event.data);
+      end(done, made.result ?? made);
+    });
     events.addEventListener("cancelled", () => end(done, null));
     events.addEventListener("failed", (event) => end(failed, new Refused(422, { problem: { sentence: JSON.parse(event.data).sentence } })));
     events.onerror = () => {

@@ -47,7 +47,7 @@ function inTurn(work) {
 export function take(state) {
   const same = app.state && state && app.state.id === state.id;
   const kept = same ? nameOf(app.chosen) : null;
-  app.state = state;
+  app.state = { ...state, unit: state.data.unit ?? state.top?.unit ?? "in" };
   if (!same) Object.assign(app, { lines: null, chosen: null, slip: null, plans: [], playing: null, proposals: null, block: null, plan: null });
   else if (app.chosen) app.chosen = again(app.chosen, kept);
   if (app.block && !state.data.blocks?.[app.block]) app.block = null;
@@ -93,12 +93,19 @@ async function change(work, key, value = null) {
       take(refused.state);
       say("This design was changed in another window. Here it is as it is now; what you asked for last was not done.", true);
     } else {
-      app.slip = { key, sentence: refused.message, value, path: refused.path };
-      tell(refused.message, true);
+      const sentence = key ? atField(refused.message) : refused.message;
+      app.slip = { key, sentence, value, path: refused.path };
+      tell(sentence, true);
       render();
     }
     return false;
   }
+}
+
+/** At its field a sentence need not name the place in the file. */
+function atField(sentence) {
+  const found = sentence.search(/(?<=: )(found|expected) /);
+  return found < 0 ? sentence : sentence[found].toUpperCase() + sentence.slice(found + 1);
 }
 
 /** Ask something of the design that changes no word of it, such as to save it. */
@@ -109,8 +116,8 @@ export async function on(rest, body, key = null) {
     return answer;
   } catch (refused) {
     if (!(refused instanceof Refused)) throw refused;
-    app.slip = { key, sentence: refused.message, value: null, path: refused.path };
-    tell(refused.message, true);
+    app.slip = { key, sentence: key ? atField(refused.message) : refused.message, value: null, path: refused.path };
+    tell(app.slip.sentence, true);
     render();
     return null;
   }

@@ -134,7 +134,7 @@ export class Cloth {
         }
       }
     }
-    fill(this.layers.low, d ? [draw("casing", { key: "c", d }), draw("tick", { key: "t", d })] : []);
+    fill(this.layers.low, d ? [draw("casing", { key: "c", d }), draw("side", { key: "t", d })] : []);
   }
 
   /** Show the lines to quilt, each thread in its own colour and dash. */

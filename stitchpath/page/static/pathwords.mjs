@@ -127,7 +127,7 @@ export async function fetchPlans() {
   try {
     const kept = await of("plans");
     const list = Array.isArray(kept) ? kept : kept.plans ?? [];
-    app.plans = list.filter((plan) => plan.summary);
+    app.plans = list.filter((plan) => plan.summary).reverse().map((plan) => ({ ...plan, of: plan.current ? app.state.rev : -1 }));
     render();
   } catch (refused) {
     if (!(refused instanceof Refused)) throw refused;

@@ -65,7 +65,8 @@ const plainBlock = (data, top) => top.blocks.at(-1)?.block ?? Object.keys(data.b
 export function rowsOf(top) {
   const rows = new Map();
   for (const block of top?.blocks ?? []) {
-    const letter = /^([A-Z]+)\d+$/.exec(block.at)?.[1] ?? "P";
+    const letter = /^([A-Z]+)\d+$/.exec(block.at)?.[1];
+    if (!letter) continue; // a block within a block
     if (!rows.has(letter)) rows.set(letter, []);
     rows.get(letter).push(block);
   }
@@ -198,6 +199,8 @@ export function borderWords(layout, only = null) {
 function fabricWords(data) {
   const known = app.state.top?.fabrics ?? {};
   const written = data.fabrics ?? {};
+  const { top } = app.state;
+  const used = new Set([...(top?.patches ?? []), ...(top?.pieces ?? [])].map((part) => part.fabric));
   return fold(`Fabrics: ${Object.keys(written).length}`, true,
     h("ul", { class: "fabrics" }, Object.entries(written).map(([name, asked]) => {
       const colour = typeof asked === "string" ? asked : asked.colour;
@@ -210,7 +213,7 @@ function fabricWords(data) {
         " is ", typed({ key: `fabrics/${name}/colour`, value: colour, label: `colour of ${name}`, wide: 7, words: (to) => `${name} ${to}`, put: (to) => put(dark === null ? to.trim() : { ...asked, colour: to.trim() }) }),
         ", as dark as ", typed({ key: `fabrics/${name}/dark`, value: dark ?? "", label: `how dark ${name} is, 0 white to 1 black`, wide: 4, mode: "decimal", hint: told === undefined ? "told" : `${told.toFixed(2)} (told)`,
           words: (to) => `how dark ${name} is`, put: (to) => put(to.trim() === "" ? colour : { ...(typeof asked === "string" ? {} : asked), colour, dark: plainNumber(to) }) }), ". ",
-        deed("Leave out", () => ask([{ op: "set", path: ["fabrics", name], value: null }], `no ${name}`, `fabrics/${name}/name`), { key: `drop ${name}`, label: `Leave the fabric ${name} out` }));
+        used.has(name) ? null : deed("Not used: leave it out", () => ask([{ op: "set", path: ["fabrics", name], value: null }], `no ${name}`, `fabrics/${name}/name`), { key: `drop ${name}`, label: `Leave the fabric ${name} out` }));
     })),
     keyed("add", "Another fabric: ", typed({ key: "new fabric", value: "", label: "name of another fabric", wide: 8, hint: "its name", words: (to) => `fabric ${to}`,
       put: (to) => (to.trim() ? [{ op: "set", path: ["fabrics", to.trim()], value: newColour() }] : []) }), " (Enter)."),

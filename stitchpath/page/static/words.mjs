@@ -80,10 +80,10 @@ export const worded = (path, value, label, more = {}) =>
 /** A word chosen out of several. Options: [value, words] or words that are the value. */
 export function pick({ key, value, options, label, put, words, swatch }) {
   const all = options.map((option) => (Array.isArray(option) ? option : [option, option]));
-  const now = all.some(([v]) => v === value) ? value : null;
-  if (now === null) all.unshift([value ?? "", value === null || value === undefined || value === "" ? "…" : String(value)]);
+  // What is written may be none of the words offered here: then it stands first, as it is.
+  if (!all.some(([v]) => v === value)) all.unshift([value, value === null || value === undefined || value === "" ? "…" : String(value)]);
   const known = all.map(([v]) => v);
-  const at = now === null ? 0 : known.indexOf(now);
+  const at = known.indexOf(value);
   const field = h("select", {
     key, id: `f-${plain(key)}`, class: "word", "aria-label": label, value: String(at), ...tied(key),
     on: {
