@@ -116,7 +116,7 @@ export class Cloth {
   showLow() {
     const { seams } = this.top;
     const some = this.shown.low ? (seams.length <= TICKS ? seams : []) : this.chosen?.kind === "seam" ? [seams[this.chosen.n]] : [];
-    const long = this.width() / 160;
+    const long = 8 * this.pixel();
     let d = "";
     for (const seam of some) {
       if (!seam || seam.low === null || seam.low === undefined) continue;

@@ -38,7 +38,9 @@ export function lay(old, made) {
   old.heard = made.heard;
   old.key = made.key;
   // What is folded or open is her own, and so is what lies on the quilt.
-  const hers = (name) => name === "open" && old.localName === "details";
+  // A style is set by its properties: as an attribute the policy of the page would refuse it.
+  if (old.style && old.style.cssText !== made.style.cssText) old.style.cssText = made.style.cssText;
+  const hers = (name) => name === "style" || (name === "open" && old.localName === "details");
   for (const { name } of [...old.attributes]) if (!made.hasAttribute(name) && !hers(name)) old.removeAttribute(name);
   for (const { name, value } of made.attributes) {
     if (old.getAttribute(name) !== value && !hers(name)) old.setAttribute(name, value);

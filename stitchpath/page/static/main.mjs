@@ -110,7 +110,7 @@ function newCloth() {
     },
     moved: (n, change) => {
       const piece = app.state.top.pieces[n];
-      return ask([{ op: "move", piece: piece.applique, at: null, turn: null, size: null, ...(app.state.top.pieces.filter((p) => p.applique === piece.applique).length > 1 ? { place: piece.on } : {}), ...change }], `${piece.name} laid elsewhere`, "move");
+      return ask([{ op: "move", piece: n, ...change }], `${piece.name} laid elsewhere`, "move");
     },
     held: (words) => {
       app.held = words;
