@@ -5,7 +5,7 @@ import { s, fill, tell, still } from "./dom.mjs";
 import { away, boxOf, middle, Near, pointsOf } from "./paths.mjs";
 import { rounded, told } from "./lengths.mjs";
 
-const MANY = 1500; // patches: above it each fabric is one path
+const MANY = 1500; // patches: above it fabrics, seams and lines are painted, not laid out one by one
 const TICKS = 3000; // low sides: above it only those of what is chosen
 const FINGER = 6; // px: so near a seam is meant, not a patch
 const MOST = 60; // times closer
@@ -21,6 +21,8 @@ export class Cloth {
       ["patches", "seams", "low", "pieces", "lines", "names", "such", "chosen", "loose", "hands", "spot"].map((name) => [name, s("g", { class: name })]),
     );
     this.svg = s("svg", { "aria-hidden": "true", focusable: "false", preserveAspectRatio: "xMidYMid meet" }, Object.values(this.layers));
+    this.ground = document.createElement("canvas");
+    this.ground.setAttribute("aria-hidden", "true");
     this.top = null;
     this.lines = null;
     this.chosen = null;
@@ -34,7 +36,7 @@ export class Cloth {
   /** Lie on a part of the page. */
   spread(host) {
     this.host = host;
-    host.replaceChildren(this.svg);
+    host.replaceChildren(this.ground, this.svg);
     this.hear();
     if (this.top) this.frame();
   }
@@ -65,11 +67,12 @@ export class Cloth {
   showPatches(before) {
     const { patches, fabrics } = this.top;
     const host = this.layers.patches;
-    if (patches.length > MANY) {
-      const of = new Map();
-      for (const p of patches) of.set(p.fabric, `${of.get(p.fabric) ?? ""}${p.d}`);
-      fill(host, [...of].map(([name, d]) => draw("patch", { key: name, d, fill: fabrics[name]?.colour ?? "#ccc" })));
+    this.many = patches.length > MANY;
+    this.ground.hidden = !this.many;
+    if (this.many) {
+      host.replaceChildren();
       this.drawn = null;
+      this.paint();
       return;
     }
     if (!this.drawn) host.replaceChildren();
@@ -90,7 +93,7 @@ export class Cloth {
 
   showSeams() {
     const [x0, y0, x1, y1] = this.top.box;
-    const d = this.top.seams.map((seam) => seam.d).join("");
+    const d = this.many ? "" : this.top.seams.map((seam) => seam.d).join("");
     fill(this.layers.seams, draw("seam", { key: "all", d }), draw("edge", { key: "edge", d: `M${x0} ${y0}H${x1}V${y1}H${x0}Z` }));
   }
 
@@ -110,6 +113,65 @@ export class Cloth {
       const size = Math.max(8, Math.min(side * 0.13, this.width() / 40));
       return s("text", { key: block.at, x: x0 + size * 0.35, y: y0 + size * 1.05, "font-size": size.toFixed(1) }, block.name ?? block.at);
     }));
+  }
+
+  /** Paint a large top: only what stands in the view, each fabric and each thread in one go. */
+  paint() {
+    if (!this.host || !this.top || !this.many) return;
+    const box = this.host.getBoundingClientRect();
+    const dots = Math.min(devicePixelRatio || 1, 2), unit = this.pixel(), seen = this.seen();
+    const wide = Math.round(box.width * dots), high = Math.round(box.height * dots);
+    if (this.ground.width !== wide || this.ground.height !== high) Object.assign(this.ground, { width: wide, height: high });
+    const c = this.ground.getContext("2d");
+    const scale = dots / unit;
+    c.setTransform(1, 0, 0, 1, 0, 0);
+    c.clearRect(0, 0, wide, high);
+    c.setTransform(scale, 0, 0, scale, wide / 2 - (seen.x + seen.wide / 2) * scale, high / 2 - (seen.y + seen.high / 2) * scale);
+    const reach = Math.max(box.width, box.height) * unit * 0.5;
+    const [x, y] = [seen.x + seen.wide / 2, seen.y + seen.high / 2];
+    const inView = (kind) => (this.view.times < 1.5 ? this.top[kind].keys() : this.near(kind).within(x, y, reach));
+    const gather = (kind, of) => {
+      const paths = new Map();
+      for (const n of inView(kind)) {
+        const thing = this.top[kind][n], name = of(thing);
+        if (!paths.has(name)) paths.set(name, new Path2D());
+        paths.get(name).addPath((thing.path ??= new Path2D(thing.d)));
+      }
+      return paths;
+    };
+    for (const [name, path] of gather("patches", (p) => p.fabric)) {
+      c.fillStyle = this.top.fabrics[name]?.colour ?? "#ccc";
+      c.fill(path, "evenodd");
+    }
+    c.strokeStyle = "#4a5560";
+    c.lineWidth = 0.6 * unit;
+    for (const path of gather("seams", () => "").values()) c.stroke(path);
+    this.paintLines(c, unit);
+  }
+
+  paintLines(c, unit) {
+    const looks = new Map((this.lines?.threads ?? []).map((look) => [look.name, look]));
+    const of = new Map();
+    const near = this.seen();
+    for (const line of this.shown.lines && this.lines ? this.lines.lines : []) {
+      const [x0, y0, x1, y1] = (line.box4 ??= boxOf(line.d));
+      if (this.view.times > 1.5 && (x1 < near.x - near.wide || x0 > near.x + 2 * near.wide || y1 < near.y - near.high || y0 > near.y + 2 * near.high)) continue;
+      if (!of.has(line.thread)) of.set(line.thread, new Path2D());
+      of.get(line.thread).addPath((line.path ??= new Path2D(line.d)));
+    }
+    for (const [thread, path] of of) {
+      const look = looks.get(thread);
+      const wide = 1.8 * (look?.width ?? 1) * unit;
+      c.setLineDash([]);
+      c.strokeStyle = look?.casing ?? "#ffffff";
+      c.lineWidth = wide + 2 * unit;
+      c.stroke(path);
+      c.setLineDash((look?.dash ?? []).map((v) => v * 1.8 * unit));
+      c.strokeStyle = look?.colour ?? "#404040";
+      c.lineWidth = wide;
+      c.stroke(path);
+    }
+    c.setLineDash([]);
   }
 
   /** A tick on the low side of each seam, as on the maps of the guide. */
@@ -142,7 +204,8 @@ export class Cloth {
     this.lines = lines;
     const looks = new Map((lines?.threads ?? []).map((look) => [look.name, look]));
     const of = new Map();
-    for (const line of this.shown.lines && lines ? lines.lines : []) of.set(line.thread, `${of.get(line.thread) ?? ""}${line.d}`);
+    if (this.many) this.paint();
+    else for (const line of this.shown.lines && lines ? lines.lines : []) of.set(line.thread, `${of.get(line.thread) ?? ""}${line.d}`);
     fill(this.layers.lines, [...of].map(([thread, d]) => {
       const look = looks.get(thread) ?? { colour: "#404040", dash: [], width: 1 };
       const wide = 1.8 * (look.width ?? 1);
@@ -248,6 +311,8 @@ export class Cloth {
     const { x, y, wide, high } = this.seen();
     this.svg.setAttribute("viewBox", `${x} ${y} ${wide} ${high}`);
     this.svg.style.transform = "";
+    this.ground.style.transform = "";
+    this.paint();
     this.settled = { ...this.view };
     this.showHands();
     this.on.zoomed?.(this.view.times);
@@ -263,10 +328,9 @@ export class Cloth {
     const from = this.settled ?? this.view;
     const grown = times / from.times;
     const unit = this.pixel();
-    this.svg.style.transform = `translate(${(from.x - this.view.x) / unit}px, ${(from.y - this.view.y) / unit}px) scale(${grown})`;
+    this.ground.style.transform = this.svg.style.transform = `translate(${(from.x - this.view.x) / unit}px, ${(from.y - this.view.y) / unit}px) scale(${grown})`;
     clearTimeout(this.settling);
-    const many = this.top.patches.length > MANY;
-    this.settling = setTimeout(() => this.frame(), many ? 160 : 0);
+    this.settling = setTimeout(() => this.frame(), this.top.patches.length > 200 ? 140 : 30);
   }
 
   look({ x, y, wide }) {
