@@ -19,6 +19,7 @@ FLOORS = [
     ["design"],
     ["top"],
     ["lines"],
+    ["document"],
     ["hands"],
     ["network"],
     ["route"],
@@ -27,6 +28,7 @@ FLOORS = [
     ["plan"],
     ["compare", "told"],
     ["export"],
+    ["proposals"],
     ["cli"],
     ["__main__"],
 ]
