@@ -20,16 +20,16 @@ export function awayWords() {
   const id = plan && idOf(plan);
   if (id) look(id);
   const known = id ? files.get(id) ?? [] : [];
-  const list = Array.isArray(known) ? known : known.files ?? [];
+  const groups = Array.isArray(known) ? [] : known.files ?? [];
   const at = (format) => `/api/plans/${encodeURIComponent(id)}/files/${format}`;
   const guide = app.state.unit === "in" ? "guide-letter" : "guide";
-  const link = (href, words, more = {}) => h("a", { href, download: more.name ?? "", class: more.main ? "main" : "lead", key: more.key ?? words }, words);
+  const link = (href, words, more = {}) => h("a", { href, download: "", class: more.main ? "main" : "lead", key: more.key ?? words }, words);
   return h("section", { key: "away", id: "take-away", "aria-labelledby": "h-away" },
     h("h2", { id: "h-away" }, "To take away"),
     id ? h("div", { key: "files" },
       keyed("guide", link(at(guide), "The printed guide", { main: true, key: "guide" }), " ", link(`/api/plans/${encodeURIComponent(id)}/all.zip`, "Everything, in one archive", { key: "all" })),
       plan.of !== undefined && plan.of !== app.state.rev ? keyed("old", h("em", {}, "These are of the quilt as it was when its path was planned.")) : null,
-      list.length ? fold("One by one", false, h("ul", { class: "list" }, list.map((file) => h("li", { key: file.format }, link(at(file.format), file.format, { name: file.name }), `: ${file.words}`)))) : null,
+      groups.length ? fold("One by one", false, groups.map(({ group, formats }) => h("div", { key: group }, h("h3", {}, group), h("ul", { class: "list" }, formats.map((file) => h("li", { key: file.name }, link(at(file.name), file.name), `: ${file.words}`)))))) : null,
     ) : keyed("first", "Plan the path first: then the guide is one touch away."),
     saveWords(),
     keyed("text", "The design as it is written: ", h("a", { href: text(), target: "_blank", rel: "noopener", class: "lead" }, "its text"), "."),

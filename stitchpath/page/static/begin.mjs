@@ -68,7 +68,7 @@ function beginEmpty(event) {
   const block = empty.block.trim();
   open({ empty: {
     name: empty.name.trim(), unit: empty.unit, columns: numbered(empty.columns), rows: numbered(empty.rows),
-    block: /^\d+(\.\d+)?$/.test(block) ? Number(block) : block,
+    size: /^\d+(\.\d+)?$/.test(block) ? Number(block) : block,
   } }, "empty");
 }
 

@@ -4,7 +4,7 @@ import { get, post, Refused } from "./api.mjs";
 import { app, ask, drawWith, onTaken, redo, render, say, suchShapes, take, undo, wantLines } from "./app.mjs";
 import { fill, h, listen, tell } from "./dom.mjs";
 import { Cloth } from "./cloth.mjs";
-import { beginPage, loadStart } from "./begin.mjs";
+import { beginPage, loadStart, open } from "./begin.mjs";
 import { noteWords } from "./note.mjs";
 import { topWords } from "./topwords.mjs";
 import { lineWords, proposalWords } from "./linewords.mjs";
@@ -132,7 +132,7 @@ async function leave() {
 }
 
 /** Show what the address asks for: a design, or the beginning. */
-async function arrive() {
+async function arrive(first = false) {
   const id = /^#\/(.+)$/.exec(location.hash)?.[1];
   if (id) {
     if (app.state?.id === decodeURIComponent(id)) return;
@@ -150,7 +150,9 @@ async function arrive() {
   app.state = null;
   render();
   await loadStart();
-  render();
+  const named = first ? app.start.open : null;
+  if (named) await open({ file: named }, `file ${named}`);
+  else render();
 }
 
 async function begin() {
@@ -162,7 +164,7 @@ async function begin() {
       await post("/api/enter", { token });
       history.replaceState(null, "", "#/");
     }
-    await arrive();
+    await arrive(true);
   } catch (refused) {
     if (!(refused instanceof Refused)) throw refused;
     fill(page, h("main", { id: "begin" }, h("h1", {}, "stitchpath"), h("p", { class: "slip" }, refused.message)));

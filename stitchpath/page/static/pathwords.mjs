@@ -44,7 +44,7 @@ async function makePlan() {
     const made = await follow(job, (kind, what) => {
       if (!app.plan) return;
       if (kind === "now") app.plan.words = what.words;
-      else Object.assign(app.plan, { label: what.label, best: what.best, bound: what.bound });
+      else Object.assign(app.plan, { words: what.label, best: what.best, bound: what.bound, share: what.share, gap: what.words });
       render();
     });
     if (app.state?.id !== id) return;
@@ -67,16 +67,19 @@ async function makePlan() {
 
 export const idOf = (plan) => plan["plan id"] ?? plan.plan ?? plan.id;
 
-function running({ words, label, best, bound, job }) {
-  const share = best && bound ? Math.max(0, Math.min(1, bound / best)) : null;
+function running({ words, best, bound, share = null, gap, job }) {
   return h("div", { key: "running", class: "running" },
-    h("p", { id: "p-words" }, words ?? label ?? ""),
+    h("p", { id: "p-words" }, words),
     h("progress", { "aria-labelledby": "p-words", max: share === null ? null : 1, value: share }),
-    best ? h("p", {}, `Best so far: ${number1(best)}. None can take less than ${number1(bound)}.`) : null,
+    best ? h("p", {}, `Best so far ${worth(best)}, and none can take less than ${worth(bound)}: ${gap ?? ""}.`) : null,
     h("button", { type: "button", id: "cancel", class: "main", disabled: !job, on: { click: () => post(`/api/jobs/${job}/cancel`) } }, "Stop looking"));
 }
 
-const number1 = (value) => (typeof value === "number" ? (value >= 90 ? `${Math.round(value / 60)} min` : `${Math.round(value)} s`) : value);
+/** What a route costs: time at her pace, or the length of stitching that it is worth. */
+function worth(value) {
+  if (app.state.data.prices) return `${(value / 1000).toFixed(2)} m of stitching`;
+  return value >= 90 ? `${Math.floor(value / 60)} min ${Math.round(value % 60)} s` : `${Math.round(value)} s`;
+}
 
 // ---- what was found ----
 

@@ -122,7 +122,7 @@ function putKnown(known, lay, told) {
   let name = known.name.replace(/['’]/g, "").replaceAll(" ", "-");
   const there = Object.entries(taken).find(([, block]) => block.library === known.name);
   if (there) return ask(lay({ block: there[0] }), `${there[0]} at ${told}`, "lay block");
-  for (let k = 2; name in taken; k += 1) name = `${known.name.replaceAll(" ", "-")}-${k}`;
+  for (let k = 2; name in taken; k += 1) name = `${known.name.replace(/['’]/g, "").replaceAll(" ", "-")}-${k}`;
   return ask([{ op: "set", path: ["blocks", name], value: { library: known.name, size: sizeHere(data, top), fabrics: rolesFilled(known.fabrics ?? []) } }, ...lay({ block: name })], `${name} at ${told}`, "lay block");
 }
 
