@@ -54,6 +54,9 @@ _FILES = {
     ".txt": "text/plain; charset=utf-8",
     ".zip": "application/zip",
 }
+_NOT_LET_IN = (
+    "found another token than that of this start, expected the address that stitchpath page prints"
+)
 _OTHER = "application/octet-stream"
 _BEAT = 15.0  # s between signs of life while nothing is told
 _LONGEST_LIMIT = 3_600.0
@@ -149,7 +152,7 @@ def page_app(folder: Folder, door: Door, design: str | None = None) -> ASGIApp:
 
 async def _no_route(_: Request, error: Exception) -> Response:
     status = error.status_code if isinstance(error, HTTPException) else 500
-    return _refused(status, "found no such place on this page", None)
+    return _refused(status, "found no such place on this page")
 
 
 def _json(data: object, status: int = 200) -> Response:
@@ -160,8 +163,8 @@ def _made(data: bytes, status: int = 200) -> Response:
     return Response(data, status, media_type="application/json")
 
 
-def _refused(status: int, sentence: str, path: object, **more: object) -> Response:
-    return _json({"problem": {"sentence": sentence, "path": path}, **more}, status)
+def _refused(status: int, sentence: str) -> Response:
+    return _json({"problem": {"sentence": sentence, "path": None}}, status)
 
 
 async def _answered(
@@ -173,16 +176,14 @@ async def _answered(
     except StaleError:
         state = await run_in_threadpool(page.session(request).state)
         return _made(b'{"state":' + state + b"}", 409)
-    except ChangedError as error:
-        return _refused(409, str(error), None, changed=True)
-    except _NoneSuchError as error:
-        return _refused(404, str(error), None)
     except StitchpathError as error:
-        return _json({"problem": problem_of(error)}, 422)
-    except InternalError as error:
-        return _refused(500, str(error), None)
+        changed = isinstance(error, ChangedError)
+        status = 409 if changed else 404 if isinstance(error, _NoneSuchError) else 422
+        told: dict[str, object] = {"problem": problem_of(error)}
+        return _json(told | {"changed": True} if changed else told, status)
     except Exception as error:  # noqa: BLE001 - whatever it is, she gets a sentence
-        return _refused(500, str(InternalError(f"{type(error).__name__} on the page")), None)
+        ours = error if isinstance(error, InternalError) else None
+        return _refused(500, str(ours or InternalError(f"{type(error).__name__} on the page")))
 
 
 async def _asked(request: Request) -> dict[str, Any]:
@@ -226,8 +227,7 @@ async def _shell(_: _Page, request: Request) -> Response:
 async def _enter(page: _Page, request: Request) -> Response:
     """Let a browser in that knows the token."""
     if not page.door.lets_in(_word(await _asked(request), "token")):
-        return _refused(403, "found another token than that of this start, expected the address "
-                        "that stitchpath page prints", None)  # fmt: skip
+        return _refused(403, _NOT_LET_IN)
     answer = _json({})
     door = page.door
     answer.set_cookie(door.cookie_name, door.cookie, httponly=True, samesite="strict", path="/api")

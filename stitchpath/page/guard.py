@@ -147,29 +147,32 @@ class Guard:
 
     def _refusal(self, scope: Scope) -> tuple[int, str] | None:
         """Tell why a request is refused: a status and a sentence; None where it is not."""
-        headers, door = Headers(scope=scope), self._door
-        asked = scope["method"] not in _SAFE
-        site = headers.getlist("sec-fetch-site")
-        origins = headers.getlist("origin")
-        if headers.getlist("host") != [door.host]:
-            return 403, f"found a request to another host, expected one to {door.host}"
-        if any(origin != door.origin for origin in origins) or (asked and not origins):
-            return 403, "found a request from another page, expected one from this page"
-        # "none" is what she typed herself or chose among bookmarks: nothing is changed by that.
-        if not set(site) <= ({"same-origin"} if asked else {"same-origin", "none"}):
-            return 403, "found a request from another site, expected one from this page"
-        path: str = scope["path"]
+        headers, path = Headers(scope=scope), str(scope["path"])
+        changes = scope["method"] not in _SAFE
+        refused = self._from_elsewhere(headers, changes=changes)
+        if refused is not None:
+            return 403, refused
         if not path.isprintable() or ".." in path.split("/"):
             return 400, "found an address that cannot be, expected one of this page"
-        if asked:
-            refused = _of_body(headers, self._most_upload if path == _UPLOADS else MOST_ASKED, path)
-            if refused is not None:
-                return refused
-        if path.startswith("/api/") and path != _ENTER and not door.knows(_cookies(headers)):
+        if path.startswith("/api/") and path != _ENTER and not self._door.knows(_cookies(headers)):
             return 401, (
                 "found a browser that was not let in, expected the address that stitchpath page "
                 "prints when it starts"
             )
+        most = self._most_upload if path == _UPLOADS else MOST_ASKED
+        return _of_body(headers, most, path) if changes else None
+
+    def _from_elsewhere(self, headers: Headers, *, changes: bool) -> str | None:
+        """Tell that a request comes from another page than this one."""
+        door, origins = self._door, headers.getlist("origin")
+        if headers.getlist("host") != [door.host]:
+            return f"found a request to another host, expected one to {door.host}"
+        if any(origin != door.origin for origin in origins) or (changes and not origins):
+            return "found a request from another page, expected one from this page"
+        # "none" is what she typed herself or chose among bookmarks: nothing is changed by that.
+        allowed = {"same-origin"} if changes else {"same-origin", "none"}
+        if not set(headers.getlist("sec-fetch-site")) <= allowed:
+            return "found a request from another site, expected one from this page"
         return None
 
 

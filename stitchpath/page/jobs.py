@@ -25,6 +25,7 @@ _AT_ONCE = {"long": 2, "short": 2}  # tasks at work; the others wait their turn
 _MOST_WAITING = 12
 _MOST_KEPT = 64  # jobs that are done, so that a page that lost its way can still ask
 _TASKS_EACH = 40  # of one process: what a library may keep does not grow for ever
+_HOME = str(Path(stitchpath.__file__).resolve().parents[1])
 _CLOCK = 3_600.0  # s: no task takes longer by the clock
 _MESSAGE = 1 << 20  # bytes of one line
 
@@ -45,8 +46,7 @@ class _Process:
     @classmethod
     async def start(cls) -> Self:
         """Start one: this interpreter, and nothing from the folder that it happens to be in."""
-        home = str(Path(stitchpath.__file__).resolve().parents[1])
-        ways = os.pathsep.join(filter(None, [home, os.environ.get("PYTHONPATH", "")]))
+        ways = os.pathsep.join(filter(None, [_HOME, os.environ.get("PYTHONPATH", "")]))
         process = await asyncio.create_subprocess_exec(
             sys.executable,
             "-P",

@@ -136,10 +136,10 @@ class Kept:
                 plan.made[formats] = [into / name for name in json.loads(job.result)]
             return plan.made[formats]
 
-    async def file(self, plan: KeptPlan, formats: str) -> Path:
+    async def file(self, plan: KeptPlan, name: str) -> Path:
         """Make the file of a format."""
-        ending = "." + formats if formats == _ALL else FORMATS[formats][0]
-        return next(p for p in await self.files(plan, formats) if p.name.endswith(ending))
+        files = await self.files(plan, name)
+        return next(path for path in files if path.name.endswith(FORMATS[name][0]))
 
     async def all_in_one(self, plan: KeptPlan) -> Path:
         """Make all files, in one."""

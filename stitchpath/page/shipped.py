@@ -5,7 +5,7 @@ from importlib import resources
 from pathlib import Path
 
 import stitchpath
-from stitchpath.errors import StitchpathError
+from stitchpath.errors import unknown_name
 
 __all__ = ["shipped_design", "shipped_designs"]
 
@@ -34,7 +34,5 @@ def shipped_design(name: str) -> Path:
     """
     folder = _folder()
     if folder is None or name not in shipped_designs():
-        raise StitchpathError(
-            f"found {name[:60]!r}, expected one of {', '.join(shipped_designs())}"
-        )
+        raise unknown_name("", "shipped design", name, shipped_designs())
     return folder / f"{name}.toml"
