@@ -5,7 +5,7 @@ from typing import Any, TypeAlias
 
 from stitchpath.errors import StitchpathError, shown
 
-__all__ = ["Edit", "drop", "number", "put", "set_value", "text", "whole"]
+__all__ = ["Edit", "drop", "number", "put", "set_value", "text", "texts", "whole"]
 
 Edit: TypeAlias = dict[str, Any]
 

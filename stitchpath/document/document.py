@@ -81,6 +81,7 @@ class Document(Reading):
             del _at(expected, where[:-1])[where[-1]]
         elif edit["op"] == "set":
             value = _without_none(edit["value"])
+            where, value = _as_table(expected, where, value)
             new = self._on_lines("set_to", where, value)
             _set(expected, where, value)
         elif edit["op"] == "put":
@@ -124,6 +125,18 @@ class Document(Reading):
         return mark + (text.replace("\n", "\r\n") if crlf else text)
 
 
+def _as_table(
+    data: Mapping[str, Any], where: tuple[str | int, ...], value: object
+) -> tuple[tuple[str | int, ...], object]:
+    """Make a table of a fabric that is told by its colour alone, to say more of it."""
+    fabrics = data.get("fabrics")
+    if where[0] == "fabrics" and len(where) == 3 and isinstance(fabrics, dict):  # noqa: PLR2004
+        colour = fabrics.get(where[1])
+        if isinstance(colour, str):
+            return where[:2], {"colour": colour, str(where[2]): value}
+    return where, value
+
+
 def _pruned(value: Any) -> Any:  # noqa: ANN401
     """Leave out tables and lists that are empty: they say nothing, and may not be written."""
     if isinstance(value, dict):
@@ -151,7 +164,7 @@ def _is_path(path: object) -> bool:
     )
 
 
-def _at(data: Any, path: Sequence[str | int]) -> Any:  # noqa: ANN401
+def _at(data: Any, path: Sequence[Any]) -> Any:  # noqa: ANN401
     for key in path:
         if isinstance(key, int) != isinstance(data, list) or not isinstance(data, (dict, list)):
             raise _no_place(path)

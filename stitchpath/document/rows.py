@@ -8,7 +8,7 @@ from typing import NamedTuple
 from stitchpath.errors import StitchpathError, shown
 from stitchpath.top.layout import TOKEN
 
-__all__ = ["Cell", "cells_of", "row_of_length", "row_with"]
+__all__ = ["Cell", "cells_of", "checked_name", "row_of_length", "row_with"]
 
 _PARTS = re.compile(r"\s+|\S+")
 

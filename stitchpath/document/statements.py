@@ -11,7 +11,7 @@ from tomlkit.items import AoT, Item, Key, Table
 
 from stitchpath.errors import StitchpathError
 
-__all__ = ["Path", "Statement", "Statements"]
+__all__ = ["Path", "Statement", "Statements", "attached"]
 
 Path = tuple[str | int, ...]
 """Keys, and numbers in lists from 0."""

@@ -75,16 +75,28 @@ def set_to(text: str, path: Path, value: object) -> str:
         changed = _set_in(near.item, path[len(near.path) :], value)
         return text[:begin] + changed + text[stop:]
     if found.under(path):
-        text, found = _replaced_table(text, path)
+        if isinstance(value, Mapping):
+            return _set_table(text, path, value)
+        if isinstance(path[-1], int):
+            raise StitchpathError(f"found {shown(value)}, expected a table of keys, as beside it")
+        text = dropped(text, path)
+        found = Statements(text)
     deep = next((d for d in range(len(path)) if not _is_there(found, path[: d + 1])), len(path) - 1)
     for key in reversed(path[deep + 1 :]):
         value = [value] if isinstance(key, int) else {key: value}
     return _new(found, path[: deep + 1], value)
 
 
-def _replaced_table(text: str, path: Path) -> tuple[str, Statements]:
-    text = dropped(text, path)
-    return text, Statements(text)
+def _set_table(text: str, path: Path, value: Mapping[str, object]) -> str:
+    """Set a table with a header, key by key: what stays as it was is not touched."""
+    deep = len(path)
+    there = dict.fromkeys(s.path[deep] for s in Statements(text).under(path) if s.path[deep:])
+    for key in there:
+        if key not in value:
+            text = dropped(text, (*path, key))
+    for key, inside in value.items():
+        text = set_to(text, (*path, key), inside)
+    return text
 
 
 def _is_there(found: Statements, path: Path) -> bool:
@@ -154,7 +166,14 @@ def dropped(text: str, path: Path) -> str:
 def _new(found: Statements, path: Path, value: object) -> str:
     """Write what is not there yet, where one would look for it."""
     text, parent = found.text, path[:-1]
-    own = len(path) == 1 or (len(path) == 2 and path[0] in _TABLES)  # noqa: PLR2004 - [TABLE.NAME]
+    own = (
+        len(path) == 1
+        or (
+            len(path) == 2  # noqa: PLR2004 - [TABLE.NAME]
+            and path[0] in _TABLES
+            and not any(each.value and not each.header for each in found.under(path[:1]))
+        )
+    )
     if own and isinstance(value, Mapping):
         beside = found.under(path[:1]) if len(path) > 1 else []
         end = beside[-1].end if beside else len(text)

@@ -71,6 +71,7 @@ def _patches(top: Top, words: Places) -> list[dict[str, Any]]:
             "such": such[n],
             "at": patch.place.name if patch.part == "block" else None,
             "block": block_at.get(patch.place),
+            "border": patch.place.number if patch.part == "border" else None,
             "fabric": patch.fabric,
             "words": words.patch_in(n) if patch.part in ("block", "square") else words.unit(n),
             "d": drawn[n],
