@@ -124,7 +124,25 @@ function patchWords(block, at) {
     keyed("units", "Drawn in ", worded(at("units"), [block.units ?? block.size].flat().join(" by "), "units across and down", { put: (text) => [{ op: "set", path: at("units"), value: text.split(/\s*(?:by|,|×)\s*/).map(plainNumber) }] }), " units, down from the top left. Patches fill the block exactly."),
     block.patches.map((patch, k) => keyed(`patch ${k}`, worded(at("patches", k, "name"), patch.name, `name of patch ${k + 1}`), " of ", fabric(at("patches", k, "fabric"), patch.fabric, `fabric of ${patch.name}`), ", ",
       patch.points ? ["corners ", worded(at("patches", k, "points"), points(patch.points), `corners of ${patch.name}`, { wide: 24, put: (text) => [{ op: "set", path: at("patches", k, "points"), value: read(text) }] })] : ["path ", worded(at("patches", k, "path"), patch.path, `path of ${patch.name}`, { wide: 24 })], ". ",
-      deed("Leave it out", () => ask([{ op: "drop", path: at("patches", k) }], `no ${patch.name}`, at("patches", k, "name").join("/")), { key: `drop patch ${k}`, label: `Leave ${patch.name} out` }))));
+      deed("Leave it out", () => ask([{ op: "drop", path: at("patches", k) }], `no ${patch.name}`, at("patches", k, "name").join("/")), { key: `drop patch ${k}`, label: `Leave ${patch.name} out` }))),
+    keyed("cut", "Another patch is cut off one that is there: ", typed({ key: at("new").join("/"), value: "", label: "corners of both: the patch that is cut, then the new one", hint: "0 0, 4 0, 0 4 / 4 0, 8 0, 0 8, 0 4", wide: 24, words: () => `${app.block}: another patch`, put: (text) => cutPatch(block, at, text, read) }), " (Enter), after you chose ",
+      pick({ key: "cut which", value: cut.which, options: block.patches.map((patch, k) => [k, patch.name]), label: "the patch that is cut", put: (to) => {
+        cut.which = to;
+        render();
+        return null;
+      } }), "."));
+}
+
+const cut = { which: 0 };
+
+/** Part a patch: both sides are told, so that the block stays filled. */
+function cutPatch(block, at, text, read) {
+  const [one, other] = text.split("/").map((part) => read(part));
+  const old = block.patches[cut.which] ?? block.patches[0];
+  const names = new Set(block.patches.map((patch) => patch.name));
+  let k = 2;
+  while (names.has(`${old.name} ${k}`)) k += 1;
+  return [{ op: "set", path: at("patches", block.patches.indexOf(old), "points"), value: one }, { op: "put", path: at("patches"), at: null, value: { name: `${old.name} ${k}`, fabric: old.fabric, points: other ?? [] } }];
 }
 
 /** After a new block is made, it lies on the table. */

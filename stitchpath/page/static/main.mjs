@@ -61,7 +61,7 @@ function designPage() {
     h("main", { key: "job", id: "job" },
       h("div", { key: "cloth-side", id: "cloth-side" },
         h("div", { key: "stage", id: "stage" },
-          h("div", { key: "quilt", id: "quilt", "data-own": "", tabindex: aside ? "-1" : "0", role: "application", "aria-roledescription": "quilt", "aria-label": quiltWords(), hidden: Boolean(aside) }),
+          h("div", { key: "quilt", id: "quilt", "data-own": "", "data-rev": state.rev, tabindex: aside ? "-1" : "0", role: "application", "aria-roledescription": "quilt", "aria-label": quiltWords(), hidden: Boolean(aside) }),
           film ? h("iframe", { key: `film ${film}`, id: "film", title: "The path, played over the quilt", src: `/api/plans/${encodeURIComponent(film)}/moving`, tabindex: "0" }) : null,
           aside === "ways" ? proposalWords() : null,
           aside === "table" ? blockTable() : null,

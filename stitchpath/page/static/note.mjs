@@ -186,7 +186,7 @@ function looseNote(n) {
 
 export function cureButton(ring) {
   const cure = ring.cure === null || ring.cure === undefined ? null : app.lines.cures.find((c) => c.n === ring.cure) ?? app.lines.cures[ring.cure];
-  if (!cure) return keyed(`no cure ${ring.x} ${ring.y}`, "No single seam or fill holds it.");
+  if (!cure) return keyed(`no cure ${ring.x} ${ring.y}`, app.lines.cured ? "No single seam or fill holds it." : "What would hold it is being looked for …");
   return keyed(`cure ${cure.n}`, deed(cure.words, () => ask(cure.edits ?? [{ op: "cure", cure: cure.n }], cure.words, `cure ${cure.n}`), { key: `cure ${cure.n} ${ring.x}` }), takes(cure));
 }
 

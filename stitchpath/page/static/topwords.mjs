@@ -1,8 +1,9 @@
 // The top in words: blocks, sashing, borders, fabrics, pieces, as a design says them.
 
+import { get, Refused, upload } from "./api.mjs";
 import { app, ask, picture, render } from "./app.mjs";
-import { h } from "./dom.mjs";
-import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, number, pick, plainNumber, typed, worded } from "./words.mjs";
+import { h, tell } from "./dom.mjs";
+import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, number, pick, plainNumber, slipAt, typed, worded } from "./words.mjs";
 
 const TURNS = [[0, "as drawn"], [90, "a quarter turn to the right"], [180, "upside down"], [270, "a quarter turn to the left"]];
 
@@ -237,8 +238,40 @@ function blockWords(data) {
     blocks.map(([name, block]) => h("div", { key: `block ${name}`, class: "block" },
       h("img", { src: picture(name), alt: `The block ${name}`, width: "64", height: "64" }),
       h("div", {}, oneBlock(name, block)))),
-    keyed("own", "A block of your own, called ", typed({ key: "new block", value: "", label: "name of a block of your own", hint: "its name", wide: 8, words: (to) => `the block ${to}`, put: newBlock }), " (Enter): it begins as a grid of cells."),
+    keyed("own", "A block of your own begins ", pick({ key: "new block kind", value: own.kind, options: [["grid", "as a grid of cells"], ["patches", "as patches, corner by corner"], ...drawings().map((file) => [`file ${file}`, `as it is drawn in ${file}`])], label: "a block of your own begins", put: (to) => {
+      own.kind = to;
+      render();
+      return null;
+    } }), ". Call it ", typed({ key: "new block", value: "", label: "name of a block of your own", hint: "its name", wide: 8, words: (to) => `the block ${to}`, put: newBlock }), " (Enter)."),
+    bringFile("a drawing of a block"),
   );
+}
+
+const own = { kind: "grid" };
+
+const drawings = () => (app.start?.drawings ?? []).map((d) => d.file ?? d);
+
+/** Bring a drawing into her folder, from where it can be chosen. */
+function bringFile(what) {
+  const key = `bring ${what}`;
+  return keyed(key, h("label", { class: "say" }, `Bring ${what} (.svg, .dxf): `, h("input", { type: "file", key, accept: ".svg,.dxf", on: { change: async (_, node) => {
+    const [file] = node.files;
+    if (!file) return;
+    try {
+      const { file: name } = await upload(file);
+      app.slip = null;
+      app.start = await get("/api/start");
+      tell(`${name} can be chosen now.`);
+      if (what.includes("block")) own.kind = `file ${name}`;
+      else fresh.shape = `file ${name}`;
+    } catch (refused) {
+      if (!(refused instanceof Refused)) throw refused;
+      app.slip = { key, sentence: refused.message, value: null };
+      tell(refused.message, true);
+    }
+    node.value = "";
+    render();
+  } } })), slipAt(key));
 }
 
 function newBlock(text, data) {
@@ -250,8 +283,14 @@ function newBlock(text, data) {
     return [];
   }
   const [one, other] = fabricNames();
+  const size = sizeHere(data, app.state.top);
+  const whole = (value) => [{ op: "set", path: ["blocks", name], value: { ...value, size } }];
+  if (own.kind.startsWith("file ")) return whole({ drawing: own.kind.slice(5) });
   app.wantBlock = name;
-  return [{ op: "set", path: ["blocks", name], value: { size: sizeHere(data, app.state.top), grid: [0, 1, 2].map((r) => [0, 1, 2].map((c) => ((r + c) % 2 ? one : other ?? one)).join(" ")) } }];
+  if (own.kind === "patches") {
+    return whole({ units: [8, 8], patches: [{ name: "left", fabric: one, points: [[0, 0], [8, 0], [0, 8]] }, { name: "right", fabric: other ?? one, points: [[8, 0], [8, 8], [0, 8]] }] });
+  }
+  return [{ op: "set", path: ["blocks", name], value: { size, grid: [0, 1, 2].map((r) => [0, 1, 2].map((c) => ((r + c) % 2 ? one : other ?? one)).join(" ")) } }];
 }
 
 export function oneBlock(name, block) {
@@ -286,7 +325,7 @@ function pieceWords(data) {
   const pieces = data.applique ?? [];
   return fold(`Pieces laid on top: ${pieces.length}`, true,
     pieces.map((piece, k) => h("div", { key: `piece ${k}` }, onePiece(piece, k))),
-    addPiece(data));
+    addPiece(data), bringFile("the outline of a piece"));
 }
 
 /** Where a piece may lie: on the top, on a place, on every block of a name. */
@@ -329,7 +368,7 @@ const fresh = { shape: "disc", on: "", fabric: "" };
 
 function addPiece(data) {
   const { top } = app.state;
-  const files = (app.start?.drawings ?? []).map((d) => d.file ?? d);
+  const files = drawings();
   const on = fresh.on || (app.chosen?.kind === "place" ? top.blocks[app.chosen.n].at : "top");
   const named = (name, label, value, options) => pick({ key: `fresh ${name}`, value, options, label, put: (to) => {
     fresh[name] = to;
