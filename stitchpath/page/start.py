@@ -141,9 +141,10 @@ def block_picture(document: Document, name: str) -> str:
     StitchpathError
         When the design has none of that name, or it cannot be drawn.
     """
-    blocks, fabrics = drawn_blocks(document.design)
+    blocks, more = drawn_blocks(document.design)
     if name not in blocks:
         raise unknown_name("blocks", "block", name, blocks)
+    fabrics = {**document.design.fabrics, **more}
     return small_block(blocks[name], {f: fabric.colour for f, fabric in fabrics.items()})
 
 
