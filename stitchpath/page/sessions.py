@@ -228,6 +228,10 @@ class Session:
         write_whole(copies)
         self.drawings = self.folder.root
 
+    def take_up(self) -> None:
+        """Keep a draft of what is shown, if it is not saved."""
+        self._keep(self.steps, self.at)
+
     def undo(self, rev: object) -> None:
         """Go back by one step."""
         self._go(rev, -1)
@@ -324,6 +328,7 @@ class Sessions:
     def __init__(self, folder: Folder) -> None:
         self.folder = folder
         self._open: dict[str, Session] = {}
+        self._taken: dict[str, str] = {}
         self._lock = threading.RLock()
 
     def get(self, name: str) -> Session | None:
@@ -368,7 +373,7 @@ class Sessions:
         return self._add(Session(self.folder, None, place, [_Step(text, "")]))
 
     def open_draft(self, name: str) -> Session:
-        """Go on with what was not saved; the draft stays until it is.
+        """Go on with what was not saved; it stays a draft until it is.
 
         Raises
         ------
@@ -376,14 +381,16 @@ class Sessions:
             When there is no such draft.
         """
         with self._lock:
-            live = next((s for s in self._open.values() if s.folder.draft_name(s.id) == name), None)
+            live = self.get(self._taken.get(name, self.folder.draft_of(name)))
             if live is not None:
                 return live
             data = next((d.data for d in self.folder.drafts() if d.name == name), None)
             if data is None:
                 raise StitchpathError("found no such draft, expected one of the list")
             session = _from_draft(self.folder, data)
-            session.id = self.folder.draft_of(name)
+            session.take_up()  # under a name of its own: another server may still write to that one
+            self.folder.drop_found_draft(name)
+            self._taken[name] = session.id
             return self._add(session)
 
     def drafts(self) -> list[dict[str, object]]:
