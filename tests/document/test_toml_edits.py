@@ -3,13 +3,11 @@
 import tomllib
 from copy import deepcopy
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import ROOT
 
 from stitchpath.document.document import Document
-from stitchpath.errors import StitchpathError
 
 TRICKY = """\
 # The head of it all
