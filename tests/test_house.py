@@ -29,6 +29,7 @@ FLOORS = [
     ["compare", "told"],
     ["export"],
     ["proposals"],
+    ["page"],
     ["cli"],
     ["__main__"],
 ]

@@ -17,7 +17,7 @@ from stitchpath.top.place_names import Places
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
-__all__ = ["top_data"]
+__all__ = ["size_words", "top_data"]
 
 
 def top_data(top: Top, design: Design) -> dict[str, Any]:
@@ -42,7 +42,7 @@ def top_data(top: Top, design: Design) -> dict[str, Any]:
     return {
         "unit": top.unit,
         "box": [round(v, 2) for v in top.outline.bounds],
-        "size": _size(top),
+        "size": size_words(top),
         "fabrics": {
             name: {"colour": fabric.colour, "dark": round(darkness(fabric), 3)}
             for name, fabric in top.fabrics.items()
@@ -56,7 +56,7 @@ def top_data(top: Top, design: Design) -> dict[str, Any]:
     }
 
 
-def _size(top: Top) -> str:
+def size_words(top: Top) -> str:
     """Word the finished size, width times height."""
     wide, high = (format_length(v, top.unit) for v in (top.width, top.height))
     return f"{wide.removesuffix(f' {top.unit}')} \u00d7 {high}"
