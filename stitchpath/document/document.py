@@ -85,8 +85,8 @@ class Document(Reading):
         elif edit["op"] == "set":
             value = _without_none(edit["value"])
             where, value = _as_table(expected, where, value)
-            new = self._on_lines("set_to", where, value)
             _set(expected, where, value)
+            new = self._on_lines("set_to", where, value)
         elif edit["op"] == "put":
             many = len(_list_at(expected, where))
             at = _place(edit.get("at"), many)
