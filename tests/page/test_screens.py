@@ -34,7 +34,7 @@ def browser():
 
 @pytest.fixture
 def visit(browser, served):
-    """Open the page in a fresh profile; a complaint, or a request off the machine, fails the test."""
+    """Open the page in a fresh profile; a complaint or a request off the machine fails it."""
     contexts, wrong = [], []
     home = urlsplit(served.door.address()).netloc
 
@@ -463,16 +463,25 @@ def test_a_seam_is_left_out_for_this_one_and_for_all_such(lay, served):
     page.mouse.click(x, y)
     page.get_by_role("heading", name="The seam of A1.").wait_for()
     page.get_by_label("stitched in the ditch", exact=True).first.select_option("leave it out")
-    until(page, lambda: b'"A1.hull", "A1.sea"' in text(page) or b'"A1.sea", "A1.hull"' in text(page))
+    until(
+        page, lambda: b'"A1.hull", "A1.sea"' in text(page) or b'"A1.sea", "A1.hull"' in text(page)
+    )
     page.keyboard.press("Control+z")
     page.get_by_label("these words go for").first.select_option("all 3 such seams")
     page.get_by_label("stitched in the ditch", exact=True).first.select_option("leave it out")
-    until(page, lambda: of(page).json()["data"]["lines"]["exclude"][-1] != ["boat.sky 4", "boat.sky 6"])
+    until(
+        page,
+        lambda: of(page).json()["data"]["lines"]["exclude"][-1] != ["boat.sky 4", "boat.sky 6"],
+    )
     assert set(of(page).json()["data"]["lines"]["exclude"][-1]) == {"boat.hull", "boat.sea"}
 
 
 def test_loose_ground_is_ringed_and_its_cure_is_one_touch_away(lay):
-    page = lay(SMALL.replace("[layout]", '[lines]\nditch = "borders"\n[batting]\ndistance = "3 in"\n[layout]'))
+    page = lay(
+        SMALL.replace(
+            "[layout]", '[lines]\nditch = "borders"\n[batting]\ndistance = "3 in"\n[layout]'
+        )
+    )
     page.locator("#quilt .loose .ring").first.wait_for(state="attached")
     before = page.locator("#quilt .loose .ring").count()
     page.locator(".loose-words .deed").first.click()
@@ -514,7 +523,9 @@ def wrong(page):
     """What axe-core finds, and whether a word runs off the screen."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="pip install axe-…")
     results = axe.Axe().run(page, context={"exclude": [["iframe"]]})
-    found = [(v["id"], [n["target"] for n in v["nodes"]][:3]) for v in results.response["violations"]]
+    found = [
+        (v["id"], [n["target"] for n in v["nodes"]][:3]) for v in results.response["violations"]
+    ]
     wide = page.evaluate("document.documentElement.scrollWidth > innerWidth")
     return found + ([("wider than the screen", [])] if wide else [])
 
