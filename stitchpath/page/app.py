@@ -3,6 +3,8 @@
 import asyncio
 import contextlib
 import json
+import secrets
+import shutil
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from importlib import resources
@@ -85,7 +87,7 @@ class _Page:
         self.sessions = Sessions(self.folder)
         self.kept = Kept(self.jobs)
         self.start = Start(self.sessions, self.design)
-        self.lines: dict[str, tuple[str, Job]] = {}
+        self.lines: dict[tuple[str, bool], tuple[str, Job]] = {}
 
     def session(self, request: Request) -> Session:
         """Find the design that a request is about."""
@@ -319,13 +321,13 @@ async def _upload(page: _Page, request: Request) -> Response:
         data += part
     if place.exists() and not overwrite and await run_in_threadpool(place.read_bytes) != data:
         raise ChangedError(f"{name}: found another file of that name, expected a new name")
-    looked = page.kept.folder / "uploads" / name
-    looked.parent.mkdir(exist_ok=True)
+    looked = page.kept.folder / secrets.token_hex(8) / name
+    looked.parent.mkdir()
     try:
         await run_in_threadpool(looked.write_bytes, data)
         await _result(page.jobs.start({"task": "look", "file": str(looked)}, lane="short"))
     finally:
-        looked.unlink(missing_ok=True)
+        await run_in_threadpool(shutil.rmtree, looked.parent, ignore_errors=True)
     await run_in_threadpool(page.folder.write, name, bytes(data), DESIGN, *DRAWINGS)
     return _json({"file": name})
 
@@ -347,14 +349,14 @@ async def _lines(page: _Page, request: Request) -> Response:
     if rev is not None:
         session.heed(int(rev) if rev.isdecimal() else rev)
     cures = request.query_params.get("cures") != "false"
-    key = f"{cures}\n{session.drawings}\n{session.text}"
-    kept = page.lines.get(session.id)
+    key = f"{session.drawings}\n{session.text}"
+    kept = page.lines.get((session.id, cures))
     if kept is None or kept[0] != key or kept[1].state in ("failed", "cancelled"):
         if kept is not None:
             page.jobs.cancel(kept[1])
         task = {"task": "lines", "cures": cures, **_of(session)}
         kept = key, page.jobs.start(task, session=session.id, lane="short")
-        page.lines[session.id] = kept
+        page.lines[session.id, cures] = kept
     await kept[1].wait()
     if kept[1].state == "cancelled":
         raise StaleError
@@ -384,9 +386,10 @@ def _changing(
         session, asked = page.session(request), await _asked(request)
         rev = session.rev
         await run_in_threadpool(change, session, asked)
-        kept = page.lines.get(session.id)
-        if kept is not None and session.rev != rev:
-            page.jobs.cancel(kept[1])
+        for cures in (False, True):
+            kept = page.lines.get((session.id, cures))
+            if kept is not None and session.rev != rev:
+                page.jobs.cancel(kept[1])
         return _made(await run_in_threadpool(session.state))
 
     return changed

@@ -5,15 +5,18 @@ The folder is the server's: no one else may enter it, and it goes when the serve
 
 import asyncio
 import json
+import os
 import re
 import secrets
 import shutil
 import tempfile
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.export.files import is_alive
 from stitchpath.export.write import FORMATS
 from stitchpath.page.jobs import Job, Jobs
 from stitchpath.page.sessions import Session
@@ -22,6 +25,7 @@ __all__ = ["Kept", "KeptPlan"]
 
 _MOST_EACH = 8  # plans of one design
 _ALL = "all"
+_FOLDER = "stitchpath-page-"
 _POLICY = re.compile(r'http-equiv="Content-Security-Policy" content="([^"]*)"')
 
 
@@ -56,6 +60,16 @@ class KeptPlan:
         return data
 
 
+def _sweep() -> None:
+    """Do away with what killed servers of ours have left."""
+    for left in Path(tempfile.gettempdir()).glob(f"{_FOLDER}*-*"):
+        number = left.name.removeprefix(_FOLDER).partition("-")[0]
+        with suppress(OSError):
+            ours = not left.is_symlink() and left.stat().st_uid == os.getuid()
+            if ours and number.isdecimal() and not is_alive(int(number)):
+                shutil.rmtree(left, ignore_errors=True)
+
+
 class Kept:
     """The plans of one server.
 
@@ -68,7 +82,8 @@ class Kept:
     def __init__(self, jobs: Jobs) -> None:
         self._jobs = jobs
         self._plans: dict[str, KeptPlan] = {}
-        self.folder = Path(tempfile.mkdtemp(prefix="stitchpath-page-"))
+        _sweep()
+        self.folder = Path(tempfile.mkdtemp(prefix=f"{_FOLDER}{os.getpid()}-"))
 
     def make(self, session: Session, limit: float | None) -> Job:
         """Begin to plan a design as it is now."""

@@ -21,6 +21,7 @@ from stitchpath.errors import StitchpathError
 from stitchpath.export.files import write_whole
 from stitchpath.page.folder import DESIGN, DRAWINGS, Folder, digest
 from stitchpath.told.top_data import top_data
+from stitchpath.top.build import Top
 
 __all__ = ["ChangedError", "Session", "Sessions", "StaleError", "problem_of"]
 
@@ -93,7 +94,7 @@ class Session:
     touched: float = field(default_factory=time.monotonic)
     _saved: str | None = None
     _document: Document | None = None
-    _top: tuple[Document, bytes] | None = None
+    _top: tuple[Top, bytes] | None = None
 
     @property
     def text(self) -> str:
@@ -115,7 +116,10 @@ class Session:
                 self.source,
                 self.drawings,
             ):
-                kept = self._document = Document(self.text, self.source, self.drawings)
+                sound = kept is not None and kept.folder == self.drawings and not kept.problem
+                before = (kept.design, kept.top) if kept is not None and sound else None
+                kept = Document(self.text, self.source, self.drawings, kept=before)
+                self._document = kept
             return kept
 
     @property
@@ -158,10 +162,16 @@ class Session:
                 "data": document.data,
                 "problem": problem and {"sentence": problem.sentence, "path": problem.path},
             }
-            if self._top is None or self._top[0] is not document:
-                made = b"null" if problem else to_json(top_data(document.top, document.design))
-                self._top = document, made
-            return to_json(head)[:-1] + b',"top":' + self._top[1] + b"}"
+            return to_json(head)[:-1] + b',"top":' + self._top_told() + b"}"
+
+    def _top_told(self) -> bytes:
+        """Tell the top; made once for each, for that of a large quilt takes a while."""
+        document = self.document
+        if document.problem is not None:
+            return b"null"
+        if self._top is None or self._top[0] is not document.top:
+            self._top = document.top, to_json(top_data(document.top, document.design))
+        return self._top[1]
 
     def heed(self, rev: object) -> None:
         """Refuse a change that was made on another state than the newest.
@@ -217,6 +227,10 @@ class Session:
                 )
         write_whole(copies)
         self.drawings = self.folder.root
+
+    def take_up(self) -> None:
+        """Keep a draft of what is shown, if it is not saved."""
+        self._keep(self.steps, self.at)
 
     def undo(self, rev: object) -> None:
         """Go back by one step."""
@@ -314,6 +328,7 @@ class Sessions:
     def __init__(self, folder: Folder) -> None:
         self.folder = folder
         self._open: dict[str, Session] = {}
+        self._taken: dict[str, str] = {}
         self._lock = threading.RLock()
 
     def get(self, name: str) -> Session | None:
@@ -358,7 +373,7 @@ class Sessions:
         return self._add(Session(self.folder, None, place, [_Step(text, "")]))
 
     def open_draft(self, name: str) -> Session:
-        """Go on with what was not saved; the draft stays until it is.
+        """Go on with what was not saved; it stays a draft until it is.
 
         Raises
         ------
@@ -366,14 +381,16 @@ class Sessions:
             When there is no such draft.
         """
         with self._lock:
-            live = next((s for s in self._open.values() if s.folder.draft_name(s.id) == name), None)
+            live = self.get(self._taken.get(name, self.folder.draft_of(name)))
             if live is not None:
                 return live
             data = next((d.data for d in self.folder.drafts() if d.name == name), None)
             if data is None:
                 raise StitchpathError("found no such draft, expected one of the list")
             session = _from_draft(self.folder, data)
-            session.id = self.folder.draft_of(name)
+            session.take_up()  # under a name of its own: another server may still write to that one
+            self.folder.drop_found_draft(name)
+            self._taken[name] = session.id
             return self._add(session)
 
     def drafts(self) -> list[dict[str, object]]:

@@ -1,8 +1,9 @@
 """What there is to begin with: shipped designs, files, drafts, and the words to choose from."""
 
 import threading
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from concurrent.futures import Future
+from contextlib import contextmanager
 from typing import Any
 
 from stitchpath.design.battings import BATTINGS
@@ -17,9 +18,9 @@ from stitchpath.hands.pace import KINDS
 from stitchpath.lines.fills.styles import STYLES
 from stitchpath.page.sessions import Sessions
 from stitchpath.page.shipped import shipped_design, shipped_designs
-from stitchpath.told.top_data import top_data
+from stitchpath.told.top_data import size_words
 from stitchpath.top.block import draw_block
-from stitchpath.top.build import drawn_blocks
+from stitchpath.top.build import Top, drawn_blocks
 from stitchpath.units import format_length
 
 __all__ = ["Start", "block_picture", "empty_top", "formats", "library_picture", "resized"]
@@ -30,22 +31,37 @@ class _Shown:
 
     def __init__(self, name: str) -> None:
         self.name = name
-        self.made: Future[tuple[dict[str, str], bytes]] = Future()
+        self.top: Future[Top] = Future()
+        self.picture: Future[bytes] = Future()
 
-    def make(self) -> None:
+    def build(self) -> None:
         """Build its top."""
-        try:
-            document = Document.read(shipped_design(self.name))
-            top = document.top
-            told = {
-                "id": self.name,
-                "title": top.name,
-                "size": str(top_data(top, document.design)["size"]),
-                "picture": f"/api/shipped/{self.name}.svg",
-            }
-            self.made.set_result((told, small_top(top, (), {}).encode()))
-        except BaseException as error:  # noqa: BLE001 - who asks for it is told
-            self.made.set_exception(error)
+        with _handing_on(self.top):
+            self.top.set_result(Document.read(shipped_design(self.name)).top)
+
+    def draw(self) -> None:
+        """Draw its top."""
+        with _handing_on(self.picture):
+            self.picture.set_result(small_top(self.top.result(), (), {}).encode())
+
+    def told(self) -> dict[str, str]:
+        """Tell of it, as soon as that is known."""
+        top = self.top.result()
+        return {
+            "id": self.name,
+            "title": top.name,
+            "size": size_words(top),
+            "picture": f"/api/shipped/{self.name}.svg",
+        }
+
+
+@contextmanager
+def _handing_on(waited: Future[Any]) -> Iterator[None]:
+    """Let who waits for something know what went wrong."""
+    try:
+        yield
+    except Exception as error:  # noqa: BLE001 - raised where it is waited for
+        waited.set_exception(error)
 
 
 class Start:
@@ -68,7 +84,9 @@ class Start:
 
         def make() -> None:
             for shown in self._shown.values():
-                shown.make()
+                shown.build()
+            for shown in self._shown.values():
+                shown.draw()
 
         threading.Thread(target=make, daemon=True).start()
 
@@ -78,7 +96,7 @@ class Start:
         return {
             "folder": str(folder.root),
             "open": self._design,
-            "shipped": [shown.made.result()[0] for shown in self._shown.values()],
+            "shipped": [shown.told() for shown in self._shown.values()],
             "files": folder.designs(),
             "drawings": folder.drawings(),
             "recent": folder.recent(),
@@ -100,7 +118,7 @@ class Start:
         """
         if name not in self._shown:
             shipped_design(name)
-        return self._shown[name].made.result()[1]
+        return self._shown[name].picture.result()
 
 
 def library_picture(name: str) -> str:

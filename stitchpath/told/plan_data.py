@@ -1,8 +1,7 @@
 """The few numbers of a plan as plain JSON, for a page."""
 
-import math
+from shapely import LineString, Point, STRtree
 
-from stitchpath.findings import Check
 from stitchpath.plan import Plan
 from stitchpath.told.summary import summary_rows, thread_rows
 
@@ -39,32 +38,31 @@ def plan_data(plan: Plan) -> dict[str, object]:
         "metres": round((totals.stitched + totals.retraced + totals.travelled) / 1000, 3),
         "thread": {"header": list(header), "rows": [list(row) for row in rows]},
         "bobbins": sum(use.bobbins for use in plan.thread.uses),
-        "checks": [_check(plan, found) for found in plan.checks],
+        "checks": _checks(plan),
         "gap": round(plan.proof.gap, 6),
         "proven": plan.proof.optimal,
     }
 
 
-def _check(plan: Plan, found: Check) -> dict[str, object]:
-    """Tell a finding, its place, and the run that passes there."""
-    if found.at is None:
-        return {"kind": found.level, "words": found.message, "places": [], "run": None}
-    return {
-        "kind": found.level,
-        "words": found.message,
-        "places": [[round(v, 2) for v in found.at]],
-        "run": _run(plan, found),
-    }
-
-
-def _run(plan: Plan, found: Check) -> int | None:
-    """Find the run that comes nearest to a finding."""
-    assert found.at is not None  # noqa: S101 - as is asked before
-    x, y = found.at
-    near, number = _HALF_INCH, None
+def _checks(plan: Plan) -> list[dict[str, object]]:
+    """Tell each finding, its place, and the run that passes nearest to it."""
+    numbers, legs = [], []
     for run in plan.runs:
-        for leg in run.legs:
-            away = math.sqrt(float(((leg.points - (x, y)) ** 2).sum(axis=1).min()))
-            if away < near:
-                near, number = away, run.number
-    return number
+        numbers += [run.number] * len(run.legs)
+        legs += [LineString(leg.points) for leg in run.legs]
+    tree = STRtree(legs)
+    told: list[dict[str, object]] = []
+    for found in plan.checks:
+        run_number = None
+        if found.at is not None:
+            near = tree.query_nearest(Point(found.at), max_distance=_HALF_INCH)
+            run_number = min((numbers[k] for k in near), default=None)
+        told.append(
+            {
+                "kind": found.level,
+                "words": found.message,
+                "places": [] if found.at is None else [[round(v, 2) for v in found.at]],
+                "run": run_number,
+            }
+        )
+    return told

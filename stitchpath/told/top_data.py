@@ -1,6 +1,7 @@
 """A finished top as plain JSON, for a page that draws it: patches, seams, pieces, in words too."""
 
 from collections import Counter
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -16,7 +17,7 @@ from stitchpath.top.place_names import Places
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
-__all__ = ["top_data"]
+__all__ = ["size_words", "top_data"]
 
 
 def top_data(top: Top, design: Design) -> dict[str, Any]:
@@ -37,37 +38,39 @@ def top_data(top: Top, design: Design) -> dict[str, Any]:
         `high` and no `low`.
     """
     words = Places(top)
+    names = [patch.design_name for patch in top.patches], such_names(top)
     return {
         "unit": top.unit,
         "box": [round(v, 2) for v in top.outline.bounds],
-        "size": _size(top),
+        "size": size_words(top),
         "fabrics": {
             name: {"colour": fabric.colour, "dark": round(darkness(fabric), 3)}
             for name, fabric in top.fabrics.items()
         },
-        "patches": _patches(top, words),
+        "patches": _patches(top, words, *names),
         "blocks": [_block(top, block) for block in (*top.compounds, *top.blocks)],
         "borders": _borders(top, design),
-        "seams": _seams(top, words),
+        "seams": _seams(top, words, *names),
         "pieces": _pieces(top, design, words),
         "drawn": top.taken is not None,
     }
 
 
-def _size(top: Top) -> str:
+def size_words(top: Top) -> str:
     """Word the finished size, width times height."""
     wide, high = (format_length(v, top.unit) for v in (top.width, top.height))
     return f"{wide.removesuffix(f' {top.unit}')} \u00d7 {high}"
 
 
-def _patches(top: Top, words: Places) -> list[dict[str, Any]]:
-    such = such_names(top)
+def _patches(
+    top: Top, words: Places, names: Sequence[str], such: Sequence[str]
+) -> list[dict[str, Any]]:
     block_at = {block.place: block.block.name for block in top.blocks}
     drawn = area_data(np.array([p.polygon for p in top.patches]))
     return [
         {
             "n": n,
-            "name": patch.design_name,
+            "name": names[n],
             "such": such[n],
             "at": patch.place.name if patch.part == "block" else None,
             "block": block_at.get(patch.place),
@@ -111,9 +114,9 @@ def _borders(top: Top, design: Design) -> list[dict[str, Any]]:
     ]
 
 
-def _seams(top: Top, words: Places) -> list[dict[str, Any]]:
-    such = such_names(top)
-    names = [patch.design_name for patch in top.patches]
+def _seams(
+    top: Top, words: Places, names: Sequence[str], such: Sequence[str]
+) -> list[dict[str, Any]]:
     drawn = line_data_of([seam.points for seam in top.seams])
     return [
         {

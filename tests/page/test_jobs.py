@@ -92,14 +92,15 @@ def test_a_process_takes_one_task_after_another(worked):
         first, second = (jobs.start(LINES, lane="short") for _ in range(2))
         await first.wait()
         await second.wait()
+        before = children()
         third = jobs.start(LINES, lane="short")
         await third.wait()
-        return first.result, third.result, len(children())
+        return first.result, third.result, children() - before
 
-    first, third, many = worked(do)
+    first, third, more = worked(do)
     assert first == third
     assert json.loads(first)["lines"]
-    assert many <= 3  # two at once, and one that waits
+    assert not more
 
 
 def test_what_cannot_be_done_is_one_sentence_about_the_design(worked):

@@ -122,6 +122,15 @@ def test_a_draft_that_is_open_is_opened_once(quilt, folder):
         later.open_draft("../quilt.toml")
 
 
+def test_a_draft_that_two_servers_take_up_is_lost_by_neither(quilt, folder):
+    quilt.edit(1, WIDER, "wider")
+    again = Sessions(folder).open_draft(folder.drafts()[0].name)
+    again.edit(again.rev, WIDEST, "widest")
+    quilt.undo(quilt.rev)
+    quilt.redo(quilt.rev)
+    assert {draft.data["text"] for draft in folder.drafts()} == {again.text, quilt.text}
+
+
 def test_saving_does_away_with_the_draft_and_no_other(quilt, folder):
     other = Sessions(folder).open_text(SQUARES)
     other.edit(1, WIDER, "wider")
@@ -149,7 +158,8 @@ def test_a_draft_changed_by_hand_still_gives_its_text(quilt, folder):
     for broken in ({"steps": 3}, {"at": 7}, {"at": "x"}, {"steps": [[SQUARES, "a"]], "at": 0}):
         path.write_text(json.dumps(kept | broken))
         assert Sessions(folder).open_draft(path.name).text == quilt.text
-    path.write_text("no json")
+    for draft in folder.root.glob(".stitchpath-draft-*"):
+        draft.write_text("no json")
     assert Sessions(folder).drafts() == []
 
 
