@@ -65,6 +65,9 @@ class Document(Reading):
             return self
         if document.problem is not None and self.problem is None:
             raise RefusedError(document.problem)
+        told = document.lines_problem if document.problem is None else None
+        if told is not None and (self.problem is not None or self.lines_problem is None):
+            raise RefusedError(told)
         return document
 
     def _changed(self, edit: Mapping[str, Any]) -> "Document":
@@ -82,8 +85,8 @@ class Document(Reading):
         elif edit["op"] == "set":
             value = _without_none(edit["value"])
             where, value = _as_table(expected, where, value)
-            new = self._on_lines("set_to", where, value)
             _set(expected, where, value)
+            new = self._on_lines("set_to", where, value)
         elif edit["op"] == "put":
             many = len(_list_at(expected, where))
             at = _place(edit.get("at"), many)

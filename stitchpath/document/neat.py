@@ -1,5 +1,6 @@
 """Lengths written into a design: neatly in its unit, the way they were written before."""
 
+import math
 import re
 
 from stitchpath.errors import StitchpathError
@@ -8,6 +9,7 @@ from stitchpath.units import MM_PER, Unit, format_length, parse_length
 __all__ = ["length_like"]
 
 _PLACES = {"in": 4, "cm": 3, "mm": 2}  # each finer than 0.01 mm
+_FINE = 0.01  # mm
 _EXACT = 0.0005  # mm: a length that a fraction tells
 _WORD = re.compile(r"[^\d\s./-]+\s*$")
 
@@ -50,7 +52,7 @@ def length_like(mm: float, old: object, unit: Unit) -> float | str:
         fraction = format_length(mm, "in")
         if abs(parse_length(fraction, "in") - mm) < _EXACT:
             return fraction.removesuffix(" in") + (f" {said}" if said.isalpha() else said)
-    places = max(2, 2 + len(f"{per:.0f}") - 1 + (per > 1))
+    places = max(0, math.ceil(math.log10(per / _FINE) - 1e-9))
     number = f"{round(mm / per, places):.{places}f}".rstrip("0").rstrip(".")
     return f"{number} {said}" if said.isalpha() else f"{number}{said}"
 

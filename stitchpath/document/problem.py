@@ -4,8 +4,18 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from stitchpath.top.layout import TOKEN
+from stitchpath.top.place import row_letter
+
 __all__ = ["path_in"]
 
+_FABRIC = re.compile(r"(.+?): found the unknown fabric ")
+_STRIPS: Mapping[str, tuple[str, ...]] = {
+    "sashing": ("sashing", "fabric"),
+    "cornerstone": ("sashing", "cornerstone"),
+    "setting": ("setting",),
+}
+"""Where the fabric of strips and stones is told."""
 _MISSING = re.compile(r"found (?:no key|the unknown key) '([^']*)'(?: in (.*?))?, ")
 
 
@@ -29,12 +39,51 @@ def path_in(sentence: str, data: Mapping[str, Any]) -> tuple[str | int, ...] | N
     >>> path_in("layout.rows[2]: found the unknown block 'bat'", {"layout": {"rows": ["a", "bat"]}})
     ('layout', 'rows', 1)
     """
+    placed = _at_place(sentence, data)
+    if placed is not None:
+        return placed
     missing = _MISSING.match(sentence)
     if missing:
         inside = _walk(f"{missing[2]}:", data)[0] if missing[2] else ()
         return (*inside, missing[1])
     path, rest = _walk(sentence, data)
     return path if path and rest.startswith((":", " ", ",")) else None
+
+
+def _at_place(sentence: str, data: Mapping[str, Any]) -> tuple[str | int, ...] | None:
+    """Find the field that tells the fabric of a place, such as "border 1 left" or "A2 sail"."""
+    match = _FABRIC.match(sentence)
+    layout = data.get("layout")
+    if match is None or not isinstance(layout, Mapping):
+        return None
+    where = match[1]
+    border = re.match(r"border (\d+)", where)
+    if border:
+        return ("layout", "borders", int(border[1]) - 1, "fabric")
+    for word, path in _STRIPS.items():
+        if where.startswith(word):
+            return ("layout", *path)
+    block = _block_at(where.partition(" ")[0], layout)
+    return ("blocks", block) if block and block in data.get("blocks", {}) else None
+
+
+def _block_at(place: str, layout: Mapping[str, Any]) -> str | None:
+    """Tell which block a layout lays at a place."""
+    rows, freely = layout.get("rows", []), layout.get("place", [])
+    if place[:1] == "P" and place[1:].isdecimal() and 0 < int(place[1:]) <= len(freely):
+        return str(freely[int(place[1:]) - 1].get("block"))
+    for k, row in enumerate(rows * int(layout.get("repeat", 1))):
+        letters = row_letter(k)
+        number = place.removeprefix(letters)
+        if place.startswith(letters) and number.isdecimal():
+            cells = [c for token in row.split() for c in _cells(token)]
+            return cells[int(number) - 1] if 0 < int(number) <= len(cells) else None
+    return None
+
+
+def _cells(token: str) -> list[str]:
+    match = TOKEN.fullmatch(token)
+    return [match["block"]] * int(match["n"] or 1) if match else []
 
 
 def _walk(text: str, data: Any) -> tuple[tuple[str | int, ...], str]:  # noqa: ANN401 - as TOML gives it

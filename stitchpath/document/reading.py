@@ -11,6 +11,7 @@ from typing import Any, NamedTuple, Self
 from stitchpath.design.drawings.door import read_file
 from stitchpath.design.model import Design
 from stitchpath.design.read import FILE_LIMIT, design_from_text
+from stitchpath.document.lines_hold import refuse_lines
 from stitchpath.document.problem import path_in
 from stitchpath.errors import StitchpathError
 from stitchpath.top.build import Top, build_top
@@ -112,13 +113,25 @@ class Reading:
         return build_top(design)
 
     @cached_property
+    def lines_problem(self) -> Problem | None:
+        """What keeps a top that is sound from having its lines, as far as names tell."""
+        try:
+            refuse_lines(self.design, self.top)
+        except StitchpathError as error:
+            return self._told(error)
+        return None
+
+    def _told(self, error: StitchpathError) -> Problem:
+        sentence = str(error).removeprefix(f"{self.source}: ")
+        return Problem(sentence, path_in(sentence, self.raw))
+
+    @cached_property
     def problem(self) -> Problem | None:
         """What keeps it from making a top; None where it makes one."""
         try:
             _ = self.top
         except StitchpathError as error:
-            sentence = str(error).removeprefix(f"{self.source}: ")
-            return Problem(sentence, path_in(sentence, self.raw))
+            return self._told(error)
         return None
 
 

@@ -102,7 +102,7 @@ def poses(found: Document):
     }
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(SEEDS, st.data())
 def test_blocks_laid_lie_as_asked_and_all_others_as_they_lay(base, data):
     found = sound(base)
@@ -152,7 +152,7 @@ def test_a_row_says_what_was_laid_and_keeps_what_was_not(row, data):
     )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(SEEDS, st.data())
 def test_a_seam_is_stitched_or_left_as_asked_and_no_other_changes(base, data):
     found = sound(base)
@@ -181,7 +181,7 @@ def test_a_seam_is_stitched_or_left_as_asked_and_no_other_changes(base, data):
         assert after.tolist() == np.where(meant, want, before).tolist()
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(SEEDS, st.data())
 def test_a_seam_is_pressed_as_asked_and_no_other_changes(base, data):
     found = sound(base)
@@ -199,24 +199,19 @@ def test_a_seam_is_pressed_as_asked_and_no_other_changes(base, data):
     assert [s.high for s in opened.top.seams] == [
         0 if m else s.high for m, s in zip(meant, top.seams, strict=True)
     ]
-    fabric = top.patches[seam.left].fabric
-    toward = opened.edited([{"op": "press", "between": between, "rule": f"toward {fabric}"}])
-    k = top.seams.index(seam)
-    if top.patches[seam.right].fabric != fabric:
-        assert toward.top.seams[k].high == -1
+    fabrics = [top.patches[i].fabric for i in (seam.left, seam.right)]
+    toward = opened.edited([{"op": "press", "between": between, "rule": f"toward {fabrics[0]}"}])
+    for asked, new in zip(meant, toward.top.seams, strict=True):
+        if asked and fabrics[0] != fabrics[1]:
+            high = new.left if new.high == -1 else new.right
+            assert top.patches[high].fabric == fabrics[0]
     again = toward.edited([{"op": "press", "between": between, "rule": None}])
-    others = [m for m, s in zip(meant, again.top.seams, strict=True) if s.high == 0 and m]
-    assert (
-        not others
-        or any(s.high == 0 for m, s in zip(meant, top.seams, strict=True) if m)
-        or (found.design.press.default == "open" or True)
-    )
-    assert [s.high for m, s in zip(meant, again.top.seams, strict=True) if not m] == [
-        s.high for m, s in zip(meant, top.seams, strict=True) if not m
-    ]
+    alone = not found.design.press.seams  # else her own rule for this seam goes with it
+    for asked, old, new in zip(meant, top.seams, again.top.seams, strict=True):
+        assert (asked and not alone) or new.high == old.high
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.sampled_from([HARBOUR, *BASES[3:], (DESIGNS / "curved-cushion.toml").read_text("utf-8")]),
        st.data())  # fmt: skip
 def test_a_piece_dragged_lies_where_it_was_let_go(base, data):
@@ -230,8 +225,6 @@ def test_a_piece_dragged_lies_where_it_was_let_go(base, data):
     new = top_data((moved := found.edited([edit])).top, moved.design)["pieces"][n]
     assert np.abs(np.array(new["at"]) - at).max() < 0.01
     assert abs(new["mm"] - size) < 0.01
-    middle = moved.top.pieces[n]
-    assert middle.shape.contains(middle.shape.representative_point())
     kept = moved.edited([{"op": "move", "piece": n, "at": at, "size": size}])
     assert kept.text == moved.text
 
@@ -248,15 +241,8 @@ def test_a_fabric_called_otherwise_changes_nothing_but_its_name(base):
     ]
     assert list(renamed.top.patches) == wanted
     assert [s.high for s in renamed.top.seams] == [s.high for s in found.top.seams]
-    assert (
-        renamed.edited([{"op": "rename fabric", "fabric": "deep-water", "to": "sea"}]).design
-        == (
-            found.edited([{"op": "set", "path": ["name"], "value": found.design.name}]).design
-            if "deep-water" not in found.text
-            else renamed.design
-        )
-        or True
-    )
+    back = renamed.edited([{"op": "rename fabric", "fabric": "deep-water", "to": "sea"}])
+    assert list(back.top.patches) == list(found.top.patches)
 
 
 @pytest.mark.parametrize("base", [PLACED, HARBOUR, ON_POINT, BASES[3], *range(20)])
@@ -278,10 +264,9 @@ def test_a_design_at_another_size_is_the_same_top_larger(base):
         assert np.array(other.shape.bounds) == pytest.approx(bounds, abs=0.3)
 
 
-@pytest.mark.parametrize("columns, rows", [(3, 2), (7, 1), (5, 4), (1, 1)])
+@pytest.mark.parametrize(("columns", "rows"), [(3, 2), (7, 1), (5, 4), (1, 1)])
 def test_a_grid_made_larger_keeps_the_blocks_that_are_there(columns, rows):
-    text = "[[applique]]" and (DESIGNS / "star-lap-quilt.toml").read_text("utf-8")
-    found = document(text)
+    found = document((DESIGNS / "star-lap-quilt.toml").read_text("utf-8"))
     before = poses(found)
     changed = found.edited([{"op": "grid", "columns": columns, "rows": rows, "block": "north"}])
     wanted = {

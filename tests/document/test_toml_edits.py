@@ -3,13 +3,11 @@
 import tomllib
 from copy import deepcopy
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import ROOT
 
 from stitchpath.document.document import Document
-from stitchpath.errors import StitchpathError
 
 TRICKY = """\
 # The head of it all
@@ -162,7 +160,7 @@ def bare(text: str) -> Document:
     return found
 
 
-@settings(max_examples=150 * 2, deadline=None)
+@settings(max_examples=75, deadline=None)
 @given(st.data())
 def test_what_is_edited_is_what_the_file_then_says(data):
     found = bare(data.draw(st.sampled_from(list(TEXTS.values()))))
@@ -178,7 +176,7 @@ def comments(text: str) -> list[str]:
     return [line[line.index("# ") :] for line in text.splitlines() if "# " in line]
 
 
-@settings(max_examples=100 * 2, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(st.data())
 def test_what_is_put_in_and_dropped_again_leaves_every_byte_as_it_was(data):
     found = bare(data.draw(st.sampled_from(list(TEXTS.values()))))
@@ -193,7 +191,7 @@ def test_what_is_put_in_and_dropped_again_leaves_every_byte_as_it_was(data):
     assert back.text in (found.text, found.text + "\n")
 
 
-@settings(max_examples=60 * 2, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.data())
 def test_a_key_set_for_the_first_time_and_dropped_leaves_every_byte_as_it_was(data):
     found = bare(data.draw(st.sampled_from(list(TEXTS.values()))))
@@ -208,7 +206,7 @@ def test_a_key_set_for_the_first_time_and_dropped_leaves_every_byte_as_it_was(da
     assert back == found.text or back == found.text + "\n"  # a last line may want its break
 
 
-@settings(max_examples=60 * 2, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.data())
 def test_a_number_or_a_word_changed_changes_its_own_line_alone(data):
     text = data.draw(st.sampled_from(list(TEXTS.values())))
