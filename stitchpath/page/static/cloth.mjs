@@ -161,12 +161,12 @@ export class Cloth {
     }
     for (const [thread, path] of of) {
       const look = looks.get(thread);
-      const wide = 1.8 * (look?.width ?? 1) * unit;
+      const pen = this.pen() * unit, wide = (look?.width ?? 1) * pen;
       c.setLineDash([]);
       c.strokeStyle = look?.casing ?? "#ffffff";
-      c.lineWidth = wide + 2 * unit;
+      c.lineWidth = wide + 1.1 * pen;
       c.stroke(path);
-      c.setLineDash((look?.dash ?? []).map((v) => v * 1.8 * unit));
+      c.setLineDash((look?.dash ?? []).map((v) => v * pen));
       c.strokeStyle = look?.colour ?? "#404040";
       c.lineWidth = wide;
       c.stroke(path);
@@ -208,10 +208,10 @@ export class Cloth {
     else for (const line of this.shown.lines && lines ? lines.lines : []) of.set(line.thread, `${of.get(line.thread) ?? ""}${line.d}`);
     fill(this.layers.lines, [...of].map(([thread, d]) => {
       const look = looks.get(thread) ?? { colour: "#404040", dash: [], width: 1 };
-      const wide = 1.8 * (look.width ?? 1);
+      const wide = look.width ?? 1;
       return [
-        draw("casing", { key: `${thread} casing`, d, "stroke-width": wide + 2, stroke: look.casing ?? "#ffffff" }),
-        draw("line", { key: thread, d, stroke: look.colour, "stroke-width": wide, "stroke-dasharray": (look.dash ?? []).map((v) => v * 1.8).join(" ") || null }),
+        draw("casing", { key: `${thread} casing`, d, vars: { "--wide": wide + 1.1 }, stroke: look.casing ?? "#ffffff" }),
+        draw("line", { key: thread, d, stroke: look.colour, vars: { "--wide": wide }, "stroke-dasharray": (look.dash ?? []).map((v) => v * 1.8).join(" ") || null }),
       ];
     }));
     this.showLoose();
@@ -300,6 +300,11 @@ export class Cloth {
     return Math.max(whole.wide / Math.max(box.width, 1), whole.high / Math.max(box.height, 1)) / this.view.times;
   }
 
+  /** How wide a line is drawn, px: as a thread of 2 mm would be, but never lost and never fat. */
+  pen() {
+    return Math.max(0.5, Math.min(1.9, 2.2 / this.pixel()));
+  }
+
   /** What stands in the view: the middle moved by view.x, view.y, mm. */
   seen(view = this.view) {
     const whole = this.whole();
@@ -310,6 +315,7 @@ export class Cloth {
   frame() {
     const { x, y, wide, high } = this.seen();
     this.svg.setAttribute("viewBox", `${x} ${y} ${wide} ${high}`);
+    this.layers.lines.style.setProperty("--pen", `${this.pen()}px`);
     this.svg.style.transform = "";
     this.ground.style.transform = "";
     this.paint();

@@ -14,7 +14,7 @@ import { blockTable, bringNew, tableWords } from "./blocktable.mjs";
 import { deed, typed } from "./words.mjs";
 
 const page = document.getElementById("page");
-let shownTop = null, shownLines = null, marked = "";
+let shownTop = null, shownLines = null, marked = "", onTable = null;
 
 const CHAPTERS = [["the-top", "The top"], ["the-lines", "Pressing and lines"], ["the-path", "The path"], ["take-away", "To take away"]];
 
@@ -96,6 +96,8 @@ drawWith(() => {
   const now = JSON.stringify([app.chosen, app.such, app.state.rev, app.state.id]);
   if (marked !== now) app.cloth.mark(app.chosen, suchShapes());
   [shownTop, shownLines, marked] = [app.state.top, app.lines, now];
+  if (onTable !== app.block && app.block) document.getElementById("own-block").scrollIntoView({ block: "start" });
+  onTable = app.block;
 });
 
 function newCloth() {

@@ -55,7 +55,10 @@ async function makePlan() {
       tell(`The path is found: ${made.runs} runs, about ${Math.round(made.minutes)} minutes.`);
     } else tell("Stopped. No path was made.");
     render();
-    document.getElementById(made ? "h-result" : "f-plan")?.focus();
+    const end = document.getElementById(made ? "h-result" : "h-path");
+    end?.setAttribute("tabindex", "-1");
+    end?.focus();
+    end?.scrollIntoView({ block: "start" });
   } catch (refused) {
     if (!(refused instanceof Refused)) throw refused;
     app.plan = null;

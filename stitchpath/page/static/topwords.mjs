@@ -306,7 +306,6 @@ export function oneBlock(name, block) {
       app.block = name;
       app.cell = null;
       render();
-      document.getElementById("own-block")?.scrollIntoView({ block: "start" });
       document.getElementById("table")?.focus({ preventScroll: true });
     }, { key: `open ${name}`, label: `${block.grid ? "Change the cells of" : "Change the patches of"} ${name}` })) : null,
   ];
