@@ -23,10 +23,13 @@ FLOORS = [
     ["network"],
     ["route"],
     ["own_lines", "plan_schema", "saved", "thread"],
+    ["document"],
     ["checks"],
     ["plan"],
     ["compare", "told"],
     ["export"],
+    ["proposals"],
+    ["page"],
     ["cli"],
     ["__main__"],
 ]

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 import shapely
@@ -34,6 +34,7 @@ from stitchpath.units import Unit, format_length, format_thread
 
 __all__ = [
     "Cure",
+    "Remedy",
     "Survey",
     "Taken",
     "cheapest_cure",
@@ -41,6 +42,7 @@ __all__ = [
     "close_gaps",
     "closed_gaps",
     "cured_design",
+    "remedies",
     "survey",
 ]
 
@@ -342,15 +344,8 @@ def check_loose(
     """
     if found.design.batting.holds is None:
         return
-    told: dict[object, list[tuple[_Kind, Cure | None]]] = {}
-    for kind in _kinds_of_ground(found):
-        cure = None
-        if extra is not None and kind.faces:
-            cure = cheapest_cure(found, kind.places[0])
-        # One fill may hold several kinds; a seam is told with its own ground.
-        fill = cure and cure.fill and (cure.fill.style, cure.fill.spacing, cure.tightened)
-        told.setdefault(fill or len(told), []).append((kind, cure))
-    for number, alike in enumerate(told.values()):
+    told = _told_as_one(found, with_cures=extra is not None)
+    for number, alike in enumerate(told):
         message = _loose_words(found, [kind for kind, _ in alike])
         cure = alike[0][1]
         if extra is not None and cure is None:
@@ -366,6 +361,64 @@ def check_loose(
             message += "."
         widest = alike[0][0].places[0]
         yield Check("warning", "loose-ground", message, (widest.x, widest.y))
+
+
+def _told_as_one(found: Survey, *, with_cures: bool) -> list[list[tuple[_Kind, Cure | None]]]:
+    """Sort loose ground by what holds it."""
+    told: dict[object, list[tuple[_Kind, Cure | None]]] = {}
+    for kind in _kinds_of_ground(found):
+        cure = cheapest_cure(found, kind.places[0]) if with_cures and kind.faces else None
+        # One fill may hold several kinds; a seam is told with its own ground.
+        fill = cure and cure.fill and (cure.fill.style, cure.fill.spacing, cure.tightened)
+        told.setdefault(fill or len(told), []).append((kind, cure))
+    return list(told.values())
+
+
+class Remedy(NamedTuple):
+    """What holds some loose places.
+
+    Attributes
+    ----------
+    places
+        Those places, the widest first.
+    words
+        What is done, as in "fill it with parallel at a spacing of 2 in"; empty where nothing tried
+        holds them.
+    length, seconds
+        Stitching added, mm, and time at the machine, in all these places.
+    design
+        The design with it; None where nothing tried holds them.
+    """
+
+    places: tuple[LoosePlace, ...]
+    words: str
+    length: float
+    seconds: float
+    design: Design | None
+
+
+def remedies(found: Survey) -> list[Remedy]:
+    """Find what holds each kind of loose ground most cheaply, the widest first.
+
+    Parameters
+    ----------
+    found
+        The design; without a batting nothing is loose.
+    """
+    if found.design.batting.holds is None:
+        return []
+    made = []
+    for alike in _told_as_one(found, with_cures=True):
+        places = tuple(place for kind, _ in alike for place in kind.places)
+        held = [(kind.faces, cure) for kind, cure in alike if cure is not None]
+        if not held:
+            made.append(Remedy(places, "", 0.0, 0.0, None))
+            continue
+        words = _what(found, held[0][1], [face for faces, _ in held for face in faces])
+        length = sum(cure.length * len(faces) for faces, cure in held)
+        seconds = sum(cure.seconds * len(faces) for faces, cure in held)
+        made.append(Remedy(places, words, length, seconds, cured_design(found, held)))
+    return made
 
 
 def _loose_words(found: Survey, kinds: Sequence[_Kind]) -> str:
@@ -466,7 +519,9 @@ def _pairs(found: Survey, alike: Sequence[Region], seams: Sequence[int]) -> list
             left, right = (f"{block}.{top.patches[i].name}" for i in both[0])
             pairs[left, right] = None
         else:
-            pairs |= {(_patch_name(top, a), _patch_name(top, b)): None for a, b in both}
+            pairs |= {
+                (top.patches[a].design_name, top.patches[b].design_name): None for a, b in both
+            }
     return list(pairs)
 
 
@@ -599,19 +654,13 @@ def _names(found: Survey, grounds: Sequence[Region]) -> list[tuple[str, ...]]:
     whole = {b.place for b in top.blocks if b.block.name == block}
     if all(len({top.patches[i].place for i in f.patches}) == 1 for f in grounds) and units == whole:
         return [tuple(f"{block}.{top.patches[i].name}" for i in first)]
-    return [tuple(_patch_name(top, i) for i in face.patches) for face in grounds]
-
-
-def _patch_name(top: Top, i: int) -> str:
-    patch = top.patches[i]
-    if patch.part in ("square", "patch"):
-        return patch.name
-    name = patch.place.name
-    return f"{name}.{patch.name}" if patch.part == "block" else name
+    return [tuple(top.patches[i].design_name for i in face.patches) for face in grounds]
 
 
 def _pair(top: Top, seam: int) -> tuple[str, str]:
-    return _patch_name(top, top.seams[seam].left), _patch_name(top, top.seams[seam].right)
+    return top.patches[top.seams[seam].left].design_name, top.patches[
+        top.seams[seam].right
+    ].design_name
 
 
 def _face_number(found: Survey, place: LoosePlace) -> int | None:

@@ -258,6 +258,31 @@ def import_(
 
 
 @app.command()
+def page(
+    design: Annotated[
+        Path | None, typer.Argument(help="A design file to begin with.", show_default=False)
+    ] = None,
+    folder: Annotated[
+        Path | None,
+        typer.Option(
+            help="The folder of your designs, the only one that is read and written. "
+            "[default: that of the design, else this one]",
+            show_default=False,
+        ),
+    ] = None,
+    port: Annotated[int, typer.Option(help="Where to listen; 0 is any that is free.")] = 0,
+    *,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open the browser.")
+    ] = True,
+) -> None:
+    """Open the planning page in the browser: the whole job without a line of TOML."""
+    from stitchpath.cli.commands import page as command  # noqa: PLC0415 - its door
+
+    command.run(design, folder, port, browser=browser)
+
+
+@app.command()
 def blocks(
     name: Annotated[str | None, typer.Argument(help="Trade name of a block to draw.")] = None,
     output: Annotated[

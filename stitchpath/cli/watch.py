@@ -5,6 +5,8 @@ from typing import Self
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn
 
+from stitchpath.told.progress import Search
+
 __all__ = ["Watch"]
 
 
@@ -27,7 +29,7 @@ class Watch:
             transient=True,
         )
         self._task = self._bar.add_task("laying out the top", total=None, found="")
-        self._label, self._first = "", 0.0
+        self._search = Search()
 
     def __enter__(self) -> Self:
         """Begin to show."""
@@ -40,19 +42,11 @@ class Watch:
 
     def now(self, what: str) -> None:
         """Tell what is being done, where there is no gap to show."""
-        self._label = ""
+        self._search.restart()
         self._bar.remove_task(self._task)  # one that has a total cannot lose it
         self._task = self._bar.add_task(what, total=None, found="")
 
     def tell(self, label: str, cost: float, bound: float) -> None:
         """Show how far the search for a route is."""
-        gap = cost - bound
-        if label != self._label:
-            self._label, self._first = label, gap
-        self._bar.update(
-            self._task,
-            description=label,
-            total=1.0,
-            completed=1 - gap / self._first if self._first else 1.0,
-            found=f"{100 * gap / cost if cost else 0:.2f} % over the bound",
-        )
+        share, words = self._search.heard(label, cost, bound)
+        self._bar.update(self._task, description=label, total=1.0, completed=share, found=words)

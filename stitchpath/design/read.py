@@ -9,9 +9,9 @@ from stitchpath.design.model import Design
 from stitchpath.errors import StitchpathError
 from stitchpath.units import Unit, parse_length
 
-__all__ = ["design_from_text", "design_of_drawing", "load_design"]
+__all__ = ["FILE_LIMIT", "design_from_text", "design_of_drawing", "load_design"]
 
-_FILE_LIMIT = 4_000_000  # bytes: some ten thousand patches; a larger text takes seconds to read
+FILE_LIMIT = 4_000_000  # bytes: some ten thousand patches; a larger text takes seconds to read
 _DEEP = 40  # dots in a key: no design comes near
 _QUOTED = re.compile(
     r'"""(?:[^\\]|\\.)*?"""|' + r"'''.*?'''" + r'|"(?:[^"\\\n]|\\.)*"|' + r"'[^'\n]*'|#[^\n]*",
@@ -51,7 +51,7 @@ def load_design(path: str | Path, *, outside: bool = False) -> Design:
     ('Harbour runner', ['dark coral', 'grey'])
     """
     path = Path(path)
-    data = read_file(path, "", "a design file in TOML", _FILE_LIMIT)
+    data = read_file(path, "", "a design file in TOML", FILE_LIMIT)
     if data[:2] in _UTF16:
         raise StitchpathError(
             f"{path}: found text in UTF-16, expected UTF-8: save it again with that encoding"

@@ -13,7 +13,7 @@ from stitchpath import interrupt
 from stitchpath.errors import StitchpathError
 from stitchpath.export.mark import mark_of
 
-__all__ = ["check_place", "note_source", "source_of", "temporaries", "write_whole"]
+__all__ = ["check_place", "is_alive", "note_source", "source_of", "temporaries", "write_whole"]
 
 _SPARE = re.compile(r"\.stitchpath-(\d+)-\d+\.part")
 _NO_FOLDER = (errno.EEXIST, errno.ENOTDIR)
@@ -203,7 +203,7 @@ def temporaries(folder: Path) -> list[Path]:
     with suppress(OSError):
         for path in sorted(folder.iterdir()):
             found = _SPARE.fullmatch(path.name)
-            if found and not _alive(int(found[1])):
+            if found and not is_alive(int(found[1])):
                 left.append(path)
     return left
 
@@ -214,7 +214,7 @@ def _sweep(folder: Path) -> None:
             path.unlink()
 
 
-def _alive(process: int) -> bool:
+def is_alive(process: int) -> bool:
     """Tell whether a process is at work."""
     if os.name == "nt":  # there, signal 0 is no question
         return True

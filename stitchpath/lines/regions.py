@@ -1,6 +1,6 @@
 """Regions to fill: what a name in a design stands for, as areas on the top."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,8 +19,18 @@ from stitchpath.top.build import Top, find_patches
 from stitchpath.top.place import Place, Subject
 from stitchpath.typing import BoolArray
 
-__all__ = ["Region", "bare_regions", "covering", "faces", "named_regions", "wide_regions"]
+__all__ = [
+    "Region",
+    "bare_regions",
+    "covering",
+    "faces",
+    "named_regions",
+    "refuse_region",
+    "wide_regions",
+]
 
+_WORDS = ("ground", "rest", "top")
+"""Regions that are no patch, block or border."""
 _CRUMB = 1.0  # mm²: what a piece leaves of a patch below this is no ground
 
 
@@ -87,6 +97,39 @@ def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> lis
     units = _units_called(top, names[0]) if len(names) == 1 else []
     if units:
         return list(_cut_out(_whole(top, units), before))
+    _refuse_unknown(top, names, index, where)
+    patches = [i for each in names for i in index[each]]
+    return list(_cut_out(_merged(top, patches, stitched, across=len(names) > 1), before))
+
+
+def refuse_region(top: Top, asked: Fill, where: str) -> None:
+    """Refuse a fill of what is not there, without making its areas.
+
+    Parameters
+    ----------
+    top
+        The finished top.
+    asked
+        The fill.
+    where
+        The place in the design, for errors.
+
+    Raises
+    ------
+    StitchpathError
+        When nothing is called so.
+    """
+    if asked.fabric is not None and asked.fabric not in top.fabrics:
+        raise unknown_name(where, "fabric", asked.fabric, top.fabrics)
+    names = (asked.region,) if isinstance(asked.region, str) else asked.region or ()
+    if len(names) == 1 and (names[0] in _WORDS or _units_called(top, names[0])):
+        return
+    _refuse_unknown(top, names, find_patches(top.blocks, top.patches), where)
+
+
+def _refuse_unknown(
+    top: Top, names: Sequence[str], index: Mapping[str, tuple[int, ...]], where: str
+) -> None:
     for each in names:
         if each in index:
             continue
@@ -94,10 +137,7 @@ def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> lis
             raise unknown_name(where, "patch", each, index)
         known = (*top.blocks, *top.compounds)
         blocks = {b.block.name for b in known} | {b.place.name for b in known}
-        places = ["ground", "rest", "top", *sorted(blocks)]
-        raise unknown_name(where, "region", each, [*places, *index])
-    patches = [i for each in names for i in index[each]]
-    return list(_cut_out(_merged(top, patches, stitched, across=len(names) > 1), before))
+        raise unknown_name(where, "region", each, [*_WORDS, *sorted(blocks), *index])
 
 
 def bare_regions(

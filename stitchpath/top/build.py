@@ -185,7 +185,7 @@ def build_top(design: Design) -> Top:
         design = design.model_copy(update={"fabrics": layout.fabrics})
         laid, patches = layout.blocks, layout.patches
     else:
-        drawn, fabrics = _drawn(design)
+        drawn, fabrics = drawn_blocks(design)
         design = design.model_copy(update={"fabrics": fabrics}) if fabrics else design
         laid, patches = lay_out(design.layout, drawn, design.unit)
     blocks = [block for block in laid if not block.block.inside]
@@ -247,7 +247,7 @@ def _own_names(asked: Mapping[str, str], laid: Sequence[LaidBlock]) -> dict[Plac
     return names
 
 
-def _drawn(design: Design) -> tuple[dict[str, DrawnBlock], dict[str, Fabric]]:
+def drawn_blocks(design: Design) -> tuple[dict[str, DrawnBlock], dict[str, Fabric]]:
     """Draw all blocks of a design; those made of blocks once what they are made of is drawn.
 
     Give the fabrics too, where drawings tell of more than the design.

@@ -17,12 +17,11 @@ from stitchpath.top.place import Part, Place, Side, row_letter
 from stitchpath.typing import FloatArray, Geometries
 from stitchpath.units import Unit, format_count, format_length, format_place
 
-__all__ = ["LaidBlock", "LaidPatch", "compose", "lay_out", "named_blocks"]
+__all__ = ["TOKEN", "LaidBlock", "LaidPatch", "compose", "lay_out", "named_blocks"]
 
 _EIGHTH = np.array([[1.0, -1.0], [1.0, 1.0]]) / np.sqrt(2)  # turns 45 degrees clockwise
-_TOKEN = re.compile(
-    r"(?P<block>[^:*]+)(?::(?P<turn>0|90|180|270)?(?P<mirror>m)?)?(?:\*(?P<n>\d+))?"
-)
+TOKEN = re.compile(r"(?P<block>[^:*]+)(?::(?P<turn>0|90|180|270)?(?P<mirror>m)?)?(?:\*(?P<n>\d+))?")
+"""A block in a row, as in "boat:90m*3"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +52,13 @@ class LaidPatch:
     def part(self) -> Part:
         """What kind of unit it belongs to."""
         return self.place.part
+
+    @property
+    def design_name(self) -> str:
+        """What a design points at it with, as in "A2.sail", "border 1 left", "navy 3"."""
+        if self.part in ("square", "patch"):
+            return self.name
+        return f"{self.place.name}.{self.name}" if self.part == "block" else self.place.name
 
     @property
     def label(self) -> str:
@@ -227,7 +233,7 @@ def lay_out(
 def _read_row(where: str, row: str, blocks: Mapping[str, DrawnBlock]) -> list[_Cell]:
     cells: list[_Cell] = []
     for token in row.split():
-        match = _TOKEN.fullmatch(token)
+        match = TOKEN.fullmatch(token)
         if match is None or int(match["n"] or 1) not in range(1, 1001):
             raise StitchpathError(
                 f"{where}: found {token[:40]!r}, expected a block name, with :90 to turn it, :m to "
@@ -244,7 +250,7 @@ def _read_row(where: str, row: str, blocks: Mapping[str, DrawnBlock]) -> list[_C
 
 def named_blocks(rows: Sequence[str]) -> list[str]:
     """List the blocks that rows name, each once."""
-    found = [_TOKEN.fullmatch(token) for row in rows for token in row.split()]
+    found = [TOKEN.fullmatch(token) for row in rows for token in row.split()]
     return list(dict.fromkeys(match["block"] for match in found if match))
 
 

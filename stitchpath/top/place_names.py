@@ -213,8 +213,9 @@ class Places:
         """
         found = self.top.patches[patch]
         name = found.name if self.telling(found) else found.fabric
-        label = NUMBERED.search(name) or WAY_WORD.search(name)
-        return f"the {name}" if the and not label else name
+        if not the or NUMBERED.search(name) or WAY_WORD.search(name):
+            return name
+        return f"the {name}"
 
     def patch_in(self, patch: int) -> str:
         """Name a patch, set apart, with its block, as in '"sail" in A2'."""

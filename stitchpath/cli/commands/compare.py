@@ -9,7 +9,9 @@ from stitchpath.cli.screen import say, seconds
 from stitchpath.cli.tables import show
 from stitchpath.cli.watch import Watch
 from stitchpath.compare import compare
+from stitchpath.design.model import Design
 from stitchpath.design.read import load_design
+from stitchpath.proposals import proposals
 from stitchpath.units import MM_PER, long_unit
 
 __all__ = ["run"]
@@ -47,3 +49,25 @@ def run(
     show(table)
     for said in left_out:
         say(f"left out: {said}")
+    _propose(loaded, time_limit)
+
+
+def _propose(design: Design, time_limit: float) -> None:
+    """Show three ways to quilt it that are not hers yet."""
+    with Watch() as watch:
+        made = list(proposals(design, time_limit=time_limit, now=watch.now))
+    long = long_unit(design.unit)
+    table = Table(box=None, pad_edge=False)
+    for name in ("proposal", f"sewn {long}", "breaks", "minutes"):
+        table.add_column(name, no_wrap=True)
+    for each in made:
+        if each.metres is not None and each.minutes is not None:
+            sewn = f"{each.metres * 1000 / MM_PER[long]:.2f}"
+            table.add_row(each.name, sewn, f"{each.breaks}", f"{each.minutes:.0f}")
+    show("", table)
+    for each in made:
+        say(
+            f"{each.name}: {each.words}"
+            if each.problem is None
+            else f"left out: {each.name}: {each.problem}"
+        )

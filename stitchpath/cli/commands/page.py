@@ -1,0 +1,34 @@
+"""The command page."""
+
+from importlib import import_module
+from pathlib import Path
+
+from stitchpath.cli.screen import say
+from stitchpath.errors import StitchpathError
+
+__all__ = ["run"]
+
+_EXTRA = ("starlette", "tomlkit", "uvicorn")
+
+
+def run(design: Path | None, folder: Path | None, port: int, *, browser: bool) -> None:
+    """Serve the planning page."""
+    for name in _EXTRA:
+        try:
+            import_module(name)
+        except ModuleNotFoundError:
+            raise StitchpathError(
+                f"page: found no {name}, expected the planning page to be installed: "
+                'pip install "stitchpath[page]"'
+            ) from None
+    from stitchpath.page.serve import serve  # noqa: PLC0415 - it cannot be loaded without these
+
+    if design is not None and folder is None:
+        design, folder = Path(design.name), design.parent
+    serve(
+        folder or Path(),
+        design=None if design is None else str(design),
+        port=port,
+        browser=browser,
+        say=say,
+    )

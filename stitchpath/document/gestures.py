@@ -1,0 +1,50 @@
+"""Gestures, told in a quilter's terms, turned into plain edits of the text."""
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, TypeAlias
+
+from stitchpath.document.fabrics import renamed_fabric
+from stitchpath.document.fill_gesture import filled
+from stitchpath.document.laying import gridded, laid
+from stitchpath.document.moving import moved
+from stitchpath.document.reading import Reading
+from stitchpath.document.seam_gestures import pressed, stitched
+from stitchpath.errors import unknown_name
+
+__all__ = ["plain_edits"]
+
+_PLAIN = ("set", "put", "drop")
+_Gesture: TypeAlias = Callable[[Any, Mapping[str, Any]], Iterable[Mapping[str, Any]]]
+_GESTURES: Mapping[str, _Gesture] = {
+    "lay": laid,
+    "grid": gridded,
+    "stitch": stitched,
+    "press": pressed,
+    "fill": filled,
+    "move": moved,
+    "rename fabric": renamed_fabric,
+}
+
+
+def plain_edits(document: Reading, edit: Mapping[str, Any]) -> Iterable[Mapping[str, Any]]:
+    """Turn an edit into plain ones: set, put and drop at a path.
+
+    Parameters
+    ----------
+    document
+        What it is made in.
+    edit
+        With its `op`: "lay" blocks, "grid" (so many across and down), "stitch" and "press" a seam,
+        "fill" a region, "move" a piece, "rename fabric"; or plain already.
+
+    Raises
+    ------
+    StitchpathError
+        When it cannot be made there.
+    """
+    op = edit["op"]
+    if op in _PLAIN:
+        return [edit]
+    if op not in _GESTURES:
+        raise unknown_name("", "edit", op, [*_PLAIN, *_GESTURES])
+    return _GESTURES[op](document, edit)

@@ -1,0 +1,36 @@
+"""What a design says of its lines, held against its top by names alone: quick for each edit."""
+
+from stitchpath.design.model import Design
+from stitchpath.errors import unknown_name
+from stitchpath.lines.ditch import chosen_seams
+from stitchpath.lines.regions import refuse_region
+from stitchpath.thread.from_design import stitching_of
+from stitchpath.top.build import Top
+
+__all__ = ["refuse_lines"]
+
+
+def refuse_lines(design: Design, top: Top) -> None:
+    """Refuse seams, regions, fabrics and threads that are not there.
+
+    Parameters
+    ----------
+    design, top
+        The design and its top.
+
+    Raises
+    ------
+    StitchpathError
+        As the lines would when they are made, which takes longer.
+    """
+    stitching_of(design)
+    lines = design.lines
+    if lines.include or lines.exclude or lines.feature or "feature" in lines.ditch:
+        chosen_seams(top, lines)
+    for key in ("applique", "drawn", "fills"):
+        for k, asked in enumerate(getattr(design, key)):
+            if asked.thread is not None and asked.thread not in design.threads:
+                where = f"{key}[{k + 1}].thread"
+                raise unknown_name(where, "thread", asked.thread, design.threads)
+    for k, fill in enumerate(design.fills):
+        refuse_region(top, fill, f"fills[{k + 1}].{'fabric' if fill.fabric else 'region'}")

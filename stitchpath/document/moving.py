@@ -1,0 +1,96 @@
+"""Appliqué pieces moved, turned and sized."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import numpy as np
+
+from stitchpath.design.model import Design
+from stitchpath.document.asked import Edit, number, set_value, whole
+from stitchpath.document.neat import length_like
+from stitchpath.document.reading import Reading
+from stitchpath.errors import StitchpathError
+from stitchpath.top.build import Piece, Top
+from stitchpath.typing import FloatArray
+
+__all__ = ["entry_of", "from_top", "moved", "plain_size"]
+
+_DEGREES = 2  # decimals of a turn
+
+
+def entry_of(design: Design, piece: Piece) -> int | None:
+    """Find the entry of `applique` that a piece is laid by; None where it comes of a drawing."""
+    for k, asked in enumerate(design.applique):
+        if asked is piece.asked:
+            return k
+    return next((k for k, asked in enumerate(design.applique) if asked == piece.asked), None)
+
+
+def from_top(top: Top, piece: Piece, at: FloatArray) -> FloatArray:
+    """Bring a point of the top to where it lies on the block that a piece is laid on, mm."""
+    for block in (*top.blocks, *top.compounds):
+        if block.place == piece.host:
+            return np.asarray(np.linalg.solve(block.frame[:, :2], at - block.frame[:, 2]))
+    return at
+
+
+def plain_size(piece: Piece) -> float:
+    """Give the larger side of a piece before it was turned, mm."""
+    if piece.asked.size is not None:
+        return piece.asked.size
+    angle = np.radians(-piece.level)
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    points = np.concatenate([np.array(part.exterior.coords) for part in piece.shape.geoms])
+    return float(np.ptp(points @ turn.T, axis=0).max())
+
+
+def moved(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
+    """Move a piece to a point of the top, turn it, size it, mirror it.
+
+    Where several pieces are laid by one entry, as on every block of a name, all of them follow.
+    """
+    top, design = document.top, document.design
+    if not top.pieces:
+        raise StitchpathError("move: found no appliqué piece on the top, expected one")
+    piece = top.pieces[whole(edit, "piece", 0, len(top.pieces) - 1)]
+    k = entry_of(design, piece)
+    if k is None:
+        raise StitchpathError(
+            f"move: found the piece {piece.asked.name!r}, which lies as the drawing has it, "
+            "expected one of the design: change the drawing"
+        )
+    old = document.raw["applique"][k]
+    if "at" in edit:
+        yield from _to(document, k, piece, edit["at"])
+    if "turn" in edit:
+        turn = None if edit["turn"] is None else number(edit["turn"], "move: turn", 1e4)
+        yield set_value("applique", k, "turn", value=turn if turn is None else _degrees(turn))
+    if "size" in edit:
+        size = None if edit["size"] is None else number(edit["size"], "move: size")
+        value = None if size is None else length_like(size, old.get("size"), design.unit)
+        yield set_value("applique", k, "size", value=value)
+    if isinstance(edit.get("mirror"), bool):
+        yield set_value("applique", k, "mirror", value=edit["mirror"] or None)
+
+
+def _to(document: Reading, k: int, piece: Piece, at: Any) -> Iterator[Edit]:  # noqa: ANN401
+    if at is None:
+        yield set_value("applique", k, "at", value=None)
+        return
+    if not isinstance(at, (list, tuple)) or len(at) != 2:  # noqa: PLR2004 - across and down
+        raise StitchpathError("move: found no place, expected two numbers, mm across and down")
+    point = np.array([number(v, "move: at") for v in at])
+    old = document.raw["applique"][k].get("at")
+    local = from_top(document.top, piece, point).tolist()
+    unit = document.design.unit
+    if isinstance(old, list) and len(old) == len(local):
+        for i, mm in enumerate(local):
+            yield set_value("applique", k, "at", i, value=length_like(mm, old[i], unit))
+    else:
+        yield set_value("applique", k, "at", value=[length_like(mm, None, unit) for mm in local])
+
+
+def _degrees(turn: float) -> float:
+    """Bring an angle to between -180 and 180, on hundredths of a degree."""
+    turn = round((turn + 180) % 360 - 180, _DEGREES) + 0.0
+    return int(turn) if turn.is_integer() else turn

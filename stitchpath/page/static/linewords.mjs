@@ -1,0 +1,171 @@
+// How it is pressed, and what is quilted, in words.
+
+import { follow, post, Refused } from "./api.mjs";
+import { app, ask, render, say } from "./app.mjs";
+import { h, tell } from "./dom.mjs";
+import { among, colourOf, deed, fabricNames, fold, keyed, long, pick, typed, worded } from "./words.mjs";
+import { cureButton } from "./note.mjs";
+
+const DITCHES = [["all", "every seam"], ["feature", "round what stands forward"], ["blocks", "between blocks, sashing and borders"], ["feature blocks", "round what stands forward, and between blocks"], ["borders", "along the borders alone"], ["none", "nowhere"]];
+
+export const threadNames = () => Object.keys(app.state.data.threads ?? {});
+
+export function lineWords() {
+  const { data } = app.state;
+  return h("section", { key: "lines", id: "the-lines", "aria-labelledby": "h-lines" },
+    h("h2", { id: "h-lines" }, "Pressing and lines"),
+    beginLines(),
+    pressWords(data),
+    ditchWords(data),
+    fills(data),
+    threads(data),
+    battingWords(data),
+    looseWords(),
+    lineSum(),
+  );
+}
+
+function pressWords(data) {
+  const rule = data.press?.default ?? "darker";
+  const forward = data.lines?.feature ?? [];
+  const own = data.press?.seams ?? [];
+  return h("div", { key: "press" },
+    keyed("default", "Seam allowances are pressed ", among(["press", "default"], typeof rule === "string" ? rule : `toward ${rule.toward}`, [["darker", "to the darker side"], ["open", "open"], ...(forward.length ? [["feature", "toward what stands forward"]] : []), ...fabricNames().map((name) => [`toward ${name}`, `toward ${name}`])], "seam allowances are pressed"),
+      own.length ? `, but for ${own.length === 1 ? "one kind of seam" : `${own.length} kinds of seams`}:` : "."),
+    own.length ? h("ul", { class: "list" }, own.map((seam, k) => h("li", { key: `pressed ${seam.between}` }, `${seam.between.join(" / ")} ${typeof seam.press === "string" ? seam.press : `toward ${seam.press.toward}`}. `,
+      deed("As the rest", () => ask([{ op: "drop", path: ["press", "seams", k] }], `${seam.between.join(" / ")} pressed as the rest`), { key: `as rest ${k}`, label: `Press ${seam.between.join(" / ")} as the rest` })))) : null,
+    h("div", { key: "forward", class: "say", role: "group", "aria-label": "Fabrics that stand forward" }, "Standing forward: ", fabricNames().map((name) => h("label", { class: "tick", key: `forward ${name}` },
+      h("input", { type: "checkbox", key: `feature ${name}`, checked: forward.includes(name), on: { change: (_, node) => ask([{ op: "set", path: ["lines", "feature"], value: node.checked ? [...forward, name] : forward.filter((f) => f !== name) }], `${name} ${node.checked ? "stands" : "does not stand"} forward`, "feature") } }),
+      h("span", { class: "swatch", vars: { "--cloth": colourOf(name) ?? "#ccc" } }), name))),
+  );
+}
+
+function ditchWords(data) {
+  const lines = data.lines ?? {};
+  const ditch = [lines.ditch ?? "all"].flat().join(" ");
+  const told = (list, name, words, back) => list?.length ? h("div", { key: name }, h("p", {}, words), h("ul", { class: "list" }, list.map((pair, k) => h("li", { key: `${name} ${pair}` }, `${pair.join(" / ")}. `,
+    deed(back, () => ask([{ op: "drop", path: ["lines", name, k] }], `${pair.join(" / ")} as the rest`), { key: `${name} back ${k}`, label: `${back}: ${pair.join(" / ")}` }))))) : null;
+  const motif = (lines.feature ?? []).length > 0;
+  return h("div", { key: "ditch" },
+    keyed("where", "Stitched in the ditch: ", among(["lines", "ditch"], ditch, DITCHES, "stitched in the ditch", { put: (to) => [{ op: "set", path: ["lines", "ditch"], value: to.includes(" ") ? to.split(" ") : to }] }), "."),
+    told(lines.include, "include", "And these seams as well:", "As the rest"), told(lines.exclude, "exclude", "But not these seams:", "As the rest"),
+    motif ? keyed("motif", "A line inside each motif: ", long(["lines", "edge_line"], lines.edge_line, "line inside each motif", { hint: "none" }), ". Echoes round it: ",
+      pick({ key: "lines/echo", value: lines.echo ? lines.echo.count ?? 3 : 0, options: [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"]], label: "echoes round each motif", put: (count) => [{ op: "set", path: ["lines", "echo"], value: count ? { step: lines.echo?.step ?? "1/4 in", count } : null }] }),
+      lines.echo ? [", ", long(["lines", "echo", "step"], lines.echo.step, "step of the echoes"), " apart"] : null, ".") : null,
+  );
+}
+
+const fresh = { region: "rest", style: "meander", spacing: "" };
+
+function fills(data) {
+  const { unit } = app.state;
+  const asked = data.fills ?? [];
+  const regions = [["rest", "all that is still unquilted"], ["ground", "the ground round the pieces"], ...fabricNames().map((name) => [`fabric ${name}`, `all ${name}`]), ...Object.keys(data.blocks ?? {}).map((name) => [name, `every ${name}`]),
+    ...(data.layout?.borders ?? []).map((_, k) => [`border ${k + 1}`, `border ${k + 1}`]), ["top", "the whole top"]];
+  const here = (name, label, options) => pick({ key: `new fill ${name}`, value: fresh[name], options, label, put: (to) => {
+    fresh[name] = to;
+    render();
+    return null;
+  } });
+  return fold(`Fills: ${asked.length}`, true,
+    asked.map((fill, k) => keyed(`fill ${k}`, `${cap(fill.fabric ? `All ${fill.fabric}` : [fill.region].flat().join(", "))}: `, among(["fills", k, "style"], fill.style, (app.start?.styles ?? []).filter((s) => s !== "motif rows" || fill.style === s), `fill of ${fill.fabric ?? fill.region}`), ", ",
+      long(["fills", k, "spacing"], fill.spacing, `spacing of fill ${k + 1}`), " apart, thread ", among(["fills", k, "thread"], fill.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of fill ${k + 1}`), ". ",
+      deed("Leave it out", () => ask([{ op: "drop", path: ["fills", k] }], "a fill less"), { key: `drop fill ${k}`, label: `Leave fill ${k + 1} out` }))),
+    keyed("new", "Fill ", here("region", "what is filled", regions), " with ", here("style", "style of a new fill", (app.start?.styles ?? []).filter((s) => s !== "motif rows")), ". ",
+      deed("Fill it", () => {
+        const of = fresh.region.startsWith("fabric ") ? { fabric: fresh.region.slice(7) } : { region: fresh.region };
+        ask([{ op: "put", path: ["fills"], at: null, value: { ...of, style: fresh.style, spacing: unit === "in" ? 0.5 : unit === "cm" ? 1.5 : 15 } }], `${fresh.style} on ${fresh.region}`, "new fill region");
+      }, { key: "put fill" })));
+}
+
+const cap = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);
+
+function threads(data) {
+  const kinds = app.start?.kinds ?? ["ditch", "centre", "outline", "echo", "fill", "drawn"];
+  const asked = Object.entries(data.threads ?? {});
+  return fold(`Threads: ${asked.length}`, asked.length > 0,
+    asked.map(([name, thread]) => keyed(`thread ${name}`, h("strong", {}, name), " is ", worded(["threads", name, "colour"], thread.colour, `colour of the thread ${name}`, { hint: "as its name says" }), ", ", worded(["threads", name, "size"], thread.size, `size of the thread ${name}`, { hint: "50 wt" }),
+      ", and stitches ", pick({ key: `threads/${name}/lines`, value: (thread.lines ?? []).join(" and ") || null, options: [[null, "all that no other does"], ...kinds], label: `what ${name} stitches`, put: (kind) => [{ op: "set", path: ["threads", name, "lines"], value: kind ? [kind] : null }] }),
+      ". On a seam it ", pick({ key: `threads/${name}/contrast`, value: thread.contrast ?? false, options: [[false, "does not show"], [true, "would show"]], label: `${name} on a seam`, put: (to) => [{ op: "set", path: ["threads", name, "contrast"], value: to || null }] }), ".")),
+    keyed("new", "Another thread: ", typed({ key: "new thread", value: "", label: "name of another thread", hint: "such as dark blue", wide: 12, words: (to) => `the thread ${to}`, put: (to) => (to.trim() ? [{ op: "set", path: ["threads", to.trim()], value: { size: "50 wt" } }] : []) }), " (Enter)."));
+}
+
+function battingWords(data) {
+  const asked = data.batting ?? {};
+  return keyed("batting", "The batting: ", among(["batting", "kind"], asked.kind ?? null, [[null, "not named"], ...(app.start?.battings ?? [])], "kind of batting"), ". Its label allows ", long(["batting", "distance"], asked.distance, "distance that the label of the batting allows", { hint: asked.kind ? "as is usual" : "not said" }), " from line to line. It stands out by ", long(["batting", "margin"], asked.margin, "margin of batting", { hint: "as is usual" }), ".");
+}
+
+function looseWords() {
+  const loose = app.lines?.loose ?? [];
+  if (!app.lines) return null;
+  if (!loose.length) {
+    const known = app.state.data.batting?.kind || app.state.data.batting?.distance;
+    return keyed("held", known ? "The lines hold the batting everywhere." : "Name the batting, and the page rings the ground that no line holds.");
+  }
+  const cures = new Map();
+  loose.forEach((ring, n) => {
+    const of = ring.cure ?? `ring ${n}`;
+    if (!cures.has(of)) cures.set(of, []);
+    cures.get(of).push(n);
+  });
+  return h("div", { key: "loose", class: "loose-words" },
+    h("p", {}, `${loose.length === 1 ? "One place is" : `${loose.length} places are`} loose: no stitching there holds the batting.`),
+    h("ul", { class: "list" }, [...cures.values()].map((rings) => h("li", { key: `loose ${rings[0]}` },
+      h("button", { type: "button", class: "lead", key: "go", on: { click: () => app.cloth.spot(loose[rings[0]].x, loose[rings[0]].y, loose[rings[0]].words) } }, `${rings.length > 1 ? "Rings" : "Ring"} ${rings.map((n) => n + 1).join(", ")}`), `: ${loose[rings[0]].words} `, cureButton(loose[rings[0]])))));
+}
+
+function lineSum() {
+  if (app.lineSlip) return keyed("slip", h("span", { class: "slip" }, app.lineSlip));
+  if (!app.lines) return keyed("sum", "The lines are being drawn …");
+  const metres = Object.entries(app.lines.metres ?? {}).filter(([, m]) => m > 0);
+  return keyed("sum", metres.length ? `To quilt: ${metres.map(([kind, m]) => `${kind} ${Number(m).toFixed(1)} m`).join(", ")}.` : "Nothing is quilted yet.", app.drawing ? " Being drawn anew …" : "");
+}
+
+// ---- three ways to begin ----
+
+function beginLines() {
+  const { proposals } = app;
+  return h("div", { key: "begin lines" }, keyed("ask", proposals?.words ? `${proposals.words} ` : "Not sure where to begin? ",
+    proposals?.job ? deed("Never mind", () => post(`/api/jobs/${proposals.job}/cancel`), { key: "no proposals" }) : deed("Show three ways to quilt it", makeProposals, { key: "ask proposals" })));
+}
+
+async function makeProposals() {
+  const { id } = app.state;
+  app.slip = null;
+  try {
+    const { job } = await post(`/api/designs/${encodeURIComponent(id)}/proposals`);
+    app.proposals = { job, words: "Three ways are being worked out …" };
+    render();
+    const made = await follow(job, (kind, what) => {
+      if (kind === "now" && app.proposals) app.proposals.words = what.words;
+      render();
+    });
+    if (app.state?.id !== id) return;
+    app.proposals = made ? { list: Array.isArray(made) ? made : made.proposals } : null;
+    tell(made ? "Three ways to quilt it stand where the quilt was." : "Not worked out.");
+    render();
+    if (made) document.getElementById("ways")?.focus();
+  } catch (refused) {
+    if (!(refused instanceof Refused)) throw refused;
+    app.proposals = null;
+    say(refused.message, true);
+  }
+}
+
+/** Three ways side by side, in the place of the quilt. */
+export function proposalWords() {
+  const close = () => {
+    app.proposals = null;
+    render();
+    document.getElementById("quilt")?.focus();
+  };
+  return h("section", { key: "ways", id: "ways", class: "ways", tabindex: "-1", "aria-label": "Three ways to quilt it" },
+    h("div", { class: "three" }, app.proposals.list.map((way) => h("article", { key: way.name },
+      h("h3", {}, cap(way.name)),
+      way.picture ? h("img", { src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(way.picture)}`, alt: `The quilt: ${way.name}` }) : null,
+      h("p", {}, way.words),
+      way.problem ? h("p", { class: "slip" }, way.problem) : h("dl", {}, [["to stitch", `${Number(way.metres).toFixed(1)} m`], ["breaks of thread", String(way.breaks)], ["at the machine, about", `${Math.round(way.minutes)} min`]].map(([what, value]) => [h("dt", {}, what), h("dd", {}, value)])),
+      way.problem ? null : deed("Quilt it so", () => ask(way.edits, `quilted so: ${way.name}`).then((done) => done && close()), { key: `take ${way.name}`, label: `Quilt it so: ${way.name}`, main: true })))),
+    deed("Back to the quilt", close, { key: "no way" }));
+}
+

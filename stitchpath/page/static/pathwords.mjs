@@ -1,0 +1,142 @@
+// The path for the needle: asked for, watched while it is sought, played, compared.
+
+import { follow, post, Refused } from "./api.mjs";
+import { app, of, render, say } from "./app.mjs";
+import { h, tell } from "./dom.mjs";
+import { among, deed, fold, keyed, lead, long, number } from "./words.mjs";
+
+export function pathWords() {
+  const { plan } = app;
+  return h("section", { key: "path", id: "the-path", "aria-labelledby": "h-path" },
+    h("h2", { id: "h-path" }, "The path"),
+    choices(),
+    plan ? running(plan) : keyed("go", deed(app.plans.length ? "Plan the path anew" : "Plan the path", makePlan, { key: "plan", main: true })),
+    app.planSlip ? keyed("slip", h("span", { class: "slip" }, app.planSlip)) : null,
+    app.plans.length ? result(app.plans[0]) : keyed("none", "No path yet. It is worked out here, on this machine; how long it may take is told while it runs."),
+    app.plans.length > 1 ? sideBySide() : null,
+  );
+}
+
+function choices() {
+  const { data } = app.state;
+  const machine = data.machine?.kind ?? "domestic";
+  const pace = (name, label, after) => [label, " ", number(["pace", name], data.pace?.[name], `seconds: ${label}`, { hint: "usual" }), after];
+  return h("div", { key: "choices" },
+    keyed("machine", "Quilted on ", among(["machine", "kind"], machine, [["domestic", "a domestic machine"], ["frame", "a machine in a frame"]], "quilted on"),
+      machine === "frame" ? [", ", long(["machine", "depth"], data.machine?.depth, "depth that the needle reaches in the frame", { hint: "depth" }), " deep"] : [", with ", among(["machine", "foot"], typeof data.machine?.foot === "object" ? "mixed" : data.machine?.foot ?? null, [[null, "the foot that suits each line"], ["walking", "the walking foot for all"], ["free-motion", "the free-motion foot for all"]], "foot")],
+      ", in ", among(["route", "order"], data.route?.order ?? null, [[null, "the usual order"], ["taught", "the order that is taught"], ["free", "any order that is quick"]], "order"), "; lines may be gone over again ",
+      among(["route", "retrace"], data.route?.retrace ?? "allowed", [["allowed", "where it helps"], ["ditch", "in the ditch alone"], ["never", "nowhere"]], "lines gone over again"), "."),
+    fold("What things take you, in seconds", false, keyed("pace", pace("end_inside", "To secure an end inside the top", ", "), pace("end_trimmed", "to trim one in the margin", ", "), pace("start", "to begin a run", ", "), pace("pivot", "to stop and begin a turn", ", "), pace("foot", "to change the foot", ", "), pace("bobbin", "to change the bobbin", ", "), pace("thread", "to change the thread", ", "), pace("come_back", "to find your place again", ". "), "Left open, it goes by the kind of machine. Time yourself.")));
+}
+
+// ---- a plan that is sought ----
+
+async function makePlan() {
+  const { id, rev } = app.state;
+  app.planSlip = null;
+  app.plan = { words: "The lines are drawn …", best: null, bound: null };
+  render();
+  try {
+    const { job } = await post(`/api/designs/${encodeURIComponent(id)}/plan`, {});
+    app.plan.job = job;
+    render();
+    document.getElementById("cancel")?.focus();
+    const made = await follow(job, (kind, what) => {
+      if (!app.plan) return;
+      if (kind === "now") app.plan.words = what.words;
+      else Object.assign(app.plan, { words: what.label, best: what.best, bound: what.bound, share: what.share, gap: what.words });
+      render();
+    });
+    if (app.state?.id !== id) return;
+    app.plan = null;
+    if (made) {
+      app.plans = [{ ...made, of: rev }, ...app.plans].slice(0, 8);
+      app.playing = idOf(made);
+      tell(`The path is found: ${made.runs} runs, about ${Math.round(made.minutes)} minutes.`);
+    } else tell("Stopped. No path was made.");
+    render();
+    const end = document.getElementById(made ? "h-result" : "h-path");
+    end?.setAttribute("tabindex", "-1");
+    end?.focus();
+    end?.scrollIntoView({ block: "start" });
+  } catch (refused) {
+    if (!(refused instanceof Refused)) throw refused;
+    app.plan = null;
+    app.planSlip = refused.message;
+    tell(refused.message, true);
+    render();
+  }
+}
+
+export const idOf = (plan) => plan["plan id"] ?? plan.plan ?? plan.id;
+
+function running({ words, best, bound, share = null, gap, job }) {
+  return h("div", { key: "running", class: "running" },
+    h("p", { id: "p-words" }, words),
+    h("progress", { "aria-labelledby": "p-words", max: share === null ? null : 1, value: share }),
+    best ? h("p", {}, `Best so far ${worth(best)}, and none can take less than ${worth(bound)}: ${gap ?? ""}.`) : null,
+    h("button", { type: "button", id: "cancel", class: "main", disabled: !job, on: { click: () => post(`/api/jobs/${job}/cancel`) } }, "Stop looking"));
+}
+
+/** What a route costs: time at her pace, or the length of stitching that it is worth. */
+function worth(value) {
+  if (app.state.data.prices) return `${(value / 1000).toFixed(2)} m of stitching`;
+  return value >= 90 ? `${Math.floor(value / 60)} min ${Math.round(value % 60)} s` : `${Math.round(value)} s`;
+}
+
+// ---- what was found ----
+
+function result(plan) {
+  const id = idOf(plan);
+  const old = plan.of !== undefined && plan.of !== app.state.rev;
+  return h("div", { key: `result ${id}`, class: "result" },
+    h("h3", { id: "h-result", tabindex: "-1" }, "The path that was found"),
+    old ? keyed("old", h("em", {}, "The quilt was changed since. Plan it anew to have it so.")) : null,
+    keyed("play", app.playing === id ? deed("Back to the quilt itself", () => play(null), { key: "quilt" }) : deed("Play it over the quilt", () => play(id), { key: "play" })),
+    h("table", {}, h("caption", { class: "unseen" }, "The path in figures"), h("tbody", {}, plan.summary.map(([what, value], k) => h("tr", { key: `${k}` }, h("th", { scope: "row" }, what), h("td", {}, value))))),
+    checks(plan));
+}
+
+export function play(id) {
+  app.playing = id;
+  render();
+  if (id) document.getElementById("film")?.focus();
+}
+
+function checks(plan) {
+  const list = plan.checks ?? [];
+  if (!list.length) return keyed("fine", "Nothing to look after.");
+  return h("div", { key: "checks" }, h("h3", {}, `To look after: ${list.length}`), h("ul", { class: "list" }, list.map((check, k) => h("li", { key: `check ${k}`, class: check.kind ?? "note" },
+    check.kind === "warning" ? h("strong", {}, "Mind: ") : null, check.words, " ",
+    (check.places ?? []).slice(0, 6).map(([x, y], p) => lead(check.places.length > 1 ? `place ${p + 1}` : "Show where", () => {
+      app.playing = null;
+      app.block = null;
+      app.proposals = null;
+      render();
+      app.cloth.spot(x, y, `Here: ${check.words}`);
+    }, { key: `at ${k} ${p}` })).flatMap((node, p) => (p ? [" ", node] : [node]))))));
+}
+
+/** The two newest plans beside each other; what differs is marked in words. */
+function sideBySide() {
+  const [now, before] = app.plans;
+  const other = new Map(before.summary);
+  const rows = [...now.summary.map(([what, value]) => [what, value, other.get(what) ?? ""]), ...before.summary.filter(([what]) => !now.summary.some(([w]) => w === what)).map(([what, value]) => [what, "", value])];
+  return h("div", { key: "both", class: "both" }, h("h3", {}, "Beside the plan before"),
+    h("table", {}, h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "What"), h("th", { scope: "col" }, "now"), h("th", { scope: "col" }, "before"))),
+      h("tbody", {}, rows.map(([what, a, b], k) => h("tr", { key: `${k}`, class: a === b ? null : "differs" }, h("th", { scope: "row" }, what, a === b ? null : h("small", {}, " differs")), h("td", {}, a), h("td", {}, b))))),
+    deed("Play the plan before", () => play(idOf(before)), { key: "play before" }));
+}
+
+/** The plans that are kept of a design that was opened again. */
+export async function fetchPlans() {
+  try {
+    const kept = await of("plans");
+    const list = Array.isArray(kept) ? kept : kept.plans ?? [];
+    app.plans = list.filter((plan) => plan.summary).reverse().map((plan) => ({ ...plan, of: plan.current ? app.state.rev : -1 }));
+    render();
+  } catch (refused) {
+    if (!(refused instanceof Refused)) throw refused;
+    say(refused.message, true);
+  }
+}

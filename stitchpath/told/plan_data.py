@@ -1,0 +1,68 @@
+"""The few numbers of a plan as plain JSON, for a page."""
+
+from shapely import LineString, Point, STRtree
+
+from stitchpath.plan import Plan
+from stitchpath.told.summary import summary_rows, thread_rows
+
+__all__ = ["plan_data"]
+
+_HALF_INCH = 12.7  # mm: farther from every run, a finding is of no run
+
+
+def plan_data(plan: Plan) -> dict[str, object]:
+    """Tell a plan in few numbers and in the words of its table.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    dict
+        ``summary`` rows of label and words; ``runs`` and ``breaks``, counts; ``minutes`` at the
+        machine; ``metres`` of all that is sewn; ``thread``, a header and rows of words;
+        ``bobbins``, how many are wound; ``checks`` with kind, words, places in mm, and the number
+        of the run that passes nearest; ``gap``, by how much of the bound the route may be too long;
+        ``proven``, whether it is not.
+    """
+    totals = plan.totals
+    header, rows = thread_rows(plan)
+    return {
+        "name": plan.name,
+        "summary": [list(row) for row in summary_rows(plan)],
+        "runs": totals.runs,
+        "breaks": totals.breaks,
+        "minutes": round(sum(spent.total for spent in plan.times) / 60, 1),
+        "metres": round((totals.stitched + totals.retraced + totals.travelled) / 1000, 3),
+        "thread": {"header": list(header), "rows": [list(row) for row in rows]},
+        "bobbins": sum(use.bobbins for use in plan.thread.uses),
+        "checks": _checks(plan),
+        "gap": round(plan.proof.gap, 6),
+        "proven": plan.proof.optimal,
+    }
+
+
+def _checks(plan: Plan) -> list[dict[str, object]]:
+    """Tell each finding, its place, and the run that passes nearest to it."""
+    numbers, legs = [], []
+    for run in plan.runs:
+        numbers += [run.number] * len(run.legs)
+        legs += [LineString(leg.points) for leg in run.legs]
+    tree = STRtree(legs)
+    told: list[dict[str, object]] = []
+    for found in plan.checks:
+        run_number = None
+        if found.at is not None:
+            near = tree.query_nearest(Point(found.at), max_distance=_HALF_INCH)
+            run_number = min((numbers[k] for k in near), default=None)
+        told.append(
+            {
+                "kind": found.level,
+                "words": found.message,
+                "places": [] if found.at is None else [[round(v, 2) for v in found.at]],
+                "run": run_number,
+            }
+        )
+    return told

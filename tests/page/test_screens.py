@@ -1,0 +1,557 @@
+"""The planning page in a real browser: what she does there, by mouse and by keyboard alone.
+
+Accessibility is held against axe-core, Deque's open engine for the Web Content Accessibility
+Guidelines (W3C). What a screen leads to is read from the server, beside the browser.
+"""
+
+import itertools
+import re
+import shutil
+from urllib.parse import urlsplit
+
+import pytest
+from chromium import BINARY, open_browser
+from quilts import DESIGNS
+
+SHIPPED = ["Curved cushion", "Harbour runner", "Postage stamp king", "Star lap quilt"]
+SIZES = {"phone": (360, 740), "small": (1024, 768), "desk": (1440, 900)}
+EVIL = "<img src=x onerror=hacked=1><script>hacked=1</script>"
+# A refusal is answered with a status of its own, which the browser notes in its console.
+NUMBERS = itertools.count(1)  # of files: each test has its own
+REFUSAL = re.compile(r"Failed to load resource: the server responded with a status of 4(09|22)")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    if BINARY is None:
+        pytest.skip("no Chromium: apt-get install chromium")
+    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install playwright")
+    with sync_api.sync_playwright() as play:
+        browser = open_browser(play)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def visit(browser, served):
+    """Open the page in a fresh profile; a complaint, or a request elsewhere, fails the test."""
+    contexts, wrong = [], []
+    home = urlsplit(served.door.address()).netloc
+
+    def heard(message):
+        if message.type in ("error", "warning") and not REFUSAL.match(message.text):
+            wrong.append(message.text)
+
+    def open_page(size="desk", **options):
+        width, height = SIZES[size]
+        context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(20_000)
+        page.on("console", heard)
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on(
+            "request",
+            lambda asked: (
+                urlsplit(asked.url).scheme in ("data", "blob")
+                or urlsplit(asked.url).netloc == home
+                or wrong.append(asked.url)
+            ),
+        )
+        page.goto(served.door.address())
+        page.get_by_role("heading", name="What will you quilt?").wait_for()
+        page.locator("#empty").wait_for()
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert wrong == []
+
+
+@pytest.fixture
+def lay(visit, served):
+    """Open a design of her folder, as a file of its own."""
+
+    def laid(text, size="desk", name=None, **options):
+        name = name or f"quilt-{next(NUMBERS)}.toml"
+        served.put(name, text)
+        page = visit(size, **options)
+        page.locator(".card", has=page.get_by_text(name, exact=True)).click()
+        drawn(page)
+        return page
+
+    return laid
+
+
+def drawn(page):
+    """Wait until the quilt and its lines lie there."""
+    page.locator("#quilt path.edge").first.wait_for(state="attached")
+    page.get_by_text(re.compile(r"^(To quilt:|Nothing is quilted)")).wait_for()
+
+
+def of(page, what=""):
+    """Ask the server about the design that is on the page."""
+    name = re.search(r"#/(\w+)$", page.url)[1]
+    home = page.url.partition("#")[0]
+    answer = page.request.get(f"{home}api/designs/{name}{what}")
+    assert answer.ok, answer.text()
+    return answer
+
+
+def text(page):
+    return of(page, "/text").body()
+
+
+def say(page, label, words):
+    """Type a word of the text, and wait until the quilt is so."""
+    before = rev(page)
+    field = page.get_by_label(label, exact=True).first
+    field.fill(words)
+    field.press("Enter")
+    until(page, lambda: rev(page) > before)
+
+
+def rev(page):
+    """Which state of the design the quilt shows."""
+    return int(page.locator("#quilt").get_attribute("data-rev"))
+
+
+def until(page, done, seconds=10):
+    for _ in range(seconds * 20):
+        if done():
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError("never so")
+
+
+def planned(page):
+    page.get_by_role("button", name=re.compile("^Plan the path")).click()
+    page.locator("#h-result").wait_for(timeout=60_000)
+
+
+RUNNER = (DESIGNS / "harbour-runner.toml").read_text("utf-8")
+STARFISH = (DESIGNS / "starfish.svg").read_text("utf-8")
+SMALL = """# two squares by the sea
+name = "Small"   # hers
+
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+
+[blocks.tide]
+size = 6
+grid = ['sand sea', 'sea sand']
+
+[layout]
+rows = ["tide tide"]
+
+[[layout.borders]]
+width = 1   # narrow
+fabric = "sea"
+
+[[applique]]
+name = "buoy"
+outline = "M 10 0 A 10 10 0 0 1 10 20 A 10 10 0 0 1 10 0 Z"
+on = "A1"
+at = [3, 3]
+size = 2
+fabric = "sand"
+"""
+
+
+# ---- from nothing to the guide ----
+
+
+def test_by_mouse_she_goes_from_an_empty_top_to_the_printed_guide(visit):
+    page = visit()
+    page.get_by_label("name of the quilt").fill("Two boats")
+    page.get_by_label("blocks across").fill("2")
+    page.get_by_label("blocks down").fill("1")
+    page.get_by_role("button", name="Lay it out").click()
+    drawn(page)
+    x, y = middle_of(page, "A1")
+    page.mouse.click(x + 7, y + 11)
+    page.get_by_text("Put another block here").first.click()
+    page.locator(".thumb", has_text="sailboat").first.click()
+    until(page, lambda: of(page).json()["top"]["blocks"][0]["block"] == "sailboat")
+    page.get_by_role("button", name="Add a border").click()
+    until(page, lambda: of(page).json()["top"]["borders"])
+    planned(page)
+    with page.expect_download() as got:
+        page.get_by_role("link", name="The printed guide").click()
+    assert got.value.path().read_bytes().startswith(b"%PDF-")
+    assert got.value.suggested_filename.startswith("two-boats.guide")
+
+
+def tab_to(page, label, *, back=False):
+    """Go on by Tab until a field, a button or a link of that name has the focus."""
+    for _ in range(400):
+        page.keyboard.press("Shift+Tab" if back else "Tab")
+        name = page.evaluate(
+            """() => { const at = document.activeElement;
+            return at.getAttribute("aria-label") ?? at.textContent.trim(); }"""
+        )
+        if name.startswith(label):
+            return
+    raise AssertionError(f"no Tab leads to {label}")
+
+
+def test_by_keyboard_alone_she_goes_from_an_empty_top_to_the_printed_guide(visit):
+    page = visit()
+    keys = page.keyboard
+    tab_to(page, "name of the quilt")
+    keys.press("Control+a")
+    keys.type("By keys")
+    tab_to(page, "blocks across")
+    keys.press("Control+a")
+    keys.type("2")
+    tab_to(page, "blocks down")
+    keys.press("Control+a")
+    keys.type("1")
+    keys.press("Enter")
+    drawn(page)
+    tab_to(page, "The quilt")
+    keys.press("ArrowRight")
+    assert page.locator("#note-title").inner_text() == "A1"
+    keys.press("ArrowDown")
+    assert page.locator("#note-title").inner_text().startswith("A1.")
+    keys.press("ArrowUp")
+    keys.press("Enter")
+    tab_to(page, "how the block at A1 is turned")
+    keys.press("ArrowDown")
+    until(page, lambda: of(page).json()["top"]["blocks"][0]["turn"] == 90)
+    tab_to(page, "Add a border")
+    keys.press("Enter")
+    until(page, lambda: of(page).json()["top"]["borders"])
+    tab_to(page, "Plan the path")
+    keys.press("Enter")
+    page.locator("#h-result").wait_for(timeout=60_000)
+    tab_to(page, "The printed guide")
+    with page.expect_download() as got:
+        keys.press("Enter")
+    assert got.value.path().read_bytes().startswith(b"%PDF-")
+
+
+def middle_of(page, place):
+    """Where a place lies on the screen."""
+    blocks = of(page).json()["top"]["blocks"]
+    box = next(block["box"] for block in blocks if block["at"] == place)
+    return on_screen(page, (box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+
+
+def on_screen(page, x, y):
+    return page.evaluate(
+        """([x, y]) => { const svg = document.querySelector("#quilt svg");
+        const p = new DOMPoint(x, y).matrixTransform(svg.getScreenCTM()); return [p.x, p.y]; }""",
+        [x, y],
+    )
+
+
+# ---- what is written stays as it was written ----
+
+
+@pytest.mark.parametrize("title", SHIPPED)
+def test_a_shipped_design_opened_changed_saved_and_reopened_differs_in_that_word_alone(
+    visit, served, title
+):
+    page = visit()
+    page.locator("#begin .pictures .card", has_text=title).click()
+    page.locator("#quilt path.edge").first.wait_for(state="attached")
+    first = text(page)
+    say(page, "name of the quilt", f"{title} of ours")
+    name = f"{title.lower().replace(' ', '-')}-of-ours.toml"
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_text(f"Saved as {name}").first.wait_for()
+    expected = first.replace(f'name = "{title}"'.encode(), f'name = "{title} of ours"'.encode(), 1)
+    assert (served.folder / name).read_bytes() == expected
+    page.get_by_role("button", name="Another quilt").click()
+    page.locator(".card", has_text=name).click()
+    page.locator("#quilt path.edge").first.wait_for(state="attached")
+    assert text(page) == expected
+
+
+def test_undo_leads_back_to_the_first_text_also_after_saving(lay, served):
+    page = lay(SMALL, name="undone.toml")
+    say(page, "width of border 1", "1 1/2 in")
+    say(page, "blocks across", "3")
+    page.get_by_role("button", name="Save", exact=True).click()
+    page.get_by_text("Saved as undone.toml.").first.wait_for()
+    page.get_by_label("corners of border 1").select_option("mitred")
+    until(page, lambda: b"mitred" in text(page))
+    for _ in range(3):
+        page.keyboard.press("Control+z")
+    until(page, lambda: text(page) == SMALL.encode())
+    for _ in range(3):
+        page.keyboard.press("Control+Shift+z")
+    until(page, lambda: b"mitred" in text(page))
+    assert b"# narrow" in text(page)
+    assert b"mitred" not in (served.folder / "undone.toml").read_bytes()
+
+
+# ---- pieces in hand ----
+
+
+def test_a_piece_dragged_lies_where_the_same_numbers_typed_would_lay_it(lay):
+    page = lay(SMALL)
+    piece = of(page).json()["top"]["pieces"][0]
+    x, y = on_screen(page, *piece["at"])
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 30, y + 12, steps=4)
+    page.mouse.move(x + 57, y + 23, steps=4)
+    page.mouse.up()
+    until(page, lambda: of(page).json()["top"]["pieces"][0]["at"] != piece["at"])
+    dragged = of(page).json()
+    until(page, lambda: page.get_by_label("across, of buoy").first.input_value() != "3 in")
+    across = page.get_by_label("across, of buoy").first.input_value()
+    down = page.get_by_label("down, of buoy").first.input_value()
+    page.keyboard.press("Control+z")
+    until(page, lambda: of(page).json()["top"]["pieces"][0]["at"] == piece["at"])
+    say(page, "across, of buoy", across)
+    say(page, "down, of buoy", down)
+    typed = of(page).json()
+    for one, other in zip(
+        typed["top"]["pieces"][0]["at"], dragged["top"]["pieces"][0]["at"], strict=True
+    ):
+        assert one == pytest.approx(other, abs=0.01)
+    assert dragged["top"]["pieces"][0]["at"][0] > piece["at"][0] + 5
+
+
+def test_a_piece_is_moved_turned_and_put_back_with_keys(lay):
+    page = lay(SMALL)
+    piece = of(page).json()["top"]["pieces"][0]
+    page.locator("#quilt").focus()
+    page.keyboard.press("End")
+    assert page.locator("#note-title").inner_text().startswith("buoy")
+    page.keyboard.press("Enter")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Escape")
+    assert of(page).json()["top"]["pieces"][0]["at"] == piece["at"]
+    page.keyboard.press("Enter")
+    for key in ("ArrowRight", "ArrowRight", "Shift+ArrowDown", ".", "Enter"):
+        page.keyboard.press(key)
+    until(page, lambda: of(page).json()["top"]["pieces"][0]["at"] != piece["at"])
+    moved = of(page).json()["top"]["pieces"][0]
+    assert moved["at"] == pytest.approx([piece["at"][0] + 12.7, piece["at"][1] + 1.5875], abs=0.001)
+    assert moved["turn"] == 1
+
+
+# ---- what cannot be is told where it was said ----
+
+
+CANNOT_BE = [
+    ("width of border 1", "wide"),
+    ("width of border 1", "-2"),
+    ("size of tide", "1e9"),
+    ("blocks across", "none"),
+    ("blocks down", "0"),
+    ("colour of sea", "sea-ish"),
+    ("how dark sea is, 0 white to 1 black", "7"),
+    ("across, of buoy", "400"),
+    ("size of buoy", "0"),
+    ("turn of buoy, degrees to the right", "north"),
+    ("name of the fabric sea", "sand"),
+]
+
+
+def test_a_word_that_cannot_be_is_answered_at_its_field_and_changes_nothing(lay):
+    page = lay(SMALL)
+    for label, words in CANNOT_BE:
+        field = page.get_by_label(label, exact=True).first
+        field.fill(words)
+        field.press("Enter")
+        slip = page.locator(f"#{field.get_attribute('id').replace('f-', 'slip-', 1)}")
+        slip.wait_for()
+        assert field.get_attribute("aria-invalid") == "true", label
+        assert field.get_attribute("aria-describedby") == slip.get_attribute("id"), label
+        assert field.input_value() == words, label
+        assert re.fullmatch(r"\S[^\n]+\S", slip.inner_text()), label
+        assert text(page) == SMALL.encode(), label
+        field.press("Escape")
+        slip.wait_for(state="detached")
+
+
+UNREADABLE = {
+    "page.svg": b"<html><body>no drawing</body></html>",
+    "quilt2.toml": b"name = ",
+    "top.dxf": b"\x00\x01\x02",
+    "picture.png": b"\x89PNG\r\n",
+}
+
+
+def test_an_upload_that_cannot_be_read_is_answered_in_one_sentence(visit, served):
+    page = visit()
+    for name, data in UNREADABLE.items():
+        page.locator("#bring").set_input_files({"name": name, "mimeType": "", "buffer": data})
+        slip = page.locator("#slip-bring", has_text=name)
+        slip.wait_for()
+        assert re.fullmatch(rf"{name}: [^\n]+", slip.inner_text())
+        assert not (served.folder / name).exists()
+
+
+def test_names_with_markup_are_shown_as_text(lay):
+    page = lay(SMALL.replace('"Small"', f"'{EVIL}'").replace('"buoy"', f"'{EVIL}'"))
+    assert page.get_by_label("name of the quilt").input_value() == EVIL
+    page.locator("#quilt").focus()
+    page.keyboard.press("End")
+    assert page.locator("#note-title").inner_text().startswith(EVIL)
+    assert page.evaluate("window.hacked") is None
+    assert page.locator("#page img[src=x], #page script").count() == 0
+
+
+# ---- windows, drafts, cancelling ----
+
+
+def test_of_two_windows_the_older_is_told_and_loses_nothing(lay):
+    page = lay(SMALL)
+    other = page.context.new_page()
+    other.goto(page.url)
+    drawn(other)
+    say(other, "width of border 1", "2 in")
+    field = page.get_by_label("fabric of border 1")
+    field.select_option("sand")
+    page.get_by_text("changed in another window").first.wait_for()
+    assert page.get_by_label("width of border 1").input_value() == "2 in"
+    field.select_option("sand")
+    until(page, lambda: of(page).json()["data"]["layout"]["borders"][0]["fabric"] == "sand")
+
+
+def test_what_was_left_unsaved_is_offered_at_the_next_start(lay, visit):
+    page = lay(SMALL, name="left.toml")
+    say(page, "width of border 1", "3 in")
+    again = visit()
+    again.locator(".drafts .card", has_text="Small").first.click()
+    drawn(again)
+    assert again.get_by_label("width of border 1").input_value() == "3 in"
+
+
+def test_a_plan_is_stopped_within_a_second(lay):
+    page = lay((DESIGNS / "star-lap-quilt.toml").read_text("utf-8"))
+    page.get_by_role("button", name="Plan the path").click()
+    page.get_by_role("button", name="Stop looking").click()
+    page.locator(".running").wait_for(state="detached", timeout=1_000)
+    assert page.locator("#h-result").count() == 0
+
+
+# ---- planning, and what comes of it ----
+
+
+def test_the_path_plays_a_check_leads_to_its_place_and_two_plans_stand_side_by_side(lay):
+    page = lay(SMALL)
+    planned(page)
+    film = page.frame_locator("#film")
+    film.locator("#sentence:not(:empty)").wait_for()
+    page.get_by_role("button", name="Show where").first.click()
+    assert page.locator("#film").count() == 0
+    assert page.locator("#quilt .spot .ring").count() == 1
+    page.get_by_label("fabric of border 1").select_option("sand")
+    until(page, lambda: of(page).json()["undo"])
+    page.get_by_text("The quilt was changed since").wait_for()
+    page.get_by_label("foot", exact=True).select_option("the free-motion foot for all")
+    until(page, lambda: "machine" in of(page).json()["data"])
+    page.get_by_role("button", name="Plan the path anew").click()
+    page.locator(".both").wait_for(timeout=60_000)
+    rows = page.locator(".both tr.differs")
+    assert rows.count() > 0
+    assert all("differs" in row for row in rows.all_inner_texts())
+
+
+def test_a_seam_is_left_out_for_this_one_and_for_all_such(lay, served):
+    shutil.copy(DESIGNS / "starfish.svg", served.folder)
+    page = lay(RUNNER)
+    seams = of(page).json()["top"]["seams"]
+    seam = next(s for s in seams if set(s["between"]) == {"A1.hull", "A1.sea"})
+    numbers = [float(v) for v in re.findall(r"-?[\d.]+", seam["d"])]
+    x, y = on_screen(page, (numbers[0] + numbers[-2]) / 2, (numbers[1] + numbers[-1]) / 2)
+    page.mouse.click(x, y)
+    page.get_by_role("heading", name="The seam of A1.").wait_for()
+    ditch = page.get_by_label("stitched in the ditch", exact=True).first
+    ditch.select_option("leave it out")
+    until(page, lambda: left_out(page) == {"A1.hull", "A1.sea"})
+    page.keyboard.press("Control+z")
+    page.get_by_label("these words go for").first.select_option("all 3 such seams")
+    ditch.select_option("leave it out")
+    until(page, lambda: left_out(page) == {"boat.hull", "boat.sea"})
+
+
+def left_out(page):
+    """The seam that was left out last."""
+    return set(of(page).json()["data"]["lines"]["exclude"][-1])
+
+
+def test_loose_ground_is_ringed_and_its_cure_is_one_touch_away(lay):
+    page = lay(
+        SMALL.replace(
+            "[layout]", '[lines]\nditch = "borders"\n[batting]\ndistance = "3 in"\n[layout]'
+        )
+    )
+    page.locator("#quilt .loose .ring").first.wait_for(state="attached")
+    before = page.locator("#quilt .loose .ring").count()
+    page.locator(".loose-words .deed").first.click()
+    until(page, lambda: of(page).json()["undo"])
+    page.get_by_text("The lines hold the batting everywhere.").wait_for()
+    assert before > 0
+
+
+def test_three_ways_to_quilt_it_stand_side_by_side_and_one_is_taken(lay):
+    page = lay(SMALL)
+    page.get_by_role("button", name="Show three ways to quilt it").click()
+    page.locator("#ways article").first.wait_for(timeout=60_000)
+    assert page.locator("#ways article").count() == 3
+    page.get_by_role("button", name=re.compile("^Quilt it so")).last.click()
+    until(page, lambda: of(page).json()["undo"])
+    drawn(page)
+
+
+def test_a_block_of_her_own_is_made_cell_by_cell(lay):
+    page = lay(SMALL)
+    field = page.get_by_label("name of a block of your own")
+    field.fill("wave")
+    field.press("Enter")
+    page.get_by_role("heading", name="The block wave").wait_for()
+    page.get_by_role("button", name="row 1, column 1").click()
+    page.get_by_label("the cell in row 1, column 1 is").select_option(index=1)
+    until(page, lambda: "/" in of(page).json()["data"]["blocks"]["wave"]["grid"][0])
+    page.get_by_role("button", name="Back to the quilt").click()
+    page.locator("#quilt").focus()
+    page.keyboard.press("ArrowRight")
+    page.get_by_label("block at A1", exact=True).first.select_option("wave")
+    until(page, lambda: of(page).json()["top"]["blocks"][0]["block"] == "wave")
+
+
+# ---- how it looks ----
+
+
+def wrong(page):
+    """What axe-core finds, and whether a word runs off the screen."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="pip install axe-…")
+    results = axe.Axe().run(page, context={"exclude": [["iframe"]]})
+    found = [
+        (v["id"], [n["target"] for n in v["nodes"]][:3]) for v in results.response["violations"]
+    ]
+    wide = page.evaluate("document.documentElement.scrollWidth > innerWidth")
+    return found + ([("wider than the screen", [])] if wide else [])
+
+
+@pytest.mark.parametrize(("size", "scheme"), [("phone", "dark"), ("desk", "light")])
+def test_every_screen_can_be_read_by_everyone(lay, visit, size, scheme):
+    page = visit(size, color_scheme=scheme)
+    assert wrong(page) == []
+    page = lay(SMALL, size, color_scheme=scheme)
+    assert wrong(page) == []
+    walk = ("ArrowRight", "ArrowDown", "End", "ArrowUp", "End")  # a place, a patch, a seam, a piece
+    for key in walk if size == "phone" else ():
+        page.locator("#quilt").focus()
+        page.keyboard.press(key)
+        assert wrong(page) == []
+    page.get_by_label("width of border 1").first.fill("wide")
+    page.keyboard.press("Enter")
+    page.locator(".slip").wait_for()
+    assert wrong(page) == []
+    page.get_by_role("button", name="Change the cells of tide").first.click()
+    page.get_by_role("button", name="row 1, column 1").click()
+    assert wrong(page) == []
+    page.get_by_role("button", name="Back to the quilt").click()
+    planned(page)
+    assert wrong(page) == []
