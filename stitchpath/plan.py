@@ -40,7 +40,7 @@ from stitchpath.thread import (
     run_times,
 )
 from stitchpath.thread.from_design import Needs, needs_of, stitching_of
-from stitchpath.thread.leg_arrays import walk
+from stitchpath.thread.leg_arrays import leg_arrays
 from stitchpath.thread.throat import Roll, rolls_of_areas, rolls_of_runs
 from stitchpath.top.build import Top
 from stitchpath.top.place import Subject
@@ -395,7 +395,7 @@ def _rolls(
     """Measure the rolls, where the throat is known that they have to go through."""
     if looked.design.machine.throat is None:
         return None
-    way = walk(runs, lines)
+    way = leg_arrays(runs, lines)
     areas = rolls_of_areas(runs, way, tariff)
     named = tuple((tariff.areas.of[k - 1], roll) for k, roll in areas.items())
     return Rolls(rolls_of_runs(runs, way, tariff), named)

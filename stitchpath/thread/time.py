@@ -16,7 +16,7 @@ from stitchpath.lines.line import Line
 from stitchpath.network.noding import SHOWN
 from stitchpath.route.runs import Leg, Run
 from stitchpath.thread.consumption import ThreadPlan, plan_thread
-from stitchpath.thread.leg_arrays import Walk, sum_by, walk
+from stitchpath.thread.leg_arrays import LegArrays, leg_arrays, sum_by
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.seam_lengths import StopWhere
 from stitchpath.typing import FloatArray, IntArray, Where
@@ -101,7 +101,7 @@ class RouteTime:
 
 
 def route_time(
-    runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff, way: Walk | None = None
+    runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff, way: LegArrays | None = None
 ) -> RouteTime:
     """Reckon what runs take from their legs alone, with the tariff that the router weighs them by.
 
@@ -116,7 +116,7 @@ def route_time(
     way
         What `walk` makes of them, where it is at hand.
     """
-    way = way or walk(runs, lines)
+    way = way or leg_arrays(runs, lines)
     legs = [(run, leg) for run in runs for leg in run.legs]
     foot = leg_feet(runs, tariff)
     sewing = way.leg_length / tariff.speed[foot, way.leg_kind]
@@ -154,7 +154,7 @@ def leg_feet(runs: Sequence[Run], tariff: Tariff) -> IntArray:
     )
 
 
-def step_seconds(way: Walk, foot: IntArray, tariff: Tariff) -> FloatArray:
+def step_seconds(way: LegArrays, foot: IntArray, tariff: Tariff) -> FloatArray:
     """Price the turn at the end of each step but the last.
 
     Parameters
@@ -194,7 +194,7 @@ def moves_of(runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff) -> Move
     tariff
         Feet and areas.
     """
-    way = walk(runs, lines)
+    way = leg_arrays(runs, lines)
     within, between = _feet_changed(way, leg_feet(runs, tariff))
     return Moves(
         int(way.pivots.sum()),
@@ -204,7 +204,7 @@ def moves_of(runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff) -> Move
     )
 
 
-def _feet_changed(way: Walk, foot: IntArray) -> tuple[IntArray, IntArray]:
+def _feet_changed(way: LegArrays, foot: IntArray) -> tuple[IntArray, IntArray]:
     """Count changes of foot by run: within it, and from what was on before it.
 
     A way between lines goes with the foot that is on, and counts for nothing.
