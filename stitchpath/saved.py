@@ -11,12 +11,12 @@ from shapely import Polygon
 
 from stitchpath.errors import MissingFileError, StitchpathError
 from stitchpath.lines.line import Line
+from stitchpath.plan_schema import FORMAT
 from stitchpath.route.runs import Leg, Proof, Run
 from stitchpath.route.shown import Shown
 
 __all__ = ["SavedPlan", "load_plan"]
 
-_FORMAT = "stitchpath-plan/1"
 _LIMIT = 500_000_000  # bytes
 
 
@@ -84,8 +84,8 @@ def load_plan(path: str | Path) -> SavedPlan:
     except (ValueError, RecursionError):
         raise StitchpathError(f"{path}: found no JSON, expected a plan.json") from None
     found = data.get("format") if isinstance(data, dict) else None
-    if found != _FORMAT:
-        raise StitchpathError(f"{path}: found the format {found!r}, expected {_FORMAT!r}")
+    if found != FORMAT:
+        raise StitchpathError(f"{path}: found the format {found!r}, expected {FORMAT!r}")
     try:
         return _plan(data)
     except (KeyError, TypeError, ValueError, AttributeError) as error:

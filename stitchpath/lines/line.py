@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from stitchpath.top.place import NOTHING, Subject
 from stitchpath.typing import FloatArray, Kind
 
-__all__ = ["Line"]
+__all__ = ["KNOT", "Line"]
+
+KNOT = 12.7  # mm, 1/2 in: a ring shorter than that is a knot of six stitches, and not drawn
 
 
 @dataclass(frozen=True, slots=True)

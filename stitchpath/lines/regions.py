@@ -5,12 +5,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Fill
+from stitchpath.disjoint import groups
 from stitchpath.errors import unknown_name
 from stitchpath.geometry.empty_circles import loose_places
 from stitchpath.geometry.tolerances import GRID
@@ -183,11 +182,7 @@ def _grounds(top: Top) -> Iterator[Region]:
         under = [number[places[i]] for i in solid]
         pairs += [(under[0], k) for k in under]
     borne = sorted({k for pair in pairs for k in pair})
-    label = _labels(len(units), pairs)
-    groups: dict[int, list[int]] = {}
-    for k in borne:
-        groups.setdefault(int(label[k]), []).append(k)
-    for members in groups.values():
+    for members in _hanging_together(borne, len(units), pairs):
         mine = {units[k] for k in members}
         patches = [i for i, p in enumerate(top.patches) if p.place in mine]
         yield _region(top, Subject(place=units[members[0]], around=True), patches)
@@ -216,20 +211,21 @@ def _merged(
         for seam, held in zip(top.seams, stitched, strict=True)
         if not held and chosen[seam.left] and chosen[seam.right] and (across or not seam.joining)
     ]
-    label = _labels(len(top.patches), open_seams)
-    groups: dict[int, list[int]] = {}
-    for i in np.flatnonzero(chosen).tolist():
-        groups.setdefault(int(label[i]), []).append(i)
-    for members in groups.values():
+    wanted = np.flatnonzero(chosen).tolist()
+    for members in _hanging_together(wanted, len(top.patches), open_seams):
         yield _region(top, Subject(patch=members[0]), members)
 
 
-def _labels(
-    count: int, pairs: Sequence[tuple[int, int]]
-) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
-    at = np.array(pairs, dtype=np.int64).reshape(-1, 2)
-    links = coo_array((np.ones(len(at)), (at[:, 0], at[:, 1])), shape=(count, count))
-    return np.asarray(connected_components(links, directed=False)[1], dtype=np.int64)
+def _hanging_together(
+    wanted: Sequence[int], count: int, pairs: Sequence[tuple[int, int]]
+) -> Iterator[list[int]]:
+    """Sort what is wanted of numbered things into groups linked by pairs, in order."""
+    one, two = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
+    label = groups(count, one, two)
+    found: dict[int, list[int]] = {}
+    for k in wanted:
+        found.setdefault(int(label[k]), []).append(k)
+    yield from found.values()
 
 
 def _region(top: Top, of: Subject, patches: Sequence[int]) -> Region:

@@ -5,10 +5,9 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import shapely
 from shapely import LineString, Polygon
 
-from stitchpath.geometry.polylines import joined_paths, path_lengths
+from stitchpath.geometry.polylines import joined_paths, moved_aside, path_lengths
 from stitchpath.lines.line import Line
 from stitchpath.marks import (
     INK,
@@ -184,7 +183,7 @@ class Shown:
                 casing = casing_of(look.colour, [PAPER])
                 for leg in run.legs if casing or not cased else ():
                     line = LINES[LINE_OF[leg.do]]
-                    points = _beside(leg.points, pen * _ASIDE) if line.beside else leg.points
+                    points = moved_aside(leg.points, pen * _ASIDE) if line.beside else leg.points
                     width = look.width * line.width
                     if cased and casing:
                         yield points, casing, width + 2 * casing_reach(casing), ()
@@ -226,14 +225,6 @@ class Shown:
                 f'<path stroke="{escape(colour)}" stroke-width="{wide * pen:.3f}"{said} '
                 f'd="{"".join(data)}"/>'
             )
-
-
-def _beside(points: FloatArray, aside: float) -> FloatArray:
-    """Move a second pass to the right of its line, so that both are seen."""
-    moved = shapely.get_coordinates(
-        shapely.offset_curve(LineString(points), aside, join_style="mitre")
-    )
-    return moved if len(moved) else points
 
 
 def _data(points: FloatArray) -> str:

@@ -7,12 +7,11 @@ from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
-import shapely
-from shapely import LineString
 
 from stitchpath.escape import xml_text
 from stitchpath.export.svg.key import ASIDE, PEN, draw_key, draw_mark, key_height, reach, stroke
 from stitchpath.export.svg.path import SvgSheet, looks_of, path_data
+from stitchpath.geometry.polylines import moved_aside
 from stitchpath.lines.ditch import seams_left
 from stitchpath.marks import (
     INK,
@@ -140,11 +139,7 @@ def _run(plan: Plan, sheet: SvgSheet, run: Run, text: float, room: _Room) -> Ite
 
 def _drawn(leg: Leg, aside: float) -> FloatArray:
     """Draw a leg that goes over a line again to the right of it, so that both are seen."""
-    if leg.do != "retrace":
-        return leg.points
-    beside = shapely.offset_curve(LineString(leg.points), aside, join_style="mitre")
-    points = shapely.get_coordinates(beside)  # in parts, one after another, where it is very bent
-    return points if len(points) else leg.points
+    return moved_aside(leg.points, aside) if leg.do == "retrace" else leg.points
 
 
 def _arrows(paths: Iterable[FloatArray], every: float, size: float, room: _Room) -> Iterator[str]:
