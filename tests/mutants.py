@@ -1,7 +1,7 @@
 """Change the code a little at a time and see whether a test dies: how well the proof is guarded.
 
 Usage: python tests/mutants.py [route | network | rules | rooms | FILE[:FUNCTION or CONSTANT] ...]
-       [--sample N] [--seed N] [--line N] [--first N] [--minutes N]
+       [--sample N] [--seed N] [--line N] [--first N] [--minutes N] [--seen FILE]
 
 `route` and `network` are whole rooms, `rooms` all others but those that draw files; `rules` are the
 places that say what is printed as a fact. A long sample is tried in portions: `--minutes 5`, then
@@ -9,13 +9,16 @@ places that say what is printed as a fact. A long sample is tried in portions: `
 
 Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
 condition stands, a seeded sample is changed, one at a time, in a copy of the tree; the closest
-tests run until the first fails. Prints what survives. A mutant that takes more than its time of
-the processor counts as dead: tests that hang are seen.
+tests run until the first fails, those first that call the function that is changed, the quickest
+before the others. Which do is found out at the beginning, or read from the file of `--seen`. Prints
+what survives. A mutant that takes far more time of the processor than its tests do counts as dead:
+tests that hang are seen.
 """
 
 import argparse
 import ast
 import os
+import pickle
 import random
 import resource
 import shutil
@@ -25,9 +28,11 @@ import time
 from functools import partial
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parents[1]
 ROUNDING = 1e-5  # numbers below are there for rounding, and a third more or less is as good
-SECONDS = 90  # of the processor, for each mutant
+SECONDS = 30  # of the processor, for each mutant, beside three times what its tests take
 MEMORY = 6 << 30  # bytes, for each mutant
 RULED = "tests/checks/test_rules.py"
 BOUNDS = "tests/route/test_cuts.py tests/route/test_search.py tests/route/test_bounds.py"
@@ -251,26 +256,86 @@ def written(node, change, tree):
         node.__dict__.update(state)
 
 
-def survives(copy_of_tree, file, text, tests):
-    """Run the tests on a mutant in a child process."""
-    target = copy_of_tree / file
-    whole = target.read_text()
-    target.write_text(text)
+class Seen:
+    """Notes of each test how long it takes and which functions of the house it calls."""
+
+    def __init__(self):
+        self.tests = {}
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item):
+        called, begun = set(), time.process_time()
+        sys.settrace(lambda frame, *_: called.add(frame.f_code))
+        try:
+            return (yield)
+        finally:
+            sys.settrace(None)
+            places = {(c.co_filename.rpartition("/stitchpath/")[2], c.co_firstlineno)
+                      for c in called if "/stitchpath/" in c.co_filename}  # fmt: skip
+            self.tests[item.nodeid] = (time.process_time() - begun, places)
+
+
+def in_child(work, seconds):
+    """Do something in a child process; give its exit status."""
     child = os.fork()
     if not child:
-        resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
+        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
         null = os.open(os.devnull, os.O_WRONLY)
         os.dup2(null, 1)
         os.dup2(null, 2)
-        os.chdir(copy_of_tree)
-        sys.path[:0] = [str(copy_of_tree), str(copy_of_tree / "tests")]
-        import pytest  # noqa: PLC0415
+        os._exit(int(work()))
+    return os.waitpid(child, 0)[1]
 
-        options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--override-ini=addopts=",
-                   "-k", "not stored_least"]  # fmt: skip
-        os._exit(int(pytest.main([*options, *tests.split()])))
-    status = os.waitpid(child, 0)[1]
+
+def tried(tree, tests, plugin=None):
+    """Run tests in a copy of the tree until the first fails."""
+    os.chdir(tree)
+    sys.path[:0] = [str(tree), str(tree / "tests")]
+    options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--override-ini=addopts=",
+               "-k", "not stored_least"]  # fmt: skip
+    return pytest.main([*options, *tests], plugins=[plugin] if plugin else [])
+
+
+def watched(tree, tests, notes):
+    """Run all the tests once and note what each calls."""
+
+    def work():
+        seen = Seen()
+        failed = tried(tree, tests, seen)
+        notes.write_bytes(pickle.dumps(seen.tests))
+        return failed
+
+    if in_child(work, 3600):
+        raise SystemExit("a test fails before anything is changed")
+
+
+def in_order(file, line, seen):
+    """List the tests nearest to a line: those first that call its function, quick before slow."""
+    inside = file.removeprefix("stitchpath/")
+    nodes = ast.walk(ast.parse((ROOT / file).read_text()))
+    functions = [n for n in nodes if isinstance(n, ast.FunctionDef)]
+    functions = [n for n in functions if n.lineno <= line <= n.end_lineno]
+    first, last = 0, 10**6  # of a constant, any function of its file
+    if functions:
+        innermost = max(functions, key=lambda n: n.lineno)
+        first = min([innermost.lineno, *(d.lineno for d in innermost.decorator_list)])
+        last = innermost.end_lineno
+    near = {name: note for name, note in seen.items()
+            if name.partition("::")[0] in nearest(file).split()}  # fmt: skip
+    calls = {name: any(f == inside and first <= at <= last for f, at in places)
+             for name, (_, places) in near.items()}  # fmt: skip
+    names = sorted(near, key=lambda name: (not calls[name], near[name][0]))
+    return names, sum(seconds for seconds, _ in near.values())
+
+
+def survives(tree, file, text, line, seen):
+    """Run the tests on a mutant."""
+    target = tree / file
+    whole = target.read_text()
+    target.write_text(text)
+    tests, seconds = in_order(file, line, seen)
+    status = in_child(lambda: tried(tree, tests), int(SECONDS + 3 * seconds))
     target.write_text(whole)
     return status == 0
 
@@ -283,6 +348,7 @@ def main():
     asked.add_argument("--line", type=int, help="only the mutants of this line")
     asked.add_argument("--first", type=int, default=1, help="begin with this one of the sample")
     asked.add_argument("--minutes", type=float, default=1e9, help="begin none after so long")
+    asked.add_argument("--seen", type=Path, help="what each test calls: read, or else written")
     asked = asked.parse_args()
     gone = {t for tests in NEAREST.values() for t in tests.split() if not (ROOT / t).exists()}
     if gone:  # a run without tests would end like one that fails
@@ -293,7 +359,7 @@ def main():
     every = [m for place in chosen for m in mutants(*f"{place}:".split(":")[:2])]
     every = [m for m in every if asked.line in (None, int(m[0].split(":")[1]))]
     sample = random.Random(asked.seed).sample(every, min(asked.sample, len(every)))
-    begun, tried = time.monotonic(), 0
+    begun, done = time.monotonic(), 0
     # Heavy libraries are loaded once, for all children.
     for name in ("hypothesis", "networkx", "pymatching", "pytest", "scipy.optimize", "shapely",
                  "highspy", "pydantic", "scipy.sparse.csgraph", "PIL.Image"):  # fmt: skip
@@ -307,16 +373,21 @@ def main():
             copied(ROOT / part, tree / part)
         os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
         sys.dont_write_bytecode = True
+        notes = asked.seen or Path(folder) / "seen"
+        if not notes.exists():
+            files = {place.partition(":")[0] for place in chosen}
+            watched(tree, sorted({t for file in files for t in nearest(file).split()}), notes)
+        seen = pickle.loads(notes.read_bytes())  # noqa: S301 - our own
         for count, (shown, file, text) in enumerate(sample[asked.first - 1 :], asked.first):
             if time.monotonic() - begun > 60 * asked.minutes:
                 print(f"go on with --first {count}")
                 break
-            lives = survives(tree, file, text(), nearest(file))
-            alive, tried = alive + lives, tried + 1
+            lives = survives(tree, file, text(), int(shown.split(":")[1]), seen)
+            alive, done = alive + lives, done + 1
             if lives:
                 print(f"alive  {shown}", flush=True)
             print(f"{count} of {len(sample)} tried, {alive} alive", file=sys.stderr, flush=True)
-    print(f"{len(every)} mutants, {tried} tried, {alive} alive")
+    print(f"{len(every)} mutants, {done} tried, {alive} alive")
 
 
 if __name__ == "__main__":
