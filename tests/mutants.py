@@ -10,8 +10,8 @@ places that say what is printed as a fact. A long sample is tried in portions: `
 Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
 condition stands, a seeded sample is changed, one at a time, in a copy of the tree; the closest
 tests run until the first fails, those first that call the function that is changed, the quickest
-before the others. Which do is found out at the beginning, or read from the file of `--seen`. Prints
-what survives. A mutant that takes far more time of the processor than its tests do counts as dead:
+before the others. Which do is found out once, and kept in the file of `--seen`. Prints what
+survives. A mutant that takes far more time of the processor than its tests do counts as dead:
 tests that hang are seen.
 """
 
@@ -298,16 +298,22 @@ def tried(tree, tests, plugin=None):
 
 
 def watched(tree, tests, notes):
-    """Run all the tests once and note what each calls."""
+    """Give what the tests of some files call; those that are not noted yet run once."""
+    seen = pickle.loads(notes.read_bytes()) if notes.exists() else {}  # noqa: S301 - our own
+    missing = [name for name in tests if name not in seen]
 
     def work():
-        seen = Seen()
-        failed = tried(tree, tests, seen)
-        notes.write_bytes(pickle.dumps(seen.tests))
+        watch = Seen()
+        failed = tried(tree, missing, watch)
+        new = {name: {} for name in missing}
+        for name, note in watch.tests.items():
+            new[name.partition("::")[0]][name] = note
+        notes.write_bytes(pickle.dumps(seen | new))
         return failed
 
-    if in_child(work, 3600):
-        raise SystemExit("a test fails before anything is changed")
+    if missing and in_child(work, 3600):
+        raise SystemExit(f"a test fails before anything is changed: {missing}")
+    return pickle.loads(notes.read_bytes())  # noqa: S301
 
 
 def in_order(file, line, seen):
@@ -321,8 +327,7 @@ def in_order(file, line, seen):
         innermost = max(functions, key=lambda n: n.lineno)
         first = min([innermost.lineno, *(d.lineno for d in innermost.decorator_list)])
         last = innermost.end_lineno
-    near = {name: note for name, note in seen.items()
-            if name.partition("::")[0] in nearest(file).split()}  # fmt: skip
+    near = {name: note for tests in nearest(file).split() for name, note in seen[tests].items()}
     calls = {name: any(f == inside and first <= at <= last for f, at in places)
              for name, (_, places) in near.items()}  # fmt: skip
     names = sorted(near, key=lambda name: (not calls[name], near[name][0]))
@@ -374,14 +379,11 @@ def main():
         os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
         sys.dont_write_bytecode = True
         notes = asked.seen or Path(folder) / "seen"
-        if not notes.exists():
-            files = {place.partition(":")[0] for place in chosen}
-            watched(tree, sorted({t for file in files for t in nearest(file).split()}), notes)
-        seen = pickle.loads(notes.read_bytes())  # noqa: S301 - our own
         for count, (shown, file, text) in enumerate(sample[asked.first - 1 :], asked.first):
             if time.monotonic() - begun > 60 * asked.minutes:
                 print(f"go on with --first {count}")
                 break
+            seen = watched(tree, nearest(file).split(), notes)
             lives = survives(tree, file, text(), int(shown.split(":")[1]), seen)
             alive, done = alive + lives, done + 1
             if lives:
