@@ -14,7 +14,7 @@ import stitchpath
 HOUSE = ROOT / "stitchpath"
 # From the ground up; a room takes from its own floor and from those before it.
 FLOORS = [
-    ["disjoint", "errors", "escape", "interrupt", "limits", "marks", "typing"],
+    ["errors", "escape", "interrupt", "limits", "marks", "typing"],
     ["findings", "units"],
     ["geometry"],
     ["design"],

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stitchpath.design.model import Design
-from stitchpath.disjoint import groups
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import GRID, SAME_PLACE
 from stitchpath.lines.fills.pattern import CLOSED
 from stitchpath.lines.line import Line

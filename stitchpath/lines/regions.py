@@ -9,9 +9,9 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Fill
-from stitchpath.disjoint import groups
 from stitchpath.errors import unknown_name
 from stitchpath.geometry.empty_circles import loose_places
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top, find_patches

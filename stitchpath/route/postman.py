@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stitchpath.disjoint import groups
 from stitchpath.errors import InternalError, StitchpathError
+from stitchpath.geometry.groups import groups
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact.branch import Search
 from stitchpath.route.exact.shrink import reduce

@@ -31,7 +31,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
-from stitchpath.disjoint import groups, join, root
+from stitchpath.geometry.groups import groups, join, root
 from stitchpath.geometry.turns import ABOUT_TURN, PIVOT
 
 if TYPE_CHECKING:

@@ -12,8 +12,7 @@ from stitchpath.hands.areas import GROUND, Areas
 from stitchpath.hands.feet import ANY_FOOT
 from stitchpath.hands.pace import Pace
 from stitchpath.hands.tariff import Tariff, plain_tariff
-from stitchpath.lines.line import Line
-from stitchpath.network.noding import SHOWN
+from stitchpath.lines.line import SHOWN, Line
 from stitchpath.route.runs import Leg, Run
 from stitchpath.thread.consumption import ThreadPlan, plan_thread
 from stitchpath.thread.leg_arrays import LegArrays, leg_arrays, sum_by

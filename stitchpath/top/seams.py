@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-from stitchpath.disjoint import groups
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import GRID, SAME_EDGE
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 

@@ -10,8 +10,8 @@ import pytest
 from routes import LARGE, SMALL, known_optima, least, made_up
 
 from stitchpath.cli.main import main
-from stitchpath.disjoint import groups
 from stitchpath.errors import InternalError
+from stitchpath.geometry.groups import groups
 from stitchpath.route import narrow, postman, twoends
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact import branch

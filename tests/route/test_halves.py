@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from routes import LARGE, known_optima, made_up
 
-from stitchpath.disjoint import groups
+from stitchpath.geometry.groups import groups
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact import halves as module
 from stitchpath.route.exact.branch import Search

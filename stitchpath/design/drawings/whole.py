@@ -19,8 +19,8 @@ from stitchpath.design.drawings.outlines import read_drawing
 from stitchpath.design.drawings.pathdata import extent
 from stitchpath.design.drawings.roles import PLAIN, Sorted, sort_inks
 from stitchpath.design.drawings.words import TOLERANCE
-from stitchpath.disjoint import groups
 from stitchpath.errors import StitchpathError
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.healing.heal import Mended, heal
 from stitchpath.typing import FloatArray, Role
 from stitchpath.units import MM_PER, Unit, format_count, format_length

@@ -9,8 +9,8 @@ from scipy.cluster.hierarchy import fcluster, linkage
 from scipy.spatial import cKDTree
 from scipy.spatial.distance import pdist
 
-from stitchpath.disjoint import groups
 from stitchpath.errors import GeometryError
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.polylines import distances
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
-from stitchpath.disjoint import groups
+from stitchpath.geometry.groups import groups
 from stitchpath.lines.centre.across import halfway_round, way_across
 from stitchpath.lines.centre.arms import (
     SAMPLE,

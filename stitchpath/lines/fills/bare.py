@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.disjoint import groups
+from stitchpath.geometry.groups import groups
 from stitchpath.lines.fills.ground import eroded
 from stitchpath.lines.fills.pattern import FillNote
 from stitchpath.typing import FloatArray, IntArray

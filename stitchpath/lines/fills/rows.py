@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.disjoint import groups
+from stitchpath.geometry.groups import groups
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Slices", "chains", "sliced"]

@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stitchpath.disjoint import groups
+from stitchpath.geometry.groups import groups
 from stitchpath.route.exact.min_cuts import Clusters, Flow, cut_tree
 from stitchpath.route.hub_graph import HubGraph
 from stitchpath.typing import FloatArray, IntArray

@@ -7,7 +7,7 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
-from stitchpath.disjoint import groups
+from stitchpath.geometry.groups import groups
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact.branch import Search
 from stitchpath.route.exact.shrink import reduce

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stitchpath.disjoint import groups
+from stitchpath.geometry.groups import groups
 from stitchpath.route.exact.cuts import BROKEN, WHOLE
 from stitchpath.route.exact.min_cuts import Clusters, Flow
 from stitchpath.route.passages.adjacency import light_sets
