@@ -191,6 +191,10 @@ class Shown:
                         dash = look.dash if line.dash is None else line.dash
                         yield points, look.colour, width, dash
 
+    def _repr_html_(self) -> str:
+        """Draw the runs for a notebook, with what is said of them below."""
+        return f"<figure>{self._repr_svg_()}<figcaption>{escape(repr(self))}</figcaption></figure>"
+
     def _repr_svg_(self) -> str:
         """Draw the runs for a notebook."""
         paths = [leg.points for run in self.runs for leg in run.legs]
