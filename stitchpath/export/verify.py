@@ -117,7 +117,7 @@ def _told(index: Path) -> dict[str, str]:
 
 
 def _belongs(path: Path, digest: str, told: dict[str, str]) -> Iterator[tuple[bool, str]]:
-    """Tell whether a file is not of a plan (True), or whether that cannot be said (False)."""
+    """Say why a file is not of a plan: True beside it if that is sure, False if none can tell."""
     mark = mark_of(path) if path.is_file() else None
     if mark is None:
         yield True, f"{path.name} was not made by stitchpath"

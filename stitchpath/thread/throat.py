@@ -113,7 +113,7 @@ def rolls_of_runs(runs: Sequence[Run], way: LegArrays, tariff: Tariff) -> tuple[
     runs
         In stitching order.
     way
-        What `walk` makes of them.
+        What `leg_arrays` makes of them.
     tariff
         Their feet, and the quilt.
     """

@@ -78,7 +78,7 @@ class RouteTime:
     between
         Feet changed before a run, shape (runs,).
     looks
-        Paid for what shows, no time at all, shape (runs,).
+        Price of stitching that shows, which takes no time; shape (runs,).
     comings
         How often one comes back to an area, by run, shape (runs,).
     """
@@ -113,7 +113,7 @@ def route_time(
     tariff
         What everything takes.
     way
-        What `walk` makes of them, where it is at hand.
+        What `leg_arrays` makes of them, where it is at hand.
     """
     way = way or leg_arrays(runs, lines)
     legs = [(run, leg) for run in runs for leg in run.legs]
@@ -218,7 +218,7 @@ def _feet_changed(way: LegArrays, foot: IntArray) -> tuple[IntArray, IntArray]:
 
 
 def _comings(runs: Sequence[Run], areas: Areas) -> IntArray:
-    """Count, by run, visits to areas but for the first to each where its stage and thread stitch.
+    """Count by run how often one comes back to an area; the first visit of a thread is none.
 
     In a frame every strip counts by itself.
     """
@@ -329,7 +329,7 @@ def run_times(
 
 
 def _ends_within(stops: Sequence[StopWhere], pace: Pace) -> float:
-    """Start again, and see to both ends, at bobbin changes within a run, s."""
+    """Give the seconds for both ends and the new start at bobbin changes within a run."""
     inside = sum(2 * (where in {"pivot", "line"}) for where in stops)
     within = sum(where != "run end" for where in stops)
     return within * pace.start + inside * pace.end_inside + (2 * within - inside) * pace.end_trimmed
