@@ -25,6 +25,7 @@ from stitchpath.lines.threads import thread_colours
 from stitchpath.network.graph import Network, build_networks
 from stitchpath.network.noding import node_lines
 from stitchpath.network.parting import part_by_strips
+from stitchpath.plan_schema import FORMAT
 from stitchpath.route.effort import Effort
 from stitchpath.route.router import Order, Routed, UnreachedError, route
 from stitchpath.route.runs import Proof, Run
@@ -40,7 +41,7 @@ from stitchpath.thread import (
     run_times,
 )
 from stitchpath.thread.from_design import Needs, needs_of, stitching_of
-from stitchpath.thread.leg_arrays import walk
+from stitchpath.thread.leg_arrays import leg_arrays
 from stitchpath.thread.throat import Roll, rolls_of_areas, rolls_of_runs
 from stitchpath.top.build import Top
 from stitchpath.top.place import Subject
@@ -62,7 +63,6 @@ __all__ = [
     "stitching_of",
 ]
 
-_FORMAT = "stitchpath-plan/1"
 _LARGE = 40 * 25.4  # mm: on tops with a longer short side the anchoring seams come first
 _SECONDS = 10.0  # for the proofs, counted in work
 _SOON = 300  # lines: a cure of a quilt with more is not planned to say what it takes
@@ -395,7 +395,7 @@ def _rolls(
     """Measure the rolls, where the throat is known that they have to go through."""
     if looked.design.machine.throat is None:
         return None
-    way = walk(runs, lines)
+    way = leg_arrays(runs, lines)
     areas = rolls_of_areas(runs, way, tariff)
     named = tuple((tariff.areas.of[k - 1], roll) for k, roll in areas.items())
     return Rolls(rolls_of_runs(runs, way, tariff), named)
@@ -619,7 +619,7 @@ def plan_json(plan: Plan) -> str:
     """Write a plan as JSON of the format stitchpath-plan/1, one line or run to a line of text."""
     top = plan.top
     head = {
-        "format": _FORMAT,
+        "format": FORMAT,
         "name": top.name,
         "unit": top.unit,
         "lengths": "mm",

@@ -8,7 +8,9 @@ from stitchpath.route.runs import Do
 from stitchpath.typing import Along, Kind, Where
 from stitchpath.units import Unit
 
-__all__ = ["plan_schema"]
+__all__ = ["FORMAT", "plan_schema"]
+
+FORMAT = "stitchpath-plan/1"  # the number is another one when something here changes
 
 Schema = dict[str, Any]
 
@@ -80,7 +82,7 @@ def plan_schema() -> Schema:
 
 def _head() -> Schema:
     return {
-        "format": _told("A change to what stands here is a new number.", const="stitchpath-plan/1"),
+        "format": _told("A change to what stands here is a new number.", const=FORMAT),
         "name": _text("Name of the quilt."),
         "unit": _one_of("The design's own unit, used in words; never that of a number.", Unit),
         "lengths": _told("The unit of every length and coordinate.", const="mm"),

@@ -11,13 +11,14 @@ from shapely import Polygon
 
 from stitchpath.errors import MissingFileError, StitchpathError
 from stitchpath.lines.line import Line
+from stitchpath.plan_schema import FORMAT
 from stitchpath.route.runs import Leg, Proof, Run
 from stitchpath.route.shown import Shown
 
 __all__ = ["SavedPlan", "load_plan"]
 
-_FORMAT = "stitchpath-plan/1"
 _LIMIT = 500_000_000  # bytes
+_NAMED = 4  # files
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -53,7 +54,7 @@ def load_plan(path: str | Path) -> SavedPlan:
     Parameters
     ----------
     path
-        A plan.json.
+        A plan.json, or the folder that holds it and no other.
 
     Returns
     -------
@@ -74,6 +75,8 @@ def load_plan(path: str | Path) -> SavedPlan:
     ('Harbour runner', False)
     """
     path = Path(path)
+    if path.is_dir():
+        path = _only_one(path)
     try:
         if path.stat().st_size > _LIMIT:
             raise StitchpathError(f"{path}: found a file of over 500 MB, expected a plan.json")
@@ -84,8 +87,8 @@ def load_plan(path: str | Path) -> SavedPlan:
     except (ValueError, RecursionError):
         raise StitchpathError(f"{path}: found no JSON, expected a plan.json") from None
     found = data.get("format") if isinstance(data, dict) else None
-    if found != _FORMAT:
-        raise StitchpathError(f"{path}: found the format {found!r}, expected {_FORMAT!r}")
+    if found != FORMAT:
+        raise StitchpathError(f"{path}: found the format {found!r}, expected {FORMAT!r}")
     try:
         return _plan(data)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
@@ -93,6 +96,15 @@ def load_plan(path: str | Path) -> SavedPlan:
             f"{path}: found a plan that lacks or garbles {str(error)[:60]}, expected one as it was "
             "written"
         ) from None
+
+
+def _only_one(folder: Path) -> Path:
+    """Find the plan of a folder that `save_plan` wrote to."""
+    found = sorted(folder.glob("*.plan.json"))
+    if len(found) != 1:
+        names = ", ".join(path.name for path in found[:_NAMED]) or "none"
+        raise MissingFileError(f"{folder}: found a folder with {names}, expected one plan.json")
+    return found[0]
 
 
 def _plan(data: Mapping[str, Any]) -> SavedPlan:

@@ -1,115 +1,139 @@
 """Change the code a little at a time and see whether a test dies: how well the proof is guarded.
 
 Usage: python tests/mutants.py [route | network | rules | rooms | FILE[:FUNCTION or CONSTANT] ...]
-       [--sample N] [--seed N] [--line N]
+       [--sample N] [--seed N] [--line N] [--first N] [--minutes N] [--seen FILE]
+
+`route` and `network` are whole rooms, `rooms` all others but those that draw files; `rules` are the
+places that say what is printed as a fact. A long sample is tried in portions: `--minutes 5`, then
+`--first` with the number it gives.
 
 Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
 condition stands, a seeded sample is changed, one at a time, in a copy of the tree; the closest
-tests run until the first fails. Prints what survives. A mutant that takes more than its time of
-the processor counts as dead: tests that hang are seen.
+tests run until the first fails, those first that call the function that is changed, the quickest
+before the others. Which do is found out once, and kept in the file of `--seen`. Prints what
+survives. A mutant that takes far more time of the processor than its tests do counts as dead:
+tests that hang are seen.
 """
 
 import argparse
 import ast
 import os
+import pickle
 import random
 import resource
 import shutil
 import sys
 import tempfile
+import time
 from functools import partial
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parents[1]
 ROUNDING = 1e-5  # numbers below are there for rounding, and a third more or less is as good
-SECONDS = 90  # of the processor, for each mutant
+SECONDS = 30  # of the processor, for each mutant, beside three times what its tests take
+MEMORY = 6 << 30  # bytes, for each mutant
 RULED = "tests/checks/test_rules.py"
 BOUNDS = "tests/route/test_cuts.py tests/route/test_search.py tests/route/test_bounds.py"
 TRAILS, ORDER = "tests/route/test_trails.py", "tests/route/test_order.py"
 ROUTER = "tests/route/test_useful.py tests/route/test_route.py tests/plan/test_plan.py"
+PASSAGES = " ".join(f"tests/route/passages/test_{n}.py" for n in ("finding", "taught", "bound",
+                                                                  "solve"))  # fmt: skip
 CURRENCY = "tests/hands/test_one_currency.py"
 TOP = f"{RULED} tests/top/test_top.py"
-# Of each file, or of some of its functions and constants, the tests nearest to it.
-ROUTE = {
-    "exact/arcs.py": BOUNDS,
-    "exact/branch.py": BOUNDS,
-    "exact/cuts.py": BOUNDS,
-    "effort.py": BOUNDS,
-    "exact/min_cuts.py": BOUNDS,
-    "narrow.py": "tests/route/test_narrow.py",
-    "hub_graph.py": BOUNDS,
-    "joining.py": BOUNDS,
-    "postman.py": BOUNDS,
-    "exact/shrink.py": BOUNDS,
-    "exact/linear_program.py": BOUNDS,
-    "exact/halves.py": "tests/route/test_halves.py",
-    "exact/deeper_cuts.py": BOUNDS,
-    "tjoin.py": BOUNDS,
-    "twoends.py": BOUNDS,
-    "exact/windows.py": "tests/route/test_search.py tests/route/test_tours.py",
-    "trails.py": TRAILS,
-    "order.py": ORDER,
-    "router.py": ROUTER,
-    "useful_runs.py": ROUTER,
+STEPS = "tests/told/test_steps.py tests/told/test_directions.py"
+CARDS = "tests/told/test_cards.py"
+USE = "tests/thread/test_needle.py tests/thread/test_thread_use.py"
+DRAWN = "tests/design/test_drawn_roles.py tests/design/test_whole_drawings.py"
+# Of each file, or else of its folder, the tests nearest to it.
+NEAREST = {
+    "route/": BOUNDS,
+    "route/exact/halves.py": "tests/route/test_halves.py",
+    "route/exact/windows.py": "tests/route/test_search.py tests/route/test_tours.py",
+    "route/narrow.py": "tests/route/test_narrow.py",
+    "route/order.py": ORDER,
+    "route/passages/": PASSAGES,
+    "route/router.py": ROUTER,
+    "route/runs.py": ROUTER,
+    "route/shown.py": ROUTER,
+    "route/trails.py": TRAILS,
+    "route/useful_runs.py": ROUTER,
+    "route/weighed.py": ROUTER,
+    "network/": "tests/network/test_graphs.py",
+    "network/as_networkx.py": "tests/plan/test_own_lines.py",
+    "network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
+    "network/noding.py": "tests/network/test_noding.py",
+    "network/parting.py": "tests/network/test_graphs.py tests/network/test_strips.py",
+    "network/passing.py": CURRENCY,
+    "network/prices.py": f"tests/network/test_graphs.py {CURRENCY}",
+    "hands/": f"tests/hands/test_pace.py {CURRENCY}",
+    "hands/areas.py": f"tests/hands/test_areas.py {CURRENCY}",
+    "hands/tariff.py": f"tests/hands/test_turning.py {CURRENCY}",
+    "hands/turning.py": "tests/hands/test_turning.py",
+    "checks/": f"{RULED} tests/checks/test_batting_check.py tests/checks/test_alike.py",
+    "checks/drawing.py": DRAWN,
+    "checks/out_and_back.py": "tests/lines/test_applique.py",
+    "checks/pieces.py": f"{RULED} tests/lines/test_applique.py",
+    "checks/proofread.py": "tests/checks/test_proofread.py",
+    "checks/throat.py": "tests/thread/test_throat.py",
+    "thread/": f"tests/thread/test_thread_money.py {USE}",
+    "thread/bobbin.py": f"tests/thread/test_thread_bobbins.py {RULED}",
+    "thread/bobbins.py": f"tests/thread/test_thread_bobbins.py {RULED}",
+    "thread/estimate.py": "tests/thread/test_thread_estimate.py",
+    "thread/from_design.py": f"{USE} tests/thread/test_thread_cli.py tests/told/test_jobsheet.py",
+    "thread/sizes.py": "tests/thread/test_thread_sizes.py",
+    "thread/throat.py": "tests/thread/test_throat.py",
+    "thread/time.py": f"{CURRENCY} tests/thread/test_thread_money.py",
+    "told/": f"{STEPS} tests/told/test_jobsheet.py",
+    "told/anchors.py": CARDS,
+    "told/arms.py": CARDS,
+    "told/as_design.py": "tests/top/test_drawn_top.py",
+    "told/card_words.py": CARDS,
+    "told/cards.py": CARDS,
+    "told/chapters.py": "tests/told/test_chapters.py",
+    "told/drawing.py": "tests/cli/test_drawing_commands.py",
+    "told/feet.py": "tests/told/test_feet.py",
+    "told/rolls.py": "tests/thread/test_throat.py",
+    "told/stops.py": "tests/told/test_stops.py tests/told/test_feet.py",
+    "told/walks.py": CARDS,
+    "top/": f"{TOP} tests/top/test_compound.py tests/top/test_places.py",
+    "top/block.py": f"{TOP} tests/design/test_blocks.py",
+    "top/build.py": f"{TOP} tests/lines/test_applique.py",
+    "top/copies.py": "tests/top/test_drawn_top.py",
+    "top/drawn.py": "tests/top/test_drawn_top.py",
+    "top/place_names.py": f"tests/top/test_places.py {STEPS}",
+    "top/spots.py": f"tests/top/test_places.py {STEPS}",
+    "top/squares.py": "tests/top/test_drawn_top.py",
+    "geometry/": f"{RULED} tests/export/test_machine_exports.py",
+    "geometry/empty_circles.py": "tests/geometry/test_loose.py",
+    "geometry/healing/": "tests/geometry/test_healing.py",
+    "geometry/splines.py": "tests/geometry/test_splines.py",
+    "geometry/turns.py": f"{RULED} {TRAILS} {STEPS}",
+    "lines/": "tests/lines/test_fill_lines.py",
+    "lines/applique.py": "tests/lines/test_applique.py",
+    "lines/centre/": "tests/lines/test_centre.py tests/lines/test_outline.py",
+    "lines/collect.py": "tests/network/test_graphs.py tests/lines/test_threads.py",
+    "lines/ditch.py": "tests/lines/test_ditch.py",
+    "lines/drawn.py": "tests/lines/test_drawn_lines.py",
+    "lines/fills/": "tests/lines/test_fills.py tests/lines/test_fill_lines.py",
+    "lines/outline.py": "tests/lines/test_outline.py",
+    "lines/strips.py": "tests/network/test_strips.py tests/network/test_graphs.py",
+    "lines/threads.py": "tests/lines/test_threads.py",
+    "design/": "tests/design/test_build.py tests/design/test_sentences.py tests/top/test_top.py",
+    "design/battings.py": "tests/design/test_batting.py",
+    "design/colours.py": "tests/design/test_drawn_roles.py",
+    "design/drawings/": f"tests/design/test_drawings.py {DRAWN}",
+    "design/drawings/pathdata.py": f"{RULED} tests/design/test_drawings.py",
+    "design/drawings/roles.py": DRAWN,
+    "design/drawings/copies.py": DRAWN,
+    "design/drawings/ink.py": DRAWN,
+    "design/drawings/whole.py": DRAWN,
+    "design/library.py": "tests/design/test_blocks.py",
+    "design/repair.py": "tests/lines/test_outline.py",
 }
-NEAREST = {f"stitchpath/route/{name}": tests for name, tests in ROUTE.items()} | {
-    "stitchpath/network/noding.py": "tests/network/test_noding.py",
-    "stitchpath/network/parting.py": "tests/network/test_graphs.py tests/network/test_strips.py",
-    "stitchpath/network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
-    "stitchpath/network/prices.py": f"tests/network/test_graphs.py {CURRENCY}",
-    "stitchpath/network/passing.py": CURRENCY,
-    "stitchpath/hands/pace.py": f"tests/hands/test_pace.py {CURRENCY}",
-    "stitchpath/hands/feet.py": "tests/hands/test_pace.py",
-    "stitchpath/hands/turning.py": "tests/hands/test_turning.py",
-    "stitchpath/hands/areas.py": f"tests/hands/test_areas.py {CURRENCY}",
-    "stitchpath/hands/tariff.py": f"tests/hands/test_turning.py {CURRENCY}",
-    "stitchpath/thread/time.py": f"{CURRENCY} tests/thread/test_thread_money.py",
-    "stitchpath/thread/throat.py": "tests/thread/test_throat.py",
-    "stitchpath/checks/throat.py": "tests/thread/test_throat.py",
-    "stitchpath/told/rolls.py": "tests/thread/test_throat.py",
-    "stitchpath/checks/pieces.py": f"{RULED} tests/lines/test_applique.py",
-    "stitchpath/top/build.py": f"{TOP} tests/lines/test_applique.py",
-    "stitchpath/geometry/turns.py": f"{RULED} {TRAILS} tests/told/test_directions.py",
-    "stitchpath/geometry/tolerances.py": f"{RULED} tests/export/test_machine_exports.py",
-    "stitchpath/geometry/corners.py": f"{RULED} tests/export/test_machine_exports.py",
-    "stitchpath/design/drawings/pathdata.py": f"{RULED} tests/design/test_drawings.py",
-    "stitchpath/told/directions.py": "tests/told/test_directions.py",
-    "stitchpath/thread/bobbins.py": f"tests/thread/test_thread_bobbins.py {RULED}",
-}
-# Of the rooms outside the route, the files that reckon most.
-ROOMS = {
-    "stitchpath/lines/centre/pruning.py": "tests/lines/test_centre.py",
-    "stitchpath/lines/centre/within.py": "tests/lines/test_centre.py",
-    "stitchpath/lines/centre/pose.py": "tests/lines/test_centre.py",
-    "stitchpath/lines/ditch.py": "tests/lines/test_ditch.py",
-    "stitchpath/lines/outline.py": "tests/lines/test_outline.py",
-    "stitchpath/lines/fills/straight.py": "tests/lines/test_fills.py",
-    "stitchpath/geometry/empty_circles.py": "tests/geometry/test_loose.py",
-    "stitchpath/geometry/splines.py": "tests/geometry/test_splines.py",
-    "stitchpath/checks/batting.py": "tests/checks/test_batting_check.py",
-    "stitchpath/thread/needle.py": "tests/thread/test_needle.py",
-    "stitchpath/thread/lockstitch.py": "tests/thread/test_thread_use.py",
-    "stitchpath/thread/consumption.py": "tests/thread/test_thread_use.py",
-    "stitchpath/thread/estimate.py": "tests/thread/test_thread_estimate.py",
-    "stitchpath/thread/cloth.py": "tests/thread/test_thread_money.py",
-    "stitchpath/thread/money.py": "tests/thread/test_thread_money.py",
-    "stitchpath/thread/sizes.py": "tests/thread/test_thread_sizes.py",
-    "stitchpath/top/layout.py": f"{TOP} tests/top/test_compound.py",
-    "stitchpath/top/seams.py": TOP,
-    "stitchpath/design/drawings/roles.py": "tests/design/test_drawn_roles.py",
-    "stitchpath/geometry/healing/heal.py": "tests/geometry/test_healing.py",
-    "stitchpath/geometry/healing/noding.py": "tests/geometry/test_healing.py",
-    "stitchpath/top/copies.py": "tests/top/test_drawn_top.py",
-    "stitchpath/top/squares.py": "tests/top/test_drawn_top.py",
-    "stitchpath/lines/drawn.py": "tests/lines/test_drawn_lines.py",
-    "stitchpath/told/stops.py": "tests/told/test_stops.py",
-    "stitchpath/told/chapters.py": "tests/told/test_chapters.py",
-} | {name: tests for name, tests in NEAREST.items() if "/hands/" in name or "throat" in name}
-NEAREST |= ROOMS
 FLATTENING = ("_MOST_CHORDS", "_LARGEST", "flatten", "_sampled", "_stepped", "_count")
-SAID = ("_LISTED", "_MANY", "_CURVED", "_SHORT", "_BEATS", "_STITCH", "_METRE", "_ON_LEVEL",
-        "headline", "_at", "_low", "_changing", "_again", "_bobbins", "_far", "_repeats", "_pivots",
-        "_bends")  # fmt: skip
+# What is printed as a fact, by the functions and constants that say it.
 RULES = (
     "stitchpath/checks/pieces.py",
     "stitchpath/top/build.py:darkness",
@@ -119,8 +143,30 @@ RULES = (
     "stitchpath/geometry/tolerances.py:FLATTENING",
     "stitchpath/thread/bobbins.py",
     *(f"stitchpath/design/drawings/pathdata.py:{name}" for name in FLATTENING),
-    *(f"stitchpath/told/directions.py:{name}" for name in SAID),
+    "stitchpath/told/directions.py",
+    "stitchpath/told/low_side.py",
+    "stitchpath/told/sentences.py",
+    "stitchpath/told/ways.py",
 )
+ROOMS = ("checks", "told", "thread", "hands", "lines", "top", "geometry", "design")
+
+
+def nearest(file):
+    """Name the tests nearest to a file: its own, or else those of its folder."""
+    inside = file.removeprefix("stitchpath/")
+    while inside not in NEAREST:
+        inside = inside.rstrip("/").rpartition("/")[0] + "/"
+        if inside == "/":
+            raise SystemExit(f"no tests are named for {file}")
+    return NEAREST[inside]
+
+
+def files_of(*rooms):
+    """List the files of rooms, those in folders within them included."""
+    return [path.relative_to(ROOT).as_posix() for room in rooms
+            for path in sorted((ROOT / "stitchpath" / room).rglob("*.py"))]  # fmt: skip
+
+
 SWAPS = {
     ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq,
     ast.NotEq: ast.Eq, ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
@@ -210,25 +256,91 @@ def written(node, change, tree):
         node.__dict__.update(state)
 
 
-def survives(copy_of_tree, file, text, tests):
-    """Run the tests on a mutant in a child process."""
-    target = copy_of_tree / file
-    whole = target.read_text()
-    target.write_text(text)
+class Seen:
+    """Notes of each test how long it takes and which functions of the house it calls."""
+
+    def __init__(self):
+        self.tests = {}
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_protocol(self, item):
+        called, begun = set(), time.process_time()
+        sys.settrace(lambda frame, *_: called.add(frame.f_code))
+        try:
+            return (yield)
+        finally:
+            sys.settrace(None)
+            places = {(c.co_filename.rpartition("/stitchpath/")[2], c.co_firstlineno)
+                      for c in called if "/stitchpath/" in c.co_filename}  # fmt: skip
+            self.tests[item.nodeid] = (time.process_time() - begun, places)
+
+
+def in_child(work, seconds):
+    """Do something in a child process; give its exit status."""
     child = os.fork()
     if not child:
-        resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
+        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
+        resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
         null = os.open(os.devnull, os.O_WRONLY)
         os.dup2(null, 1)
         os.dup2(null, 2)
-        os.chdir(copy_of_tree)
-        sys.path[:0] = [str(copy_of_tree), str(copy_of_tree / "tests")]
-        import pytest  # noqa: PLC0415
+        os._exit(int(work()))
+    return os.waitpid(child, 0)[1]
 
-        options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--override-ini=addopts=",
-                   "-k", "not stored_least"]  # fmt: skip
-        os._exit(int(pytest.main([*options, *tests.split()])))
-    status = os.waitpid(child, 0)[1]
+
+def tried(tree, tests, plugin=None):
+    """Run tests in a copy of the tree until the first fails."""
+    os.chdir(tree)
+    sys.path[:0] = [str(tree), str(tree / "tests")]
+    options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--override-ini=addopts=",
+               "-k", "not stored_least"]  # fmt: skip
+    return pytest.main([*options, *tests], plugins=[plugin] if plugin else [])
+
+
+def watched(tree, tests, notes):
+    """Give what the tests of some files call; those that are not noted yet run once."""
+    seen = pickle.loads(notes.read_bytes()) if notes.exists() else {}  # noqa: S301 - our own
+    missing = [name for name in tests if name not in seen]
+
+    def work():
+        watch = Seen()
+        failed = tried(tree, missing, watch)
+        new = {name: {} for name in missing}
+        for name, note in watch.tests.items():
+            new[name.partition("::")[0]][name] = note
+        notes.write_bytes(pickle.dumps(seen | new))
+        return failed
+
+    if missing and in_child(work, 3600):
+        raise SystemExit(f"a test fails before anything is changed: {missing}")
+    return pickle.loads(notes.read_bytes())  # noqa: S301
+
+
+def in_order(file, line, seen):
+    """List the tests nearest to a line: those first that call its function, quick before slow."""
+    inside = file.removeprefix("stitchpath/")
+    nodes = ast.walk(ast.parse((ROOT / file).read_text()))
+    functions = [n for n in nodes if isinstance(n, ast.FunctionDef)]
+    functions = [n for n in functions if n.lineno <= line <= n.end_lineno]
+    first, last = 0, 10**6  # of a constant, any function of its file
+    if functions:
+        innermost = max(functions, key=lambda n: n.lineno)
+        first = min([innermost.lineno, *(d.lineno for d in innermost.decorator_list)])
+        last = innermost.end_lineno
+    near = {name: note for tests in nearest(file).split() for name, note in seen[tests].items()}
+    calls = {name: any(f == inside and first <= at <= last for f, at in places)
+             for name, (_, places) in near.items()}  # fmt: skip
+    names = sorted(near, key=lambda name: (not calls[name], near[name][0]))
+    return names, sum(seconds for seconds, _ in near.values())
+
+
+def survives(tree, file, text, line, seen):
+    """Run the tests on a mutant."""
+    target = tree / file
+    whole = target.read_text()
+    target.write_text(text)
+    tests, seconds = in_order(file, line, seen)
+    status = in_child(lambda: tried(tree, tests), int(SECONDS + 3 * seconds))
     target.write_text(whole)
     return status == 0
 
@@ -239,17 +351,20 @@ def main():
     asked.add_argument("--sample", type=int, default=40)
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--line", type=int, help="only the mutants of this line")
+    asked.add_argument("--first", type=int, default=1, help="begin with this one of the sample")
+    asked.add_argument("--minutes", type=float, default=1e9, help="begin none after so long")
+    asked.add_argument("--seen", type=Path, help="what each test calls: read, or else written")
     asked = asked.parse_args()
     gone = {t for tests in NEAREST.values() for t in tests.split() if not (ROOT / t).exists()}
     if gone:  # a run without tests would end like one that fails
         raise SystemExit(f"no such tests: {sorted(gone)}")
-    named = {"route": [f"stitchpath/route/{name}" for name in ROUTE],
-             "network": [name for name in NEAREST if "/network/" in name],
-             "rules": list(RULES), "rooms": list(ROOMS)}  # fmt: skip
+    named = {"route": files_of("route"), "network": files_of("network"), "rules": list(RULES),
+             "rooms": files_of(*ROOMS)}  # fmt: skip
     chosen = [place for what in asked.what for place in named.get(what, [what])]
     every = [m for place in chosen for m in mutants(*f"{place}:".split(":")[:2])]
     every = [m for m in every if asked.line in (None, int(m[0].split(":")[1]))]
     sample = random.Random(asked.seed).sample(every, min(asked.sample, len(every)))
+    begun, done = time.monotonic(), 0
     # Heavy libraries are loaded once, for all children.
     for name in ("hypothesis", "networkx", "pymatching", "pytest", "scipy.optimize", "shapely",
                  "highspy", "pydantic", "scipy.sparse.csgraph", "PIL.Image"):  # fmt: skip
@@ -263,15 +378,18 @@ def main():
             copied(ROOT / part, tree / part)
         os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
         sys.dont_write_bytecode = True
-        for count, (shown, file, text) in enumerate(sample, 1):
-            lives = survives(tree, file, text(), NEAREST[file])
-            alive += lives
+        notes = asked.seen or Path(folder) / "seen"
+        for count, (shown, file, text) in enumerate(sample[asked.first - 1 :], asked.first):
+            if time.monotonic() - begun > 60 * asked.minutes:
+                print(f"go on with --first {count}")
+                break
+            seen = watched(tree, nearest(file).split(), notes)
+            lives = survives(tree, file, text(), int(shown.split(":")[1]), seen)
+            alive, done = alive + lives, done + 1
             if lives:
                 print(f"alive  {shown}", flush=True)
             print(f"{count} of {len(sample)} tried, {alive} alive", file=sys.stderr, flush=True)
-    print(
-        f"{len(every)} mutants, {len(sample)} tried, {100 * (1 - alive / len(sample)):.0f} % dead"
-    )
+    print(f"{len(every)} mutants, {done} tried, {alive} alive")
 
 
 if __name__ == "__main__":

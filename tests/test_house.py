@@ -5,6 +5,7 @@ import inspect
 import re
 from pathlib import Path
 
+import mutants
 import pytest
 from quilts import ROOT
 
@@ -13,7 +14,7 @@ import stitchpath
 HOUSE = ROOT / "stitchpath"
 # From the ground up; a room takes from its own floor and from those before it.
 FLOORS = [
-    ["disjoint", "errors", "escape", "interrupt", "limits", "marks", "typing"],
+    ["errors", "escape", "interrupt", "limits", "marks", "typing"],
     ["findings", "units"],
     ["geometry"],
     ["design"],
@@ -172,3 +173,15 @@ def test_the_map_of_the_house_names_rooms_that_are_there():
     assert not missing
     rooms = {path.name for path in HOUSE.iterdir() if (path / "__init__.py").exists()}
     assert not {room for room in rooms if f"`{room}/`" not in text}
+
+
+def test_mutants_are_made_of_code_that_is_there_and_tried_by_tests_that_are():
+    """A rule that has moved would no longer be among those whose tests are tried."""
+    every = mutants.files_of("route", "network", *mutants.ROOMS)
+    tests = {name for file in every for name in mutants.nearest(file).split()}
+    assert not {name for name in tests if not (ROOT / name).exists()}
+    files = {f"stitchpath/{name}" for name in mutants.NEAREST}
+    assert not {name for name in files if not (ROOT / name).exists()}
+    for place in mutants.RULES:
+        file, _, name = place.partition(":")
+        assert any(mutants.mutants(file, name)), place

@@ -35,11 +35,11 @@ from stitchpath.units import Unit, parse_length
 
 __all__ = [
     "Applique",
-    "Backing",
-    "Batting",
+    "BackingAsked",
+    "BattingAsked",
     "Block",
     "Border",
-    "Charges",
+    "ChargesAsked",
     "Design",
     "DrawnLines",
     "DrawnTop",
@@ -52,16 +52,16 @@ __all__ = [
     "Lines",
     "Looks",
     "Machine",
-    "Pace",
+    "PaceAsked",
     "Patch",
     "Placed",
     "Press",
     "PressedSeam",
     "Prices",
-    "Ratio",
+    "RatioAsked",
     "Route",
     "Sashing",
-    "Stitching",
+    "StitchingAsked",
     "Thread",
     "Throat",
     "Toward",
@@ -599,7 +599,7 @@ class Thread(_Part):
     """Charged for a metre of it (default: `thread` of the charges)."""
 
 
-class Ratio(_Part):
+class RatioAsked(_Part):
     """Thread in a length of seam, measured on your own quilting: `stitchpath thread calibrate`."""
 
     top: ThreadPerSeam
@@ -613,7 +613,7 @@ class Ratio(_Part):
     """Stitches to the inch of the samples; left out, the ratio holds for all stitch lengths."""
 
 
-class Stitching(_Part):
+class StitchingAsked(_Part):
     """The stitch and the thread it takes."""
 
     per_inch: PerInch | dict[Kind, PerInch] = 10.0
@@ -627,7 +627,7 @@ class Stitching(_Part):
     """Thickness of the fabrics, top and backing, where the kind of batting gives the rest."""
     balance: Share = 0.5
     """Where the threads lock, as a share of the thickness from the top; 0.5 is an even stitch."""
-    ratio: Ratio | None = None
+    ratio: RatioAsked | None = None
     """Thread in a length of seam, measured; goes before thickness and balance."""
     secure: Literal["bury", "tie-off"] = "bury"
     """What is done with an end inside the top: bury its tails, or tie off and trim."""
@@ -655,7 +655,7 @@ def _known_batting(name: str) -> str:
     return batting(name).name
 
 
-class Batting(_Part):
+class BattingAsked(_Part):
     """The batting."""
 
     kind: Annotated[str, AfterValidator(_known_batting)] | None = None
@@ -679,7 +679,7 @@ class Batting(_Part):
         return self.distance
 
 
-class Backing(_Part):
+class BackingAsked(_Part):
     """The backing, joined from lengths of fabric."""
 
     width: Size = 42 * 25.4
@@ -727,7 +727,7 @@ class Machine(_Part):
         return self
 
 
-class Pace(_Part):
+class PaceAsked(_Part):
     """What each step takes. Where you say nothing, the kind of machine decides. Time yourself."""
 
     speed: Size | dict[Kind | Literal["travel"], Size] | None = None
@@ -758,7 +758,7 @@ class Pace(_Part):
     """Seconds to roll the quilt on in the frame."""
 
 
-class Charges(_Part):
+class ChargesAsked(_Part):
     """What is charged; what is left out is not charged."""
 
     currency: Annotated[str, Field(max_length=20)] = ""
@@ -844,12 +844,12 @@ class Design(_Part):
     lines: Lines = Lines()
     fills: list[Fill] = []
     threads: dict[str, Thread] = {}
-    stitching: Stitching = Stitching()
-    batting: Batting = Batting()
-    backing: Backing = Backing()
+    stitching: StitchingAsked = StitchingAsked()
+    batting: BattingAsked = BattingAsked()
+    backing: BackingAsked = BackingAsked()
     machine: Machine = Machine()
-    pace: Pace = Pace()
-    charges: Charges | None = None
+    pace: PaceAsked = PaceAsked()
+    charges: ChargesAsked | None = None
     looks: Looks = Looks()
     prices: Prices | None = None
     route: Route = Route()

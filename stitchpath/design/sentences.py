@@ -50,8 +50,8 @@ def sentence(error: ValidationError, data: object, model: type[BaseModel]) -> st
 def _first(error: ValidationError, data: object) -> tuple[ErrorDetails, list[ErrorDetails]]:
     """Find the first thing that is wrong, and all that is said of its place.
 
-    Where one of several kinds may stand, each says what it wanted; that which came furthest in is
-    what she meant.
+    Where one of several kinds may stand, each says what it wanted. The one that got furthest into
+    what she wrote is the one she meant.
     """
     errors = error.errors(include_url=False)
     places = [_steps(e["loc"], data) for e in errors]

@@ -1,9 +1,11 @@
 """What a design says of its lines, held against its top by names alone: quick for each edit."""
 
+import numpy as np
+
 from stitchpath.design.model import Design
 from stitchpath.errors import unknown_name
 from stitchpath.lines.ditch import chosen_seams
-from stitchpath.lines.regions import refuse_region
+from stitchpath.lines.regions import NamedRegions
 from stitchpath.thread.from_design import stitching_of
 from stitchpath.top.build import Top
 
@@ -32,5 +34,6 @@ def refuse_lines(design: Design, top: Top) -> None:
             if asked.thread is not None and asked.thread not in design.threads:
                 where = f"{key}[{k + 1}].thread"
                 raise unknown_name(where, "thread", asked.thread, design.threads)
+    named = NamedRegions(top, np.zeros(len(top.seams), dtype=np.bool_))
     for k, fill in enumerate(design.fills):
-        refuse_region(top, fill, f"fills[{k + 1}].{'fabric' if fill.fabric else 'region'}")
+        named.refuse(fill, f"fills[{k + 1}].{'fabric' if fill.fabric else 'region'}")

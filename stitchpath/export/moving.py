@@ -29,7 +29,7 @@ from stitchpath.marks import (
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
 from stitchpath.thread import BobbinChange, RunTime
-from stitchpath.thread.leg_arrays import Walk, sum_by, walk
+from stitchpath.thread.leg_arrays import LegArrays, leg_arrays, sum_by
 from stitchpath.thread.time import leg_feet, step_seconds
 from stitchpath.told.chapters import chapters
 from stitchpath.told.directions import RunDirections, change_place, directions
@@ -76,7 +76,7 @@ def plan_moving(plan: Plan) -> str:
 
 def _page_data(plan: Plan) -> object:
     """Gather what the page draws, tells and counts."""
-    way = walk(plan.runs, plan.lines)
+    way = leg_arrays(plan.runs, plan.lines)
     times, tariff = plan.times, plan.tariff
     looks = thread_looks((run.thread for run in plan.runs), plan.thread_colours())
     threads = list(looks)
@@ -218,7 +218,7 @@ def _key(plan: Plan, path: Sequence[int]) -> str:
     return hashlib.sha256(route.encode()).hexdigest()[:16]
 
 
-def _legs(plan: Plan, way: Walk) -> object:
+def _legs(plan: Plan, way: LegArrays) -> object:
     """Tell what each leg is, in columns."""
     legs = [leg for run in plan.runs for leg in run.legs]
     passes: Counter[int] = Counter()
@@ -237,7 +237,7 @@ def _legs(plan: Plan, way: Walk) -> object:
     }
 
 
-def _leg_seconds(plan: Plan, way: Walk) -> FloatArray:
+def _leg_seconds(plan: Plan, way: LegArrays) -> FloatArray:
     """Share the sewing and pivoting time of each run out among its legs, s."""
     times, tariff = plan.times, plan.tariff
     foot = leg_feet(plan.runs, tariff)

@@ -13,6 +13,7 @@ from stitchpath.errors import StitchpathError
 from stitchpath.export.files import temporaries
 from stitchpath.export.mark import MADE, digest_of, mark_of
 from stitchpath.export.write import FORMATS
+from stitchpath.plan_schema import FORMAT
 from stitchpath.units import format_count
 
 __all__ = ["SetFound", "older_files", "verdict", "verify_folder"]
@@ -116,7 +117,7 @@ def _told(index: Path) -> dict[str, str]:
 
 
 def _belongs(path: Path, digest: str, told: dict[str, str]) -> Iterator[tuple[bool, str]]:
-    """Tell whether a file is not of a plan (True), or whether that cannot be said (False)."""
+    """Say why a file is not of a plan: True beside it if that is sure, False if none can tell."""
     mark = mark_of(path) if path.is_file() else None
     if mark is None:
         yield True, f"{path.name} was not made by stitchpath"
@@ -135,8 +136,8 @@ def _plan_faults(text: bytes) -> list[str]:
         data: Any = json.loads(text)
     except (ValueError, RecursionError):
         return ["found no JSON, or only a part of it"]
-    if not isinstance(data, dict) or data.get("format") != "stitchpath-plan/1":
-        return ["found another format, expected stitchpath-plan/1"]
+    if not isinstance(data, dict) or data.get("format") != FORMAT:
+        return [f"found another format, expected {FORMAT}"]
     try:
         return list(plan_faults(data))
     except (AttributeError, LookupError, TypeError, ValueError) as error:

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
+from shapely import LineString
 
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.typing import BoolArray, FloatArray, IntArray
@@ -11,6 +13,7 @@ __all__ = [
     "distances",
     "heights",
     "joined_paths",
+    "moved_aside",
     "moving_on",
     "on_grid",
     "path_keys",
@@ -45,6 +48,32 @@ def moving_on(points: FloatArray | IntArray) -> BoolArray:
     [True, False, True]
     """
     return np.append(True, np.any(np.diff(points, axis=0) != 0, axis=1))
+
+
+def moved_aside(points: FloatArray, aside: float) -> FloatArray:
+    """Move a polyline to its left, so that a second pass is seen beside the first.
+
+    Parameters
+    ----------
+    points
+        Shape (n, 2).
+    aside
+        How far, in the unit of the points; to the right, with y pointing down, if less than 0.
+
+    Returns
+    -------
+    FloatArray
+        Shape (k, 2). Where the polyline is so bent that it falls into parts, one after another;
+        where nothing is left of it, as it was.
+
+    Examples
+    --------
+    >>> moved_aside(np.array([[0.0, 0.0], [10.0, 0.0]]), 2.0).tolist()
+    [[0.0, 2.0], [10.0, 2.0]]
+    """
+    line = shapely.offset_curve(LineString(points), aside, join_style="mitre")
+    moved = shapely.get_coordinates(line)
+    return moved if len(moved) else points
 
 
 def distances(points: FloatArray) -> FloatArray:

@@ -34,5 +34,5 @@ def simplified(points: FloatArray, tolerance: float) -> FloatArray:
     found, which = shapely.get_coordinates(
         shapely.simplify(lines, tolerance, preserve_topology=False), return_index=True
     )
-    first = np.append(False, which[1:] != which[:-1])  # is the end of the piece before it
+    first = np.append(False, which[1:] != which[:-1])  # a piece begins where the one before it ends
     return np.asarray(found[~first], dtype=np.float64)

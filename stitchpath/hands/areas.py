@@ -4,10 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from stitchpath.design.model import Design
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import GRID, SAME_PLACE
 from stitchpath.lines.fills.pattern import CLOSED
 from stitchpath.lines.line import Line
@@ -112,8 +111,7 @@ def _long_straights(top: Top) -> BoolArray:
         on = same & ((way[one] * way[two]).sum(axis=1) < _STRAIGHT_ON)
         links.append(np.stack([one[on], two[on]]) // 2)
     a, b = np.concatenate([np.empty((2, 0), dtype=np.int64), *links], axis=1)
-    web = coo_array((np.ones(len(a)), (a, b)), shape=(count, count))
-    chain = connected_components(web, directed=False)[1]
+    chain = groups(count, a, b)
     blocks: dict[Place, int] = {}
     block = np.array(
         [blocks.setdefault(top.patches[s.left].place, len(blocks)) for s in top.seams], np.int64

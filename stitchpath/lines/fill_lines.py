@@ -21,7 +21,7 @@ from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
 from stitchpath.lines.line import Line
-from stitchpath.lines.regions import Region, bare_regions, named_regions
+from stitchpath.lines.regions import NamedRegions, Region, bare_regions
 from stitchpath.lines.strips import frame_levels
 from stitchpath.lines.threads import may_travel, thread_for
 from stitchpath.top.build import Top
@@ -256,6 +256,7 @@ def fill_regions(
     """
     found: dict[int, list[Region]] = {}
     filled: list[BaseGeometry] = []
+    named = NamedRegions(top, stitched)
     last = [k for k, asked in enumerate(design.fills) if asked.region == "rest"]
     for k in [k for k in range(len(design.fills)) if k not in last] + last:
         asked = design.fills[k]
@@ -263,7 +264,7 @@ def fill_regions(
             wide = design.batting.holds or _WIDE * asked.spacing
             found[k] = bare_regions(top, stitched, filled, lines, wide)
         else:
-            found[k] = named_regions(top, asked, f"fills[{k + 1}]", stitched)
+            found[k] = named.of(asked, f"fills[{k + 1}]")
         if asked.style in PATCHWISE:
             found[k] = [part for region in found[k] for part in _patch_by_patch(top, region)]
         found[k] = [replace(region, of=replace(region.of, fill=k)) for region in found[k]]

@@ -5,7 +5,12 @@ from dataclasses import dataclass
 from stitchpath.top.place import NOTHING, Subject
 from stitchpath.typing import FloatArray, Kind
 
-__all__ = ["Line"]
+__all__ = ["KNOT", "SHOWN", "Line"]
+
+# Kinds of line that lie open on the fabric, where a second pass shows.
+SHOWN: frozenset[Kind] = frozenset({"centre", "outline", "echo", "fill", "drawn"})
+
+KNOT = 12.7  # mm, 1/2 in: a ring shorter than that is a knot of six stitches, and not drawn
 
 
 @dataclass(frozen=True, slots=True)

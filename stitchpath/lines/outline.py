@@ -14,6 +14,7 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.errors import StitchpathError
+from stitchpath.lines.line import KNOT
 from stitchpath.typing import FloatArray
 
 __all__ = ["Corner", "echo_lines", "outline_lines"]
@@ -25,7 +26,6 @@ _FLAT = 0.02  # mm that the sides of a rounded corner may lie off its curve
 # stroke-miterlimit of 4): a sharp point would send its echo far away.
 _MITRE = 4.0
 _SHORTEST_BIT = 3.175  # mm, 1/8 in: shorter bits between a neighbour and a seam are left out
-_RING = 12.7  # mm, 1/2 in: a ring shorter than that is a knot of six stitches, and left out
 
 
 def outline_lines(
@@ -138,7 +138,7 @@ def _rings(area: shapely.Geometry) -> list[FloatArray]:
     """Rings of an area, outer ones and holes, from the top left on, but for mere knots."""
     parts = [p for p in shapely.get_parts(shapely.normalize(area)) if p.area > 0]
     rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
-    lines = [ring for ring in rings if ring.length >= _RING]
+    lines = [ring for ring in rings if ring.length >= KNOT]
     lines.sort(key=lambda ring: ring.bounds)
     return [shapely.get_coordinates(ring) for ring in lines]
 

@@ -2,32 +2,24 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.model import Fill
-from stitchpath.errors import unknown_name
+from stitchpath.errors import UnknownNameError, unknown_name
 from stitchpath.geometry.empty_circles import loose_places
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top, find_patches
 from stitchpath.top.place import Place, Subject
-from stitchpath.typing import BoolArray
+from stitchpath.typing import BoolArray, IntArray
 
-__all__ = [
-    "Region",
-    "bare_regions",
-    "covering",
-    "faces",
-    "named_regions",
-    "refuse_region",
-    "wide_regions",
-]
+__all__ = ["NamedRegions", "Region", "bare_regions", "covering", "faces", "wide_regions"]
 
 _WORDS = ("ground", "rest", "top")
 """Regions that are no patch, block or border."""
@@ -58,86 +50,143 @@ def covering(top: Top) -> list[MultiPolygon]:
     return [p.shape for p in top.pieces if p.asked.fused == "before" and p.asked.cut_fill]
 
 
-def named_regions(top: Top, asked: Fill, where: str, stitched: BoolArray) -> list[Region]:
-    """Find the areas that a fill names: patches, a fabric, blocks, borders, or the ground.
+@dataclass(frozen=True)
+class NamedRegions:
+    """The areas that fills name; what is looked up for many fills is made once.
 
-    Patches, and those of a fabric, run together over seams within their block that are not
-    stitched; a block, a border and the ground round appliqué are filled right across.
-
-    Parameters
+    Attributes
     ----------
     top
         The finished top.
-    asked
-        The fill; its region is not "rest".
-    where
-        The place in the design, for errors.
     stitched
         Which seams are stitched, one for each seam of the top.
-
-    Raises
-    ------
-    StitchpathError
-        When nothing is called so.
     """
-    before = covering(top)
-    if asked.fabric is not None:
-        if asked.fabric not in top.fabrics:
-            raise unknown_name(where, "fabric", asked.fabric, top.fabrics)
-        patches = [i for i, p in enumerate(top.patches) if p.fabric == asked.fabric]
-        return list(_cut_out(_merged(top, patches, stitched), before))
-    name = asked.region or ""
-    if name == "top":
-        whole = _region(top, Subject(place=Place("top")), range(len(top.patches)))
-        return list(_cut_out([whole], before))
-    if name == "ground":
-        return list(_cut_out(_grounds(top), [p.shape for p in top.pieces]))
-    index = find_patches(top.blocks, top.patches)
-    names = (name,) if isinstance(name, str) else name
-    units = _units_called(top, names[0]) if len(names) == 1 else []
-    if units:
-        return list(_cut_out(_whole(top, units), before))
-    _refuse_unknown(top, names, index, where)
-    patches = [i for each in names for i in index[each]]
-    return list(_cut_out(_merged(top, patches, stitched, across=len(names) > 1), before))
 
+    top: Top
+    stitched: BoolArray
 
-def refuse_region(top: Top, asked: Fill, where: str) -> None:
-    """Refuse a fill of what is not there, without making its areas.
+    def of(self, asked: Fill, where: str) -> list[Region]:
+        """Find the areas that a fill names: patches, a fabric, blocks, borders, or the ground.
 
-    Parameters
-    ----------
-    top
-        The finished top.
-    asked
-        The fill.
-    where
-        The place in the design, for errors.
+        Patches, and those of a fabric, run together over seams within their block that are not
+        stitched; a block, a border and the ground round appliqué are filled right across.
 
-    Raises
-    ------
-    StitchpathError
-        When nothing is called so.
-    """
-    if asked.fabric is not None and asked.fabric not in top.fabrics:
-        raise unknown_name(where, "fabric", asked.fabric, top.fabrics)
-    names = (asked.region,) if isinstance(asked.region, str) else asked.region or ()
-    if len(names) == 1 and (names[0] in _WORDS or _units_called(top, names[0])):
-        return
-    _refuse_unknown(top, names, find_patches(top.blocks, top.patches), where)
+        Parameters
+        ----------
+        asked
+            The fill; its region is not "rest".
+        where
+            The place in the design, for errors.
 
+        Raises
+        ------
+        StitchpathError
+            When nothing is called so.
+        """
+        top = self.top
+        if asked.fabric is not None:
+            self.refuse(asked, where)
+            patches = [i for i, p in enumerate(top.patches) if p.fabric == asked.fabric]
+            return list(_cut_out(self.merged(patches), self._before))
+        name = asked.region or ""
+        if name == "top":
+            whole = _region(top, Subject(place=Place("top")), range(len(top.patches)))
+            return list(_cut_out([whole], self._before))
+        if name == "ground":
+            return list(_cut_out(_grounds(top), [p.shape for p in top.pieces]))
+        names = (name,) if isinstance(name, str) else name
+        self.refuse(asked, where)
+        units = self._units.get(names[0], []) if len(names) == 1 else []
+        if units:
+            whole_units = [_region(top, Subject(place=u), self._members[u]) for u in units]
+            return list(_cut_out(whole_units, self._before))
+        patches = [i for each in names for i in self._index[each]]
+        return list(_cut_out(self.merged(patches, across=len(names) > 1), self._before))
 
-def _refuse_unknown(
-    top: Top, names: Sequence[str], index: Mapping[str, tuple[int, ...]], where: str
-) -> None:
-    for each in names:
-        if each in index:
-            continue
-        if len(names) > 1:  # only patches can be filled as one
-            raise unknown_name(where, "patch", each, index)
-        known = (*top.blocks, *top.compounds)
+    def refuse(self, asked: Fill, where: str) -> None:
+        """Refuse a fill of what is not there, without making its areas.
+
+        Parameters
+        ----------
+        asked, where
+            As for `of`.
+
+        Raises
+        ------
+        StitchpathError
+            When nothing is called so.
+        """
+        if asked.fabric is not None and asked.fabric not in self.top.fabrics:
+            raise unknown_name(where, "fabric", asked.fabric, self.top.fabrics)
+        names = (asked.region,) if isinstance(asked.region, str) else asked.region or ()
+        if len(names) == 1 and (names[0] in _WORDS or names[0] in self._units):
+            return
+        for each in names:
+            if each not in self._index:
+                raise self._unknown(where, each, alone=len(names) == 1)
+
+    def merged(self, patches: Iterable[int], *, across: bool = False) -> Iterator[Region]:
+        """Join patches where they meet at a seam that is not stitched.
+
+        Parameters
+        ----------
+        patches
+            Indices.
+        across
+            Also from one block, strip or border to the next.
+        """
+        wanted = np.unique(np.fromiter(patches, dtype=np.int64))
+        at = np.full(len(self.top.patches), -1)
+        at[wanted] = np.arange(len(wanted))
+        left, right, joining = self._seams
+        met = (at[left] >= 0) & (at[right] >= 0) & ~self.stitched & (across | ~joining)
+        for members in _sorted_into(wanted, groups(len(wanted), at[left[met]], at[right[met]])):
+            yield _region(self.top, Subject(patch=members[0]), members)
+
+    @cached_property
+    def _before(self) -> list[MultiPolygon]:
+        return covering(self.top)
+
+    @cached_property
+    def _index(self) -> dict[str, tuple[int, ...]]:
+        return find_patches(self.top.blocks, self.top.patches)
+
+    @cached_property
+    def _seams(self) -> tuple[IntArray, IntArray, BoolArray]:
+        """On either side of each seam a patch, and whether it joins two units."""
+        seams = self.top.seams
+        sides = np.array([(s.left, s.right) for s in seams], dtype=np.int64).reshape(-1, 2)
+        return sides[:, 0], sides[:, 1], np.array([s.joining for s in seams], dtype=np.bool_)
+
+    @cached_property
+    def _units(self) -> dict[str, list[Place]]:
+        """Places of all blocks of a name, of a place, or of a border with all its sides."""
+        top = self.top
+        units: dict[str, list[Place]] = {}
+        for block in (*top.compounds, *top.blocks):
+            for name in dict.fromkeys((*block.called, block.place.name)):
+                units.setdefault(name, []).append(block.place)
+        borders = dict.fromkeys(_all_round(p.place) for p in top.patches if p.part == "border")
+        for border in borders:
+            units.setdefault(border.name, [border])
+        return units
+
+    @cached_property
+    def _members(self) -> dict[Place, list[int]]:
+        """List the patches of each unit, of each block round it, and of each border."""
+        members: dict[Place, list[int]] = {}
+        for i, patch in enumerate(self.top.patches):
+            place = _all_round(patch.place)
+            for depth in range(len(place.inside) + 1):  # each block round it too
+                members.setdefault(replace(place, inside=place.inside[:depth]), []).append(i)
+        return members
+
+    def _unknown(self, where: str, name: str, *, alone: bool) -> UnknownNameError:
+        if not alone:  # only patches can be filled as one
+            return unknown_name(where, "patch", name, self._index)
+        known = (*self.top.blocks, *self.top.compounds)
         blocks = {b.block.name for b in known} | {b.place.name for b in known}
-        raise unknown_name(where, "region", each, [*_WORDS, *sorted(blocks), *index])
+        return unknown_name(where, "region", name, [*_WORDS, *sorted(blocks), *self._index])
 
 
 def bare_regions(
@@ -168,7 +217,7 @@ def bare_regions(
 
 def faces(top: Top, stitched: BoolArray) -> list[Region]:
     """Find the ground between stitched seams: patches joined over all that are not stitched."""
-    return list(_merged(top, range(len(top.patches)), stitched, across=True))
+    return list(NamedRegions(top, stitched).merged(range(len(top.patches)), across=True))
 
 
 def wide_regions(regions: Iterable[Region], lines: Sequence[Line], wide: float) -> list[Region]:
@@ -186,28 +235,9 @@ def wide_regions(regions: Iterable[Region], lines: Sequence[Line], wide: float) 
     return found
 
 
-def _units_called(top: Top, name: str) -> list[Place]:
-    """Places of all blocks of a name, of a place, or of a border with all its sides."""
-    blocks = top.called(name)
-    if blocks:
-        return blocks
-    borders = dict.fromkeys(_all_round(p.place) for p in top.patches if p.part == "border")
-    return [border for border in borders if border.name == name]
-
-
 def _all_round(place: Place) -> Place:
     """Give the whole border that a side belongs to; else the place itself."""
     return replace(place, side="", end="") if place.part == "border" else place
-
-
-def _whole(top: Top, units: Sequence[Place]) -> Iterator[Region]:
-    members: dict[Place, list[int]] = {}
-    for i, patch in enumerate(top.patches):
-        place = _all_round(patch.place)
-        for depth in range(len(place.inside) + 1):  # each block round it too
-            members.setdefault(replace(place, inside=place.inside[:depth]), []).append(i)
-    for unit in units:
-        yield _region(top, Subject(place=unit), members[unit])
 
 
 def _grounds(top: Top) -> Iterator[Region]:
@@ -222,54 +252,20 @@ def _grounds(top: Top) -> Iterator[Region]:
         solid = [i for i in touched if top.patches[i].polygon.intersection(piece.shape).area > 1]
         under = [number[places[i]] for i in solid]
         pairs += [(under[0], k) for k in under]
-    borne = sorted({k for pair in pairs for k in pair})
-    label = _labels(len(units), pairs)
-    groups: dict[int, list[int]] = {}
-    for k in borne:
-        groups.setdefault(int(label[k]), []).append(k)
-    for members in groups.values():
+    one, two = np.array(pairs, dtype=np.int64).reshape(-1, 2).T
+    borne = np.unique(np.concatenate([one, two]))
+    for members in _sorted_into(borne, groups(len(units), one, two)[borne]):
         mine = {units[k] for k in members}
         patches = [i for i, p in enumerate(top.patches) if p.place in mine]
         yield _region(top, Subject(place=units[members[0]], around=True), patches)
 
 
-def _merged(
-    top: Top, patches: Sequence[int], stitched: BoolArray, *, across: bool = False
-) -> Iterator[Region]:
-    """Join patches where they meet at a seam that is not stitched.
-
-    Parameters
-    ----------
-    top
-        The finished top.
-    patches
-        Indices.
-    stitched
-        Which seams are stitched.
-    across
-        Also from one block, strip or border to the next.
-    """
-    chosen = np.zeros(len(top.patches), dtype=bool)
-    chosen[list(patches)] = True
-    open_seams = [
-        (seam.left, seam.right)
-        for seam, held in zip(top.seams, stitched, strict=True)
-        if not held and chosen[seam.left] and chosen[seam.right] and (across or not seam.joining)
-    ]
-    label = _labels(len(top.patches), open_seams)
-    groups: dict[int, list[int]] = {}
-    for i in np.flatnonzero(chosen).tolist():
-        groups.setdefault(int(label[i]), []).append(i)
-    for members in groups.values():
-        yield _region(top, Subject(patch=members[0]), members)
-
-
-def _labels(
-    count: int, pairs: Sequence[tuple[int, int]]
-) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
-    at = np.array(pairs, dtype=np.int64).reshape(-1, 2)
-    links = coo_array((np.ones(len(at)), (at[:, 0], at[:, 1])), shape=(count, count))
-    return np.asarray(connected_components(links, directed=False)[1], dtype=np.int64)
+def _sorted_into(wanted: IntArray, label: IntArray) -> list[list[int]]:
+    """Sort numbers into groups by their labels, in order."""
+    found: dict[int, list[int]] = {}
+    for number, group in zip(wanted.tolist(), label.tolist(), strict=True):
+        found.setdefault(group, []).append(number)
+    return list(found.values())
 
 
 def _region(top: Top, of: Subject, patches: Sequence[int]) -> Region:

@@ -25,14 +25,12 @@ from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import heights, joined_paths, path_keys, path_lengths
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
 from stitchpath.lines.ditch import SeamBit
-from stitchpath.lines.line import Line
+from stitchpath.lines.line import SHOWN, Line
 from stitchpath.lines.strips import Level, at_level
-from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray, Kind
+from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
-__all__ = ["SHORTEST", "SHOWN", "node_lines"]
+__all__ = ["SHORTEST", "node_lines"]
 
-# Kinds of line that lie open on the fabric, where a second pass shows.
-SHOWN: frozenset[Kind] = frozenset({"centre", "outline", "echo", "fill", "drawn"})
 SHORTEST = 0.05  # mm: no line is shorter; curves are flattened as finely
 _TOUCHING = 2.0  # pixels: an end so near to a line touches it, for each was rounded by itself
 _CORNER = 0.7072  # pixels from the middle of one to its corner, and a bit

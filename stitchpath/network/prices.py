@@ -11,8 +11,7 @@ from stitchpath.hands.areas import GROUND
 from stitchpath.hands.feet import ANY_FOOT, FEET
 from stitchpath.hands.pace import KINDS
 from stitchpath.hands.tariff import Tariff
-from stitchpath.lines.line import Line
-from stitchpath.network.noding import SHOWN
+from stitchpath.lines.line import SHOWN, Line
 from stitchpath.network.passing import Passing
 from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Where
 

@@ -3,16 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import connected_components
 
-from stitchpath.disjoint import join
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["HubGraph", "at_most_twice", "labels"]
-
-# Up to so many edges plain Python is faster than making a sparse matrix.
-FEW = 600
+__all__ = ["HubGraph", "at_most_twice"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,37 +73,3 @@ def at_most_twice(passes: IntArray) -> IntArray:
         Passes over each edge, shape (m,).
     """
     return np.where(passes > 2, 2 - passes % 2, passes)  # noqa: PLR2004
-
-
-def labels(vertices: int, tail: IntArray, head: IntArray) -> IntArray:
-    """Tell apart the connected parts of a graph.
-
-    Parameters
-    ----------
-    vertices
-        Number of vertices.
-    tail, head
-        Edge ends, shape (m,).
-
-    Returns
-    -------
-    IntArray
-        Number of the part each vertex lies in, shape (vertices,), counted from 0 in the order of
-        their first vertices.
-    """
-    if len(tail) > FEW:
-        ones = np.ones(len(tail), dtype=np.int8)
-        graph = csr_matrix((ones, (tail, head)), shape=(vertices, vertices))
-        return connected_components(graph, directed=False)[1].astype(np.int64)
-    leader = list(range(vertices))
-    for a, b in zip(tail.tolist(), head.tolist(), strict=True):
-        join(leader, a, b)
-    number: list[int] = []
-    parts = 0
-    for vertex, lead in enumerate(leader):  # a leader is never greater than what it leads
-        if lead == vertex:
-            number.append(parts)
-            parts += 1
-        else:
-            number.append(number[lead])
-    return np.array(number, dtype=np.int64)

@@ -6,7 +6,8 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra, minimum_spanning_tree
 
-from stitchpath.route.hub_graph import HubGraph, at_most_twice, labels
+from stitchpath.geometry.groups import groups
+from stitchpath.route.hub_graph import HubGraph, at_most_twice
 from stitchpath.route.tjoin import t_join
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
@@ -51,7 +52,7 @@ def hangs_together(graph: HubGraph, passes: IntArray) -> bool:
     """
     used = passes > 0
     node = graph.nodes()
-    part = labels(int(node.max()) + 1, node[graph.tail[used]], node[graph.head[used]])
+    part = groups(int(node.max()) + 1, node[graph.tail[used]], node[graph.head[used]])
     return not part[: graph.pieces].any()
 
 
@@ -202,7 +203,7 @@ def _trim(graph: HubGraph, passes: IntArray) -> IntArray:
     double = np.flatnonzero(passes == DOUBLE)
     single = np.flatnonzero(passes == 1)
     # Double passes are needed only as a forest over what the single ones connect.
-    part = labels(size, node[graph.tail[single]], node[graph.head[single]])
+    part = groups(size, node[graph.tail[single]], node[graph.head[single]])
     tail, head = part[node[graph.tail[double]]], part[node[graph.head[double]]]
     trimmed = passes.copy()
     trimmed[double] = 0

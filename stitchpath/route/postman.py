@@ -11,11 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from stitchpath.errors import InternalError, StitchpathError
+from stitchpath.geometry.groups import groups
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact.branch import Search
 from stitchpath.route.exact.shrink import reduce
 from stitchpath.route.exact.windows import polish
-from stitchpath.route.hub_graph import HubGraph, labels
+from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, hangs_together, improve, steiner_tree
 from stitchpath.route.tjoin import Join, t_join
 from stitchpath.route.twoends import two_ends
@@ -221,7 +222,7 @@ def hub_graph(problem: Problem) -> tuple[HubGraph, IntArray]:
 
     must_tail, must_head = problem.tail[problem.required], problem.head[problem.required]
     degree = np.bincount(must_tail, minlength=n) + np.bincount(must_head, minlength=n)
-    part = labels(n, must_tail, must_head)
+    part = groups(n, must_tail, must_head)
     piece = np.full(n + hubs, -1)
     piece[:n][degree > 0] = np.unique(part[degree > 0], return_inverse=True)[1]
     if hubs:
@@ -243,7 +244,7 @@ def hub_graph(problem: Problem) -> tuple[HubGraph, IntArray]:
 def _reached(problem: Problem, piece: IntArray, tail: IntArray, head: IntArray) -> BoolArray:
     """Tell which vertices hang together with the hub, or with all required edges without one."""
     must = np.flatnonzero(problem.required)
-    part = labels(
+    part = groups(
         len(piece),
         np.concatenate([tail, problem.tail[must]]),
         np.concatenate([head, problem.head[must]]),
@@ -259,7 +260,7 @@ def _reached(problem: Problem, piece: IntArray, tail: IntArray, head: IntArray) 
 
 def _check_evenable(problem: Problem, odd: BoolArray, tail: IntArray, head: IntArray) -> None:
     """Make sure that the passes allowed can make every vertex even."""
-    part = labels(len(odd), tail, head)
+    part = groups(len(odd), tail, head)
     count = np.bincount(part[odd], minlength=int(part.max()) + 1)
     if problem.end is not None:
         count[part[-1]] = 0

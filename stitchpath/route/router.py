@@ -132,7 +132,7 @@ def route(
         task = _Task(network, required, effort.part(size / left), progress)
         left -= size
         way = _way(task, None if k else start, centre if ordered else None)
-        runs = _runs(way, required, lines, centre, first_number)
+        runs = _as_runs(way, required, lines, centre, first_number)
         first_number += len(runs)
         routed.append(way.routed(runs, task, anchoring=k + 1 < len(passes)))
     return routed
@@ -323,7 +323,7 @@ def _solve(task: _Task, problem: Problem) -> Tour:
         raise UnreachedError(-1 if held else int(task.network.line[error.edge])) from None
 
 
-def _runs(
+def _as_runs(
     way: _Way,
     required: BoolArray,
     lines: Sequence[Line],

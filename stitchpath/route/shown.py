@@ -5,10 +5,9 @@ from html import escape
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import shapely
 from shapely import LineString, Polygon
 
-from stitchpath.geometry.polylines import joined_paths, path_lengths
+from stitchpath.geometry.polylines import joined_paths, moved_aside, path_lengths
 from stitchpath.lines.line import Line
 from stitchpath.marks import (
     INK,
@@ -184,13 +183,17 @@ class Shown:
                 casing = casing_of(look.colour, [PAPER])
                 for leg in run.legs if casing or not cased else ():
                     line = LINES[LINE_OF[leg.do]]
-                    points = _beside(leg.points, pen * _ASIDE) if line.beside else leg.points
+                    points = moved_aside(leg.points, pen * _ASIDE) if line.beside else leg.points
                     width = look.width * line.width
                     if cased and casing:
                         yield points, casing, width + 2 * casing_reach(casing), ()
                     else:
                         dash = look.dash if line.dash is None else line.dash
                         yield points, look.colour, width, dash
+
+    def _repr_html_(self) -> str:
+        """Draw the runs for a notebook, with what is said of them below."""
+        return f"<figure>{self._repr_svg_()}<figcaption>{escape(repr(self))}</figcaption></figure>"
 
     def _repr_svg_(self) -> str:
         """Draw the runs for a notebook."""
@@ -226,14 +229,6 @@ class Shown:
                 f'<path stroke="{escape(colour)}" stroke-width="{wide * pen:.3f}"{said} '
                 f'd="{"".join(data)}"/>'
             )
-
-
-def _beside(points: FloatArray, aside: float) -> FloatArray:
-    """Move a second pass to the right of its line, so that both are seen."""
-    moved = shapely.get_coordinates(
-        shapely.offset_curve(LineString(points), aside, join_style="mitre")
-    )
-    return moved if len(moved) else points
 
 
 def _data(points: FloatArray) -> str:

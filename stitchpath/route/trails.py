@@ -30,10 +30,8 @@ from math import comb
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
-from stitchpath.disjoint import join, root
+from stitchpath.geometry.groups import groups, join, root
 from stitchpath.geometry.turns import ABOUT_TURN, PIVOT
 
 if TYPE_CHECKING:
@@ -340,8 +338,7 @@ def _trail_of_slot(table: _Table, mate: IntArray) -> IntArray:
     """Name the trail of each slot by a number; all open ones share one, they need no joining."""
     m = table.lines
     first = np.flatnonzero(mate[: 2 * m] < 2 * m)
-    links = coo_array((np.ones(len(first)), (first // 2, mate[first] // 2)), shape=(m, m))
-    _, of_line = connected_components(links, directed=False)
+    of_line = groups(m, first // 2, mate[first] // 2)
     begun = mate[2 * m :] // 2
     of_line = np.where(np.isin(of_line, of_line[begun]), 0, of_line + 1)
     return np.append(np.repeat(of_line, 2), of_line[begun])

@@ -12,9 +12,9 @@ from stitchpath.errors import StitchpathError
 from stitchpath.hands.pace import KINDS
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
-from stitchpath.thread.leg_arrays import Walk, walk
+from stitchpath.thread.leg_arrays import LegArrays, leg_arrays
 from stitchpath.thread.lockstitch import Stitching
-from stitchpath.thread.seam_lengths import Amounts, StopWhere, amounts, stop_ends, whole
+from stitchpath.thread.seam_lengths import StopWhere, ThreadByRun, stop_ends, thread_by_run, whole
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["BobbinChange", "RunPoint", "bobbin_changes", "choose_stops"]
@@ -197,14 +197,14 @@ def bobbin_changes(
     tuple of BobbinChange
         By thread in order of first use, then in stitching order.
     """
-    way = walk(runs, lines)
-    return find_changes(runs, way, amounts(runs, way, stitching), stitching)
+    way = leg_arrays(runs, lines)
+    return find_changes(runs, way, thread_by_run(runs, way, stitching), stitching)
 
 
 def find_changes(
     runs: Sequence[Run],
-    way: Walk,
-    amount: Amounts,
+    way: LegArrays,
+    amount: ThreadByRun,
     stitching: Stitching,
 ) -> tuple[BobbinChange, ...]:
     """As `bobbin_changes`, over runs already laid out as arrays."""
@@ -236,7 +236,7 @@ def find_changes(
     return tuple(found)
 
 
-def _place(runs: Sequence[Run], way: Walk, step: int, share: float) -> RunPoint:
+def _place(runs: Sequence[Run], way: LegArrays, step: int, share: float) -> RunPoint:
     """Find the place of a share of a step."""
     place = way.step_leg[step]
     run = runs[way.leg_run[place]]
@@ -290,7 +290,7 @@ class _Unwinding:
     run_step: IntArray
 
     @staticmethod
-    def of(mine: IntArray, way: Walk, amount: Amounts) -> "_Unwinding":
+    def of(mine: IntArray, way: LegArrays, amount: ThreadByRun) -> "_Unwinding":
         """Lay out the runs `mine`, rising indices; runs without a step count for nothing."""
         steps = np.flatnonzero(np.isin(way.step_run, mine))
         run = way.step_run[steps]
@@ -315,7 +315,7 @@ class _Unwinding:
         """Thread used when all is done."""
         return int(self.run_end[-1]) if len(self.run_end) else 0
 
-    def stops(self, way: Walk, room: int, tail: int) -> _Stops:
+    def stops(self, way: LegArrays, room: int, tail: int) -> _Stops:
         """Collect the places where a bobbin may be changed."""
         kind = way.leg_kind[way.step_leg[self.steps]]
         seam = np.isin(kind, [KINDS.index("ditch"), KINDS.index("travel")])

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from stitchpath.design.model import Backing as Asked
+from stitchpath.design.model import BackingAsked
 from stitchpath.errors import StitchpathError
 from stitchpath.thread.consumption import ThreadUse
 from stitchpath.thread.lockstitch import Stitching
@@ -81,7 +81,11 @@ def cut_batting(width: float, height: float, margin: float) -> Cut:
 
 
 def cut_backing(
-    width: float, height: float, margin: float, fabric_width: float, seam: float = Asked().seam
+    width: float,
+    height: float,
+    margin: float,
+    fabric_width: float,
+    seam: float = BackingAsked().seam,
 ) -> tuple[Backing, Backing]:
     """Join the backing from lengths of fabric, down the quilt or across it.
 

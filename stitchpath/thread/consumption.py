@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
 from stitchpath.thread.bobbins import BobbinChange, find_changes
-from stitchpath.thread.leg_arrays import walk
+from stitchpath.thread.leg_arrays import leg_arrays
 from stitchpath.thread.lockstitch import Stitching
-from stitchpath.thread.seam_lengths import StopWhere, amounts, stop_ends, whole
+from stitchpath.thread.seam_lengths import StopWhere, stop_ends, thread_by_run, whole
 
 __all__ = ["RunThread", "ThreadPlan", "ThreadUse", "plan_thread", "thread_use"]
 
@@ -167,8 +167,8 @@ def plan_thread(
         If a bobbin does not hold enough to sew with.
     """
     stitching = stitching or Stitching()
-    way = walk(runs, lines)
-    amount = amounts(runs, way, stitching)
+    way = leg_arrays(runs, lines)
+    amount = thread_by_run(runs, way, stitching)
     changes = find_changes(runs, way, amount, stitching)
     stops: dict[int, list[StopWhere]] = {run.number: [] for run in runs}
     for change in changes:

@@ -6,9 +6,7 @@ from typing import TypeVar
 
 import shapely
 
-from stitchpath.design.model import Backing as BackingAsked
-from stitchpath.design.model import Batting as BattingAsked
-from stitchpath.design.model import Design
+from stitchpath.design.model import BackingAsked, BattingAsked, Design
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.hands.pace import pace_of
 from stitchpath.hands.turning import thickness_of

@@ -11,13 +11,13 @@ from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Walk", "sum_by", "walk"]
+__all__ = ["LegArrays", "leg_arrays", "sum_by"]
 
 _DOES = ("stitch", "retrace", "travel")
 
 
 @dataclass(frozen=True, slots=True)
-class Walk:
+class LegArrays:
     """Where the needle goes, as arrays.
 
     Attributes
@@ -66,7 +66,7 @@ class Walk:
         return self.step_turn > PIVOT + PIVOT_NOISE
 
 
-def walk(runs: Sequence[Run], lines: Sequence[Line]) -> Walk:
+def leg_arrays(runs: Sequence[Run], lines: Sequence[Line]) -> LegArrays:
     """Lay the runs out as arrays.
 
     Parameters
@@ -78,7 +78,7 @@ def walk(runs: Sequence[Run], lines: Sequence[Line]) -> Walk:
 
     Returns
     -------
-    Walk
+    LegArrays
         Legs and steps in stitching order.
     """
     code = {kind: number for number, kind in enumerate(KINDS)}
@@ -94,7 +94,7 @@ def walk(runs: Sequence[Run], lines: Sequence[Line]) -> Walk:
     step, length, step_leg = step[real], length[real], leg_of_point[:-1][real]
 
     leg_run = np.array([i for i, _, _ in legs], dtype=np.int64)
-    return Walk(
+    return LegArrays(
         leg_run=leg_run,
         leg_number=np.array([j for _, j, _ in legs], dtype=np.int64),
         leg_kind=np.array(kinds, dtype=np.int64),

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, fields, replace
 from typing import Literal, TypeAlias
 
 from stitchpath.design.battings import UNNAMED
-from stitchpath.design.model import Stitching as Asked
+from stitchpath.design.model import StitchingAsked
 from stitchpath.errors import StitchpathError
 from stitchpath.hands.pace import ByKind
 from stitchpath.lines.threads import DEFAULT_THREAD
@@ -34,7 +34,7 @@ __all__ = [
 
 _INCH = 25.4
 
-_ASKED = Asked()  # the defaults stand in one place, the design model
+_ASKED = StitchingAsked()  # the defaults stand in one place, the design model
 _SHORTEST = 0.97  # thread per length of seam: never below 1, but a ruler may slip
 
 Secure: TypeAlias = Literal["bury", "tie-off"]

@@ -9,7 +9,7 @@ from stitchpath.geometry.corners import corners
 from stitchpath.hands.pace import KINDS
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
-from stitchpath.thread.leg_arrays import Walk, sum_by, walk
+from stitchpath.thread.leg_arrays import LegArrays, leg_arrays, sum_by
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
@@ -69,7 +69,7 @@ class NeedlePoints:
     corner: BoolArray
 
 
-def stretches(way: Walk, stitching: Stitching) -> Stretches:
+def stretches(way: LegArrays, stitching: Stitching) -> Stretches:
     """Cut the runs into stretches and count their stitches.
 
     Parameters
@@ -111,7 +111,7 @@ def needle_points(
     NeedlePoints
         As many stitches in each run as the thread is reckoned for.
     """
-    way = walk(runs, lines)
+    way = leg_arrays(runs, lines)
     found = stretches(way, stitching or Stitching())
     reached = np.cumsum(way.step_length)
     # Stitch k of n ends k/n of the way along its stretch.
@@ -129,7 +129,9 @@ def needle_points(
     return _with_starts(way, step, points, corner)
 
 
-def _with_starts(way: Walk, step: IntArray, points: FloatArray, corner: BoolArray) -> NeedlePoints:
+def _with_starts(
+    way: LegArrays, step: IntArray, points: FloatArray, corner: BoolArray
+) -> NeedlePoints:
     """Put the first point of each run before the ends of its stitches."""
     run = way.step_run[step]
     _, first = np.unique(run, return_index=True)

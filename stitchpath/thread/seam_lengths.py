@@ -8,12 +8,12 @@ import numpy as np
 
 from stitchpath.hands.pace import KINDS
 from stitchpath.route.runs import Run
-from stitchpath.thread.leg_arrays import Walk, sum_by
+from stitchpath.thread.leg_arrays import LegArrays, sum_by
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.needle import stretches
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["Amounts", "StopWhere", "amounts", "stop_ends", "whole", "whole_parts"]
+__all__ = ["StopWhere", "ThreadByRun", "stop_ends", "thread_by_run", "whole", "whole_parts"]
 
 
 def whole(lengths: FloatArray) -> IntArray:
@@ -40,7 +40,7 @@ def whole_parts(lengths: FloatArray) -> IntArray:
 
 
 @dataclass(frozen=True, slots=True)
-class Amounts:
+class ThreadByRun:
     """Seam and thread by run.
 
     Attributes
@@ -65,7 +65,7 @@ class Amounts:
     step_bobbin: FloatArray
 
 
-def amounts(runs: Sequence[Run], way: Walk, stitching: Stitching) -> Amounts:
+def thread_by_run(runs: Sequence[Run], way: LegArrays, stitching: Stitching) -> ThreadByRun:
     """Add up seam and thread by run.
 
     Parameters
@@ -87,7 +87,7 @@ def amounts(runs: Sequence[Run], way: Walk, stitching: Stitching) -> Amounts:
 
     even = stretches(way, stitching)
     seam = sum_by(way.leg_run * 3 + way.leg_do, way.leg_length, 3 * n)
-    return Amounts(
+    return ThreadByRun(
         seam=seam.reshape(n, 3),
         stitches=whole(sum_by(way.step_run[even.last_step], even.stitches.astype(float), n)),
         top=by_run(per_leg[:, 0]),
@@ -97,7 +97,9 @@ def amounts(runs: Sequence[Run], way: Walk, stitching: Stitching) -> Amounts:
     )
 
 
-def _ends(runs: Sequence[Run], way: Walk, stitching: Stitching, density: FloatArray) -> FloatArray:
+def _ends(
+    runs: Sequence[Run], way: LegArrays, stitching: Stitching, density: FloatArray
+) -> FloatArray:
     """Thread beyond the seam at both ends of each run, shape (runs, 2, 2)."""
     first = np.searchsorted(way.leg_run, np.arange(len(runs)))
     last = np.searchsorted(way.leg_run, np.arange(len(runs)), side="right") - 1

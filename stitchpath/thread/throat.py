@@ -17,7 +17,7 @@ from stitchpath.hands.feet import FEET
 from stitchpath.hands.tariff import Tariff
 from stitchpath.hands.turning import Bulk, roll_thickness
 from stitchpath.route.runs import Run
-from stitchpath.thread.leg_arrays import Walk
+from stitchpath.thread.leg_arrays import LegArrays
 from stitchpath.thread.time import leg_areas, leg_feet
 from stitchpath.top.place import Side
 from stitchpath.typing import BoolArray, FloatArray, IntArray
@@ -105,7 +105,7 @@ def width_beside(bulk: Bulk, points: FloatArray, way: FloatArray) -> FloatArray:
     return np.asarray(across + down - (points * way).sum(axis=-1))
 
 
-def rolls_of_runs(runs: Sequence[Run], way: Walk, tariff: Tariff) -> tuple[Roll, ...]:
+def rolls_of_runs(runs: Sequence[Run], way: LegArrays, tariff: Tariff) -> tuple[Roll, ...]:
     """Tell of each run what lies right of the needle where most does.
 
     Parameters
@@ -113,7 +113,7 @@ def rolls_of_runs(runs: Sequence[Run], way: Walk, tariff: Tariff) -> tuple[Roll,
     runs
         In stitching order.
     way
-        What `walk` makes of them.
+        What `leg_arrays` makes of them.
     tariff
         Their feet, and the quilt.
     """
@@ -121,7 +121,7 @@ def rolls_of_runs(runs: Sequence[Run], way: Walk, tariff: Tariff) -> tuple[Roll,
     return tuple(found.most(way.step_run == k) for k in range(len(runs)))
 
 
-def rolls_of_areas(runs: Sequence[Run], way: Walk, tariff: Tariff) -> dict[int, Roll]:
+def rolls_of_areas(runs: Sequence[Run], way: LegArrays, tariff: Tariff) -> dict[int, Roll]:
     """Tell the same of each area, by its number.
 
     Parameters
@@ -152,7 +152,7 @@ class _Beside:
         return Roll(width, thick, _SIDES[int(self.side[0][k])], (x, y), other)
 
 
-def _beside(runs: Sequence[Run], way: Walk, tariff: Tariff) -> _Beside:
+def _beside(runs: Sequence[Run], way: LegArrays, tariff: Tariff) -> _Beside:
     bulk = tariff.bulk
     if bulk is None:
         raise ValueError("found a tariff of no quilt, expected one of a top")

@@ -12,11 +12,10 @@ from stitchpath.hands.areas import GROUND, Areas
 from stitchpath.hands.feet import ANY_FOOT
 from stitchpath.hands.pace import Pace
 from stitchpath.hands.tariff import Tariff, plain_tariff
-from stitchpath.lines.line import Line
-from stitchpath.network.noding import SHOWN
+from stitchpath.lines.line import SHOWN, Line
 from stitchpath.route.runs import Leg, Run
 from stitchpath.thread.consumption import ThreadPlan, plan_thread
-from stitchpath.thread.leg_arrays import Walk, sum_by, walk
+from stitchpath.thread.leg_arrays import LegArrays, leg_arrays, sum_by
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.seam_lengths import StopWhere
 from stitchpath.typing import FloatArray, IntArray, Where
@@ -79,7 +78,7 @@ class RouteTime:
     between
         Feet changed before a run, shape (runs,).
     looks
-        Paid for what shows, no time at all, shape (runs,).
+        Price of stitching that shows, which takes no time; shape (runs,).
     comings
         How often one comes back to an area, by run, shape (runs,).
     """
@@ -101,7 +100,7 @@ class RouteTime:
 
 
 def route_time(
-    runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff, way: Walk | None = None
+    runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff, way: LegArrays | None = None
 ) -> RouteTime:
     """Reckon what runs take from their legs alone, with the tariff that the router weighs them by.
 
@@ -114,9 +113,9 @@ def route_time(
     tariff
         What everything takes.
     way
-        What `walk` makes of them, where it is at hand.
+        What `leg_arrays` makes of them, where it is at hand.
     """
-    way = way or walk(runs, lines)
+    way = way or leg_arrays(runs, lines)
     legs = [(run, leg) for run in runs for leg in run.legs]
     foot = leg_feet(runs, tariff)
     sewing = way.leg_length / tariff.speed[foot, way.leg_kind]
@@ -154,7 +153,7 @@ def leg_feet(runs: Sequence[Run], tariff: Tariff) -> IntArray:
     )
 
 
-def step_seconds(way: Walk, foot: IntArray, tariff: Tariff) -> FloatArray:
+def step_seconds(way: LegArrays, foot: IntArray, tariff: Tariff) -> FloatArray:
     """Price the turn at the end of each step but the last.
 
     Parameters
@@ -194,7 +193,7 @@ def moves_of(runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff) -> Move
     tariff
         Feet and areas.
     """
-    way = walk(runs, lines)
+    way = leg_arrays(runs, lines)
     within, between = _feet_changed(way, leg_feet(runs, tariff))
     return Moves(
         int(way.pivots.sum()),
@@ -204,7 +203,7 @@ def moves_of(runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff) -> Move
     )
 
 
-def _feet_changed(way: Walk, foot: IntArray) -> tuple[IntArray, IntArray]:
+def _feet_changed(way: LegArrays, foot: IntArray) -> tuple[IntArray, IntArray]:
     """Count changes of foot by run: within it, and from what was on before it.
 
     A way between lines goes with the foot that is on, and counts for nothing.
@@ -219,7 +218,7 @@ def _feet_changed(way: Walk, foot: IntArray) -> tuple[IntArray, IntArray]:
 
 
 def _comings(runs: Sequence[Run], areas: Areas) -> IntArray:
-    """Count, by run, visits to areas but for the first to each where its stage and thread stitch.
+    """Count by run how often one comes back to an area; the first visit of a thread is none.
 
     In a frame every strip counts by itself.
     """
@@ -330,7 +329,7 @@ def run_times(
 
 
 def _ends_within(stops: Sequence[StopWhere], pace: Pace) -> float:
-    """Start again, and see to both ends, at bobbin changes within a run, s."""
+    """Give the seconds for both ends and the new start at bobbin changes within a run."""
     inside = sum(2 * (where in {"pivot", "line"}) for where in stops)
     within = sum(where != "run end" for where in stops)
     return within * pace.start + inside * pace.end_inside + (2 * within - inside) * pace.end_trimmed

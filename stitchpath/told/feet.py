@@ -23,8 +23,8 @@ def feet_put_on(plan: Plan) -> Mapping[tuple[int, int], str]:
     Returns
     -------
     Mapping of (int, int) to str
-        By number of the run and index of the leg: 0 for one that is put on before the run, with
-        the first of the plan among them. Empty in a frame, which has one foot.
+        By number of the run and index of the leg, which is 0 where the foot is put on before the
+        run. The first foot of the plan is told too. Empty in a frame, which has one foot.
     """
     found: dict[tuple[int, int], str] = {}
     on = ANY_FOOT

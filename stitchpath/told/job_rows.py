@@ -111,7 +111,7 @@ def job_rows(plan: Plan) -> tuple[JobRow, ...]:
     sewn = whole_parts(np.array([run.seam for run in plan.thread.runs])).tolist()
     teller = teller_of(plan)
     return (
-        *_runs(plan, sewn, teller),
+        *_run_rows(plan, sewn, teller),
         *_threads(plan, sewn),
         *_times(plan),
         *_cloth(plan),
@@ -120,7 +120,7 @@ def job_rows(plan: Plan) -> tuple[JobRow, ...]:
     )
 
 
-def _runs(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
+def _run_rows(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
     """List runs, each with the bobbin changes in it, and their total."""
     changes: dict[int, list[BobbinChange]] = {}
     for change in sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along)):

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from stitchpath.geometry.polylines import moving_on
 from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE, turn_angle
 from stitchpath.hands.feet import FEET
 from stitchpath.hands.turning import roll_thickness
@@ -74,7 +75,7 @@ def _walked(plan: Plan, run: Run) -> bool:
 
 def _first_stretch(points: FloatArray) -> FloatArray:
     """Give a run from its start to its first pivot."""
-    points = points[np.append(True, (np.diff(points, axis=0) != 0).any(axis=1))]
+    points = points[moving_on(points)]
     step = np.diff(points, axis=0)
     turns = np.flatnonzero(np.abs(turn_angle(step[:-1], step[1:])) > PIVOT + PIVOT_NOISE)
     return points[: int(turns[0]) + 2] if len(turns) else points

@@ -19,7 +19,6 @@ from stitchpath.top.place import Subject
 from stitchpath.typing import FloatArray, Kind
 
 __all__ = [
-    "SHOWN",
     "Turn",
     "Way",
     "inner_turns",
@@ -35,8 +34,7 @@ __all__ = [
 Turn: TypeAlias = Hand | Literal["bear left", "bear right"]
 """How one turns into a step: bearing is a turn too small for a pivot, onto another seam."""
 
-SHOWN = ("outline", "echo", "fill", "drawn")
-"""Lines followed round their turns, as far as nothing branches off."""
+_ROUND_TURNS = ("outline", "echo", "fill", "drawn")  # followed as far as nothing branches off
 
 _SMOOTH = 3.0  # degrees: one seam goes straight on into another that turns off less
 
@@ -132,7 +130,7 @@ def _parts(before: Way, after: Way, forks: Container[tuple[int, int]]) -> bool:
         same = before.leg.seam == after.leg.seam and turn in ("bear left", "bear right")
         return pivots or (turn != "straight" and not same)
     forked = turn != "straight" and key_of(after.leg.points[0]) in forks
-    turned = before.what not in SHOWN and (turn in ("left", "right") or pivots)
+    turned = before.what not in _ROUND_TURNS and (turn in ("left", "right") or pivots)
     return before.of != after.of or turn == "back" or forked or turned
 
 

@@ -133,11 +133,6 @@ class Top:
         """Its blocks; else the squares of its map."""
         return self.blocks or self.squares
 
-    def called(self, name: str) -> list[Place]:
-        """List the places of all blocks that a design means by a name: theirs, or of one place."""
-        known = (*self.compounds, *self.blocks)
-        return [b.place for b in known if name in b.called or name == b.place.name]
-
     @property
     def width(self) -> float:
         """Finished width, mm."""

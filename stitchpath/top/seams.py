@@ -9,10 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import GRID, SAME_EDGE
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
@@ -98,12 +97,9 @@ def _corners(coords: FloatArray) -> tuple[FloatArray, IntArray]:
     grid, index = np.unique(np.rint(coords / GRID), axis=0, return_inverse=True)
     pairs = cKDTree(grid).query_pairs(SAME_EDGE / GRID, output_type="ndarray")
     if len(pairs):
-        count = len(grid)
-        ones = np.ones(len(pairs), dtype=np.int8)
-        near = coo_array((ones, (pairs[:, 0], pairs[:, 1])), shape=(count, count))
-        _, group = connected_components(near, directed=False)
+        group = groups(len(grid), *pairs.T)
         _, first = np.unique(group, return_index=True)
-        grid, index = grid[first], group[index.reshape(-1)].astype(np.int64)
+        grid, index = grid[first], group[index.reshape(-1)]
     return grid * GRID, index.reshape(-1).astype(np.int64)
 
 

@@ -19,12 +19,12 @@ CROSSED = STARFISH.replace('ditch = "none"', 'ditch = "all"').replace("sand sand
 def weighed(text, monkeypatch):
     """Plan a design; price its walks from the graphs alone, turns and returns and all."""
     found = []
-    route, run, runs = made.route, router._Walk.run, router._runs  # noqa: SLF001
+    route, run, runs = made.route, router._Walk.run, router._as_runs  # noqa: SLF001
 
     def routed(network, *rest, **more):
         with monkeypatch.context() as patched:  # pieces routed by themselves are none of this
             patched.setattr(router._Walk, "run", noted)  # noqa: SLF001
-            patched.setattr(router, "_runs", counted)
+            patched.setattr(router, "_as_runs", counted)
             return route(network, *rest, **more)
 
     def noted(self, number, open_lines):

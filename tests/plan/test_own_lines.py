@@ -143,6 +143,7 @@ def test_a_notebook_shows_a_picture_and_one_line_of_words():
 
     root = ET.fromstring(routed._repr_svg_())
     assert root.find("{*}title").text == 'boats & <"waves">'
+    assert "RoutedLines &#x27;boats &amp; &lt;" in routed._repr_html_()
     figure, axes = routed.plot()
     assert axes.yaxis_inverted()
     assert routed.plot(axes)[0] is figure
@@ -189,7 +190,7 @@ def test_no_line_is_lost_or_stitched_twice_whatever_she_draws(drawn):
 def test_a_saved_plan_is_read_back_as_it_was(tmp_path):
     plan = stitchpath.make_plan(stitchpath.load_design(DESIGNS / "harbour-runner.toml"))
     stitchpath.save_plan(plan, tmp_path)
-    saved = stitchpath.load_plan(next(tmp_path.glob("*.plan.json")))
+    saved = stitchpath.load_plan(tmp_path)  # the folder, as `save_plan` was given it
     assert (saved.name, len(saved.lines), len(saved.runs)) == (
         plan.name,
         len(plan.lines),
@@ -219,6 +220,12 @@ def test_a_file_that_is_no_plan_is_told(tmp_path, text, said):
 def test_a_plan_that_is_not_there_is_a_missing_file(tmp_path):
     with pytest.raises(stitchpath.MissingFileError):
         stitchpath.load_plan(tmp_path / "none.plan.json")
+    with pytest.raises(stitchpath.MissingFileError, match="a folder with none, expected one"):
+        stitchpath.load_plan(tmp_path)
+    for name in ("a", "b"):
+        (tmp_path / f"{name}.plan.json").write_text("{}")
+    with pytest.raises(stitchpath.MissingFileError, match=r"with a\.plan\.json, b\.plan\.json"):
+        stitchpath.load_plan(tmp_path)
 
 
 def test_each_kind_of_error_can_be_told_apart_by_a_program():

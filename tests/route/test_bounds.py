@@ -11,13 +11,13 @@ from routes import LARGE, SMALL, known_optima, least, made_up
 
 from stitchpath.cli.main import main
 from stitchpath.errors import InternalError
+from stitchpath.geometry.groups import groups
 from stitchpath.route import narrow, postman, twoends
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact import branch
 from stitchpath.route.exact.branch import Search
 from stitchpath.route.exact.linear_program import Relaxation, Solved
 from stitchpath.route.exact.shrink import reduce
-from stitchpath.route.hub_graph import labels
 from stitchpath.route.joining import complete, hangs_together, improve, steiner_tree
 from stitchpath.route.postman import UnreachableError, hub_graph, solve
 from stitchpath.route.tjoin import t_join
@@ -139,7 +139,7 @@ def test_parts_that_hang_together_are_told_alike_in_the_order_of_their_first_poi
     for _ in range(50):
         n = int(rng.integers(1, 30))
         tail, head = rng.integers(0, n, (2, int(rng.integers(0, 30))))
-        assert labels(n, tail, head).tolist() == _first_seen(n, tail, head)
+        assert groups(n, tail, head).tolist() == _first_seen(n, tail, head)
 
 
 def _first_seen(n, tail, head):

@@ -6,13 +6,14 @@ import numpy as np
 import pytest
 from routes import LARGE, known_optima, made_up
 
+from stitchpath.geometry.groups import groups
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact import halves as module
 from stitchpath.route.exact.branch import Search
 from stitchpath.route.exact.cuts import Cut, Cutter, Point
 from stitchpath.route.exact.halves import Halves
 from stitchpath.route.exact.shrink import reduce
-from stitchpath.route.hub_graph import HubGraph, labels
+from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, double_edges, steiner_tree
 from stitchpath.route.postman import hub_graph
 
@@ -38,7 +39,7 @@ def tours(graph, pairs):
         for y in product((0, 1), repeat=len(pairs)):
             used = x > 0
             used[pairs] |= np.array(y) > 0
-            part = labels(graph.pieces, node[graph.tail[used]], node[graph.head[used]])
+            part = groups(graph.pieces, node[graph.tail[used]], node[graph.head[used]])
             if not part.any():
                 yield np.concatenate([x, y])
 

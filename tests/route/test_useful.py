@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import shapely
 from quilts import SQUARES, check_laws, planned, verify
 
 from stitchpath import StitchpathError
@@ -66,6 +67,15 @@ def walked(network, count, **asked):
 
 def legs(run):
     return [(leg.do, leg.line) for leg in run.legs]
+
+
+def test_runs_are_put_in_order_by_the_middle_of_all_that_they_stitch():
+    """The middle is the centroid of the path, as shapely has it."""
+    corners = [(0, 0), (40, 0), (40, 20)]
+    network = web(corners, [(0, 1, 0), (1, 2, 1)], end=[1, 1, 1])
+    found = _Walk(network, np.array([0, 1]), np.ones(2, bool)).stretch(lines(2, anchor=(1,)))
+    assert found.middle == pytest.approx(shapely.LineString(corners).centroid.coords[0])
+    assert (found.start, found.end, found.length, found.anchor) == ((0, 0), (40, 20), 60, 20)
 
 
 def test_prices_of_nothing_give_no_run_that_stitches_nothing():

@@ -15,7 +15,7 @@ from stitchpath.hands.turning import Bulk
 from stitchpath.lines.line import Line
 from stitchpath.plan import plan_json
 from stitchpath.route.runs import Leg, Run
-from stitchpath.thread.leg_arrays import walk
+from stitchpath.thread.leg_arrays import leg_arrays
 from stitchpath.thread.throat import Roll, fits, rolls_of_areas, rolls_of_runs
 from stitchpath.told.directions import directions
 from stitchpath.told.job_rows import job_rows
@@ -33,7 +33,7 @@ def rolls(*points, foot=WALKING):
     lines = [Line("ditch", 1, "grey", path)]
     areas = Areas((), np.array([1]), np.zeros(0, dtype=np.int64))
     tariff = Tariff(Pace(), None, 0.0, np.array([foot]), {(1, "grey"): foot}, areas, QUILT)
-    way = walk([run], lines)
+    way = leg_arrays([run], lines)
     (roll,) = rolls_of_runs([run], way, tariff)
     assert rolls_of_areas([run], way, tariff) == {1: roll}
     return roll

@@ -13,6 +13,7 @@ from typing import Literal, NamedTuple, TypeAlias
 import numpy as np
 
 from stitchpath.errors import StitchpathError
+from stitchpath.geometry.polylines import moving_on
 from stitchpath.typing import FloatArray
 
 __all__ = [
@@ -358,8 +359,7 @@ def flatten(strand: Strand, tolerance: float) -> FloatArray:
         raise StitchpathError(
             f"found a number out of range, expected numbers up to {_LARGEST:,.0f}"
         )
-    kept = np.any(np.diff(points, axis=0) != 0, axis=1)
-    out: FloatArray = points[np.concatenate([[True], kept])]
+    out: FloatArray = points[moving_on(points)]
     return out
 
 

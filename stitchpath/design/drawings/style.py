@@ -15,7 +15,7 @@ import tinycss2.color3
 
 from stitchpath.errors import StitchpathError
 
-__all__ = ["INHERITED", "Node", "Sheet", "length", "shows"]
+__all__ = ["INHERITED", "Node", "StyleSheet", "length", "shows"]
 
 INHERITED = {
     "fill": "black",
@@ -81,7 +81,7 @@ class _Rule(NamedTuple):
     values: Mapping[str, tuple[str, bool]]
 
 
-class Sheet:
+class StyleSheet:
     """The style sheets of one file.
 
     Parameters

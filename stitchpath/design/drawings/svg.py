@@ -25,7 +25,7 @@ from stitchpath.design.drawings.pathdata import (
     moved_by,
     read_path_data,
 )
-from stitchpath.design.drawings.style import INHERITED, Node, Sheet, length, shows
+from stitchpath.design.drawings.style import INHERITED, Node, StyleSheet, length, shows
 from stitchpath.design.drawings.xml import Element, parse_xml
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.tolerances import OUTLINE_SHARE
@@ -118,7 +118,7 @@ class _Walk:
             if element.tag == "style":
                 texts.append(element.text)
             stack += reversed(element.children)
-        self._sheet = Sheet(texts)
+        self._sheet = StyleSheet(texts)
         self._go(root, self._page())
 
     def _page(self) -> _State:

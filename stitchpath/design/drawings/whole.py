@@ -7,8 +7,6 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -22,6 +20,7 @@ from stitchpath.design.drawings.pathdata import extent
 from stitchpath.design.drawings.roles import PLAIN, Sorted, sort_inks
 from stitchpath.design.drawings.words import TOLERANCE
 from stitchpath.errors import StitchpathError
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.healing.heal import Mended, heal
 from stitchpath.typing import FloatArray, Role
 from stitchpath.units import MM_PER, Unit, format_count, format_length
@@ -350,9 +349,8 @@ class _Taking:
     def _one_part(self, faces: list[Polygon]) -> list[Polygon]:
         """Keep the top and leave out what lies beside it; refuse a sheet of templates."""
         near = shapely.STRtree(faces).query(faces, predicate="dwithin", distance=self._tolerance)
-        count = len(faces)
-        web = coo_array((np.ones(near.shape[1]), near), shape=(count, count))
-        parts, label = connected_components(web, directed=False)
+        label = groups(len(faces), *near)
+        parts = int(label.max()) + 1
         if parts == 1:
             return faces
         areas = np.bincount(label, shapely.area(np.array(faces, dtype=object)))

@@ -18,7 +18,7 @@ from stitchpath.top.place_names import join_words
 from stitchpath.typing import Kind
 from stitchpath.units import MM_PER, Unit, format_count, format_length
 
-__all__ = ["cover_page", "draw_quilting", "hours", "job_sentence", "map_on_cover", "to_buy"]
+__all__ = ["clock_words", "cover_page", "draw_quilting", "job_sentence", "map_on_cover", "to_buy"]
 
 _FEW = 8  # areas, and runs, of a small quilt
 _WIDE = 1.6  # times as wide as high: picture and map stand one above the other
@@ -189,12 +189,12 @@ def _number(count: int) -> str:
     return _NUMBERS[count] if count < len(_NUMBERS) else f"{count}"
 
 
-def hours(seconds: int) -> str:
+def clock_words(seconds: int) -> str:
     """Write a time to the minute.
 
     Examples
     --------
-    >>> hours(3725)
+    >>> clock_words(3725)
     '1 h 2 min'
     """
     minutes = max(round(seconds / 60), 1)
@@ -246,7 +246,7 @@ def _numbers(plan: Plan) -> list[tuple[str, str]]:
         (f"{plan.pivots}", f"turns, corners and all, {plan.about_turns or 'none'} straight back"),
         far(thread, "of thread, bobbins and waste in it"),
         (format_count(bobbins, "bobbin"), "to wind"),
-        (hours(sum(spent.total for spent in plan.times)), "at the machine, at an easy pace"),
+        (clock_words(sum(spent.total for spent in plan.times)), "at the machine, at an easy pace"),
     ]
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from stitchpath.export.guide.cover import hours, to_buy
+from stitchpath.export.guide.cover import clock_words, to_buy
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typeset
 from stitchpath.export.pdf.page import Flow, section
@@ -287,8 +287,10 @@ def _change(change: BobbinChange, plan: Plan) -> str:
 
 def _time(flow: _Flow, plan: Plan) -> None:
     flow.section("Time at the machine", 12)
-    rows = [(row.what, hours(row.seconds or 0)) for row in job_rows(plan) if row.kind == "time"]
-    total = hours(sum(spent.total for spent in plan.times))
+    rows = [
+        (row.what, clock_words(row.seconds or 0)) for row in job_rows(plan) if row.kind == "time"
+    ]
+    total = clock_words(sum(spent.total for spent in plan.times))
     parts = ", ".join(f"{what} {time}" for what, time in rows)
     easy = "An easy pace; time yourself on a run and scale it."
     proven = f" {_promise(plan)}" if plan.proof.optimal else ""  # else a check says how good

@@ -21,7 +21,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 
 from stitchpath.errors import StitchpathError
 
-__all__ = ["POINT", "Face", "Run", "broken", "font_of", "laid_out", "shortened", "text_width",
+__all__ = ["POINT", "Face", "Stretch", "broken", "font_of", "laid_out", "shortened", "text_width",
            "typeset"]  # fmt: skip
 
 POINT = 25.4 / 72  # mm
@@ -160,7 +160,7 @@ def _add(line: list[tuple[str, Face]], part: str, style: Face) -> None:
         line.append((part, style))
 
 
-class Run(NamedTuple):
+class Stretch(NamedTuple):
     """Letters set in one go; sizes and distances in ems of the words they belong to.
 
     Attributes
@@ -188,13 +188,13 @@ class Run(NamedTuple):
 
 
 @lru_cache(maxsize=20_000)
-def laid_out(text: str, face: Face) -> tuple[Run, ...]:
+def laid_out(text: str, face: Face) -> tuple[Stretch, ...]:
     """Lay letters out in a line, the figures of fractions small.
 
     What a face lacks is set in another that has it; what none has becomes a white square. Words
     that run from right to left do so within the line; Arabic letters are not joined.
     """
-    runs: list[Run] = []
+    runs: list[Stretch] = []
     at = 0.0
     for match in _LEVELS.finditer(_LEFTWARDS.sub(_turned, unicodedata.normalize("NFC", text))):
         letters, size, rise = match[0], 1.0, 0.0
@@ -210,7 +210,7 @@ def laid_out(text: str, face: Face) -> tuple[Run, ...]:
             if style is None:
                 part = _UNKNOWN * sum(map(_visible, part))
             for piece, wide in font_of(known).kerned(part):
-                runs.append(Run(piece, known, at, wide * size, size, rise))
+                runs.append(Stretch(piece, known, at, wide * size, size, rise))
                 at += wide * size
     return tuple(runs)
 

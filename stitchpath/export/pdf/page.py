@@ -61,7 +61,7 @@ def section(sheet: Sheet, at: tuple[float, float], width: float, title: str) -> 
 
 
 def number_pages(sheets: Sequence[Sheet], name: str) -> None:
-    """Write the foot of every page but the first: the quilt and the page of how many."""
+    """Write the foot of every page but the first: the name of the quilt, and "2 of 9"."""
     for k, sheet in enumerate(sheets, start=1):
         y = sheet.height - 9.0
         right = sheet.width - RIGHT

@@ -7,12 +7,11 @@ from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
-import shapely
-from shapely import LineString
 
 from stitchpath.escape import xml_text
 from stitchpath.export.svg.key import ASIDE, PEN, draw_key, draw_mark, key_height, reach, stroke
-from stitchpath.export.svg.path import Sheet, looks_of, path_data
+from stitchpath.export.svg.path import SvgSheet, looks_of, path_data
+from stitchpath.geometry.polylines import moved_aside
 from stitchpath.lines.ditch import seams_left
 from stitchpath.marks import (
     INK,
@@ -84,7 +83,7 @@ def plan_guide_svg(plan: Plan) -> str:
     """
     text = _text_size(plan)
     room = _Room(3 * text)
-    sheet = Sheet(plan)
+    sheet = SvgSheet(plan)
     used: _Used = {("edge", ""): None}
     if plan.top.pieces or seams_left(plan.top, plan.lines):
         used["seam", ""] = None
@@ -95,7 +94,7 @@ def plan_guide_svg(plan: Plan) -> str:
         does = {LINE_OF[leg.do] for leg in run.legs}
         used |= dict.fromkeys((line, run.thread) for line in LINE_OF.values() if line in does)
     key = legend_of(used, looks_of(plan), plan.design.batting.margin)
-    page = Sheet(plan, below=key_height(key, sheet, text))
+    page = SvgSheet(plan, below=key_height(key, sheet, text))
     head = [page.head(f"{plan.top.name}: guide"), *page.underlay(plan, text * PEN)]
     return "".join([*head, *parts, *marks, *draw_key(plan, key, sheet, text), "</svg>\n"])
 
@@ -105,7 +104,7 @@ def _text_size(plan: Plan) -> float:
     return max(plan.top.width, plan.top.height) / 90
 
 
-def _casings(plan: Plan, sheet: Sheet, text: float) -> Iterator[str]:
+def _casings(plan: Plan, sheet: SvgSheet, text: float) -> Iterator[str]:
     """Lay the runs of light threads on ink, under all else."""
     for run in plan.runs:
         casing = casing_of(looks_of(plan)[run.thread].colour, [PAPER])
@@ -119,7 +118,7 @@ def _casings(plan: Plan, sheet: Sheet, text: float) -> Iterator[str]:
         )
 
 
-def _run(plan: Plan, sheet: Sheet, run: Run, text: float, room: _Room) -> Iterator[str]:
+def _run(plan: Plan, sheet: SvgSheet, run: Run, text: float, room: _Room) -> Iterator[str]:
     look = looks_of(plan)[run.thread]
     yield (
         f'<g id="run-{run.number}" fill="none" stroke="{look.colour}" '
@@ -140,11 +139,7 @@ def _run(plan: Plan, sheet: Sheet, run: Run, text: float, room: _Room) -> Iterat
 
 def _drawn(leg: Leg, aside: float) -> FloatArray:
     """Draw a leg that goes over a line again to the right of it, so that both are seen."""
-    if leg.do != "retrace":
-        return leg.points
-    beside = shapely.offset_curve(LineString(leg.points), aside, join_style="mitre")
-    points = shapely.get_coordinates(beside)  # in parts, one after another, where it is very bent
-    return points if len(points) else leg.points
+    return moved_aside(leg.points, aside) if leg.do == "retrace" else leg.points
 
 
 def _arrows(paths: Iterable[FloatArray], every: float, size: float, room: _Room) -> Iterator[str]:
@@ -167,7 +162,7 @@ def _arrows(paths: Iterable[FloatArray], every: float, size: float, room: _Room)
             yield "M" + " L".join(f"{x:g} {y:g}" for x, y in corners.tolist()) + " Z"
 
 
-def _ends(plan: Plan, sheet: Sheet, text: float, room: _Room, used: _Used) -> Iterator[str]:
+def _ends(plan: Plan, sheet: SvgSheet, text: float, room: _Room, used: _Used) -> Iterator[str]:
     """Mark with its number where each run begins and ends.
 
     A mark that would cover another, or its place, stands aside, with a line to a dot at its own.
@@ -202,7 +197,7 @@ def _ends(plan: Plan, sheet: Sheet, text: float, room: _Room, used: _Used) -> It
 
 
 def _beside(
-    point: FloatArray, sheet: Sheet, reach: float, text: float, room: _Room, places: _Room
+    point: FloatArray, sheet: SvgSheet, reach: float, text: float, room: _Room, places: _Room
 ) -> FloatArray:
     """Find room for a mark at a point, or as near to it as can be, off the places of others."""
     turn = np.linspace(0, 2 * np.pi, 17)[:-1]

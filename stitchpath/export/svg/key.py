@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from stitchpath.escape import xml_text
-from stitchpath.export.svg.path import Sheet, looks_of, path_data
+from stitchpath.export.svg.path import SvgSheet, looks_of, path_data
 from stitchpath.marks import (
     INK,
     LINES,
@@ -67,18 +67,18 @@ def draw_mark(number: str, mark: MarkName, at: FloatArray, text: float) -> str:
     return "".join(parts)
 
 
-def _columns(key: Sequence[Entry], sheet: Sheet, text: float) -> int:
+def _columns(key: Sequence[Entry], sheet: SvgSheet, text: float) -> int:
     widest = max(len(entry.words) for entry in key) * _WIDE + _INDENT + 3
     return max(int((sheet.width / text - 2) / widest), 1)
 
 
-def key_height(key: Sequence[Entry], sheet: Sheet, text: float) -> float:
+def key_height(key: Sequence[Entry], sheet: SvgSheet, text: float) -> float:
     """Tell how high a key is, mm, with letters so high, under a page of that width."""
     rows = math.ceil(len(key) / _columns(key, sheet, text))
     return (rows + 2) * _ROW * text
 
 
-def draw_key(plan: Plan, key: Sequence[Entry], sheet: Sheet, text: float) -> Iterator[str]:
+def draw_key(plan: Plan, key: Sequence[Entry], sheet: SvgSheet, text: float) -> Iterator[str]:
     """Explain what is drawn, and nothing else, below the quilt."""
     columns, below = _columns(key, sheet, text), sheet.top + sheet.height
     rows = math.ceil(len(key) / columns)

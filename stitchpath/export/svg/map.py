@@ -7,7 +7,7 @@ import numpy as np
 
 from stitchpath.escape import xml_name, xml_text
 from stitchpath.export.svg.key import PEN, draw_key, key_height, stroke
-from stitchpath.export.svg.path import THIN, Sheet, layer, looks_of, unlike
+from stitchpath.export.svg.path import THIN, SvgSheet, layer, looks_of, unlike
 from stitchpath.lines.ditch import seams_left
 from stitchpath.marks import PAPER, LineName, casing_of, casing_reach, legend_of
 from stitchpath.plan import Plan
@@ -41,8 +41,8 @@ def plan_map(plan: Plan) -> str:
     if plan.top.pieces or seams_left(plan.top, plan.lines):
         used["seam", ""] = None
     key = legend_of(used, looks_of(plan), plan.design.batting.margin)
-    sheet = Sheet(plan)
-    page = Sheet(plan, below=key_height(key, sheet, _LETTERS))
+    sheet = SvgSheet(plan)
+    page = SvgSheet(plan, below=key_height(key, sheet, _LETTERS))
     parts = [page.head(f"{plan.top.name}: map"), *page.underlay(plan, THIN)]
     parts += _casings(plan, sheet, drawn)
     parts += _layers(plan, sheet, drawn)
@@ -64,7 +64,7 @@ def _once(run: Run, line: LineName) -> list[FloatArray]:
     return paths
 
 
-def _casings(plan: Plan, sheet: Sheet, drawn: list[_Drawn]) -> Iterator[str]:
+def _casings(plan: Plan, sheet: SvgSheet, drawn: list[_Drawn]) -> Iterator[str]:
     """Lay the lines of light threads on a dark tone."""
     for thread, look in looks_of(plan).items():
         casing = casing_of(look.colour, [PAPER])
@@ -79,7 +79,7 @@ def _casings(plan: Plan, sheet: Sheet, drawn: list[_Drawn]) -> Iterator[str]:
         )
 
 
-def _layers(plan: Plan, sheet: Sheet, drawn: list[_Drawn]) -> Iterator[str]:
+def _layers(plan: Plan, sheet: SvgSheet, drawn: list[_Drawn]) -> Iterator[str]:
     taken: set[str] = set()
     for (stage, thread), some in groupby(drawn, key=lambda each: (each[0].stage, each[0].thread)):
         look = looks_of(plan)[thread]

@@ -25,7 +25,7 @@ from stitchpath.typing import FloatArray
 
 __all__ = [
     "THIN",
-    "Sheet",
+    "SvgSheet",
     "layer",
     "looks_of",
     "path_data",
@@ -47,7 +47,7 @@ _CAUTION = (
 )
 
 
-class Sheet:
+class SvgSheet:
     """The page of an SVG: the finished top and its margin, a millimetre to the user unit.
 
     Parameters
@@ -145,10 +145,10 @@ def plan_svg(plan: Plan, *, low_side: float = 0.0, mirrored: bool = False) -> st
     str
         An SVG whose user unit is a millimetre; the page holds the top and its margin.
     """
-    sheet = Sheet(plan, mirrored=mirrored)
+    sheet = SvgSheet(plan, mirrored=mirrored)
     title = f"{plan.top.name}, mirrored: as seen from the back" if mirrored else plan.top.name
     parts = [sheet.head(title)]
-    parts += _runs(plan, sheet, low_side)
+    parts += _drawn_runs(plan, sheet, low_side)
     parts.append("</svg>\n")
     return "".join(parts)
 
@@ -177,7 +177,7 @@ def plan_plotter_svg(
     curves
         Whether curved lines are written as curves, not as many short straight pieces.
     """
-    parts = [Sheet(plan).head(f"{plan.top.name}: for a pen"), f"<desc>{_CAUTION}</desc>\n"]
+    parts = [SvgSheet(plan).head(f"{plan.top.name}: for a pen"), f"<desc>{_CAUTION}</desc>\n"]
     if curves and tolerance > 0:
         drawn = run_curves(plan, low_side, tolerance)
     else:
@@ -270,7 +270,7 @@ def layer(label: str) -> str:
     return f'inkscape:groupmode="layer" inkscape:label="{xml_text(label)}"'
 
 
-def _runs(plan: Plan, sheet: Sheet, low_side: float) -> Iterator[str]:
+def _drawn_runs(plan: Plan, sheet: SvgSheet, low_side: float) -> Iterator[str]:
     drawn = zip(plan.runs, run_curves(plan, low_side), strict=True)
     taken: set[str] = set()
     for (stage, thread), runs in groupby(drawn, key=lambda each: (each[0].stage, each[0].thread)):

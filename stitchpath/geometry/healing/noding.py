@@ -6,12 +6,12 @@ from itertools import pairwise
 import numpy as np
 import shapely
 from scipy.cluster.hierarchy import fcluster, linkage
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 from scipy.spatial.distance import pdist
 
 from stitchpath.errors import GeometryError
+from stitchpath.geometry.groups import groups
+from stitchpath.geometry.polylines import distances
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["Bits", "as_lines", "cut_at_turns", "node_loosely"]
@@ -228,10 +228,8 @@ def _clusters(points: FloatArray, long: BoolArray, tolerance: float) -> IntArray
             "tolerance"
         )
     pairs = tree.query_pairs(wide, output_type="ndarray")
-    count = len(points)
-    web = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
-    total, label = connected_components(web, directed=False)
-    label = label.astype(np.int64)
+    label = groups(len(points), *pairs.T)
+    total = int(label.max(initial=-1)) + 1
     low, high = np.full((total, 2), np.inf), np.full((total, 2), -np.inf)
     np.minimum.at(low, label, points)
     np.maximum.at(high, label, points)
@@ -343,7 +341,7 @@ def _bits(
 
 def _bent(line: FloatArray, begin: float, end: float, to: FloatArray) -> FloatArray:
     """Take a line from one length to another, its ends moved to two places."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    along = distances(line)
     inner = (along > begin) & (along < end)
     tips = np.stack([np.interp([begin, end], along, line[:, k]) for k in (0, 1)], axis=1)
     share = ((along[inner] - begin) / max(end - begin, 1e-12))[:, None]

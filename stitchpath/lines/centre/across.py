@@ -19,6 +19,7 @@ from shapely import MultiPolygon, Polygon
 
 from stitchpath.lines.centre.edge import Ground
 from stitchpath.lines.centre.pose import MOMENTS, Pose, mirrored, moments_of
+from stitchpath.lines.line import KNOT
 from stitchpath.typing import FloatArray
 
 __all__ = ["halfway_round", "way_across"]
@@ -28,7 +29,6 @@ _ROUND = (
 )
 # twentieth of its width
 _DISC = 0.02  # share of its radius that a disc may be off a circle: 16 sides are as good as that
-_RING = 12.7  # mm, 1/2 in: a ring shorter than that is a knot of six stitches
 _MIDDLE = 0.1  # radii that a place in the middle of a piece may be off it
 _THREE = 3  # turns from which on no straight line is its own picture
 _NONE = 1e-6  # moments no greater than that come of rounding and have no direction
@@ -78,7 +78,7 @@ def way_across(
     away = float(np.hypot(*middle))
     if away > _MIDDLE * radius:
         return middle / away
-    if np.pi * radius >= _RING:
+    if np.pi * radius >= KNOT:
         return None
     return _nearest(level, pose) if turns else level
 

@@ -10,7 +10,7 @@ import shapely
 from scipy.sparse.csgraph import dijkstra
 from shapely.ops import substring
 
-from stitchpath.disjoint import join
+from stitchpath.geometry.groups import join
 from stitchpath.geometry.polylines import distances
 from stitchpath.geometry.tolerances import POINT
 from stitchpath.lines.centre.pruning import trails

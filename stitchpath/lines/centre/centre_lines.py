@@ -12,10 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
+from stitchpath.geometry.groups import groups
 from stitchpath.lines.centre.across import halfway_round, way_across
 from stitchpath.lines.centre.arms import (
     SAMPLE,
@@ -401,9 +400,7 @@ def _left_out(
 def _places(axis: Axis, edges: BoolArray) -> IntArray:
     """Name for each vertex the place that it belongs to, hung together by chosen edges."""
     a, b = axis.edges[edges].T
-    size = len(axis.radii)
-    graph = coo_array((np.ones(len(a)), (a, b)), shape=(size, size))
-    return connected_components(graph, directed=False)[1].astype(np.int64)
+    return groups(len(axis.radii), a, b)
 
 
 def _few(notes: list[CentreNote]) -> list[CentreNote]:

@@ -14,7 +14,7 @@ import shapely
 from scipy.spatial import Delaunay
 from shapely.geometry import Polygon
 
-from stitchpath.geometry.polylines import distances
+from stitchpath.geometry.polylines import distances, moving_on
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Axis", "medial_axis", "on_mirrors", "sampling_step"]
@@ -299,7 +299,7 @@ def _located(points: FloatArray, rings: Sequence[shapely.Geometry]) -> list[Floa
 
 def _corners(coords: FloatArray) -> FloatArray:
     """Vertices of a ring at which it turns, shape (n, 2)."""
-    points = coords[np.append(True, np.any(np.diff(coords, axis=0) != 0, axis=1))][:-1]
+    points = coords[moving_on(coords)][:-1]
     sides = np.roll(points, -1, axis=0) - points
     heading = np.arctan2(sides[:, 1], sides[:, 0])
     turn = np.abs((heading - np.roll(heading, 1) + np.pi) % (2 * np.pi) - np.pi)

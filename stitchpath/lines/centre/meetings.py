@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from shapely.ops import substring
 
+from stitchpath.geometry.polylines import distances
 from stitchpath.lines.centre.arms import SAMPLE, Meeting, Path, resampled, rolled
 from stitchpath.lines.centre.edge import Ground
 from stitchpath.lines.centre.medial_axis import Axis, on_mirrors
@@ -48,7 +49,7 @@ class _Arm:
 def _straight(points: FloatArray, middle: FloatArray, radius: float, room: float) -> _Arm | None:
     """Find where an arm, shape (n, 2) from the meeting on, first runs straight, if it does."""
     away = np.hypot(*(points - middle).T)
-    place = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    place = distances(points)
     for share in _STARTS:
         start = int(np.argmax(away >= share * radius))
         if away[start] < share * radius:

@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from stitchpath.disjoint import join, root
+from stitchpath.geometry.groups import join, root
 from stitchpath.lines.centre.medial_axis import Axis
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 

@@ -69,7 +69,7 @@ def held_inside(
     held, notes = [], []
     for path, clear in zip(paths, _apart(paths, ground, rules.side), strict=True):
         place = path.places
-        runs = _runs(clear)
+        runs = _clear_stretches(clear)
         through = clear + rules.side > _HAIR
 
         def neck(stop: int, start: int, place: FloatArray = place, ok: BoolArray = through) -> bool:
@@ -127,7 +127,7 @@ def _stretch(path: Path, clear: FloatArray, start: int, stop: int) -> Path:
     return Path(points, (ends[0], ends[1]))
 
 
-def _runs(clear: FloatArray) -> list[tuple[int, int]]:
+def _clear_stretches(clear: FloatArray) -> list[tuple[int, int]]:
     """Stretches that can be stitched, as (start, stop): a little too near at most between ends."""
     change = np.diff(np.concatenate([[0], (clear >= -SLACK).astype(np.int8), [0]]))
     runs = []

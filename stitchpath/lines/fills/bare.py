@@ -5,12 +5,11 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.geometry.groups import groups
 from stitchpath.lines.fills.ground import eroded
 from stitchpath.lines.fills.pattern import FillNote
 from stitchpath.typing import FloatArray, IntArray
@@ -98,10 +97,10 @@ class Stitched:
 
 def grouped(at: FloatArray, near: float) -> list[IntArray]:
     """Sort points into groups that hang together, by indices; points within `near` do."""
-    pairs = cKDTree(at).query_pairs(near, output_type="ndarray") if len(at) else np.empty((0, 2))
-    links = coo_array((np.ones(len(pairs)), tuple(pairs.T)), shape=(len(at), len(at)))
-    count, label = connected_components(links, directed=False) if len(at) else (0, np.empty(0))
-    return [np.flatnonzero(label == k) for k in range(count)]
+    if not len(at):
+        return []
+    label = groups(len(at), *cKDTree(at).query_pairs(near, output_type="ndarray").T)
+    return [np.flatnonzero(label == k) for k in range(int(label.max()) + 1)]
 
 
 def bare_notes(

@@ -98,7 +98,7 @@ def _bent(control: FloatArray, at: FloatArray, spacing: float, rank: int, bend: 
             continue
         far = np.hypot(*(on[index] - point).T)
         strand = np.cumsum(np.append(0, np.diff(index) > _ALONG * _PARTS))
-        heads = [int(g[np.argmin(far[g])]) for g in _runs(strand)]
+        heads = [int(g[np.argmin(far[g])]) for g in _equal_in_a_row(strand)]
         heads.sort(key=lambda k: round(float(far[k]), 6))
         if rank >= len(heads):
             continue
@@ -113,7 +113,7 @@ def _bent(control: FloatArray, at: FloatArray, spacing: float, rank: int, bend: 
     return control + pull
 
 
-def _runs(label: IntArray) -> list[IntArray]:
+def _equal_in_a_row(label: IntArray) -> list[IntArray]:
     """List the indices of equal labels in a row."""
     return list(np.split(np.arange(len(label)), np.flatnonzero(np.diff(label)) + 1))
 
@@ -125,7 +125,7 @@ def _kept(
     moved = np.flatnonzero(np.any(new != old, axis=1))
     if not len(moved):
         return old
-    runs = _runs(np.cumsum(np.append(0, np.diff(moved) > _ALONG)))
+    runs = _equal_in_a_row(np.cumsum(np.append(0, np.diff(moved) > _ALONG)))
     bends = [moved[run] for run in runs]
     places = np.concatenate([at, _bare_places(new, area, spacing)])
     was, now = (np.asarray(cKDTree(sampled(c, _PARTS)).query(places)[0]) for c in (old, new))

@@ -4,10 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.geometry.groups import groups
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Slices", "chains", "sliced"]
@@ -96,8 +95,7 @@ def chains(slices: Slices) -> list[IntArray]:
     earlier = np.searchsorted(high, low - _FAR, side="right")
     onward = np.flatnonzero(after - first == 1)
     onward = onward[(before - earlier)[first[onward]] == 1]
-    links = coo_array((np.ones(len(onward)), (onward, first[onward])), shape=(n, n))
-    _, label = connected_components(links, directed=False)
+    label = groups(n, onward, first[onward])
     order = np.argsort(label, kind="stable")
     cuts = np.flatnonzero(np.diff(label[order])) + 1
     return sorted(np.split(order, cuts), key=lambda chain: int(chain[0])) if n else []

@@ -8,7 +8,7 @@ import shapely
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.disjoint import join
+from stitchpath.geometry.groups import join
 from stitchpath.geometry.polylines import distances, moving_on
 from stitchpath.geometry.tolerances import ROUNDING
 from stitchpath.lines.fills.ground import eroded, rings_of

@@ -18,8 +18,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.geometry.groups import groups
 from stitchpath.route.exact.min_cuts import Clusters, Flow, cut_tree
-from stitchpath.route.hub_graph import HubGraph, labels
+from stitchpath.route.hub_graph import HubGraph
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["BROKEN", "WHOLE", "Cut", "Cutter", "Point"]
@@ -200,7 +201,7 @@ class Cutter:
         weight = point.single[self.outer] + 2 * point.pair[self.outer]
         tail, head = self.node_tail[self.outer], self.node_head[self.outer]
         tight = weight >= 2 - WHOLE
-        part = labels(self.nodes, tail[tight], head[tight])
+        part = groups(self.nodes, tail[tight], head[tight])
         used = (weight > WHOLE) & (part[tail] != part[head])
         edges = zip(
             part[tail[used]].tolist(), part[head[used]].tolist(), weight[used].tolist(), strict=True
@@ -219,12 +220,12 @@ class Cutter:
         graph = self.graph
         loose = np.minimum(point.single, 1 - point.single)
         used = np.flatnonzero(loose > WHOLE)
-        part = labels(graph.vertices, graph.tail[used], graph.head[used])
+        part = groups(graph.vertices, graph.tail[used], graph.head[used])
         single = point.single.tolist()
-        groups: dict[int, list[int]] = {}
+        together: dict[int, list[int]] = {}
         for edge, number in zip(used.tolist(), part[graph.tail[used]].tolist(), strict=True):
-            groups.setdefault(number, []).append(edge)
-        for edges in groups.values():
+            together.setdefault(number, []).append(edge)
+        for edges in together.values():
             ends = np.stack([graph.tail[edges], graph.head[edges]])
             members, local = np.unique(ends, return_inverse=True)
             tail, head = (side.tolist() for side in local.reshape(ends.shape))

@@ -19,10 +19,10 @@ from scipy.sparse import csc_array, csr_matrix
 from scipy.sparse.csgraph import dijkstra
 from scipy.sparse.linalg import spsolve
 
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.exact.cuts import BROKEN, WHOLE, Cut, Cutter, Point
 from stitchpath.route.exact.min_cuts import Flow
-from stitchpath.route.hub_graph import labels
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["path_cuts", "tree_cuts"]
@@ -54,7 +54,7 @@ def tree_cuts(cutter: Cutter, point: Point) -> list[Cut]:
     between = csr_matrix((support, (tail, head)), shape=(graph.pieces, graph.pieces))
     both = (between + between.T).tocoo()
     tied = both.data >= 1 - WHOLE
-    part = labels(graph.pieces, both.row[tied].astype(np.int64), both.col[tied].astype(np.int64))
+    part = groups(graph.pieces, both.row[tied].astype(np.int64), both.col[tied].astype(np.int64))
     edges = _between(part[tail], part[head], support)
     loose = _loosest_partition(int(part.max()) + 1, edges)
     cuts = []
@@ -143,7 +143,7 @@ def _blocks(tail: IntArray, head: IntArray, used: BoolArray) -> Iterator[IntArra
     whole = Graph()
     whole.add_nodes_from(range(nodes))
     whole.add_edges_from((a, b) for a, b in pairs if a != b)
-    if nodes > 2 and len(set(labels(nodes, tail[used], head[used]).tolist())) > 1:  # noqa: PLR2004
+    if nodes > 2 and len(set(groups(nodes, tail[used], head[used]).tolist())) > 1:  # noqa: PLR2004
         yield np.arange(nodes)
         return
     for block in sorted(sorted(b) for b in biconnected_components(whole)):
@@ -152,7 +152,7 @@ def _blocks(tail: IntArray, head: IntArray, used: BoolArray) -> Iterator[IntArra
             [(a, b) for a, b in pairs if not (a in inside and b in inside)], dtype=np.int64
         ).reshape(-1, 2)
         if len(block) > 2:  # noqa: PLR2004
-            yield labels(nodes, rest[:, 0], rest[:, 1])
+            yield groups(nodes, rest[:, 0], rest[:, 1])
 
 
 def path_cuts(cutter: Cutter, point: Point) -> list[Cut]:
@@ -227,7 +227,7 @@ class _Opened:
         used = np.flatnonzero(weight > WHOLE)
         within = self._inside[graph.tail[used]] & self._inside[graph.head[used]]
         inner, self._rest = used[within], used[~within]
-        self._blob = labels(graph.vertices, graph.tail[inner], graph.head[inner])
+        self._blob = groups(graph.vertices, graph.tail[inner], graph.head[inner])
         # Places of the layout: first the ends, then the nodes outside that the point touches.
         at = np.where(self._inside, self._blob, cutter.node + graph.vertices)
         both = np.stack([at[graph.tail[self._rest]], at[graph.head[self._rest]]])

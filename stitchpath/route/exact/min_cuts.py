@@ -8,7 +8,7 @@ longer than cutting it.
 from collections import deque
 from collections.abc import Iterable, Iterator
 
-from stitchpath.disjoint import root
+from stitchpath.geometry.groups import root
 
 __all__ = ["Clusters", "Flow", "cut_tree"]
 

@@ -7,10 +7,11 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
+from stitchpath.geometry.groups import groups
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact.branch import Search
 from stitchpath.route.exact.shrink import reduce
-from stitchpath.route.hub_graph import HubGraph, labels
+from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, improve, steiner_tree
 from stitchpath.typing import BoolArray, IntArray
 
@@ -163,7 +164,7 @@ def _freeze(graph: HubGraph, passes: IntArray, edges: IntArray) -> _Part | None:
     member = np.flatnonzero(graph.piece >= 0)
     centre = np.full(graph.pieces, -1)
     centre[graph.piece[member[::-1]]] = member[::-1]
-    group = labels(
+    group = groups(
         graph.vertices,
         np.concatenate([graph.tail[kept], member]),
         np.concatenate([graph.head[kept], centre[graph.piece[member]]]),

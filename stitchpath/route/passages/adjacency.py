@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from heapq import heappop, heappush
 
-from stitchpath.disjoint import root
+from stitchpath.geometry.groups import root
 
 __all__ = ["light_sets"]
 

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from stitchpath.disjoint import join, root
+from stitchpath.geometry.groups import join, root
 from stitchpath.route.passages.model import Model
 from stitchpath.route.passages.problem import Trip
 from stitchpath.typing import IntArray

@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.geometry.groups import groups
 from stitchpath.route.exact.cuts import BROKEN, WHOLE
 from stitchpath.route.exact.min_cuts import Clusters, Flow
-from stitchpath.route.hub_graph import labels
 from stitchpath.route.passages.adjacency import light_sets
 from stitchpath.route.passages.model import Fan, Model, Row
 from stitchpath.typing import BoolArray, FloatArray, IntArray
@@ -58,7 +58,7 @@ class Finder:
     def pieces(self, x: FloatArray) -> list[Row]:
         """Ask that what hangs apart from all run ends be joined."""
         ties = self._ties(x)
-        part = labels(self._hub + 1, ties.tail, ties.head)
+        part = groups(self._hub + 1, ties.tail, ties.head)
         home, part = part[-1], part[:-1]
         wanted = np.unique(part[(part != home) & self.model.required])
         order = np.argsort(part, kind="stable")
@@ -108,11 +108,11 @@ class Finder:
         hub = self.model.ends
         ties = self._odd_ties(x)
         firm = ties.weight >= 1 - WHOLE
-        part = labels(hub + 1, ties.tail[firm], ties.head[firm])
+        part = groups(hub + 1, ties.tail[firm], ties.head[firm])
         nodes = int(part.max()) + 1
         odd = np.bincount(part[:hub], self.model.odd, minlength=nodes) % 2 == 1
         ties = Ties.used(part[ties.tail], part[ties.head], ties.weight)
-        group = labels(nodes, ties.tail, ties.head)[ties.tail]
+        group = groups(nodes, ties.tail, ties.head)[ties.tail]
         order = np.argsort(group, kind="stable")
         for found in np.split(order, np.flatnonzero(np.diff(group[order])) + 1):
             part_ties = Ties(ties.tail[found], ties.head[found], ties.weight[found])

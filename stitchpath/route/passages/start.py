@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from stitchpath.disjoint import join
+from stitchpath.geometry.groups import join
 from stitchpath.route.passages.links import Links
 
 __all__ = ["FEW", "best_order", "first_order"]
