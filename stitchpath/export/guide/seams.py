@@ -17,7 +17,7 @@ from stitchpath.export.pdf.letters import POINT, broken, text_width
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.told.anchors import Mark, Picture, pictures
 from stitchpath.told.feet import feet_put_on
-from stitchpath.top.place_names import beyond, heading
+from stitchpath.top.place_names import beyond, heading, join_words
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_judged
 
@@ -221,16 +221,16 @@ def _span(view: View, mark: Mark, labels: Labels) -> None:
 
 
 def _lines(picture: Picture, scene: Scene) -> list[str]:
-    """Tell the rows of runs side by side."""
+    """Tell where which foot is put on, and the rows of runs side by side."""
     unit = scene.plan.top.unit
     found = []
     feet = feet_put_on(scene.plan)
+    put_on: dict[str, list[str]] = {}
     for mark in picture.marks:
         legs = range(max(mark.move.out.first_leg, 1), mark.move.strokes[-1].last_leg + 1)
         for leg in legs if feet else ():
             if (mark.walk.run, leg) in feet:
-                foot = feet[mark.walk.run, leg]
-                found.append(f"**{mark.number}** Needle down, put on the {foot} foot.")
+                put_on.setdefault(feet[mark.walk.run, leg], []).append(f"**{mark.number}**")
         if not mark.row or mark.step is None:
             continue
         step = format_judged(float(np.hypot(*mark.step)), unit)
@@ -241,4 +241,10 @@ def _lines(picture: Picture, scene: Scene) -> list[str]:
             f"{heading(ends[1] - ends[0])}, each {step} {beyond(mark.step)} the one "
             "before it."
         )
-    return found
+    return [*(_foot(foot, numbers) for foot, numbers in put_on.items()), *found]
+
+
+def _foot(foot: str, numbers: Sequence[str]) -> str:
+    """Tell at which numbers a foot is put on, all of them in one sentence."""
+    at = join_words(list(dict.fromkeys(numbers)))
+    return f"Needle down, put on the {foot} foot where {at} begin{'s' * (len(numbers) == 1)}."
