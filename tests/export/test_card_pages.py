@@ -32,7 +32,9 @@ from stitchpath.export.guide.drawing import styles_of
 from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.orders import _spans
 from stitchpath.export.guide.path import scene_of
+from stitchpath.export.job_sheet import plan_sheet
 from stitchpath.export.pdf.sheet import Box, Sheet
+from stitchpath.export.picture import plan_picture
 from stitchpath.marks import PAPER, casing_of
 from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
@@ -385,3 +387,26 @@ def test_a_long_guide_says_why_it_is_long(runner, pages, told):
 def test_the_iron_is_spoken_of_only_where_something_is_fused(runner, fused):
     plan = runner if fused else planned(SQUARES, time_limit=1)
     assert ("stays hot" in " ".join(said(sheet) for sheet in guide_sheets(plan))) is fused
+
+
+def test_the_job_sheet_of_a_runner_is_one_page(runner):
+    for paper in (A4, LETTER):
+        assert page_count(plan_sheet(runner, paper)) == 1
+
+
+def test_a_picture_names_the_blocks_and_a_crowd_of_them_is_left_bare(runner, monkeypatch):
+    def named():
+        return set(re.findall(r">(A\d)<", plan_picture(runner, "svg").decode()))
+
+    assert named() == {"A1", "A2", "A3", "A4", "A5"}
+    monkeypatch.setattr("stitchpath.export.picture._NAMED", 5)
+    assert named()
+    monkeypatch.setattr("stitchpath.export.picture._NAMED", 4)
+    assert not named()
+
+
+def test_names_of_blocks_are_read_beside_the_lines_and_not_under_them(runner):
+    found = card_pages(scene_of(runner), LETTER)
+    sheet = found.sheets[found.pictures[1]]
+    names = [word.text for word in sheet.words if re.fullmatch(r"A\d", word.text)]
+    assert sorted(set(names)) == ["A1", "A2", "A3", "A4", "A5"]
