@@ -14,7 +14,6 @@ import shapely
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
-from matplotlib.patheffects import withStroke
 from shapely import MultiPolygon, Polygon
 
 from stitchpath.export.compound_path import compound_path
@@ -253,7 +252,7 @@ def _word(brush: _Brush, at: tuple[float, float], text: str) -> None:
 
 
 def _name_blocks(brush: _Brush, top: Top) -> None:
-    """Write the name of each block into a corner of it, small, with paper round its letters."""
+    """Write the name of each block into a corner of it, small, on a slip of paper."""
     if len(top.windows) > _NAMED:
         return
     places, text = Places(top), _NAME * _letter(top)
@@ -269,7 +268,7 @@ def _name_blocks(brush: _Brush, top: Top) -> None:
         brush.axes.text(
             x, y, name, fontsize=_NAME * _LETTER * brush.pen, color=INK, va="baseline",
             parse_math=False, zorder=2,
-            path_effects=[withStroke(linewidth=2.2 * brush.pen, foreground=PAPER)],
+            bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.2 * brush.pen},
         )  # fmt: skip
 
 
