@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from hypothesis import strategies as st
 from plan_checker import faults
+from shapely import affinity
 
 from stitchpath.design.read import design_from_text
 from stitchpath.plan import make_plan, plan_json
@@ -77,6 +78,40 @@ ditch = "none"
 [threads.coral]
 colour = "#8e3320"
 """
+
+
+def coral(turn=8):
+    """A branched star of coral: six arms, each with two pairs of twigs, as path data."""
+
+    def limb(a, b, wide, narrow):
+        return shapely.union_all([
+            shapely.Point(a).buffer(wide), shapely.Point(b).buffer(narrow),
+            shapely.MultiPoint([a, b]).buffer(narrow).convex_hull,
+        ])  # fmt: skip
+
+    arm = [limb((0, 0), (0, -95), 9, 4.5)]
+    for y, long in ((-42, 34), (-68, 24)):
+        for side in (1, -1):
+            angle = math.radians(50 * side)
+            end = long * math.sin(angle), y - long * math.cos(angle)
+            arm.append(limb((0, y), end, 5, 3.5))
+    one = shapely.union_all(arm)
+    arms = [affinity.rotate(one, 60 * k + turn, origin=(0, 0)) for k in range(6)]
+    star = shapely.union_all([*arms, shapely.Point(0, 0).buffer(16)]).buffer(-2).buffer(2)
+    points = np.array(star.simplify(0.15).exterior.coords)[:-1]
+    return "M " + " L ".join(f"{x:.2f} {y:.2f}" for x, y in points) + " Z"
+
+
+def corals():
+    """Two branched stars of coral, one turned, on plain blocks; nothing else to quilt."""
+    text = STARFISH.partition("[[applique]]")[0].replace('rows = ["plain"]', 'rows = ["plain*2"]')
+    text = text.replace("'sand sand'", "'sand'")
+    for on, turn in (("A1", 0), ("A2", -20)):
+        text += (
+            f"[[applique]]\nname = 'coral'\noutline = '{coral()}'\non = '{on}'\nsize = 9\n"
+            f"turn = {turn}\nfabric = 'coral'\nthread = 'coral'\n"
+        )
+    return text + '[lines]\nditch = "none"\n[threads.coral]\ncolour = "#8e3320"\n'
 
 
 def design(text):

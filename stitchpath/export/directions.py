@@ -2,7 +2,10 @@
 
 from collections.abc import Iterator
 
+from stitchpath.export.guide import A4, LETTER, guide_pages
 from stitchpath.plan import Plan
+from stitchpath.told.card_words import drawn_by_step
+from stitchpath.told.cards import cards
 from stitchpath.told.chapters import chapters
 from stitchpath.told.directions import RunDirections, directions
 from stitchpath.told.stops import Stop, stops_by_run
@@ -15,9 +18,20 @@ _CAUTION = (
 )
 
 
+_PAGES = (
+    "What is stitched alike is drawn once in the printed guide. Its pages are named here as they\n"
+    "are on {paper} in the usual print.\n"
+)
+
+
 def plan_directions_text(plan: Plan) -> str:
     """Write the directions as plain text, a numbered step to each straight seam or curve."""
+    paper = LETTER if plan.top.unit == "in" else A4
     parts = [f"{plan.top.name}\n\n{_CAUTION}"]
+    drawn: dict[tuple[int, int], str] = {}
+    if cards(plan):
+        parts.append(_PAGES.format(paper=paper.name))
+        drawn = drawn_by_step(plan, guide_pages(plan, paper))
     begins = {(c.run, c.first_step): c.name for c in chapters(plan)}
     by_run = stops_by_run(plan)
     for run in directions(plan):
@@ -25,19 +39,27 @@ def plan_directions_text(plan: Plan) -> str:
         parts += [_stop(stop) for stop in mine if stop.kind in ("start", "run")]
         parts.append(f"\n{run.heading}\n")
         within = {run.step_of(stop.leg): stop for stop in mine if stop.kind == "bobbin"}
-        parts += _steps(run, begins, within)
+        parts += _steps(run, begins, within, drawn)
         parts += [_stop(stop) for stop in mine if stop.kind == "end"]
     return "".join(parts)
 
 
 def _steps(
-    run: RunDirections, begins: dict[tuple[int, int], str], within: dict[int, Stop]
+    run: RunDirections,
+    begins: dict[tuple[int, int], str],
+    within: dict[int, Stop],
+    drawn: dict[tuple[int, int], str],
 ) -> Iterator[str]:
-    """Write the steps of a run; above each chapter its name, below a step a stop within it."""
+    """Write the steps of a run.
+
+    Above each chapter stands its name, above a step where it is drawn, below one a stop within it.
+    """
     for number, step in enumerate(run.steps, 1):
         name = begins.get((run.run, number - 1))
         if name:
             yield f"\n{name[:1].upper()}{name[1:]}\n"
+        if (run.run, number - 1) in drawn:
+            yield f"{drawn[run.run, number - 1]} In words:\n"
         yield f"{number:4}. {step.text}\n"
         if number in within:
             yield _stop(within[number])

@@ -17,7 +17,7 @@ __all__ = ["plan_sheet", "sheet_pages"]
 _LEFT, _TOP = 14.0, 14.0  # mm
 _RIGHT = 196.0  # mm from the left on either paper: one table for both
 _FOOT = 14.4  # mm
-_PITCHES = (5.4, 5.1, 4.8)  # mm from line to line: the widest that takes no page more
+_PITCHES = (5.4, 5.1, 4.8, 4.5, 4.2)  # mm from line to line: the widest that takes no page more
 _SIZE = 8.5  # points
 _FEWEST = 6  # lines on the last page, so that no sheet is spent on a line or two
 
@@ -172,12 +172,15 @@ def _run_rows(found: Sequence[JobRow], long: str, colours: Mapping[str, str]) ->
     for row in found:
         if row.kind == "run":
             where, *more = _lines(row.note, _RIGHT - _WHERE)
+            column = _WHERE
+            if more:  # below the figures there is room for it in fewer lines
+                where, more, column = "", _lines(row.note, _RIGHT - _INDENT), _INDENT
             head_of = f"{row.run}", f"{row.stage}", row.thread
             cells = (*head_of, *_lengths(row, long), _clock(row.seconds), where)
             chip = colours.get(row.thread, PLAIN)
             yield _chipped(_table(_RUN_COLUMNS, cells, box=True, head=head), 2, chip)
             for line in more:
-                yield _Row((_Cell(_WHERE, line),), head=head, joined=True)
+                yield _Row((_Cell(column, line),), head=head, joined=True)
         elif row.kind in ("change bobbin", "stop", "strip"):
             said = row.note
             if row.kind == "change bobbin":

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from stitchpath.export.needle_points import HEADER as NEEDLE_HEADER
-from stitchpath.told.job_rows import HEADER as JOB_HEADER
+from stitchpath.told.job_rows import HEADERS as JOB_HEADERS
 
 __all__ = ["MADE", "NO_ROOM", "digest_of", "mark_of", "stamp"]
 
@@ -25,7 +25,7 @@ _READ = 4096  # bytes at either end
 _MARK = re.compile(rb"stitchpath plan ([0-9a-f]{32})\b|" + _PICTURE.encode())
 _PNG = b"\x89PNG\r\n\x1a\n"
 _PLAN = re.compile(rb'\{\s*"format": "stitchpath-plan/')
-_CSV = tuple(",".join(head).encode() + b"\r\n" for head in (JOB_HEADER, NEEDLE_HEADER))
+_CSV = tuple(",".join(head).encode() + b"\r\n" for head in (*JOB_HEADERS.values(), NEEDLE_HEADER))
 
 
 def digest_of(plan_json: str | bytes) -> str:
@@ -92,7 +92,9 @@ _PUT: dict[str, Callable[[bytes, bytes], bytes]] = {
     ".hpgl": _after(rb"\A[^\n]*\n", b'CO"MARK";\n'),
     ".png": _in_png,
     ".pdf": _in_pdf,
-    ".job.csv": lambda data, mark: data + b"plan" + b"," * (len(JOB_HEADER) - 1) + mark + b"\r\n",
+    ".job.csv": lambda data, mark: (
+        data + b"plan" + b"," * (len(JOB_HEADERS["m"]) - 1) + mark + b"\r\n"
+    ),
     ".directions.txt": lambda data, mark: data + b"\n" + mark + b"\n",
 }
 

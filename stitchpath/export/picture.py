@@ -36,6 +36,7 @@ from stitchpath.marks import (
 from stitchpath.plan import Plan
 from stitchpath.top.block import DrawnBlock
 from stitchpath.top.build import Top
+from stitchpath.top.place_names import Places
 from stitchpath.typing import FloatArray
 
 __all__ = [
@@ -54,6 +55,9 @@ _POINT_SIZE = re.compile(rb'((?:width|height)="[\d.]+)pt"')
 _LOW_GAP = 0.9  # mm: how far beside a seam its low side is marked
 _LETTER = 8.0  # points on a picture of 9 in
 _WIDE = 0.55  # a letter of the key, of its height: about, for fonts differ
+_NAME = 0.8  # of the letters of the key: names of blocks
+_NAMED = 400  # blocks: of more none is named, for the names would hide the quilt
+_ROOM = 0.5  # of a block's width: a longer name is left out
 _ROW = 1.9  # a line of the key, of the letters' height
 _SAMPLE, _INDENT = 4.5, 5.5  # of the letters' height
 _PALETTE = ("#c9d7de", "#7fa3b5", "#e0c9a6", "#b5543c", "#41566b", "#8f9f6d", "#efe6d8", "#5b4a3f")
@@ -144,6 +148,7 @@ def draw_top(
                 colour = top.fabrics[piece.asked.fabric].colour
                 fill_shapes(axes, [piece.shape], colour, edge=LINES["seam"].colour, pen=pen)
         brush.strokes([x for x in strokes if (x.stage == 1) == (stage == "before")])
+    _name_blocks(brush, top)
     brush.plain("loose", [_ring(place) for place in loose], cased=True)
     _draw_key(brush, top, key)
     made = picture_bytes(figure, kind, dpi)
@@ -254,6 +259,27 @@ def _draw_key(brush: _Brush, top: Top, key: Sequence[Entry]) -> None:
 def _word(brush: _Brush, at: tuple[float, float], text: str) -> None:
     size = _LETTER * brush.pen
     brush.axes.text(*at, text, fontsize=size, color=INK, va="baseline", parse_math=False)
+
+
+def _name_blocks(brush: _Brush, top: Top) -> None:
+    """Write the name of each block into a corner of it, small, on a slip of paper."""
+    if len(top.windows) > _NAMED:
+        return
+    places, text = Places(top), _NAME * _letter(top)
+    for block in top.windows:
+        name = places.block(block.place)
+        low, high = block.corners.min(axis=0), block.corners.max(axis=0)
+        if len(name) * _WIDE * text > _ROOM * (high - low)[0] or 2 * text > (high - low)[1]:
+            continue
+        corner = block.corners[np.lexsort(block.corners.T.round(3))[0]]  # highest, then leftmost
+        x, y = corner + (block.corners.mean(axis=0) - corner) * 0.03 + np.array([0.3, 1.1]) * text
+        if len(np.unique(block.corners[:, 0].round(3))) > 2:  # noqa: PLR2004 - stands on its corner
+            x, y = corner[0] - len(name) * _WIDE * text / 2, corner[1] + 2.4 * text
+        brush.axes.text(
+            x, y, name, fontsize=_NAME * _LETTER * brush.pen, color=INK, va="baseline",
+            parse_math=False, zorder=2,
+            bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 1.2 * brush.pen},
+        )  # fmt: skip
 
 
 @own_style()

@@ -1,15 +1,18 @@
-"""What is stitched between areas, in pictures of a few strokes: the anchoring seams first of all.
+"""What is on no card, in pictures of a few strokes: the anchoring seams first of all.
+
+That is what is stitched between areas, and what is so little of an area that it has no card.
 
 Runs that lie side by side, each one step further on, are told as one: "51 seams, 1 in apart".
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from stitchpath.geometry.tolerances import ALIKE
 from stitchpath.plan import Plan, once
+from stitchpath.told.cards import carded
 from stitchpath.told.walks import Move, Walk, evenly, moves_of, walks
 from stitchpath.typing import FloatArray
 
@@ -62,7 +65,7 @@ class Picture:
 
 @once
 def pictures(plan: Plan) -> tuple[Picture, ...]:
-    """Share out what is stitched for the first time between areas into pictures.
+    """Share out what is stitched on no card into pictures.
 
     Parameters
     ----------
@@ -72,13 +75,13 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
     Returns
     -------
     tuple of Picture
-        In stitching order. What is stitched without an area in between is shared out evenly; a few
+        In stitching order. What is stitched without a card in between is shared out evenly; a few
         such stretches together are one picture. Ways between areas on which nothing new is stitched
         are not among it: the cards tell those.
     """
     parts: list[list[Mark]] = []
     number, thread = 1, ""
-    for some in _stretches(walks(plan)):
+    for some in _stretches(walks(plan), carded(plan)):
         marks = list(_marks(some, number))
         number += len(marks)
         for begin, end in evenly(len(marks), _MOST):
@@ -91,13 +94,14 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
     return tuple(Picture(k, tuple(part)) for k, part in enumerate(parts, start=1))
 
 
-def _stretches(rows: Sequence[Walk]) -> Iterator[list[Walk]]:
-    """Give what is new between areas, as far as no area is stitched in between."""
+def _stretches(rows: Sequence[Walk], on_cards: Container[tuple[int, int]]) -> Iterator[list[Walk]]:
+    """Give what is on no card, as far as no card is stitched in between."""
     some: list[Walk] = []
     for walk in rows:
-        if walk.area is None and walk.fresh:
+        on_card = (walk.run, walk.first_leg) in on_cards
+        if not on_card and (walk.fresh or walk.area is not None):
             some.append(walk)
-        elif walk.area is not None and some:
+        elif on_card and some:
             yield some
             some = []
     if some:

@@ -52,11 +52,14 @@ class Arm:
         Where the arms meet, mm on the top.
     tips
         Its own tip first, then those of its branches from the inside out.
+    lines
+        Indices of the plan's lines on it.
     """
 
     number: int
     middle: FloatArray
     tips: tuple[Tip, ...]
+    lines: frozenset[int] = frozenset()
 
 
 def arms_of(plan: Plan, piece: int) -> tuple[Arm, ...]:
@@ -75,11 +78,11 @@ def arms_of(plan: Plan, piece: int) -> tuple[Arm, ...]:
         None where the lines through its middle do not meet, or where they make a ring.
     """
     graph, weight, heart = nx.Graph(), 0.0, np.zeros(2)
-    for line in plan.lines:
+    for number, line in enumerate(plan.lines):
         if line.kind == "centre" and line.of.pieces == (piece,):
             a, b = _key(line.points[0]), _key(line.points[-1])
             length = float(path_lengths([line.points])[0])
-            graph.add_edge(a, b, length=length)
+            graph.add_edge(a, b, length=length, line=number)
             weight += length
             heart += length * (line.points[0] + line.points[-1]) / 2
     forks = [key for key, degree in graph.degree if degree > 2]  # noqa: PLR2004 - lines branch
@@ -87,10 +90,14 @@ def arms_of(plan: Plan, piece: int) -> tuple[Arm, ...]:
         return ()
     heart /= weight
     middle = min(forks, key=lambda key: (float(np.hypot(*(_point(key) - heart))), key))
-    arms = [(_tips(graph, middle, first), first) for first in sorted(graph[middle])]
+    wholes = [(first, _whole(graph, middle, first)) for first in sorted(graph[middle])]
+    arms = [(_tips(whole, middle, first), first, whole) for first, whole in wholes]
     at = _point(middle)
     arms.sort(key=lambda arm: (_clockwise(arm[0][0].point - at), arm[1]))
-    return tuple(Arm(k, at, tuple(tips)) for k, (tips, _) in enumerate(arms, start=1))
+    return tuple(
+        Arm(k, at, tuple(tips), frozenset(n for _, _, n in whole.edges(data="line")))
+        for k, (tips, _, whole) in enumerate(arms, start=1)
+    )
 
 
 def _clockwise(way: FloatArray) -> float:
@@ -98,14 +105,17 @@ def _clockwise(way: FloatArray) -> float:
     return (math.degrees(math.atan2(float(way[0]), -float(way[1]))) + _TOP) % 360
 
 
-def _tips(graph: nx.Graph, middle: _Key, first: _Key) -> list[Tip]:
-    """Name the tips of the arm that begins with a line out of the middle."""
+def _whole(graph: nx.Graph, middle: _Key, first: _Key) -> nx.Graph:
+    """Take the arm that begins with a line out of the middle."""
     rest = graph.copy()
     rest.remove_node(middle)
-    mine = nx.node_connected_component(rest, first)
-    whole = graph.subgraph([*mine, middle])
+    return graph.subgraph([*nx.node_connected_component(rest, first), middle])
+
+
+def _tips(whole: nx.Graph, middle: _Key, first: _Key) -> list[Tip]:
+    """Name the tips of an arm."""
     far = nx.single_source_dijkstra_path_length(whole, middle, weight="length")
-    ends = [key for key in mine if whole.degree[key] == 1] or [first]
+    ends = [key for key in whole if whole.degree[key] == 1 and key != middle] or [first]
     own = max(ends, key=lambda key: (round(far[key], 1), key))
     trunk = nx.shortest_path(whole, middle, own)
     branches: dict[_Key, list[_Key]] = defaultdict(list)

@@ -1,17 +1,17 @@
 """The words of route cards: what is stitched, how the card lies there, how to get there."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
 from stitchpath.plan import Plan, once
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
-from stitchpath.told.cards import Card, Laid, Visit, cards
-from stitchpath.told.directions import teller_of
+from stitchpath.told.cards import Card, Laid, Visit, carded, cards
+from stitchpath.told.directions import directions, teller_of
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops_by_run
 from stitchpath.told.walks import Walk, moves_of, walks
@@ -21,15 +21,22 @@ from stitchpath.units import format_judged
 
 __all__ = [
     "Entry",
+    "Pages",
     "card_name",
     "course",
+    "drawn_by_step",
+    "drawn_words",
     "laid_words",
+    "page_words",
     "seams_title",
     "short_name",
     "spot_words",
     "start_words",
     "way_words",
 ]
+
+Pages: TypeAlias = Mapping[tuple[Literal["picture", "card"], int], int]
+"""On which page of the printed guide each picture and each card begins, by its number."""
 
 _MANY = 5  # strokes of a way, told one by one
 _LEVEL = 2.0  # degrees: so little turned no one turns the page
@@ -122,8 +129,76 @@ def start_words(plan: Plan, card: Card, visit: Visit) -> str:
     return ""
 
 
-def way_words(plan: Plan, visit: Visit) -> str:
+def drawn_words(plan: Plan, card: Card, visit: Visit, page: int) -> str:
+    """Say on which page of the printed guide a walk is drawn, and how it lies there.
+
+    Parameters
+    ----------
+    plan, card, visit
+        The card, and the place where it is stitched.
+    page
+        Where the card begins.
+
+    Returns
+    -------
+    str
+        Such as "Stitch the starfish on A2 as drawn on page 3, starting at arm 2, at 4 o'clock."
+    """
+    area = visit.walk.area
+    name = _area_name(plan, area) if area is not None else card_name(plan, card)
+    laid = laid_words(visit.laid)
+    lies = "" if laid == "as drawn" else f", {laid}"
+    start = start_words(plan, card, visit).replace("start ", "starting ", 1)
+    return f"Stitch {name} as drawn on page {page}{lies}{f', {start}' if start else ''}."
+
+
+def drawn_by_step(plan: Plan, pages: Pages) -> dict[tuple[int, int], str]:
+    """Say where walks are drawn, each before the step that begins it.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    pages
+        Where its cards stand in the guide.
+
+    Returns
+    -------
+    dict
+        By the number of the run and the index of the step.
+    """
+    found: dict[tuple[int, int], str] = {}
+    told = directions(plan)
+    for (run, first), (card, visit) in carded(plan).items():
+        if ("card", card.number) not in pages:
+            continue
+        steps = told[run - 1].steps
+        within = (k for k, step in enumerate(steps) if first <= step.first_leg)
+        step = next(within, len(steps))
+        if step == len(steps) or steps[step].first_leg > visit.walk.last_leg:
+            step = told[run - 1].step_of(first) - 1
+        said = drawn_words(plan, card, visit, pages["card", card.number])
+        found[run, step] = " ".join(filter(None, [found.get((run, step), ""), said]))
+    return found
+
+
+def page_words(pages: Pages, what: Literal["picture", "card"], number: int, here: int = 0) -> str:
+    """Name the page of a picture or card, after a comma; "" where it is not known, or is `here`."""
+    page = pages.get((what, number), here)
+    return f", page {page}" if page != here else ""
+
+
+def way_words(plan: Plan, visit: Visit, pages: Pages | None = None, here: int = 0) -> str:
     """Say how to get to an area from what is stitched before it, in arrows on the quilt.
+
+    Parameters
+    ----------
+    plan, visit
+        The place that is come to.
+    pages
+        Where pictures stand in the guide.
+    here
+        The page where this is read.
 
     Returns
     -------
@@ -131,14 +206,15 @@ def way_words(plan: Plan, visit: Visit) -> str:
         Such as "→ 22 in, ↑ 1 3/4 in"; where the run begins, or after which picture.
     """
     feet = _feet(plan, visit.walk)
-    return f"{_way(plan, visit.walk)}{feet}"
+    return f"{_way(plan, visit.walk, pages or {}, here)}{feet}"
 
 
 def _feet(plan: Plan, walk: Walk) -> str:
     """Say which foot is put on with the needle down, on the way or there."""
     before = _before(plan).get((walk.run, walk.first_leg))
     same = before is not None and before.run == walk.run
-    begin = before.first_leg if before and same and before.area is None else walk.first_leg
+    way = before is not None and same and (before.run, before.first_leg) not in carded(plan)
+    begin = before.first_leg if before and way else walk.first_leg
     changed = [
         foot
         for (run, leg), foot in feet_put_on(plan).items()
@@ -147,16 +223,16 @@ def _feet(plan: Plan, walk: Walk) -> str:
     return "".join(f"; needle down, put on the {foot} foot" for foot in changed)
 
 
-def _way(plan: Plan, walk: Walk) -> str:
+def _way(plan: Plan, walk: Walk, pages: Pages, here: int) -> str:
     begins = f"run {walk.run} begins: {teller_of(plan).ends(plan.runs[walk.run - 1])[0]}"
     if walk.first_leg == 0:
         return begins
     way = _before(plan)[walk.run, walk.first_leg]
-    if way.area is not None:
+    if (way.run, way.first_leg) in carded(plan):
         return "straight from there"
-    if way.fresh:
+    if (way.run, way.first_leg) in _pictured(plan):
         number, picture = _pictured(plan)[way.run, way.first_leg][-1]
-        return f"after {number} in picture {picture}"
+        return f"after {number} in picture {picture}{page_words(pages, 'picture', picture, here)}"
     told = _strokes_told(plan, way, walk)
     return told if way.first_leg else f"{begins}; {told}"
 
@@ -194,7 +270,7 @@ def _pictured(plan: Plan) -> dict[tuple[int, int], list[tuple[int, int]]]:
     return dict(found)
 
 
-def spot_words(plan: Plan, run: int, leg: int) -> str:
+def spot_words(plan: Plan, run: int, leg: int, pages: Pages | None = None) -> str:
     """Say where a leg of a run is found: on which card or picture, by which number.
 
     Parameters
@@ -205,6 +281,8 @@ def spot_words(plan: Plan, run: int, leg: int) -> str:
         Number of the run.
     leg
         Index of the leg.
+    pages
+        Where cards and pictures stand in the guide.
 
     Returns
     -------
@@ -216,16 +294,19 @@ def spot_words(plan: Plan, run: int, leg: int) -> str:
         seen |= walk.run == run and walk.first_leg <= leg <= walk.last_leg
         if not seen:
             continue
-        if walk.area is not None:
-            card = _carded(plan)[walk.run, walk.first_leg][0]
-            where = f"card {card.number} at {short_name(plan, walk, on='')}"
+        key = walk.run, walk.first_leg
+        if key in carded(plan):
+            card = carded(plan)[key][0]
+            page = page_words(pages or {}, "card", card.number)
+            where = f"card {card.number} at {short_name(plan, walk, on='')}{page}"
             inside = walk.run == run and walk.first_leg <= leg
             return (
                 f"number {_move_of(walk, leg)} of {where}" if inside else f"on the way to {where}"
             )
-        if walk.fresh:
+        if key in _pictured(plan):
             number, picture = _numbered(plan, walk, leg)
-            return f"number {number} in picture {picture}"
+            page = page_words(pages or {}, "picture", picture)
+            return f"number {number} in picture {picture}{page}"
     return f"at the end of run {run}"
 
 
@@ -244,16 +325,6 @@ def _numbered(plan: Plan, walk: Walk, leg: int) -> tuple[int, int]:
     return told[_move_of(walk, leg) - 1] if inside else told[0]
 
 
-@once
-def _carded(plan: Plan) -> dict[tuple[int, int], tuple[Card, Visit]]:
-    """Give the card and the place of each walk in an area, by its run and first leg."""
-    return {
-        (visit.walk.run, visit.walk.first_leg): (card, visit)
-        for card in cards(plan)
-        for visit in card.visits
-    }
-
-
 class Entry(NamedTuple):
     """A line of what is done one after another.
 
@@ -267,7 +338,7 @@ class Entry(NamedTuple):
         Of the card, or of the first picture; 0 of a stop.
     """
 
-    kind: Literal["stop", "pictures", "card"]
+    kind: Literal["stop", "picture", "card"]
     text: str
     number: int = 0
 
@@ -281,7 +352,7 @@ def course(plan: Plan) -> tuple[Entry, ...]:
     plan
         The plan.
     """
-    card_of = _carded(plan)
+    card_of = carded(plan)
     shown = _pictured(plan)
     found: list[Entry] = []
     some: list[_Told] = []  # what makes one line
@@ -327,7 +398,7 @@ def _entry(plan: Plan, some: Sequence[_Told]) -> Entry:
         return Entry("card", _visited(plan, card, visits), card.number)
     span = _span("picture", some[0].picture, some[-1].picture)
     numbers = _span("number", some[0].number, some[-1].number)
-    return Entry("pictures", f"{seams_title(plan)}: {span}, {numbers}", some[0].picture)
+    return Entry("picture", f"{seams_title(plan)}: {span}, {numbers}", some[0].picture)
 
 
 def _span(what: str, first: int, last: int) -> str:
@@ -338,8 +409,11 @@ def _span(what: str, first: int, last: int) -> str:
 
 
 def seams_title(plan: Plan) -> str:
-    """Name what is stitched for the first time outside all areas."""
-    return "Seams between the areas" if cards(plan) else "The lines"
+    """Name what is stitched on no card."""
+    if not cards(plan):
+        return "The lines"
+    loose = any(mark.walk.area is not None for picture in pictures(plan) for mark in picture.marks)
+    return "Lines between the cards" if loose else "Seams between the areas"
 
 
 def _visited(plan: Plan, card: Card, some: Sequence[Visit]) -> str:

@@ -1,5 +1,8 @@
 """Route cards: areas that are stitched alike are told once, with the places where it is done.
 
+A card is worth its room where it shows much, or is stitched several times. What is stitched of an
+area in a stroke or two is told with the seams between the areas (`told/anchors.py`).
+
 Two walks are alike if one, turned, moved or turned over, falls on the other: the same strokes in
 the same order and direction, each stitched as the other is. Nothing else is called alike.
 """
@@ -16,12 +19,15 @@ import numpy as np
 from stitchpath.geometry.polylines import distances, path_lengths
 from stitchpath.geometry.tolerances import ALIKE, SAME_PLACE
 from stitchpath.plan import Plan, once
-from stitchpath.told.walks import Move, Stroke, Walk, evenly, walks
+from stitchpath.told.walks import Move, Stroke, Walk, evenly, moves_of, walks
 from stitchpath.typing import FloatArray
 
-__all__ = ["MOST", "Card", "Laid", "Share", "Visit", "cards", "laid_on", "shares"]
+__all__ = ["MOST", "Card", "Laid", "Share", "Visit", "carded", "cards", "laid_on", "shares"]
 
 MOST = 15  # moves in one picture
+_STROKES = 2  # moves: so few are worth no card
+_ALONE = 5  # moves: nor are so few at one place only
+_SEEN = 0.04  # of the longer side of the top: less is lost in a picture of it
 _MORE = 3  # pictures, where each shows an arm
 _APART = 5.0  # mm: so close together strokes are compared
 
@@ -115,6 +121,16 @@ class Share(NamedTuple):
 
 
 @once
+def carded(plan: Plan) -> dict[tuple[int, int], tuple[Card, Visit]]:
+    """Give the card and the place of each walk that is on one, by its run and first leg."""
+    return {
+        (visit.walk.run, visit.walk.first_leg): (card, visit)
+        for card in cards(plan)
+        for visit in card.visits
+    }
+
+
+@once
 def cards(plan: Plan) -> tuple[Card, ...]:
     """Group what is stitched in areas into cards.
 
@@ -126,27 +142,55 @@ def cards(plan: Plan) -> tuple[Card, ...]:
     Returns
     -------
     tuple of Card
-        By the first place at which each is stitched. Every walk in an area is on one card.
+        By the first place at which each is stitched. Walks of one or two moves, or of up to five
+        at one place only, are on no card, but where they are small or a fill or the middle of a
+        piece.
     """
-    found: list[list[Visit]] = []
+    groups = [group for group in _groups(plan) if not _loose(plan, group)]
+    order = {at: k for k, at in enumerate(sorted(at for group in groups for at, *_ in group), 1)}
+    found = [tuple(Visit(order[at], walk, laid) for at, walk, laid in group) for group in groups]
+    return tuple(
+        Card(number, visits[0].walk.strokes, visits, _same_low(plan, visits))
+        for number, visits in enumerate(found, start=1)
+    )
+
+
+class _Alike(NamedTuple):
+    """A walk in an area: how manieth of all, and how the first like it has to be laid."""
+
+    at: int
+    walk: Walk
+    laid: Laid
+
+
+def _groups(plan: Plan) -> list[list[_Alike]]:
+    """Group walks in areas that are alike."""
+    found: list[list[_Alike]] = []
     like: dict[object, list[int]] = defaultdict(list)
-    areas = [walk for walk in walks(plan) if walk.area is not None]
-    for order, walk in enumerate(areas, start=1):
+    for at, walk in enumerate(walk for walk in walks(plan) if walk.area is not None):
         name, length = _look(walk)
         for number in [k for near in (-1, 0, 1) for k in like[name, round(length) + near]]:
             laid = laid_on(found[number][0].walk.strokes, walk.strokes)
             if laid is not None:
-                found[number].append(Visit(order, walk, laid))
+                found[number].append(_Alike(at, walk, laid))
                 break
         else:
             like[name, round(length)].append(len(found))
             same = laid_on(walk.strokes, walk.strokes)
             assert same is not None  # noqa: S101 - a walk lies on itself
-            found.append([Visit(order, walk, same)])
-    return tuple(
-        Card(number, visits[0].walk.strokes, tuple(visits), _same_low(plan, visits))
-        for number, visits in enumerate(found, start=1)
-    )
+            found.append([_Alike(at, walk, same)])
+    return found
+
+
+def _loose(plan: Plan, group: Sequence[_Alike]) -> bool:
+    """Tell whether walks are worth no card, and can be seen in a picture of the top."""
+    strokes = group[0].walk.strokes
+    if any(part.what in ("fill", "centre") for stroke in strokes for part in stroke.parts):
+        return False
+    if len(moves_of(strokes)) > (_STROKES if len(group) > 1 else _ALONE):
+        return False
+    points = np.concatenate([stroke.points for stroke in strokes])
+    return float(np.ptp(points, axis=0).max()) >= _SEEN * max(plan.top.width, plan.top.height)
 
 
 def _same_low(plan: Plan, visits: Sequence[Visit]) -> bool:
@@ -167,7 +211,7 @@ def _lows(plan: Plan, visit: Visit) -> Iterator[tuple[int, ...]]:
         yield tuple(low for low, _ in groupby(lows))
 
 
-def shares(moves: Sequence[Move], most: int = MOST) -> list[Share]:
+def shares(moves: Sequence[Move], most: int = MOST, *, arms: bool = False) -> list[Share]:
     """Share moves out into pictures.
 
     Parameters
@@ -176,13 +220,15 @@ def shares(moves: Sequence[Move], most: int = MOST) -> list[Share]:
         Of a card.
     most
         So many a picture may hold.
+    arms
+        Whether a few pictures more are welcome, if each shows an arm.
 
     Returns
     -------
     list of Share
-        Where there are more, cut at the place that is come to most often, if that makes hardly
-        more pictures: so each arm of a star has its own, and what comes again there is drawn
-        once. Else evenly.
+        Where there are more, cut at the place that is come to most often, if that makes no more
+        pictures: so each arm of a star has its own, and what comes again there is drawn once. Else
+        evenly.
     """
     plain = [Share(a, b - 1) for a, b in evenly(len(moves), most)]
     if len(plain) == 1:
@@ -199,7 +245,7 @@ def shares(moves: Sequence[Move], most: int = MOST) -> list[Share]:
                 break
         else:
             found.append(Share(begin, end - 1))
-    return found if len(found) <= len(plain) + _MORE else plain
+    return found if len(found) <= len(plain) + _MORE * arms else plain
 
 
 def _strokes(moves: Sequence[Move]) -> list[Stroke]:

@@ -5,8 +5,9 @@ The rows are made once; the CSV file and the printed sheet only lay them out.
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
+from typing import Literal
 
 import numpy as np
 
@@ -20,27 +21,23 @@ from stitchpath.told.directions import Teller, teller_of
 from stitchpath.told.passes import rolled_times, rolling_words
 from stitchpath.told.stops import stops_by_run
 from stitchpath.units import (
+    MM_PER,
     format_count,
     format_distance,
     format_length,
     format_spools,
     format_thread,
+    long_unit,
 )
 
 __all__ = ["JobRow", "clock_time", "job_rows", "plan_job_csv"]
 
-HEADER = (
-    "row",
-    "run",
-    "stage",
-    "thread",
-    "sewn (m)",
-    "stitches",
-    "top thread (m)",
-    "bobbin thread (m)",
-    "time (s)",
-    "note",
-)
+_COLUMNS = (
+    "row", "run", "stage", "thread", "sewn ({long})", "stitches", "top thread ({long})",
+    "bobbin thread ({long})", "time (s)", "note",
+)  # fmt: skip
+HEADERS = {long: tuple(column.format(long=long) for column in _COLUMNS) for long in ("m", "yd")}
+_PLACES = {"m": 3, "yd": 4}  # decimals: to the millimetre, and finer
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,18 +304,31 @@ def plan_job_csv(plan: Plan) -> str:
     Returns
     -------
     str
-        CSV; lengths in metres to the millimetre, times in seconds.
+        CSV; lengths in metres to the millimetre, or in yards where she measures in inches; times
+        in seconds. The columns add up as they are written.
     """
     text = io.StringIO(newline="")
     writer = csv.writer(text)
-    writer.writerow(HEADER)
-    for row in job_rows(plan):
+    long = long_unit(plan.top.unit)
+    writer.writerow(HEADERS[long])
+    rows = job_rows(plan)
+    runs = [row for row in rows if row.kind == "run"]
+    for row in rows:
+        summed = [run for run in runs if row.kind == "total" or row.thread == run.thread]
+        lengths = _written(summed if row.kind in ("total", "thread") else [row], long)
         writer.writerow(
-            [row.kind, row.run, row.stage, csv_cell(row.thread), _metres(row.sewn), row.stitches,
-             _metres(row.top), _metres(row.bobbin), row.seconds, csv_cell(row.note)]
+            [row.kind, row.run, row.stage, csv_cell(row.thread), lengths[0], row.stitches,
+             *lengths[1:], row.seconds, csv_cell(row.note)]
         )  # fmt: skip
     return text.getvalue()
 
 
-def _metres(length: int | None) -> str:
-    return "" if length is None else f"{length / 1000:.3f}"
+def _written(rows: Sequence[JobRow], long: Literal["m", "yd"]) -> list[str]:
+    """Write seam, top and bobbin thread of rows, each the sum of what is written of one row."""
+    found = []
+    for lengths in zip(*((row.sewn, row.top, row.bobbin) for row in rows), strict=True):
+        known = [length for length in lengths if length is not None]
+        unit = 10 ** _PLACES[long] / MM_PER[long]
+        whole = sum(round(length * unit) for length in known)
+        found.append(f"{whole / 10 ** _PLACES[long]:.{_PLACES[long]}f}" if known else "")
+    return found

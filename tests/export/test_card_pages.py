@@ -9,9 +9,10 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from quilts import DESIGNS, planned
+from quilts import DESIGNS, SQUARES, corals, planned
 
 from stitchpath.design.read import load_design
+from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.formats import ABOUT, PAPERS, on_paper
 from stitchpath.export.guide import (
     A4,
@@ -31,7 +32,9 @@ from stitchpath.export.guide.drawing import styles_of
 from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.orders import _spans
 from stitchpath.export.guide.path import scene_of
+from stitchpath.export.job_sheet import plan_sheet
 from stitchpath.export.pdf.sheet import Box, Sheet
+from stitchpath.export.picture import plan_picture
 from stitchpath.marks import PAPER, casing_of
 from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
@@ -65,6 +68,11 @@ def runner():
 @pytest.fixture(scope="module")
 def lap():
     return make_plan(load_design(DESIGNS / "star-lap-quilt.toml"), time_limit=0, cures=False)
+
+
+@pytest.fixture(scope="module")
+def reef():
+    return planned(corals(), time_limit=2)
 
 
 def page_count(pdf):
@@ -306,3 +314,99 @@ def test_a_card_of_up_to_six_places_may_stand_beside_another(lap, places, small)
     (panel,) = card_panels(scene_of(lap), [again])
     assert len(panel.listed) == places
     assert panel.small is small
+
+
+def test_a_branched_piece_is_one_drawing_of_half_a_page_for_all_its_copies(reef):
+    (card,) = cards(reef)
+    assert len(card.visits) == 2
+    pages = card_pages(scene_of(reef), LETTER)
+    (panel,) = card_panels(scene_of(reef), [card])
+    assert panel.count == 1
+    sheet = pages.sheets[pages.cards[1]]
+    frames = {shape.clip for shape in sheet.shapes if shape.clip}
+    (frame,) = frames
+    assert frame.height > 115  # half of the 230 mm between heading and foot
+    numbers = [w.text for w in sheet.words if w.face == "strong" and w.text.isdigit()]
+    assert sorted(map(int, numbers)) == list(range(1, len(panel.moves) + 1))
+    labels = {w.text.replace("\u00a0", " ") for w in sheet.words if w.face == "label"}
+    for arm in range(1, 7):
+        assert f"arm {arm}" in labels
+        for twig in ("inner left", "inner right", "outer left", "outer right"):
+            assert f"{arm} {twig}" in labels
+    order = re.findall(r"arm (\d): (\d+) to (\d+)", said(sheet))
+    assert len({arm for arm, *_ in order}) == 6
+    ends = [0, *(int(last) for *_, last in order)]
+    assert [int(first) for _, first, _ in order] == [end + 1 for end in ends[:-1]]
+
+
+def test_each_number_beside_an_arm_lies_on_that_arm(reef):
+    (card,) = cards(reef)
+    (panel,) = card_panels(scene_of(reef), [card])
+    arms = {arm.number: arm for arm in arms_of(reef, card.visits[0].walk.area.pieces[0])}
+    for move in panel.moves:
+        arm = arms[panel._arm_of(move)]  # noqa: SLF001 - in print it is a span of numbers
+        out = arm.tips[0].point - arm.middle
+        for point in move.out.points:
+            way = point - arm.middle
+            length = np.hypot(*way)
+            assert length < 2 or np.dot(way, out) > 0.7 * length * np.hypot(*out)
+
+
+def test_the_words_name_the_page_where_a_piece_is_drawn_and_the_arm_to_begin_with(reef):
+    text = plan_directions_text(reef)
+    told = re.findall(r"Stitch (the coral on A\d) as drawn on page (\d+)(.*?)\. In words:", text)
+    assert sorted(name for name, *_ in told) == ["the coral on A1", "the coral on A2"]
+    sheets = guide_sheets(reef, LETTER)
+    for _, page, how in told:
+        assert "Card 1: coral" in said(sheets[int(page) - 1])
+        assert re.search(r"starting at arm \d(, \w+ \w+)?, at \d+ o.clock", how)
+    full = " ".join(said(sheet) for sheet in guide_sheets(reef, A5, words=True))
+    page = re.search(r"Stitch the coral on A1 as drawn on page (\d+)", full)[1]
+    assert "Card 1: coral" in said(guide_sheets(reef, A5)[int(page) - 1])
+
+
+def test_a_card_names_the_page_of_a_picture_that_stands_elsewhere(runner):
+    sheets = guide_sheets(runner, LETTER)
+    place, page = next(
+        (match[1], int(match[2]))
+        for sheet in sheets
+        if (match := re.search(r"after \d+ in picture (\d+), page (\d+)", said(sheet)))
+    )
+    assert f"Picture {place}" in said(sheets[page - 1])
+
+
+@pytest.mark.parametrize(("pages", "told"), [(8, False), (9, True)])
+def test_a_long_guide_says_why_it_is_long(runner, pages, told):
+    why = cover._why_so_long(runner, LETTER, pages)  # noqa: SLF001 - no quilt of ours is so long
+    assert ("3 pages" in why or f"{pages} pages" in why) is told
+    assert "5 places in areas are stitched in 2 ways" in why or not told
+    assert not cover._why_so_long(runner, A5, pages)  # noqa: SLF001
+
+
+@pytest.mark.parametrize("fused", [True, False])
+def test_the_iron_is_spoken_of_only_where_something_is_fused(runner, fused):
+    plan = runner if fused else planned(SQUARES, time_limit=1)
+    assert ("stays hot" in " ".join(said(sheet) for sheet in guide_sheets(plan))) is fused
+
+
+def test_the_job_sheet_of_a_runner_is_one_page(runner):
+    for paper in (A4, LETTER):
+        assert page_count(plan_sheet(runner, paper)) == 1
+
+
+def test_a_picture_names_the_blocks_and_a_crowd_of_them_is_left_bare(runner, monkeypatch):
+    def named():
+        return set(re.findall(r">(A\d)<", plan_picture(runner, "svg").decode()))
+
+    assert named() == {"A1", "A2", "A3", "A4", "A5"}
+    monkeypatch.setattr("stitchpath.export.picture._NAMED", 5)
+    assert named()
+    monkeypatch.setattr("stitchpath.export.picture._NAMED", 4)
+    assert not named()
+
+
+def test_names_of_blocks_are_read_beside_the_lines_and_not_under_them(runner):
+    found = card_pages(scene_of(runner), LETTER)
+    sheet = found.sheets[found.pictures[1]]
+    names = [word.text for word in sheet.words if re.fullmatch(r"A\d", word.text)]
+    assert sorted(set(names)) == ["A1", "A2", "A3", "A4", "A5"]

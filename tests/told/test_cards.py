@@ -6,6 +6,7 @@ Cards are walked here leg by leg, from the legs of the plan alone.
 import re
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -29,7 +30,7 @@ from stitchpath.told.card_words import (
     start_words,
     way_words,
 )
-from stitchpath.told.cards import Card, Laid, Visit, cards, laid_on, shares
+from stitchpath.told.cards import Card, Laid, Visit, _Alike, _loose, cards, laid_on, shares
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
 from stitchpath.told.walks import Move, Part, Stroke, Walk, moves_of, walks
@@ -243,7 +244,9 @@ def test_arms_sewn_each_in_its_own_way_have_a_picture_each_if_there_are_few(arms
         points = [np.zeros(2)]
         points += [np.array([5.0 + n + k, 10.0 * n + 1 + k * n]) for n in range(size - 1)]
         found += [[a, b] for a, b in pairwise([*points, np.zeros(2)])]
-    assert len(shares([Move(stroke) for stroke in strokes_of(*found)])) == pictures_made
+    moves = [Move(stroke) for stroke in strokes_of(*found)]
+    assert len(shares(moves, arms=True)) == pictures_made
+    assert len(shares(moves)) == 4  # of a block, all of which is in every picture
 
 
 @given(count=st.integers(1, 80))
@@ -321,8 +324,34 @@ def test_she_leaves_an_area_only_where_she_goes_off_its_edge(along, far, count):
 def test_a_block_by_itself_is_one_area_though_she_turns_round_in_the_margin():
     grid = ", ".join(f"'{row}'" for row in [" ".join(["sand", "sea"] * 3)] * 6)
     plan = planned(SQUARES.replace("'sand sea', 'sea sand'", grid).replace("size = 6", "size = 12"))
-    (card,) = cards(plan)
-    assert len(card.visits) == len(plan.runs)
+    inside = [walk for walk in walks(plan) if walk.area is not None]
+    assert len(inside) == len(plan.runs)
+
+
+@pytest.mark.parametrize(
+    ("moves", "times", "long", "what", "card"),
+    [
+        (2, 9, 40.0, "ditch", False),
+        (3, 2, 40.0, "ditch", True),
+        (5, 1, 40.0, "ditch", False),
+        (6, 1, 40.0, "ditch", True),
+        (1, 1, 39.0, "ditch", True),  # too small to be seen on a top of a metre
+        (1, 1, 40.0, "fill", True),
+        (1, 1, 40.0, "centre", True),
+    ],
+)
+def test_a_stroke_or_two_are_shown_in_a_picture_of_the_top_and_have_no_card(
+    moves, times, long, what, card
+):
+    paths = [[(0, 20.0 * k), (long, 20.0 * k)] for k in range(moves)]
+    strokes = [
+        replace(stroke, parts=(replace(stroke.parts[0], what=what),))
+        for stroke in strokes_of(*(np.array(path) * [1, 0.1] for path in paths))
+    ]
+    walk = Walk(1, 0, moves - 1, Subject(motif=0), tuple(strokes))
+    group = [_Alike(k, walk, Laid(0.0, over=False, moved=np.zeros((2, 2)))) for k in range(times)]
+    plan = SimpleNamespace(top=SimpleNamespace(width=1000.0, height=600.0))
+    assert _loose(plan, group) is not card
 
 
 def branched(plan, turn):
@@ -491,7 +520,7 @@ def test_a_bobbin_is_changed_where_the_cards_say(runner):
 def test_what_comes_when_names_every_area_once_and_every_stop(runner):
     entries = course(runner)
     kinds = [entry.kind for entry in entries]
-    assert kinds == ["stop", "pictures", "card", "stop", "card"]
+    assert kinds == ["stop", "picture", "card", "stop", "card"]
     said = "\n".join(entry.text for entry in entries)
     for place in ("A1", "A2", "A3", "A4", "A5"):
         assert said.count(place) == 1

@@ -38,6 +38,10 @@ def of_kind(rows, kind):
 
 
 def whole_mm(rows, column):
+    """Sum lengths, mm: a design in inches has them in yards (1 yd is 0.9144 m by definition)."""
+    in_yards = column.replace("(m)", "(yd)")
+    if in_yards in rows[0]:
+        return round(sum(Decimal(row[in_yards]) for row in rows) * Decimal("914.4"))
     return sum(int(Decimal(row[column]) * 1000) for row in rows)
 
 
@@ -98,9 +102,21 @@ def test_sheet_table_and_plan_json_give_the_same_figures():
     assert clock in dict(summary_rows(plan))["time"]
     assert ("time in all", clock) in plan_tables(plan)[1][1]
     (page,) = printed(plan)
-    for key in ("sewn (m)", "top thread (m)", "bobbin thread (m)"):
-        assert f"{Decimal(total[key]) / Decimal('0.9144'):.2f}" in page
+    for key in ("sewn (yd)", "top thread (yd)", "bobbin thread (yd)"):
+        assert f"{Decimal(total[key]):.2f}" in page
     assert clock in page
+
+
+@pytest.mark.parametrize(("unit", "long"), [("in", "yd"), ("cm", "m")])
+def test_the_table_measures_as_she_does_and_adds_up_as_it_is_written(unit, long):
+    rest = '[threads.grey]\nper_bobbin = "2 m"\n'
+    rows = table(planned(f'unit = "{unit}"\n' + sized(40, 40, rest)))
+    for what in ("sewn", "top thread", "bobbin thread"):
+        column = f"{what} ({long})"
+        runs = sum(Decimal(row[column]) for row in of_kind(rows, "run"))
+        (total,) = of_kind(rows, "total")
+        assert runs == Decimal(total[column]) > 0
+        assert runs == sum(Decimal(row[column]) for row in of_kind(rows, "thread"))
 
 
 def test_where_a_bobbin_gives_out_lies_after_the_stop_before_it():
@@ -148,11 +164,11 @@ def test_the_sheet_is_as_large_as_her_paper_and_the_same_bytes_each_time(paper, 
 
 @pytest.mark.parametrize(
     ("every", "gap", "fit"),
-    [(1, 0, 52), (3, 0, 52), (1, 2, 37)],  # (264 - 14) / 4.8, or / 6.8: lines closest
+    [(1, 0, 59), (3, 0, 59), (1, 2, 40)],  # (264 - 14) / 4.2, or / 6.2: lines closest
     ids=["lines alone", "in threes", "apart"],
 )
 def test_no_sheet_is_spent_on_a_line_or_two_and_no_row_is_torn_apart(every, gap, fit):
-    for lines in range(30, 60):
+    for lines in range(30, 67):
         rows = [_Row((_Cell(14, f"{k}"),), joined=k % every > 0, gap=gap) for k in range(lines)]
         pages = _pages(rows, 264.0)
         assert [row for page in pages for _, row in page] == rows

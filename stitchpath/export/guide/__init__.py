@@ -7,7 +7,7 @@ from stitchpath.export.guide.card_pages import card_pages
 from stitchpath.export.guide.cover import cover_page, map_on_cover
 from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.maps import map_page
-from stitchpath.export.guide.path import scene_of
+from stitchpath.export.guide.path import Scene, scene_of
 from stitchpath.export.guide.supplies import supply_pages
 from stitchpath.export.guide.templates import template_sheets
 from stitchpath.export.guide.tiles import tile_sheets
@@ -18,6 +18,7 @@ from stitchpath.export.pdf.page import number_pages
 from stitchpath.export.pdf.paper import A4, A5, HALF_LETTER, LETTER, Paper
 from stitchpath.export.pdf.sheet import Sheet
 from stitchpath.plan import Plan
+from stitchpath.told.card_words import Pages
 from stitchpath.told.cards import cards
 
 __all__ = [
@@ -26,6 +27,7 @@ __all__ = [
     "HALF_LETTER",
     "LETTER",
     "Paper",
+    "guide_pages",
     "guide_sheets",
     "plan_glance",
     "plan_guide",
@@ -107,15 +109,40 @@ def plan_templates(plan: Plan, paper: Paper = A4) -> bytes:
     return write_pdf(template_sheets(plan, paper), f"{plan.top.name}, templates", true_size=True)
 
 
+def guide_pages(plan: Plan, paper: Paper = A4) -> Pages:
+    """Tell on which page of the guide, in its usual print, each picture and card begins.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    paper
+        As of `plan_guide`.
+    """
+    scene = scene_of(plan)
+    first = _first(scene, paper)
+    return card_pages(scene, paper, first).numbered(first)
+
+
+def _first(scene: Scene, paper: Paper) -> int:
+    """Tell the page of the first picture or card: behind the cover, and the map's own page."""
+    return 3 if _map_alone(scene, paper) else 2
+
+
+def _map_alone(scene: Scene, paper: Paper) -> bool:
+    return bool(cards(scene.plan)) and not map_on_cover(scene, paper)
+
+
 def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     scene = scene_of(plan)
-    maps = [map_page(scene, paper)] if cards(plan) and not map_on_cover(scene, paper) else []
-    route, supplies = card_pages(scene, paper), list(supply_pages(scene, paper))
-    first = 2 + len(maps)  # the page of the first picture or card
-    pages = {("pictures", k): first + at for k, at in route.pictures.items()}
-    pages |= {("card", k): first + at for k, at in route.cards.items()}
+    maps = [map_page(scene, paper)] if _map_alone(scene, paper) else []
+    first = _first(scene, paper)
+    route = card_pages(scene, paper, first)
+    told = route.numbered(first)
+    supplies = list(supply_pages(scene, paper, told))
+    pages: dict[tuple[str, int], int] = {(kind, k): page for (kind, k), page in told.items()}
     pages["stop", 0] = first + len(route.sheets)
-    yield cover_page(scene, paper, pages)
+    yield cover_page(scene, paper, pages, 1 + len(maps) + len(route.sheets) + len(supplies))
     yield from (*maps, *route.sheets, *supplies)
 
 
@@ -124,4 +151,4 @@ def _words(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     scene = scene_of(plan)
     yield from block_pages(scene, paper)
     yield from window_pages(scene, paper)
-    yield from words_pages(scene, paper)
+    yield from words_pages(scene, paper, guide_pages(plan, paper))

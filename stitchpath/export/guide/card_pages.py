@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 from stitchpath.export.guide.cards import CardPanel, Done, card_panels
 from stitchpath.export.guide.path import Scene
@@ -10,7 +11,7 @@ from stitchpath.export.guide.seams import SeamsPanel
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import Box, Sheet
-from stitchpath.told.card_words import seams_title
+from stitchpath.told.card_words import Pages, seams_title
 from stitchpath.told.cards import cards
 
 __all__ = ["CardPages", "card_pages"]
@@ -18,6 +19,7 @@ __all__ = ["CardPages", "card_pages"]
 _APART = 5.0  # mm between cards
 _BELOW = 2  # cards: more small ones are set side by side
 _WIDE = 160.0  # mm: paper so wide has room for that
+_MANY = 12  # cards: of more, those with few strokes stand three side by side
 _SCALE = 0.9  # of what a page on its other side would give is still large enough
 _SMALL = 5500.0  # mm²: a picture of the whole top is larger, or has a page to itself
 _SEAMS = (
@@ -47,12 +49,39 @@ class CardPages:
     pictures: dict[int, int] = field(default_factory=dict)
     cards: dict[int, int] = field(default_factory=dict)
 
+    def numbered(self, first: int) -> Pages:
+        """Give the page of each picture and card, if these pages begin with a number."""
+        pages: dict[tuple[Literal["picture", "card"], int], int] = {}
+        pages |= {("picture", k): first + at for k, at in self.pictures.items()}
+        pages |= {("card", k): first + at for k, at in self.cards.items()}
+        return pages
 
-def card_pages(scene: Scene, paper: Paper) -> CardPages:
-    """Set the pictures of the seams and the cards."""
-    found = CardPages()
-    _seams(scene, paper, found)
-    _cards(scene, paper, found)
+
+def card_pages(scene: Scene, paper: Paper, first: int = 1) -> CardPages:
+    """Set the pictures of the seams and the cards.
+
+    Parameters
+    ----------
+    scene
+        The plan.
+    paper
+        Its size.
+    first
+        The number of the first of these pages. Cards name the pages of others, and have to be set
+        once more when those are known: where that moves one, they name none.
+    """
+    seams = CardPages()
+    _seams(scene, paper, seams)
+    bare = _with_cards(scene, paper, seams, {})
+    pages = bare.numbered(first)
+    told = _with_cards(scene, paper, seams, pages) if bare.cards else bare
+    return told if told.numbered(first) == pages else bare
+
+
+def _with_cards(scene: Scene, paper: Paper, seams: CardPages, pages: Pages) -> CardPages:
+    """Set the cards behind the pictures."""
+    found = CardPages(list(seams.sheets), dict(seams.pictures))
+    _cards(scene, paper, found, pages)
     return found
 
 
@@ -92,29 +121,35 @@ def _arranged(panel: SeamsPanel, count: int, paper: Paper) -> tuple[int, bool]:
     return 1, False
 
 
-def _cards(scene: Scene, paper: Paper, found: CardPages) -> None:
+def _cards(scene: Scene, paper: Paper, found: CardPages, pages: Pages) -> None:
     """Set as many cards on a page as it holds, their pictures sharing what room is left."""
-    rows = _rows(list(card_panels(scene, cards(scene.plan))), paper)
+    panels = list(card_panels(scene, cards(scene.plan), pages))
+    rows = _rows(panels, paper)
     again = False
     while rows:
         said = "" if again else _READ
         sheet, room = new_page(paper, "Route cards", said, again=again)
-        some = _fitting(rows, room)
+        some = _fitting(rows, room, ahead=len(panels) > _MANY)
         done = _set(sheet, some, room)
         numbers = (panel.card.number for row in some for panel in row)
         found.cards.update(dict.fromkeys(numbers, len(found.sheets)))
         found.sheets.append(sheet)
         found.sheets.extend(_rest(some[-1][-1], paper, done))
-        rows, again = rows[len(some) :], True
+        set_now = {id(row) for row in some}
+        rows, again = [row for row in rows if id(row) not in set_now], True
 
 
 def _rows(panels: Sequence[CardPanel], paper: Paper) -> list[list[CardPanel]]:
     """Put small cards side by side, where there are more than a page holds below each other."""
     rows: list[list[CardPanel]] = []
+    beside = len(panels) > _BELOW and paper.width > _WIDE
     for panel in panels:
-        pair = len(panels) > _BELOW and paper.width > _WIDE and panel.small
-        if pair and rows and len(rows[-1]) == 1 and rows[-1][0].small:
-            rows[-1].append(panel)
+        last = rows[-1] if rows else []
+        each = [*last, panel]
+        three = len(panels) > _MANY and all(one.tiny for one in each)
+        most = 3 if three else 2
+        if beside and last and len(last) < most and all(one.small for one in each):
+            last.append(panel)
         else:
             rows.append([panel])
     return rows
@@ -136,14 +171,20 @@ def _rest(panel: CardPanel, paper: Paper, done: Done) -> Iterator[Sheet]:
         yield sheet
 
 
-def _fitting(rows: Sequence[Sequence[CardPanel]], room: Box) -> Sequence[Sequence[CardPanel]]:
-    used, count = 0.0, 0
+def _fitting(
+    rows: Sequence[Sequence[CardPanel]], room: Box, *, ahead: bool
+) -> Sequence[Sequence[CardPanel]]:
+    """Take rows of cards for a page: the next ones; or `ahead`, whatever still has room on it."""
+    used = 0.0
+    found: list[Sequence[CardPanel]] = []
     for row in rows:
-        used += _least(row, room) + (_APART if count else 0.0)
-        if count and used > room.height:
+        high = _least(row, room) + (_APART if found else 0.0)
+        if not found or used + high <= room.height:
+            found.append(row)
+            used += high
+        elif not ahead:
             break
-        count += 1
-    return rows[:count]
+    return found
 
 
 def _set(sheet: Sheet, rows: Sequence[Sequence[CardPanel]], room: Box) -> Done:

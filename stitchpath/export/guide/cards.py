@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import groupby
 from typing import NamedTuple
 
 import numpy as np
@@ -17,13 +18,15 @@ from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width, 
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.told.arms import Arm, arms_of
 from stitchpath.told.card_words import (
+    Pages,
     card_name,
     laid_words,
+    page_words,
     short_name,
     start_words,
     way_words,
 )
-from stitchpath.told.cards import Card, Share, Visit, shares
+from stitchpath.told.cards import MOST, Card, Share, Visit, shares
 from stitchpath.told.walks import Move, moves_of
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_count, format_judged
@@ -38,6 +41,9 @@ _ASIDE = 15.5  # mm: number and arrow before a move's length
 _SIZE = 9.4  # points
 _PAD = 0.09  # of the size of what is shown
 _LEAST = 56.0  # mm: so large a picture is at least
+_HALF = 118.0  # mm: so large a branched piece is drawn at least: half a page
+_BRANCHED = 60  # moves: a piece of more has a picture for each of its arms
+_PART = 0.5  # of the whole: moves on a smaller part are shown as large as they can be
 _SOME = 45.0  # mm: of the list of places at least stands under the pictures
 _FEW = 6  # places of a small card
 _TWO = 150.0  # mm: paper so wide has the places in two columns
@@ -71,11 +77,19 @@ class CardPanel:
         What it tells.
     skipped
         By order, on which other card the areas are that are stitched between its own.
+    pages
+        Where pictures and cards stand, as far as is known.
     """
 
     scene: Scene
     card: Card
     skipped: dict[int, int]
+    pages: Pages
+
+    @property
+    def _page(self) -> int:
+        """The page it begins on; 0 where that is not known."""
+        return self.pages.get(("card", self.card.number), 0)
 
     @cached_property
     def moves(self) -> list[Move]:
@@ -85,7 +99,7 @@ class CardPanel:
     @cached_property
     def _plates(self) -> list[_Plate]:
         """List its pictures: shared out where there are many moves, again where turned over."""
-        parts = shares(self.moves)
+        parts = self._shares
         first, over = self.card.visits[0], self.card.over
         alone = len(parts) == 1
         found = []
@@ -99,13 +113,25 @@ class CardPanel:
                 found.append(_Plate(f"mirrored, as on {self._where(over)}{span}", share, over))
         return found
 
+    @cached_property
+    def _shares(self) -> list[Share]:
+        """Share its moves out into pictures; a piece with arms is one, unless it has too many."""
+        if self._arms and len(self.moves) <= _BRANCHED:
+            return [Share(0, len(self.moves) - 1)]
+        return shares(self.moves, arms=bool(self._arms))
+
+    @property
+    def _large(self) -> bool:
+        """Whether more moves than usual are drawn in one picture, so that it has to be large."""
+        return len(self._shares) == 1 and len(self.moves) > MOST
+
     def _where(self, visit: Visit) -> str:
         return short_name(self.scene.plan, visit.walk).removeprefix("on ").removeprefix("at ")
 
     def _span(self, share: Share) -> str:
         """Tell which moves a picture shows, and of which arm of a piece they are."""
-        again = [f"{a + 1} to {b + 1}" for a, b in share.again]
-        said = f"{share.first + 1} to {share.last + 1}"
+        again = [_numbers(a + 1, b + 1) for a, b in share.again]
+        said = _numbers(share.first + 1, share.last + 1)
         some = self.moves[share.first : share.last + 1]
         arms = [
             arm.number
@@ -131,7 +157,8 @@ class CardPanel:
 
     def _picture(self, width: float) -> float:
         """Tell the least height of a row of its pictures, with what stands beside them, mm."""
-        picture = _LEAST + self._head + 2
+        least = min(_HALF, width) if self._large else _LEAST
+        picture = least + self._head + 2
         if self._side(width):
             picture = max(picture, self._list_rows(width) * _ROW + self._head + 6)
         return picture
@@ -147,7 +174,7 @@ class CardPanel:
 
     def _side(self, width: float) -> bool:
         """Whether the list of moves stands beside the picture."""
-        return len(self._plates) == 1 and width > _TWO
+        return len(self._plates) == 1 and width > _TWO and self._with_list
 
     @cached_property
     def _told(self) -> list[str]:
@@ -178,8 +205,8 @@ class CardPanel:
 
     @cached_property
     def _with_list(self) -> bool:
-        """Whether lengths are listed: not where there are many pictures, which have no room."""
-        return len(shares(self.moves)) == 1
+        """Whether lengths are listed: not where there are too many moves for it."""
+        return len(self._shares) == 1 and not self._large
 
     def _list_rows(self, width: float) -> int:
         if not self._with_list:
@@ -192,7 +219,7 @@ class CardPanel:
         return 5.0 if any(plate.title for plate in self._plates) else 0.0
 
     def _columns(self, width: float) -> int:
-        return min(len(self._plates), 2 if width > _TWO else 1)
+        return min(len(self._plates), 2 if width > _TWO and not self._large else 1)
 
     def _rows(self, width: float) -> int:
         return math.ceil(len(self._plates) / self._columns(width))
@@ -206,11 +233,25 @@ class CardPanel:
     @property
     def _note(self) -> str:
         if self._arms and not self._with_list:
-            arms = [self._span(share).partition(":")[0] for share in shares(self.moves)]
-            told = [arm.removeprefix("arm ") for arm in arms if arm.startswith("arm ")]
-            if len(told) == len(arms):
-                return f"The arms in order: {', '.join(told)}."
+            return self._arm_by_arm
         return "" if self.card.low else "The low side is not the same everywhere: feel for it."
+
+    @property
+    def _arm_by_arm(self) -> str:
+        """Tell which numbers lie on which arm, in the order of stitching."""
+        owners = [self._arm_of(move) for move in self.moves]
+        told = []
+        for number, some in groupby(range(len(owners)), key=lambda k: owners[k]):
+            mine = list(some)
+            if number:
+                told.append(f"arm {number}: {_numbers(mine[0] + 1, mine[-1] + 1)}")
+        return typeset(f"In order: {', '.join(told)}.") if told else ""
+
+    def _arm_of(self, move: Move) -> int:
+        """Give the number of the arm that a move lies on most; 0 where there is none."""
+        run = self.scene.plan.runs[self.card.visits[0].walk.run - 1]
+        lines = {leg.line for leg in run.legs[move.out.first_leg : move.out.last_leg + 1]}
+        return next((arm.number for arm in self._arms if arm.lines & lines), 0)
 
     @cached_property
     def listed(self) -> list[tuple[str, str]]:
@@ -223,12 +264,15 @@ class CardPanel:
             if between:
                 numbers = f"{between[0]}" if len(between) == 1 else f"{between[0]}–{between[-1]}"  # noqa: RUF001
                 others = sorted({self.skipped[k] for k in between})
-                word = "card" if len(others) == 1 else "cards"
-                found.append((numbers, f"on {word} {', '.join(map(str, others))}"))
+                alone = len(others) == 1
+                page = page_words(self.pages, "card", others[0], self._page) if alone else ""
+                word = "card" if alone else "cards"
+                found.append((numbers, f"on {word} {', '.join(map(str, others))}{page}"))
             before = visit.order
             name = short_name(plan, visit.walk)
             rest = [laid_words(visit.laid) if len(self.card.visits) > 1 else "",
-                    start_words(plan, self.card, visit), way_words(plan, visit)]  # fmt: skip
+                    start_words(plan, self.card, visit),
+                    way_words(plan, visit, self.pages, self._page)]  # fmt: skip
             found.append((f"{visit.order}", f"**{name}** {'; '.join(filter(None, rest))}"))
         return found
 
@@ -249,6 +293,11 @@ class CardPanel:
         """Whether half the width of a page is enough: one picture, few places, no piece."""
         alone = self.count == 1 and not self._arms
         return alone and len(self.listed) <= _FEW
+
+    @property
+    def tiny(self) -> bool:
+        """Whether a third of the width of a page is enough: it has few strokes as well."""
+        return self.small and len(self.moves) <= _FEW
 
     @property
     def count(self) -> int:
@@ -352,6 +401,9 @@ class CardPanel:
             walk.last_leg == len(self.scene.plan.runs[walk.run - 1].legs) - 1 for walk in alike
         )
         labels = Labels(sheet, view.box)
+        labels.block_lines(
+            view.onto(stroke.points) for move in mine for stroke in move.strokes if self._arms
+        )
         self._number_arms(view, plate, mine[plate.share.first : plate.share.last + 1], labels)
         drawing = Plate(
             shown,
@@ -372,7 +424,10 @@ class CardPanel:
         """Frame what is shown: the moves, and all of a piece where it is one picture."""
         mine = moves_of(plate.visit.walk.strokes)
         some = mine[plate.share.first : plate.share.last + 1]
+        whole = [stroke.points for move in mine for stroke in move.strokes]
         points = [stroke.points for move in some for stroke in move.strokes]
+        if _size(points) > _PART * _size(whole):
+            points = whole  # the same frame on each picture, so that the place is known again
         area = plate.visit.walk.area
         if area is not None and len(area.pieces) == 1 and len(some) == len(mine):
             left, top, right, bottom = self.scene.plan.top.pieces[area.pieces[0]].shape.bounds
@@ -440,6 +495,16 @@ class CardPanel:
         return len(broken(text, wide - 8, _SIZE)) * _SIZE * 1.22 * POINT + 0.5
 
 
+def _size(paths: Sequence[FloatArray]) -> float:
+    """Give the longer side of the box round paths."""
+    return float(np.ptp(np.concatenate(paths), axis=0).max())
+
+
+def _numbers(first: int, last: int) -> str:
+    """Write a span of numbers."""
+    return f"{first}" if first == last else f"{first} to {last}"
+
+
 def _at_end(move: Move, point: FloatArray) -> bool:
     ends = move.out.points[[0, -1]]
     return bool(np.hypot(*(ends - point).T).min() < _NEAR)
@@ -469,8 +534,10 @@ def _beyond(at: FloatArray, way: FloatArray, width: float) -> FloatArray:
     )  # fmt: skip
 
 
-def card_panels(scene: Scene, found: Sequence[Card]) -> Iterator[CardPanel]:
-    """Make the panels of cards."""
+def card_panels(
+    scene: Scene, found: Sequence[Card], pages: Pages | None = None
+) -> Iterator[CardPanel]:
+    """Make the panels of cards; `pages` tells where pictures and cards stand."""
     on = {visit.order: card.number for card in found for visit in card.visits}
     for card in found:
-        yield CardPanel(scene, card, on)
+        yield CardPanel(scene, card, on, pages or {})

@@ -11,6 +11,7 @@ from stitchpath.export.pdf.page import LEFT, RIGHT, section
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
+from stitchpath.told.anchors import pictures
 from stitchpath.told.card_words import course
 from stitchpath.told.cards import cards
 from stitchpath.top.build import Piece
@@ -26,6 +27,7 @@ _NARROW = 160.0  # mm: paper less wide is small
 _COURSE = 10.0  # points
 _ASIDE = 22.0  # mm: for the mark before a line of the course, and its page
 _MOST = 16  # lines of what comes when
+_LONG = 8  # pages: of more the cover says why
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _HOW: dict[Kind, str] = {
@@ -38,7 +40,9 @@ _HOW: dict[Kind, str] = {
 }
 
 
-def cover_page(scene: Scene, paper: Paper, pages: Mapping[tuple[str, int], int]) -> Sheet:
+def cover_page(
+    scene: Scene, paper: Paper, pages: Mapping[tuple[str, int], int], count: int
+) -> Sheet:
     """Draw the cover: the top with its quilting, the job in a sentence, what comes when.
 
     Where there are few areas the map stands on it too, or instead of the picture.
@@ -51,8 +55,11 @@ def cover_page(scene: Scene, paper: Paper, pages: Mapping[tuple[str, int], int])
         Its size.
     pages
         On which page each thing of `course` stands, by its kind and number.
+    count
+        How many pages there are.
     """
     plan = scene.plan
+    job = f"{job_sentence(plan)}{_why_so_long(plan, paper, count)}"
     sheet = Sheet(paper)
     width = sheet.width - LEFT - RIGHT
     name = plan.top.name
@@ -69,16 +76,33 @@ def cover_page(scene: Scene, paper: Paper, pages: Mapping[tuple[str, int], int])
         numbers = [numbers[k] for k in ((0, 7) if small else (0, 1, 4, 7))]
     floor = sheet.height - 20 - 15 * math.ceil(len(numbers) / columns)
     said = 11.0 if small else 13.5
-    words = len(broken(job_sentence(plan), width, said)) * said * 1.22 * POINT + 3.2
+    words = len(broken(job, width, said)) * said * 1.22 * POINT + 3.2
     words += _course_height(plan, width)
     swatches = 0.0 if small else 7.5 * _swatch_rows(plan, width)
     room = Box(LEFT, 45, sheet.width - RIGHT, floor - words - swatches - 6)
     y = _pictures(sheet, scene, room)
     y = y + 4 if small else _swatches(sheet, plan, y + 4)
-    y = sheet.paragraph((LEFT, y), width, job_sentence(plan), said)
+    y = sheet.paragraph((LEFT, y), width, job, said)
     _course(sheet, plan, (LEFT, y + 2), width, pages)
     _grid(sheet, numbers, floor + 2, columns)
     return sheet
+
+
+def _why_so_long(plan: Plan, paper: Paper, count: int) -> str:
+    """Tell why a guide is long, and what makes it shorter; "" of one that is not."""
+    if count <= _LONG or paper.width < _NARROW:
+        return ""
+    ways = len(cards(plan))
+    places = sum(len(card.visits) for card in cards(plan))
+    said = f" This guide has {count} pages:"
+    if places:
+        many = format_count(places, "place")
+        said += f" {many} in areas are stitched in {format_count(ways, 'way')},"
+    numbers = sum(len(picture.marks) for picture in pictures(plan))
+    said += f" {format_count(numbers, 'line')} between them."
+    if not plan.design.in_taught_order:
+        said += " In the order that is taught more would be alike."
+    return said
 
 
 def map_on_cover(scene: Scene, paper: Paper) -> bool:

@@ -17,7 +17,7 @@ from stitchpath.export.pdf.letters import POINT, broken, text_width
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.told.anchors import Mark, Picture, pictures
 from stitchpath.told.feet import feet_put_on
-from stitchpath.top.place_names import beyond, heading
+from stitchpath.top.place_names import beyond, heading, join_words
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_judged
 
@@ -38,6 +38,10 @@ _GUTTER = 6.0
 _SIZE = 9.4  # points
 _CROPPED = 0.6  # of the top: a picture of a smaller part shows that part only
 _LEAST = 0.4  # of the top is shown at least
+_SHARES = (0.0, -0.3, 0.3, -0.6, 0.6)
+_BESIDE = np.array(  # where in a block its name may stand, from its middle to its sides
+    sorted(((x, y) for x in _SHARES for y in _SHARES), key=lambda p: np.hypot(*p))
+)
 _READ = 4.8  # points: no name is written smaller
 
 
@@ -140,7 +144,6 @@ class SeamsPanel:
         plan = self.scene.plan
         view = View(sheet, self._part(picture), box)
         labels = Labels(sheet, box.grown(3.0))
-        _names(view, self.scene, labels)
         strokes: list[tuple[str, bool, Sequence[Inked]]] = []
         rows: list[FloatArray] = []
         for mark in picture.marks:
@@ -159,6 +162,7 @@ class SeamsPanel:
             for stroke in (walk.strokes if mark.row else mark.move.strokes)
         ]
         draw_plate(view, self.scene, Plate(strokes, thread, None, None, before, rows), labels)
+        _names(view, self.scene, labels)
         for mark in picture.marks:
             _span(view, mark, labels)
         for at, number, kind, inside in ends:
@@ -179,19 +183,22 @@ class SeamsPanel:
 
 
 def _names(view: View, scene: Scene, labels: Labels) -> None:
-    """Name the blocks, or the squares of the map, small, where there is room."""
+    """Name the blocks, or the squares of the map, small, where there is room off the lines."""
     for k in view.seen(scene.block_boxes).tolist():
         block = scene.plan.top.windows[k]
         name = scene.plan.places.block(block.place)
-        x, y = view.onto(block.corners.mean(axis=0)[None])[0].tolist()
-        wide = float(np.ptp(view.onto(block.corners), axis=0).min())
-        size = min(7.5, wide * 0.75)
-        half = text_width(name, size, "label") / 2
-        box = Box(x - half, y - 0.9, x + half, y + 0.9)
-        inside = view.box.left < box.left and box.right < view.box.right
-        inside &= view.box.top < box.top - 1 and box.bottom < view.box.bottom - 1
-        if size >= _READ and inside and labels.free(box):
-            at = (x, y + 0.8)
+        corners = view.onto(block.corners)
+        size = min(7.5, float(np.ptp(corners, axis=0).min()) * 0.75)
+        half = np.array([text_width(name, size, "label") / 2, 1.0])
+        places = corners.mean(axis=0) + _BESIDE @ (corners[[1, 3]] - corners[0]) / 2
+        boxes = np.hstack([places - half, places + half])
+        window = view.box
+        inside = (boxes[:, :2] > [window.left, window.top + 1]).all(axis=1)
+        inside &= (boxes[:, 2:] < [window.right, window.bottom - 1]).all(axis=1)
+        best = labels.first_free(boxes[inside]) if size >= _READ and inside.any() else -1
+        if best >= 0:
+            box = Box(*boxes[inside][best].tolist())
+            at = (float(places[inside][best][0]), box.bottom - 0.2)
             view.sheet.write(at, name, size, "label", colour=GREY, align="centre")
             labels.block(box)
 
@@ -221,16 +228,16 @@ def _span(view: View, mark: Mark, labels: Labels) -> None:
 
 
 def _lines(picture: Picture, scene: Scene) -> list[str]:
-    """Tell the rows of runs side by side."""
+    """Tell where which foot is put on, and the rows of runs side by side."""
     unit = scene.plan.top.unit
     found = []
     feet = feet_put_on(scene.plan)
+    put_on: dict[str, list[str]] = {}
     for mark in picture.marks:
         legs = range(max(mark.move.out.first_leg, 1), mark.move.strokes[-1].last_leg + 1)
         for leg in legs if feet else ():
             if (mark.walk.run, leg) in feet:
-                foot = feet[mark.walk.run, leg]
-                found.append(f"**{mark.number}** Needle down, put on the {foot} foot.")
+                put_on.setdefault(feet[mark.walk.run, leg], []).append(f"**{mark.number}**")
         if not mark.row or mark.step is None:
             continue
         step = format_judged(float(np.hypot(*mark.step)), unit)
@@ -241,4 +248,10 @@ def _lines(picture: Picture, scene: Scene) -> list[str]:
             f"{heading(ends[1] - ends[0])}, each {step} {beyond(mark.step)} the one "
             "before it."
         )
-    return found
+    return [*(_foot(foot, numbers) for foot, numbers in put_on.items()), *found]
+
+
+def _foot(foot: str, numbers: Sequence[str]) -> str:
+    """Tell at which numbers a foot is put on, all of them in one sentence."""
+    at = join_words(list(dict.fromkeys(numbers)))
+    return f"Needle down, put on the {foot} foot where {at} begin{'s' * (len(numbers) == 1)}."

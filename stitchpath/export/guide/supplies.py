@@ -12,7 +12,7 @@ from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.marks import PLAIN
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
-from stitchpath.told.card_words import spot_words
+from stitchpath.told.card_words import Pages, spot_words
 from stitchpath.told.job_rows import job_rows
 from stitchpath.told.stops import stitch_words, stops
 from stitchpath.told.summary import promise
@@ -43,22 +43,22 @@ FRAME_CAUTION = (
 )
 
 
-def supply_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
-    """Set what is needed, what was checked and what to mind.
+def supply_pages(scene: Scene, paper: Paper, pages: Pages | None = None) -> Iterator[Sheet]:
+    """Set what is needed, what was checked and what to mind; `pages` tells where cards stand.
 
     The cautions stay together at the end, so that no sheet is spent on a line or two.
     """
-    flows = [_set(scene, paper, size) for size in _SIZES]
+    flows = [_set(scene, paper, pages or {}, size) for size in _SIZES]
     yield from min(flows, key=lambda flow: len(flow.pages)).pages
 
 
-def _set(scene: Scene, paper: Paper, size: float) -> "_Flow":
+def _set(scene: Scene, paper: Paper, pages: Pages, size: float) -> "_Flow":
     """Set them in letters of a size, points."""
     plan = scene.plan
     flow = _Flow(paper, "Stops, thread, time", size, plan.thread_colours())
     _stops(flow, plan)
     _threads(flow, plan)
-    _bobbins(flow, plan)
+    _bobbins(flow, plan, pages)
     _time(flow, plan)
     _cloth(flow, plan)
     _checks(flow, plan)
@@ -253,7 +253,7 @@ def _threads(flow: _Flow, plan: Plan) -> None:
     )
 
 
-def _bobbins(flow: _Flow, plan: Plan) -> None:
+def _bobbins(flow: _Flow, plan: Plan, pages: Pages) -> None:
     if not plan.thread.changes:
         flow.text("One bobbin of each thread lasts to the end.")
         return
@@ -263,19 +263,19 @@ def _bobbins(flow: _Flow, plan: Plan) -> None:
     )
     order = sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along))
     for change in order[:_MOST_ROWS]:
-        flow.text(_change(change, plan), mark="–")  # noqa: RUF001
+        flow.text(_change(change, plan, pages), mark="–")  # noqa: RUF001
     if len(order) > _MOST_ROWS:
         flow.text(f"{len(order) - _MOST_ROWS} more changes are on the job sheet.")
 
 
-def _change(change: BobbinChange, plan: Plan) -> str:
+def _change(change: BobbinChange, plan: Plan, pages: Pages) -> str:
     dry = change.gives_out
     rest = ""
     if dry is not None:
         far = dry.along - change.stop.along if dry.run == change.stop.run else dry.along
         later = "" if dry.run == change.stop.run else f", in run {dry.run}"
         rest = f"; it would run out {_far(max(far, 0.0), plan)} further on{later}"
-    where = spot_words(plan, change.stop.run, change.stop.leg)
+    where = spot_words(plan, change.stop.run, change.stop.leg, pages)
     at = {
         "run end": f"at the end of run {change.stop.run}",
         "margin": f"in the margin, {where}",
@@ -324,7 +324,8 @@ def _checks(flow: _Flow, plan: Plan) -> None:
 
 def _cautions(flow: _Flow, plan: Plan) -> None:
     frame = (FRAME_CAUTION,) if plan.design.machine.kind == "frame" else ()
-    cautions = (*CAUTIONS, *frame)
+    fused = plan.top.pieces
+    cautions = [text for text in CAUTIONS if fused or not text.startswith("**Iron")] + [*frame]
     high = sum(flow.height(text, 0.0) + 0.9 for text in cautions)
     high *= 0.6 if flow.room.width > _TWO else 1.0
     flow.section("Cautions", min(high, flow.room.height - 20))

@@ -1,7 +1,7 @@
 """The directions, in two columns of numbered steps."""
 
 import logging
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,6 +12,8 @@ from stitchpath.export.pdf.page import Flow
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
+from stitchpath.told.card_words import Pages, drawn_by_step
+from stitchpath.told.chapters import chapters
 from stitchpath.told.directions import Step
 from stitchpath.told.stops import Stop, stops_by_run
 from stitchpath.told.ways import Turn
@@ -43,14 +45,15 @@ _LOW = (
 )
 
 
-def words_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
-    """Set the directions, run by run."""
+def words_pages(scene: Scene, paper: Paper, pages: Pages | None = None) -> Iterator[Sheet]:
+    """Set the directions, run by run; `pages` tells where cards stand."""
     long = sum(len(run.steps) for run in scene.told) > _LONG
-    flows = (_set(scene, paper, size) for size in ((_SMALL,) if long else _SIZES))
+    drawn = drawn_by_step(scene.plan, pages or {})
+    flows = (_set(scene, paper, drawn, size) for size in ((_SMALL,) if long else _SIZES))
     first = next(flows)
     flow = next((f for f in (first, *flows) if not f.lacking), None)
     if flow is None:  # the page before the last ends sooner
-        flow = _set(scene, paper, first.size, (len(first.pages) - 1, first.lacking))
+        flow = _set(scene, paper, drawn, first.size, (len(first.pages) - 1, first.lacking))
     for note in flow.notes:
         _log.warning("printed guide: %s", note)
     yield from flow.pages
@@ -62,8 +65,15 @@ def _how(plan: Plan, far: str) -> str:
     return _HOW.format(blocks=_blocks_named(plan), low=low)
 
 
-def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0, 0.0)) -> "_Flow":
-    """Set the directions at a size, points."""
+def _set(
+    scene: Scene,
+    paper: Paper,
+    drawn: Mapping[tuple[int, int], str],
+    size: float,
+    early: tuple[int, float] = (0, 0.0),
+) -> "_Flow":
+    """Set the directions at a size, points; `drawn` tells, before a step, where it is drawn."""
+    begins = {(c.run, c.first_step): c.name for c in chapters(scene.plan)}
     far = {"in": "2 in", "cm": "5 cm", "mm": "50 mm"}[scene.plan.top.unit]
     flow = _Flow(paper, "Directions", size, early, _how(scene.plan, far))
     left, cut = _MOST_STEPS, 0
@@ -77,6 +87,11 @@ def _set(scene: Scene, paper: Paper, size: float, early: tuple[int, float] = (0,
                 flow.stop(before)
             flow.heading(run.heading, shown[0])
         for k, step in enumerate(shown, start=1):
+            name, there = begins.get((run.run, k - 1)), drawn.get((run.run, k - 1))
+            if name:
+                flow.chapter(f"{name[:1].upper()}{name[1:]}", step)
+            if there:
+                flow.remark(there, step)
             flow.step(k, step)
         cut += len(run.steps) - len(shown)
         if after.kind == "end":
@@ -201,6 +216,22 @@ class _Flow(Flow):
             )
             sheet.paragraph((self.x + _BOX, top), room, task, size, leading=_LEADING)
             self.y = top + high
+
+    def chapter(self, name: str, first: Step) -> None:
+        """Write the name of a chapter, never without its first step below."""
+        self._need(self._height(first) + 7)
+        self.y += 1.2 if self.y > self.room.top else 0.0
+        self.y = self.pages[-1].paragraph(
+            (self.x, self.y), self.width, name, self.size + 0.6, face="bold", leading=1.15
+        )
+
+    def remark(self, text: str, first: Step) -> None:
+        """Write where steps are drawn, never without the first of them below."""
+        high = len(broken(text, self.width, self.size, "italic")) * self.size * _LEADING * POINT
+        self._need(high + 0.8 + self._height(first))
+        self.y = 0.8 + self.pages[-1].paragraph(
+            (self.x, self.y), self.width, text, self.size, face="italic", leading=_LEADING
+        )
 
     def step(self, number: int, step: Step) -> None:
         """Write a step: number, arrow, words."""
