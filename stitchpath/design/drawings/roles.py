@@ -1,7 +1,7 @@
 """What each shape of a drawing is meant to be, and how that was told."""
 
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -353,16 +353,17 @@ class _Sorting:
         if self._sheet is None or len(left_open) < 2:  # noqa: PLR2004
             return
         near = _FRAME * max(self._sheet[2] - self._sheet[0], self._sheet[3] - self._sheet[1])
-        for k in left_open:
-            ink = self._inks[k]
-            others = [self._inks[j] for j in left_open if j != k]
-            if not ink.closed or any(other.stroke == ink.stroke for other in others):
+        strokes = Counter(self._inks[k].stroke for k in left_open)
+        boxes = np.array([self._inks[k].box for k in left_open])
+        at_sheet = np.abs(boxes - self._sheet).max(axis=1) <= near
+        for place in np.flatnonzero(at_sheet).tolist():
+            k = left_open[place]
+            if strokes[self._inks[k].stroke] > 1 or not self._inks[k].closed:
                 continue
-            boxes = np.array([other.box for other in others])
-            left, top, right, bottom = ink.box
-            inner = (boxes[:, :2].min(axis=0) > (left + _NEAR, top + _NEAR)).all()
-            inner &= (boxes[:, 2:].max(axis=0) < (right - _NEAR, bottom - _NEAR)).all()
-            if inner and np.abs(np.array(ink.box) - self._sheet).max() <= near:
+            others = np.delete(boxes, place, axis=0)
+            inner = (others[:, :2].min(axis=0) > boxes[place, :2] + _NEAR).all()
+            inner &= (others[:, 2:].max(axis=0) < boxes[place, 2:] - _NEAR).all()
+            if inner:
                 self._set(k, "guide", "a frame round the page that nothing reaches")
 
     def _seam_group(
@@ -375,6 +376,8 @@ class _Sorting:
         """Find the lines that enclose most; of those alike, the ones that part it most finely."""
         if said or not groups:
             return None
+        if len(groups) == 1:
+            return next(iter(groups))
         score = {}
         for key, members in groups.items():
             faces = _faces([line for k in members for line in self._inks[k].lines] + base)
