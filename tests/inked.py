@@ -80,7 +80,8 @@ def _as_svg(area: shapely.Geometry, width: float, height: float) -> str:
     data = "".join("M" + " ".join(f"{x:.4f},{y:.4f}" for x, y in ring) + "Z" for ring in rings)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
-        f'preserveAspectRatio="none" shape-rendering="crispEdges"><path fill-rule="evenodd" d="{data}"/></svg>'
+        f'preserveAspectRatio="none" shape-rendering="crispEdges">'
+        f'<path fill-rule="evenodd" d="{data}"/></svg>'
     )
 
 

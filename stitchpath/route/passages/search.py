@@ -260,10 +260,10 @@ class Tour:
             self._places[part] = at
             return
         if i <= j:
-            part = order[i : j + 1]
-            part.reverse()
-            order[i : j + 1] = part
-            for k, slot in enumerate(part, i):
+            stretch = order[i : j + 1]
+            stretch.reverse()
+            order[i : j + 1] = stretch
+            for k, slot in enumerate(stretch, i):
                 place[slot] = k
             return
         for _ in range(count // 2):
