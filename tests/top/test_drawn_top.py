@@ -256,3 +256,14 @@ def test_our_own_exports_give_the_same_seams_and_route_cost_again(tmp_path, name
         read = shapely.union_all([shapely.LineString(line.points) for line in again.lines])
         assert shapely.hausdorff_distance(seams, read) < 0.01
         assert again.proof.cost == pytest.approx(plan.proof.cost, abs=0.01)
+
+
+@pytest.mark.parametrize(("write", "file"), [(plan_map, "map.svg"), (plan_dxf, "map.dxf")])
+def test_the_map_of_a_drawn_top_read_back_takes_the_same_time(tmp_path, write, file):
+    first = planned(tmp_path, drawn.log_cabin()[0])
+    (tmp_path / file).write_text(write(first))
+    more = f'[batting]\nmargin = "{first.design.batting.margin} mm"\n'
+    text = TOP.replace("quay.svg", file) + more
+    again = make_plan(design_from_text(text, "q.toml", tmp_path), time_limit=0, cures=False)
+    assert not again.top.pieces  # nothing of its key is taken for one
+    assert again.proof.cost == pytest.approx(first.proof.cost, abs=0.01)

@@ -28,7 +28,7 @@ _WORDS: tuple[tuple[re.Pattern[str], Role], ...] = (
 )
 """Words in names, in the order in which they are looked for."""
 _SEAMS, _PIECES = ("seam", "seams"), ("piece", "pieces")  # names beside each other tell both
-_OWN_RUN = re.compile(r"run-\d+|path .*")
+_OWN_RUN = re.compile(r"run-\d+|path .*|travel|casing, .*|key")
 _LETTERS = re.compile(r"[^\W\d_]+")
 _FILLED, _HIDES, _ONLY = "a filled shape", "a filled shape that hides all below it", "drawn lines"
 _ROUND, _DRAWN = "a line round all others", "a line along edges that are drawn already"
