@@ -1,10 +1,11 @@
 """Fuzz both readers by coverage: bytes that reach new code are kept and spoilt further.
 
-Use: python tests/benchmarks/fuzz_guided.py SECONDS svg|dxf [FOLDER]
+Use: python tests/benchmarks/fuzz_guided.py SECONDS svg|dxf [FOLDER [SEED]]
 
 Wants atheris (pip install atheris), which is no part of any extra. Each file is read as a whole
 top, as an outline and as lines to quilt. Prints how many were read and refused, the slowest, the
-most memory, and every one that ended in anything but a sentence; FOLDER keeps what was found.
+most memory, and every one that ended in anything but a sentence; FOLDER keeps what was found, and
+what reached new code: the next run goes on from there.
 """
 
 import os
@@ -32,7 +33,7 @@ from stitchpath.errors import StitchpathError  # noqa: E402
 SLOW = 5.0
 COUNTS = {"read": 0, "refused": 0, "traceback": 0, "slow": 0}
 FOLDER = Path(tempfile.mkdtemp())
-STATE = {"slowest": 0.0, "end": 0.0, "kind": "svg", "kept": ""}
+STATE = {"slowest": 0.0, "end": 0.0, "kind": "svg", "kept": "", "seed": 1}
 
 
 def seeds(kind):
@@ -78,8 +79,9 @@ def main():
     """Fuzz for a while."""
     STATE["kind"] = sys.argv[2]
     STATE["kept"] = sys.argv[3] if len(sys.argv) > 3 else ""
-    corpus = FOLDER / "corpus"
-    corpus.mkdir()
+    STATE["seed"] = int(sys.argv[4]) if len(sys.argv) > 4 else 1
+    corpus = Path(STATE["kept"] or FOLDER, f"corpus-{STATE['kind']}")  # what is found goes on in it
+    corpus.mkdir(exist_ok=True)
     for k, data in enumerate(seeds(STATE["kind"])):
         (corpus / f"{k}").write_bytes(data)
     STATE["end"] = time.monotonic() + float(sys.argv[1])
@@ -90,7 +92,7 @@ def main():
             "-max_len=20000",
             "-timeout=60",
             "-rss_limit_mb=4000",
-            "-seed=1",
+            f"-seed={STATE['seed']}",
         ],
         once,
     )

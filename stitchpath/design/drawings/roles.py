@@ -10,7 +10,7 @@ import shapely
 from shapely import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.design.drawings.areas import overlaps, sides
+from stitchpath.design.drawings.areas import overlaps, sides, stroked
 from stitchpath.design.drawings.ink import Ink, colour_of, is_pale
 from stitchpath.errors import unknown_name
 from stitchpath.typing import BoolArray, FloatArray, Geometries, Role
@@ -142,7 +142,7 @@ class _Sorting:
             if self._inks[k].area is not None and self._role[k] in (None, "patch")
         ]  # fmt: skip
         if areas and not self._seams_over(areas):
-            self._grounds(areas)
+            self._grounds(sorted([*areas, *self._wide_strokes(areas)]))
             self._among_areas()
         else:
             self._lines_only()
@@ -250,6 +250,40 @@ class _Sorting:
 
     # Areas
 
+    def _wide_strokes(self, areas: Sequence[int]) -> list[int]:
+        """Take strokes too wide for a thread for the areas that they cover; give which.
+
+        Those along edges stay lines, such as a binding.
+        """
+        wide = [
+            k for k in self._open()
+            if self._inks[k].area is None and self._inks[k].width > _WIDE
+            and not self._inks[k].shape.dashed
+        ]  # fmt: skip
+        if not wide:
+            return []
+        grounds = [area for k in areas if (area := self._inks[k].area) is not None]
+        edges = _edges(grounds)
+        taken = []
+        for k in wide:
+            ink = self._inks[k]
+            spots = _spots(MultiLineString([LineString(line) for line in ink.lines]))
+            if _beside(spots, edges, _NEAR + ink.width / 2).mean() >= _ALONG:
+                continue
+            shape = ink.shape
+            area = stroked(ink.lines, ink.width, cap=shape.cap, join=shape.join, mitre=shape.mitre)
+            rings = [
+                shapely.get_coordinates(ring)
+                for part in shapely.get_parts(area)
+                for ring in (part.exterior, *part.interiors)
+            ]
+            self._inks[k] = Ink(shape, tuple(rings), area, ink.stroke, None, 0.0)
+            taken.append(k)
+        if taken:
+            many = format_count(len(taken), "stroke")
+            self._notes.append(f"{many} over {_WIDE:g} mm wide taken by the area covered.")
+        return taken
+
     def _grounds(self, areas: Sequence[int]) -> None:
         """Tell patches from pieces laid over them."""
         shapes = [shape for k in areas if (shape := self._inks[k].area) is not None]
@@ -300,9 +334,7 @@ class _Sorting:
         if not still_open:
             return
         areas = [x.area for x in self.made.of("patch", "appliqué") if x.area is not None]
-        parts = shapely.get_parts(areas)
-        rings = [shapely.get_coordinates(ring) for ring in shapely.get_rings(parts)]
-        edges = shapely.STRtree(np.asarray(shapely.linestrings(np.stack(sides(rings), axis=1))))
+        edges = _edges(areas)
         top = shapely.union_all(areas)
         edge = top.boundary
         shapely.prepare(top)
@@ -490,6 +522,12 @@ def _spots(lines: MultiLineString) -> Geometries:
     count = int(np.clip(lines.length / _STEP, *_STEPS))
     along = (np.arange(count) + 0.5) / count
     return np.asarray(shapely.line_interpolate_point(lines, along, normalized=True))
+
+
+def _edges(areas: Sequence[BaseGeometry]) -> shapely.STRtree:
+    """Give all sides of areas."""
+    rings = [shapely.get_coordinates(r) for r in shapely.get_rings(shapely.get_parts(areas))]
+    return shapely.STRtree(np.asarray(shapely.linestrings(np.stack(sides(rings), axis=1))))
 
 
 def _beside(spots: Geometries, edges: shapely.STRtree, near: float) -> BoolArray:
