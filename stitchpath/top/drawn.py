@@ -18,7 +18,7 @@ from stitchpath.top.block import BlockPatch, DrawnBlock
 from stitchpath.top.copies import laid_copies
 from stitchpath.top.layout import LaidBlock, LaidPatch
 from stitchpath.top.place import Place
-from stitchpath.top.squares import MapSquare, map_squares, square_at
+from stitchpath.top.squares import MapSquare, map_squares, squares_at
 from stitchpath.units import format_length
 
 __all__ = ["DrawnLayout", "draw_drawn_block", "fabric_names", "lay_drawing"]
@@ -156,6 +156,8 @@ def _laid(
     """Give each patch its place and a name that no other has."""
     given = Counter(p.name for p in taken.patches if p.name)
     counts: Counter[str] = Counter()
+    shapes = np.array([patch.polygon for patch in taken.patches], dtype=object)
+    at = squares_at(squares, shapely.get_coordinates(shapely.point_on_surface(shapes)))
     for k, patch in enumerate(taken.patches):
         if k in inside:
             yield inside[k]
@@ -166,9 +168,7 @@ def _laid(
             word = "patch" if fabric == UNKNOWN else fabric
             counts[word] += 1
             name = f"{word} {counts[word]}"
-        point = np.array(patch.polygon.representative_point().coords[0])
-        square = square_at(squares, point)
-        place = square.place if square else Place("patch", number=k + 1)
+        place = at[k].place if at else Place("patch", number=k + 1)
         yield LaidPatch(place, name, fabric, patch.polygon, named=True)
 
 

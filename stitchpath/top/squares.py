@@ -8,7 +8,7 @@ from stitchpath.top.place import Place
 from stitchpath.typing import FloatArray
 from stitchpath.units import Unit
 
-__all__ = ["MapSquare", "map_squares", "square_at"]
+__all__ = ["MapSquare", "map_squares", "square_at", "squares_at"]
 
 _SIDE: dict[Unit, float] = {"in": 8 * 25.4, "cm": 200.0, "mm": 200.0}  # our own choice
 _LEAST = 0.25  # of a square: what is left over at the right and below is part of the last one
@@ -60,8 +60,23 @@ def _edges(size: float, side: float) -> FloatArray:
 
 def square_at(squares: tuple[MapSquare, ...], point: FloatArray) -> MapSquare | None:
     """Find the square that a point lies in, or nearest to; None where there are no squares."""
+    return next(iter(squares_at(squares, point[None])), None)
+
+
+def squares_at(squares: tuple[MapSquare, ...], points: FloatArray) -> list[MapSquare]:
+    """Find the squares that points lie in, or nearest to; none where there are no squares.
+
+    Parameters
+    ----------
+    squares
+        Of one map, row by row.
+    points
+        Shape (n, 2), mm.
+    """
     if not squares:
-        return None
-    boxes = np.array([s.corners[[0, 2]].reshape(-1) for s in squares])
-    away = np.maximum(boxes[:, :2] - point, 0) + np.maximum(point - boxes[:, 2:], 0)
-    return squares[int(np.argmin(np.hypot(away[:, 0], away[:, 1])))]
+        return []
+    lefts = np.array([s.corners[0, 0] for s in squares if s.place.row == 0])
+    tops = np.array([s.corners[0, 1] for s in squares if s.place.column == 0])
+    column = np.searchsorted(lefts[1:], points[:, 0])
+    row = np.searchsorted(tops[1:], points[:, 1])
+    return [squares[k] for k in (row * len(lefts) + column).tolist()]

@@ -194,3 +194,38 @@ def test_a_top_on_its_corner_gets_no_edge_where_its_ends_all_but_meet(tmp_path, 
         for k, ((x, y), (u, v)) in enumerate(zip(tips, ends, strict=True))
     )
     assert sides_added(taken(tmp_path, body)) == added
+
+
+@pytest.mark.parametrize(
+    ("stroke", "patches", "pieces", "quilting"),
+    [
+        (path("M20 250Q150 20 280 250", stroke="green", stroke_width=2.9), 9, 0, 1),
+        (path("M20 250Q150 20 280 250", stroke="green", stroke_width=3.1), 9, 1, 0),  # a stem
+        (path("M0 150H300", stroke="green", stroke_width=20), 13, 0, 0),  # a sashing
+        (path("M0 100H300", stroke="green", stroke_width=20), 9, 0, 0),  # an edge drawn fat
+    ],
+)
+def test_a_stroke_too_wide_for_thread_is_the_cloth_that_it_covers(
+    tmp_path, stroke, patches, pieces, quilting
+):
+    found = taken(tmp_path, checks(3, 100), stroke)
+    assert (len(found.patches), len(found.pieces), len(found.quilting)) == (
+        patches, pieces, quilting,
+    )  # fmt: skip
+
+
+def test_a_line_within_a_line_of_a_piece_is_a_hole_in_it_and_told(tmp_path):
+    rings = [disc(r, fill="none", stroke="black", id="motif") for r in (45, 30, 15)]
+    found = taken(tmp_path, grid(3, 100), *rings)
+    areas = [piece.shape.area for piece in found.pieces]
+    assert areas == pytest.approx([np.pi * (45**2 - 30**2), np.pi * 15**2], rel=1e-3)
+    assert any("taken as a hole" in said for said in found.told)
+
+
+def test_a_layer_is_told_by_the_label_she_gave_it_rather_than_its_id(tmp_path):
+    layer = (
+        '<g id="stitching1" xmlns:i="urn:i" i:label="Waves, stitch">'
+        + path("M10 50H290", stroke="red")
+        + "</g>"
+    )
+    assert "Waves, stitch" in roles(taken(tmp_path, grid(3, 100), layer))

@@ -47,6 +47,31 @@ def test_no_patch_seam_or_corner_of_a_loosely_drawn_top_is_lost(patches, seeds):
     assert away.max() <= 0.6
 
 
+@pytest.mark.parametrize(
+    ("patches", "seeds", "least"),
+    [
+        (shipped("harbour-runner"), range(12), 1.0),
+        (shipped("star-lap-quilt"), (1, 2), 0.99),
+        (lo.triangles(250, 600.0, 2).patches, (1, 4, 10), 0.99),
+    ],
+)
+def test_ends_off_by_nearly_twice_the_tolerance_lose_a_corner_in_a_hundred_at_most(
+    patches, seeds, least
+):
+    drawn = lo.long_lines(patches)
+    for seed in seeds:
+        *found, _ = lo.compared(patches, heal(lo.loosened(drawn, 0.5, 0.5, seed), 0.6).faces)
+        assert min(found) >= least
+
+
+@pytest.mark.parametrize(("apart", "corners"), [(1.3, 5), (1.5, 6)])
+def test_two_seams_drawn_loosely_to_a_third_meet_it_in_one_place_if_so_near(apart, corners):
+    stems = [line((50, 0), (50, 50.3)), line((50 + apart, 100), (50 + apart, 49.8))]
+    faces = heal([SQUARE, line((0, 50), (100, 50)), *stems], 0.6).faces
+    assert len(faces) == 4
+    assert len({tuple(np.round(p, 3)) for f in faces for p in f.exterior.coords}) == corners + 4
+
+
 def test_what_is_drawn_exactly_stays_where_it_is():
     patches = lo.quadrangles(8, 8, 40.0, 5).patches
     web = heal(lo.long_lines(patches), 0.6)

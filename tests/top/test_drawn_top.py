@@ -1,6 +1,7 @@
 """A drawing as the top: it plans as one of blocks does, and claims nothing that it cannot know."""
 
 import json
+import re
 
 import drawn
 import numpy as np
@@ -17,6 +18,7 @@ from stitchpath.design.read import design_from_text, load_design
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.guide import plan_guide, plan_templates
 from stitchpath.export.machine.dxf import plan_dxf
+from stitchpath.export.svg.guide import plan_guide_svg
 from stitchpath.export.svg.map import plan_map
 from stitchpath.export.write import save_plan
 from stitchpath.hands.areas import GROUND
@@ -256,3 +258,20 @@ def test_our_own_exports_give_the_same_seams_and_route_cost_again(tmp_path, name
         read = shapely.union_all([shapely.LineString(line.points) for line in again.lines])
         assert shapely.hausdorff_distance(seams, read) < 0.01
         assert again.proof.cost == pytest.approx(plan.proof.cost, abs=0.01)
+
+
+@pytest.mark.parametrize(("write", "file"), [(plan_map, "map.svg"), (plan_dxf, "map.dxf")])
+def test_the_map_of_a_drawn_top_read_back_takes_the_same_time(tmp_path, write, file):
+    first = planned(tmp_path, drawn.log_cabin()[0])
+    (tmp_path / file).write_text(write(first))
+    more = f'[batting]\nmargin = "{first.design.batting.margin} mm"\n'
+    text = TOP.replace("quay.svg", file) + more
+    again = make_plan(design_from_text(text, "q.toml", tmp_path), time_limit=0, cures=False)
+    assert not again.top.pieces  # nothing of its key is taken for one
+    assert again.proof.cost == pytest.approx(first.proof.cost, abs=0.01)
+
+
+@pytest.mark.parametrize("write", [plan_map, plan_guide_svg])
+def test_squares_that_words_name_are_lettered_and_numbered_on_the_maps(tmp_path, write):
+    text = write(planned(tmp_path, drawn.boat_lines()[0]))  # 24 cm: one square, and not two
+    assert re.findall(r'class="ruler"[^>]*>([^<]*)<', text) == ["A", "1"]

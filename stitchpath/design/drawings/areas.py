@@ -1,6 +1,7 @@
 """Rings to areas, by the fill rules of SVG; traces simplified first, scribbles refused."""
 
 from collections.abc import Sequence
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -10,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.errors import StitchpathError
 from stitchpath.typing import FloatArray
 
-__all__ = ["crossings", "filled", "overlaps", "refuse_scribble", "sides", "simplified"]
+__all__ = ["crossings", "filled", "overlaps", "refuse_scribble", "sides", "simplified", "stroked"]
 
 _CORNERS = 3
 # A ring of more points than this is traced, not drawn, and is simplified first.
@@ -243,3 +244,63 @@ def _windings(
     beyond = x0 + (y - y0) / (y1 - y0) * (x1 - x0) > x
     way = np.where(even_odd | (y1 > y0), 1, -1)
     return np.bincount(which[beyond], way[beyond], len(points)).astype(np.int64)
+
+
+def stroked(
+    lines: Sequence[FloatArray],
+    width: float,
+    *,
+    cap: Literal["flat", "round", "square"],
+    join: Literal["mitre", "round", "bevel"],
+    mitre: float,
+) -> BaseGeometry:
+    """Outline a stroke (SVG 2, section 13.5).
+
+    Parameters
+    ----------
+    lines
+        Each of shape (n, 2); closed ones end where they begin.
+    width
+        Of the stroke.
+    cap, join, mitre
+        How it ends and turns, in shapely's words, and its mitre limit.
+    """
+    parts: list[BaseGeometry] = []
+    for line in lines:
+        if len(line) < 2:  # noqa: PLR2004 - a point
+            continue
+        closed = np.array_equal(line[0], line[-1]) and len(line) > _CORNERS
+        made = shapely.LinearRing(line) if closed else LineString(line)
+        round_join: Literal["round", "bevel"] = "bevel" if join == "mitre" else join
+        parts.append(
+            shapely.buffer(made, width / 2, quad_segs=16, cap_style=cap, join_style=round_join)
+        )
+        if join == "mitre":
+            parts += _mitres(line, width / 2, mitre, closed=closed)
+    return shapely.union_all(parts)
+
+
+def _mitres(line: FloatArray, reach: float, limit: float, *, closed: bool) -> list[BaseGeometry]:
+    """Fill the corners of a stroke out to their points, but for those too sharp.
+
+    One whose mitre is longer than the limit times the stroke stays cut off at the corner (SVG 2,
+    section 13.5.5), where a buffer would cut it off at the limit.
+    """
+    way = np.diff(line, axis=0)
+    way /= np.hypot(way[:, 0], way[:, 1])[:, None]
+    before, after, corner = way[:-1], way[1:], line[1:-1]
+    if closed:
+        before = np.concatenate([before, way[-1:]])
+        after = np.concatenate([after, way[:1]])
+        corner = np.concatenate([corner, line[:1]])
+    turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    along = np.sum(before * after, axis=1)
+    # the mitre's length over the width is 1 / sin(half the angle between the sides)
+    ratio = np.sqrt(2 / np.maximum(1 + along, 1e-12))
+    some = (ratio <= limit) & (np.abs(turn) > 1e-9)  # noqa: PLR2004 - straight on
+    side = np.where(turn > 0, 1.0, -1.0)[:, None] * reach
+    one = np.column_stack([before[:, 1], -before[:, 0]]) * side
+    other = np.column_stack([after[:, 1], -after[:, 0]]) * side
+    tip = (one + other) / np.maximum(1 + along, 1e-12)[:, None]
+    rings = np.stack([corner, corner + one, corner + tip, corner + other], axis=1)[some]
+    return list(shapely.polygons(rings)) if len(rings) else []

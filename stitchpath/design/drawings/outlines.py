@@ -3,14 +3,13 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 import shapely
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.design.drawings.areas import filled, refuse_scribble, simplified
+from stitchpath.design.drawings.areas import filled, refuse_scribble, simplified, stroked
 from stitchpath.design.drawings.door import read_file, told_as
 from stitchpath.design.drawings.drawing import Drawing, Shape
 from stitchpath.design.drawings.pathdata import bounds, extent, flatten
@@ -399,22 +398,7 @@ class _Taking:
         """Outline a stroke."""
         lines = self._rings(shape)
         refuse_scribble(lines)
-        parts: list[BaseGeometry] = []
-        for line in lines:
-            closed = np.array_equal(line[0], line[-1]) and len(line) > _CORNERS
-            made = (
-                shapely.LinearRing(line) if closed else LineString(line) if len(line) > 1 else None
-            )
-            if made is None:
-                continue
-            reach = shape.width / 2
-            join: Literal["round", "bevel"] = "bevel" if shape.join == "mitre" else shape.join
-            parts.append(
-                shapely.buffer(made, reach, quad_segs=16, cap_style=shape.cap, join_style=join)
-            )
-            if shape.join == "mitre":
-                parts += _mitres(line, reach, shape.mitre, closed=closed)
-        return shapely.union_all(parts)
+        return stroked(lines, shape.width, cap=shape.cap, join=shape.join, mitre=shape.mitre)
 
     def _enclosed(self) -> tuple[list[BaseGeometry], int]:
         """Areas that thin lines enclose: their ends joined, what is drawn twice taken once."""
@@ -544,32 +528,6 @@ def _polygons(area: BaseGeometry) -> MultiPolygon:
         area = shapely.union_all(shapely.get_parts(shapely.make_valid(area)))
     parts = [p for p in shapely.get_parts(area) if isinstance(p, Polygon) and p.area > 0]
     return MultiPolygon(parts)
-
-
-def _mitres(line: FloatArray, reach: float, limit: float, *, closed: bool) -> list[BaseGeometry]:
-    """Fill the corners of a stroke out to their points, but for those too sharp.
-
-    One whose mitre is longer than the limit times the stroke stays cut off at the corner (SVG 2,
-    section 13.5.5), where a buffer would cut it off at the limit.
-    """
-    way = np.diff(line, axis=0)
-    way /= np.hypot(way[:, 0], way[:, 1])[:, None]
-    before, after, corner = way[:-1], way[1:], line[1:-1]
-    if closed:
-        before = np.concatenate([before, way[-1:]])
-        after = np.concatenate([after, way[:1]])
-        corner = np.concatenate([corner, line[:1]])
-    turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-    along = np.sum(before * after, axis=1)
-    # the mitre's length over the width is 1 / sin(half the angle between the sides)
-    ratio = np.sqrt(2 / np.maximum(1 + along, 1e-12))
-    some = (ratio <= limit) & (np.abs(turn) > 1e-9)  # noqa: PLR2004 - straight on
-    side = np.where(turn > 0, 1.0, -1.0)[:, None] * reach
-    one = np.column_stack([before[:, 1], -before[:, 0]]) * side
-    other = np.column_stack([after[:, 1], -after[:, 0]]) * side
-    tip = (one + other) / np.maximum(1 + along, 1e-12)[:, None]
-    rings = np.stack([corner, corner + one, corner + tip, corner + other], axis=1)[some]
-    return list(shapely.polygons(rings)) if len(rings) else []
 
 
 def _is_rectangle(shape: Shape, box: Polygon) -> bool:

@@ -1,7 +1,7 @@
 """What each shape of a drawing is meant to be, and how that was told."""
 
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -10,7 +10,7 @@ import shapely
 from shapely import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.design.drawings.areas import overlaps, sides
+from stitchpath.design.drawings.areas import overlaps, sides, stroked
 from stitchpath.design.drawings.ink import Ink, colour_of, is_pale
 from stitchpath.errors import unknown_name
 from stitchpath.typing import BoolArray, FloatArray, Geometries, Role
@@ -28,7 +28,7 @@ _WORDS: tuple[tuple[re.Pattern[str], Role], ...] = (
 )
 """Words in names, in the order in which they are looked for."""
 _SEAMS, _PIECES = ("seam", "seams"), ("piece", "pieces")  # names beside each other tell both
-_OWN_RUN = re.compile(r"run-\d+|path .*")
+_OWN_RUN = re.compile(r"run-\d+|path .*|travel|casing, .*|key")
 _LETTERS = re.compile(r"[^\W\d_]+")
 _FILLED, _HIDES, _ONLY = "a filled shape", "a filled shape that hides all below it", "drawn lines"
 _ROUND, _DRAWN = "a line round all others", "a line along edges that are drawn already"
@@ -142,7 +142,7 @@ class _Sorting:
             if self._inks[k].area is not None and self._role[k] in (None, "patch")
         ]  # fmt: skip
         if areas and not self._seams_over(areas):
-            self._grounds(areas)
+            self._grounds(sorted([*areas, *self._wide_strokes(areas)]))
             self._among_areas()
         else:
             self._lines_only()
@@ -250,6 +250,40 @@ class _Sorting:
 
     # Areas
 
+    def _wide_strokes(self, areas: Sequence[int]) -> list[int]:
+        """Take strokes too wide for a thread for the areas that they cover; give which.
+
+        Those along edges stay lines, such as a binding.
+        """
+        wide = [
+            k for k in self._open()
+            if self._inks[k].area is None and self._inks[k].width > _WIDE
+            and not self._inks[k].shape.dashed
+        ]  # fmt: skip
+        if not wide:
+            return []
+        grounds = [area for k in areas if (area := self._inks[k].area) is not None]
+        edges = _edges(grounds)
+        taken = []
+        for k in wide:
+            ink = self._inks[k]
+            spots = _spots(MultiLineString([LineString(line) for line in ink.lines]))
+            if _beside(spots, edges, _NEAR + ink.width / 2).mean() >= _ALONG:
+                continue
+            shape = ink.shape
+            area = stroked(ink.lines, ink.width, cap=shape.cap, join=shape.join, mitre=shape.mitre)
+            rings = [
+                shapely.get_coordinates(ring)
+                for part in shapely.get_parts(area)
+                for ring in (part.exterior, *part.interiors)
+            ]
+            self._inks[k] = Ink(shape, tuple(rings), area, ink.stroke, None, 0.0)
+            taken.append(k)
+        if taken:
+            many = format_count(len(taken), "stroke")
+            self._notes.append(f"{many} over {_WIDE:g} mm wide taken by the area covered.")
+        return taken
+
     def _grounds(self, areas: Sequence[int]) -> None:
         """Tell patches from pieces laid over them."""
         shapes = [shape for k in areas if (shape := self._inks[k].area) is not None]
@@ -300,9 +334,7 @@ class _Sorting:
         if not still_open:
             return
         areas = [x.area for x in self.made.of("patch", "appliqué") if x.area is not None]
-        parts = shapely.get_parts(areas)
-        rings = [shapely.get_coordinates(ring) for ring in shapely.get_rings(parts)]
-        edges = shapely.STRtree(np.asarray(shapely.linestrings(np.stack(sides(rings), axis=1))))
+        edges = _edges(areas)
         top = shapely.union_all(areas)
         edge = top.boundary
         shapely.prepare(top)
@@ -353,16 +385,17 @@ class _Sorting:
         if self._sheet is None or len(left_open) < 2:  # noqa: PLR2004
             return
         near = _FRAME * max(self._sheet[2] - self._sheet[0], self._sheet[3] - self._sheet[1])
-        for k in left_open:
-            ink = self._inks[k]
-            others = [self._inks[j] for j in left_open if j != k]
-            if not ink.closed or any(other.stroke == ink.stroke for other in others):
+        strokes = Counter(self._inks[k].stroke for k in left_open)
+        boxes = np.array([self._inks[k].box for k in left_open])
+        at_sheet = np.abs(boxes - self._sheet).max(axis=1) <= near
+        for place in np.flatnonzero(at_sheet).tolist():
+            k = left_open[place]
+            if strokes[self._inks[k].stroke] > 1 or not self._inks[k].closed:
                 continue
-            boxes = np.array([other.box for other in others])
-            left, top, right, bottom = ink.box
-            inner = (boxes[:, :2].min(axis=0) > (left + _NEAR, top + _NEAR)).all()
-            inner &= (boxes[:, 2:].max(axis=0) < (right - _NEAR, bottom - _NEAR)).all()
-            if inner and np.abs(np.array(ink.box) - self._sheet).max() <= near:
+            others = np.delete(boxes, place, axis=0)
+            inner = (others[:, :2].min(axis=0) > boxes[place, :2] + _NEAR).all()
+            inner &= (others[:, 2:].max(axis=0) < boxes[place, 2:] - _NEAR).all()
+            if inner:
                 self._set(k, "guide", "a frame round the page that nothing reaches")
 
     def _seam_group(
@@ -375,6 +408,8 @@ class _Sorting:
         """Find the lines that enclose most; of those alike, the ones that part it most finely."""
         if said or not groups:
             return None
+        if len(groups) == 1:
+            return next(iter(groups))
         score = {}
         for key, members in groups.items():
             faces = _faces([line for k in members for line in self._inks[k].lines] + base)
@@ -487,6 +522,12 @@ def _spots(lines: MultiLineString) -> Geometries:
     count = int(np.clip(lines.length / _STEP, *_STEPS))
     along = (np.arange(count) + 0.5) / count
     return np.asarray(shapely.line_interpolate_point(lines, along, normalized=True))
+
+
+def _edges(areas: Sequence[BaseGeometry]) -> shapely.STRtree:
+    """Give all sides of areas."""
+    rings = [shapely.get_coordinates(r) for r in shapely.get_rings(shapely.get_parts(areas))]
+    return shapely.STRtree(np.asarray(shapely.linestrings(np.stack(sides(rings), axis=1))))
 
 
 def _beside(spots: Geometries, edges: shapely.STRtree, near: float) -> BoolArray:

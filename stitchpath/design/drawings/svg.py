@@ -240,8 +240,9 @@ class _Walk:
             moved = self._transform(text)
             matrix = matrix if moved is None else _times(matrix, moved)
         attributes = element.attributes
-        called = [attributes.get("id", ""), *attributes.get("class", "").split()[:20]]
-        called += [v for k, v in attributes.items() if k.endswith("}label")]
+        # the label of a layer is what she called it; programs give ids
+        called = [v for k, v in attributes.items() if k.endswith("}label")]
+        called += [attributes.get("id", ""), *attributes.get("class", "").split()[:20]]
         mine = tuple(name for name in called if name)
         names = Names(mine, state.names) if mine else state.names
         inside = state._replace(matrix=matrix, style=style, names=names, shown=False)

@@ -390,11 +390,13 @@ class _Taking:
     # What lies on them
 
     def _pieces(self, origin: FloatArray) -> Iterator[DrawnPiece]:
-        for ink in self._sorted.of("appliqué"):
-            area = ink.area
-            if area is None:
-                rings = [Polygon(line) for line in ink.lines if len(line) > 3]  # noqa: PLR2004
-                area = shapely.union_all([r if r.is_valid else r.buffer(0) for r in rings])
+        inks = self._sorted.of("appliqué")
+        drawn = [ink for ink in inks if ink.area is None]
+        rings = dict(zip(map(id, drawn), self._rings(drawn), strict=True))
+        for ink in inks:
+            area = rings[id(ink)] if ink.area is None else ink.area
+            if area is None:  # a hole of another
+                continue
             parts = [p for p in shapely.get_parts(area) if isinstance(p, Polygon) and p.area > 0]
             if not parts:
                 self._told.append("a piece that encloses nothing left out.")
@@ -403,6 +405,36 @@ class _Taking:
                 MultiPolygon(parts), lambda points: points - origin
             )
             yield DrawnPiece(moved, ink.fill or "", _own_name(ink))
+
+    def _rings(self, drawn: Sequence[Ink]) -> list[BaseGeometry | None]:
+        """Give what lines enclose: of lines alike, one within another is a hole; its own is None.
+
+        So are the rings of a piece that was written ring by ring, as in DXF.
+        """
+        areas: list[BaseGeometry | None] = []
+        for ink in drawn:
+            rings = [Polygon(line) for line in ink.lines if len(line) > 3]  # noqa: PLR2004
+            areas.append(shapely.union_all([r if r.is_valid else r.buffer(0) for r in rings]))
+        every = np.array(areas, dtype=object)
+        outer, inner = shapely.STRtree(every).query(every, predicate="contains_properly")
+        looks = [(ink.paint, tuple(ink.shape.called())) for ink in drawn]
+        alike = [(a, b) for a, b in zip(outer.tolist(), inner.tolist(), strict=True)
+                 if looks[a] == looks[b]]  # fmt: skip
+        depth = Counter(b for _, b in alike)
+        sizes = shapely.area(every)
+        holes = 0
+        for hole in sorted(k for k, d in depth.items() if d % 2):
+            around = min((a for a, b in alike if b == hole), key=lambda a: float(sizes[a]))
+            whole = areas[around]
+            areas[around] = None if whole is None else whole.difference(every[hole])
+            areas[hole] = None
+            holes += 1
+        if holes:
+            self._told.append(
+                f"{format_count(holes, 'line')} within a line of a piece taken as a hole in it; "
+                "fill them if they are pieces of their own."
+            )
+        return areas
 
     def _quilting(self, outline: BaseGeometry, origin: FloatArray) -> Iterator[FloatArray]:
         """Give lines to quilt, each cut off where it leaves the top."""

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from stitchpath.export.guide.drawing import View, draw_strokes, draw_top, styles_of
-from stitchpath.export.guide.maps import draw_map, map_height
+from stitchpath.export.guide.maps import draw_map, draw_rulers, map_height
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width, typeset
 from stitchpath.export.pdf.page import LEFT, RIGHT, section
@@ -121,6 +121,8 @@ def _pictures(sheet: Sheet, scene: Scene, room: Box) -> float:
     if small and top.width < _WIDE * top.height:
         return draw_map(sheet, scene, room)
     below = map_height(scene, room.width) + 4 if small else 0.0
+    if top.squares and not small:  # places are told by them: room for their rulers
+        room = room._replace(left=room.left + 5, top=room.top + 4)
     high = max(room.height - below, 0.3 * room.height)
     view = View.fit(sheet, window, room._replace(bottom=room.top + high))
     left, high = view.box.left, view.box.height
@@ -128,6 +130,8 @@ def _pictures(sheet: Sheet, scene: Scene, room: Box) -> float:
     draw_top(view, scene, seams=0.12)
     draw_quilting(view, scene)
     if not small:
+        if top.squares:
+            draw_rulers(view, scene.plan)
         return view.box.bottom
     return draw_map(sheet, scene, room._replace(top=view.box.bottom + 4))
 
@@ -205,7 +209,10 @@ def _pieces(pieces: Sequence[Piece]) -> str:
     counts: dict[str, int] = {}
     for piece in pieces:
         counts[piece.asked.name] = counts.get(piece.asked.name, 0) + 1
-    said = [f"the {n}" if k == 1 else f"the {_number(k)} {n} pieces" for n, k in counts.items()]
+    said = [
+        f"the {n}" if k == 1 else f"the {_number(k)} {n.removesuffix(' piece')} pieces"
+        for n, k in counts.items()
+    ]
     return join_words(said)
 
 

@@ -17,7 +17,7 @@ from stitchpath.top.place import row_letter
 from stitchpath.top.squares import MapSquare
 from stitchpath.typing import FloatArray
 
-__all__ = ["TINT", "draw_map", "map_height", "map_page"]
+__all__ = ["TINT", "draw_map", "draw_rulers", "map_height", "map_page"]
 
 _TRIED = 9  # places across and down a block that are tried for its name
 _NAME_SIZE = 9.0  # points
@@ -60,7 +60,7 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
     _batting(view, plan)
     draw_top(view, scene, TINT)
     _strips(view, plan)
-    _rulers(view, plan)
+    draw_rulers(view, plan)
     labels = Labels(sheet, view.box.grown(4.0))
     for box in sheet.boxes:
         labels.block(box.grown(0.3))
@@ -124,7 +124,7 @@ def _strips(view: View, plan: Plan) -> None:
         view.sheet.write((x - 1, y - 1.4), f"strip {number}", 8.5, colour=GREY, align="right")
 
 
-def _rulers(view: View, plan: Plan) -> None:
+def draw_rulers(view: View, plan: Plan) -> None:
     """Letter the rows on the left and number the columns above, where blocks stand in both."""
     known = (*plan.top.windows, *plan.top.compounds)
     blocks = [block for block in known if not block.place.inside]

@@ -21,6 +21,7 @@ from stitchpath.marks import (
     thread_looks,
 )
 from stitchpath.plan import Plan, once
+from stitchpath.top.place import row_letter
 from stitchpath.typing import FloatArray
 
 __all__ = [
@@ -113,8 +114,31 @@ class SvgSheet:
         yield from self._names(plan)
         yield "</g>\n"
 
+    def _rulers(self, plan: Plan) -> Iterator[str]:
+        """Letter the rows of map squares on the left, and number the columns above."""
+        box = plan.top.outline.bounds
+        beside = box[0] - self.left  # the margin
+        size = max(min(0.5 * beside, max(self.width, self.height) / 50), 3.0)
+        for square in plan.top.squares:
+            x, y = square.corners.mean(axis=0).tolist()
+            spots = []
+            if square.place.column == 0:
+                at = box[0] - beside / 2 if beside > size else box[0] + size
+                spots.append((at, y, row_letter(square.place.row)))
+            if square.place.row == 0:
+                at = box[1] - beside / 2 if beside > size else box[1] + size
+                spots.append((x, at, f"{square.place.column + 1}"))
+            for across, down, text in spots:
+                here = across if self._across is None else self._across - across
+                yield (
+                    f'<text class="ruler" x="{_mm(here)}" y="{_mm(down + size / 3)}" '
+                    f'fill="{_NAMES}" stroke="none" font-family="sans-serif" '
+                    f'font-size="{_mm(size)}" text-anchor="middle">{text}</text>\n'
+                )
+
     def _names(self, plan: Plan) -> Iterator[str]:
-        """Name the blocks where they stand in no rows: placed one by one, or on point."""
+        """Name the blocks where they stand in no rows; a top without blocks has rulers."""
+        yield from self._rulers(plan)
         if not (plan.design.layout.on_point or plan.design.layout.place):
             return
         for block in plan.top.blocks:

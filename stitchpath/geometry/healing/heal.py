@@ -9,8 +9,9 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely import Polygon
 
+from stitchpath.geometry.healing.joints import joined_places
 from stitchpath.geometry.healing.noding import Bits, as_lines, cut_at_turns, node_loosely
-from stitchpath.typing import FloatArray, Geometries, IntArray
+from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["Mended", "Web", "heal"]
 
@@ -20,6 +21,8 @@ _PASSES = 3
 _REACH = 2.75  # tolerances: how far a loose end reaches along its way
 _ASIDE = 0.6  # of that: how far it reaches sideways
 _DANGLE = 5.0  # tolerances: what sticks out less far is cut off untold as a line
+_LOOSE = 0.1  # tolerances: ends so far from their place were drawn loosely
+_MANY = 0.3  # share of places so: all of it was drawn loosely
 _SEEN = 0.05  # mm: what is moved less is not told
 _SAME = 2.0  # tolerances: what is told twice so near is told once
 
@@ -91,11 +94,18 @@ def heal(lines: Sequence[FloatArray], tolerance: float) -> Web:
     if not strokes:
         return Web((), (), ())
     mended: list[Mended] = []
+    loosely: BoolArray | None = None
     bits = node_loosely(strokes, tolerance)
     for number in range(_PASSES):
         mended += _told(bits, first=number == 0)
         if number == _PASSES - 1:
             break
+        if loosely is None:
+            loosely = bits.spread > _LOOSE * tolerance
+        if loosely.any():  # what is drawn exactly stays as it is
+            off = loosely if number == 0 else np.full(len(bits.places), loosely.mean() > _MANY)
+            bits, moved = joined_places(bits, off, tolerance)
+            mended += [Mended("apart", (float(x), float(y)), float(far)) for x, y, far in moved]
         paths, reached = _reach_out(bits, tolerance)
         mended += reached
         if not reached and not (bits.spread > 1e-6).any() and number:  # noqa: PLR2004 - settled

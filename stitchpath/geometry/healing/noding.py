@@ -201,7 +201,7 @@ def _crossings(
     way = segments[:, 1] - segments[:, 0]
     size = np.hypot(way[:, 0], way[:, 1])
     cross = way[a, 0] * way[b, 1] - way[a, 1] * way[b, 0]
-    sine = np.abs(cross) / (size[a] * size[b])
+    sine = np.abs(cross) / np.maximum(size[a] * size[b], 1e-12)
     steep = sine > _STEEP
     a, b, cross, sine = a[steep], b[steep], cross[steep], sine[steep]
     apart = segments[b, 0] - segments[a, 0]

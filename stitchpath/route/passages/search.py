@@ -8,8 +8,11 @@ neighbouring stretches are swapped at random, the links round about are exchange
 gains, and what is dearer than before is undone (Martin, Otto and Felten 1991).
 """
 
+from array import array
 from collections.abc import Sequence
 from random import Random
+
+import numpy as np
 
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.links import Links
@@ -24,6 +27,7 @@ _ENDS = 8  # so many of the cheapest run ends are tried for the first and the la
 _BREADTH = (6, 3, 2, 1, 1)  # so many links are tried at each step of a chain
 _FAR = 2000  # places: a longer stretch is turned round only where that gains at once
 _STRETCH = 16  # lines: how long the stretches are that are swapped
+_LONG = 100  # slots: more are turned round as arrays
 _MOVED = 4e-8  # s of work to move one slot
 _SPENT = 0.1  # s of work after which it is told
 _LOOKED = 3e-5  # s of work to look at what one slot could be linked to
@@ -58,10 +62,12 @@ class Tour:
         ends = sorted(range(slots), key=lambda slot: (self._hub[slot], slot))[:_ENDS]
         self._ranked += [ends, ends]
         # The hub comes first: its second slot leads to the first line, and has the first phase.
-        self._order = [slots + 1, slots, *order]
-        self._place = [0] * (slots + 2)
-        for place, slot in enumerate(self._order):
-            self._place[slot] = place
+        self._order = array("q", [slots + 1, slots, *order])
+        self._place = array("q", bytes(8 * (slots + 2)))
+        # the same numbers, for long stretches
+        self._orders = np.frombuffer(self._order, dtype=np.int64)
+        self._places = np.frombuffer(self._place, dtype=np.int64)
+        self._places[self._orders] = np.arange(slots + 2)
         self._log: list[tuple[int, int]] = []
         self._work = 0.0
         order_ = self._order
@@ -81,8 +87,8 @@ class Tour:
         order, hub = self._order, len(self._order) - 2
         at = self._place[hub]
         if at % 2:
-            return order[at + 1 :] + order[: at - 1]
-        return (order[at + 2 :] + order[:at])[::-1]
+            return list(order[at + 1 :] + order[: at - 1])
+        return list(order[at + 2 :] + order[:at])[::-1]
 
     def improve(self, effort: Effort, *, upsets: int, enough: float = 0.0, seed: int = 0) -> None:
         """Exchange links until nothing gains, then upset and mend it some times.
@@ -245,15 +251,22 @@ class Tour:
     def _reverse(self, i: int, j: int) -> None:
         order, place = self._order, self._place
         size = len(order)
-        self._work += _MOVED * ((j - i) % size + 1)
+        count = (j - i) % size + 1
+        self._work += _MOVED * count
+        if count > _LONG:
+            at = np.arange(i, i + count) % size
+            part = self._orders[at[::-1]]
+            self._orders[at] = part
+            self._places[part] = at
+            return
         if i <= j:
-            part = order[i : j + 1]
-            part.reverse()
-            order[i : j + 1] = part
-            for k, slot in enumerate(part, i):
+            stretch = order[i : j + 1]
+            stretch.reverse()
+            order[i : j + 1] = stretch
+            for k, slot in enumerate(stretch, i):
                 place[slot] = k
             return
-        for _ in range(((j - i) % size + 1) // 2):
+        for _ in range(count // 2):
             a, b = order[i], order[j]
             order[i], order[j] = b, a
             place[b], place[a] = i, j

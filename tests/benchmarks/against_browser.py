@@ -1,0 +1,100 @@
+"""SVG files as read here against Chromium's picture of them: box and inked area to 0.2 %.
+
+Use: python tests/benchmarks/against_browser.py COUNT FOLDER ... [--seed 1] [--list]
+
+Takes up to COUNT files at random of each folder, and all drawings that the tests make; prints how
+many are alike, and the others by cause. Where nothing of a file shows it is passed over. Icons of
+Debian packages do, unpacked anywhere: apt-get download tango-icon-theme; dpkg -x *.deb FOLDER.
+"""
+
+import argparse
+import random
+import re
+import sys
+import tempfile
+from collections import Counter, defaultdict
+from pathlib import Path
+
+from playwright.sync_api import sync_playwright
+
+ROOT = Path(__file__).parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+
+import drawn  # noqa: E402
+from inked import Painter  # noqa: E402
+
+LONG = 1000  # pixels
+MARKS = (
+    ("a font, or text", rb"<(\w+:)?(text|tref|foreignObject|flowRoot)\b"),
+    ("a picture", rb"<(\w+:)?image\b"),
+    ("a mask", rb"\bmask\s*[:=]"),
+    ("a filter", rb"\bfilter\s*[:=]\s*[\"']?\s*url"),
+    ("a marker", rb"\bmarker(-\w+)?\s*[:=]\s*[\"']?\s*url"),
+    ("dashes", rb"stroke-dasharray\s*[:=]\s*[\"']?\s*[\d.]"),
+    ("fading paint", rb"stop-opacity"),
+    ("a pattern", rb"<(\w+:)?pattern\b"),
+)
+"""What is told or left out on purpose, by what stands in a file."""
+
+
+def cause(path, said):
+    """Say why a file is not alike, as far as the file tells."""
+    if said.startswith("refused"):
+        return said[:70]
+    data = path.read_bytes()
+    return next((name for name, mark in MARKS if re.search(mark, data)), said or "not known")
+
+
+def files(folders, count, seed, folder):
+    """Choose files; those of one content once."""
+    rng = random.Random(seed)
+    every = [sorted(p for p in Path(f).rglob("*.svg") if p.is_file()) for f in folders]
+    chosen = [p for some in every for p in rng.sample(some, min(count, len(some)))]
+    chosen += sorted((ROOT / "tests" / "drawings").glob("*.svg"))
+    texts = [(d.__name__, d()[0]) for d in drawn.OWN] + [(n, t) for n, t, _ in drawn.MORE]
+    for name, text in texts:
+        if text.startswith("<"):
+            made = folder / f"{name.replace(' ', '_')}.svg"
+            made.write_text(text)
+            chosen.append(made)
+    seen = set()
+    for path in chosen:
+        data = path.read_bytes()
+        if data not in seen:
+            seen.add(data)
+            yield path
+
+
+def main():
+    """Compare them all."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("count", type=int)
+    parser.add_argument("folder", nargs="*")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--list", action="store_true")
+    asked = parser.parse_args()
+    alike, empty, causes, places = 0, 0, Counter(), defaultdict(list)
+    with sync_playwright() as play, tempfile.TemporaryDirectory() as name:
+        painter = Painter(play, Path(name), LONG)
+        for path in files(asked.folder, asked.count, asked.seed, Path(name)):
+            found = painter.compare(path)
+            if found is None:
+                empty += 1
+            elif found.alike:
+                alike += 1
+            else:
+                why = cause(path, found.said)
+                causes[why] += 1
+                places[why].append(f"{100 * found.area:7.2f} {100 * found.box:7.2f} {path}")
+        painter.close()
+    total = alike + sum(causes.values())
+    print(f"{alike} of {total} files with ink alike: {100 * alike / max(total, 1):.1f} %")
+    print(f"nothing shows in {empty} more")
+    for why, number in causes.most_common():
+        print(f"{number:5}  {why}")
+        if asked.list:
+            print("\n".join(f"       {place}" for place in places[why]))
+
+
+if __name__ == "__main__":
+    main()
