@@ -13,7 +13,8 @@ from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.hands.pace import pace_of
 from stitchpath.hands.turning import thickness_of
 from stitchpath.limits import WIDEST
-from stitchpath.lines.strips import strip_levels, way_round
+from stitchpath.lines.frame.reach import reach_of
+from stitchpath.lines.frame.windows import bare_windows, way_round
 from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread import (
     BOBBINS,
@@ -271,11 +272,13 @@ def estimate_of(
 
 def _rolled(design: Design, width: float, height: float) -> int:
     """Tell how often a quilt of a size, mm, is rolled on in its frame."""
-    machine = design.machine
-    if machine.kind != "frame" or machine.depth is None:
+    reach = reach_of(design.machine)
+    if reach is None:
         return 0
     _, low, _, high = way_round(shapely.box(0, 0, width, height), design.batting.margin).bounds
-    return len(strip_levels((), low, high, machine.depth))
+    reach.check(high - low, design.unit)
+    windows = bare_windows(reach, (low, high), pace_of(design).advance)
+    return max(len(windows) - 1, 0)
 
 
 def _said(argument: str, parse: Callable[[], _Read]) -> _Read:
