@@ -19,7 +19,7 @@ from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.hands.tariff import Tariff, tariff_of
-from stitchpath.lines.frame.windows import Window, frame_windows, has_cuts
+from stitchpath.lines.frame.windows import Window, cut_lines, frame_windows, numbered_units
 from stitchpath.lines.line import Line
 from stitchpath.lines.threads import thread_colours
 from stitchpath.network.graph import Network, build_networks, travelling_groups
@@ -313,16 +313,18 @@ def _make_plan(
     # In a frame a line is one across all seams that no one goes along: it fits a window, or not.
     framed = design.machine.kind == "frame"
     travelling = travelling_groups(design, looked.lines) if framed else None
+    drawn = list(looked.lines)
+    if travelling is not None:
+        drawn = numbered_units(drawn, looked.bits, travelling)
     faults: tuple[str, ...] = ()
     for pixel in _PIXELS:
         now("joining lines where they meet")
-        lines, ways = node_lines(looked.lines, looked.bits, travelling=travelling, pixel=pixel)
-        windows = frame_windows(design, looked.top, lines)
-        if has_cuts([line.points for line in lines], windows):
-            lines, ways = node_lines(
-                lines, looked.bits, windows, travelling=travelling, pixel=pixel
-            )
-        networks = part_by_windows(build_networks(design, looked.top, lines, ways), windows)
+        lines, ways = node_lines(drawn, looked.bits, travelling=travelling, pixel=pixel)
+        windows = frame_windows(design, looked.top, lines, drawn)
+        cut = cut_lines(lines, windows)
+        if cut is not None:
+            lines, ways = node_lines(cut, looked.bits, windows, travelling=travelling, pixel=pixel)
+        networks = part_by_windows(build_networks(design, looked.top, lines, ways), windows, lines)
         now("searching the route")
         routed = _all_reached(looked, lines, networks, time_limit, progress)
         now("reckoning thread and time")

@@ -7,7 +7,8 @@ from itertools import groupby
 import numpy as np
 
 from stitchpath.geometry.polylines import heights
-from stitchpath.lines.frame.windows import Window
+from stitchpath.lines.frame.windows import Window, reaches
+from stitchpath.lines.line import Line
 from stitchpath.network.graph import Network
 from stitchpath.network.passing import Passing
 from stitchpath.typing import BoolArray, FloatArray, IntArray
@@ -17,7 +18,9 @@ __all__ = ["part_by_windows", "window_of"]
 _BEYOND = 0.01  # mm that a line may reach beyond a window: cuts lie on the grid
 
 
-def part_by_windows(networks: Sequence[Network], windows: Sequence[Window]) -> list[Network]:
+def part_by_windows(
+    networks: Sequence[Network], windows: Sequence[Window], lines: Sequence[Line]
+) -> list[Network]:
     """Part graphs by windows, in the order of stitching.
 
     All threads of a stage are stitched before the quilt is rolled on, those of every other window
@@ -31,6 +34,8 @@ def part_by_windows(networks: Sequence[Network], windows: Sequence[Window]) -> l
         (`node_lines`).
     windows
         What the frame shows (`frame_windows`).
+    lines
+        What the networks count.
 
     Returns
     -------
@@ -41,9 +46,10 @@ def part_by_windows(networks: Sequence[Network], windows: Sequence[Window]) -> l
     if not windows:
         return list(networks)
     parted: list[Network] = []
+    mine = window_of(*reaches(lines), windows)
     for k, (_, group) in enumerate(groupby(networks, key=lambda net: net.stage)):
         up = k % 2 == 1
-        by_thread = [_windows(network, windows, up=up) for network in group]
+        by_thread = [_windows(network, windows, mine, up=up) for network in group]
         for n, shown in enumerate(zip(*by_thread, strict=True)):
             parted += [net for net in shown[:: -1 if n % 2 else 1] if net.required.any()]
     return parted
@@ -72,10 +78,12 @@ def window_of(least: FloatArray, most: FloatArray, windows: Sequence[Window]) ->
     return mine
 
 
-def _windows(network: Network, windows: Sequence[Window], *, up: bool) -> list[Network]:
+def _windows(
+    network: Network, windows: Sequence[Window], of_line: IntArray, *, up: bool
+) -> list[Network]:
     """Part a graph by windows, from the top edge or from the bottom edge."""
     least, most = heights(network.paths)
-    mine = window_of(least, most, windows)
+    mine = np.where(network.line >= 0, of_line[network.line], -1)
     parted = []
     for number, window in enumerate(windows):
         required = network.required & (mine == number)

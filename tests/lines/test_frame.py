@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stitchpath.lines.frame import choose
@@ -98,12 +98,14 @@ def test_no_windows_of_three_hundred_quilts_are_better_than_those_chosen():
         )
 
 
+@settings(deadline=None)
 @given(LINES, st.integers(2, 12), st.integers(0, 12), st.sampled_from([0.0, 60.0, 240.0]))
 def test_a_deeper_frame_never_takes_longer(drawn, depth, more, advance):
     one, two = (choose_windows(spans(drawn), Reach(d), advance).cost for d in (depth, depth + more))
     assert two <= one + 1e-6
 
 
+@settings(deadline=None)
 @given(LINES, st.integers(10, 20), st.integers(0, 6))
 def test_a_deeper_throat_never_takes_longer(drawn, throat, more):
     narrow, wide = (
@@ -157,6 +159,7 @@ def test_swings_are_counted_as_the_standard_for_loads_counts_them():
     assert cycles == {3: 0.5, 4: 1.5, 6: 0.5, 8: 1.0, 9: 0.5}
 
 
+@settings(deadline=None)
 @given(st.lists(st.integers(0, 9), min_size=1, max_size=20), st.integers(0, 9), st.integers(0, 9))
 def test_swings_over_a_slab_are_as_many_as_the_ways_through_it(y, one, two):
     upper, lower = min(one, two) - 0.5, max(one, two) + 0.5

@@ -284,8 +284,8 @@ def test_graphs_come_by_stage_then_in_the_order_of_the_threads():
 
 
 def test_a_seam_where_one_window_ends_is_stitched_in_it_whichever_way_the_quilt_is_rolled():
-    (net,), _, _ = networks(FOUR)
-    parted = part_by_windows([net, replace(net, stage=2)], two_windows(152.4))
+    (net,), lines, _ = networks(FOUR)
+    parted = part_by_windows([net, replace(net, stage=2)], two_windows(152.4), lines)
     along = [
         sum(bool(np.all(net.paths[k][:, 1] == 152.4)) for k in np.flatnonzero(net.required))
         for net in parted

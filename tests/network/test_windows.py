@@ -180,9 +180,14 @@ def test_a_machine_that_makes_no_sense_is_refused_in_a_sentence(machine, said):
 def test_rows_that_no_seam_is_travelled_along_for_are_stitched_whole():
     text = TALL + '[lines]\nditch = "none"\n[[fills]]\nregion = "rest"\nstyle = "loops"\n'
     plan = framed(text + "spacing = 1\n", 13)
-    across = [line.points[[0, -1], 0] for line in plan.lines]
-    assert len(across) > 3
-    assert all(abs(a - b) == pytest.approx(12 * INCH) for a, b in across)
+    rows = {}
+    for run in plan.runs:
+        for leg in run.legs:
+            if leg.line >= 0:
+                rows.setdefault(plan.lines[leg.line].unit, set()).add(run.window)
+    assert len(rows) > 6
+    assert -1 not in rows
+    assert all(len(windows) == 1 for windows in rows.values())
     check_all(plan, 13)
 
 

@@ -4,17 +4,19 @@ The quilt is stretched with its top edge first; y runs along the way it is rolle
 windows may overlap: a line is stitched whole where any window holds it, else it is cut.
 """
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from stitchpath.design.model import USUAL, Design
 from stitchpath.geometry.polylines import heights
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
+from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.frame.choose import Verge, choose_windows
 from stitchpath.lines.frame.reach import Reach, reach_of
 from stitchpath.lines.frame.strands import Strands, strands_of
@@ -26,9 +28,11 @@ __all__ = [
     "Window",
     "bare_windows",
     "cut_at",
+    "cut_lines",
     "first_windows",
     "frame_windows",
-    "has_cuts",
+    "numbered_units",
+    "reaches",
     "way_round",
 ]
 
@@ -73,7 +77,55 @@ def way_round(outline: Polygon, margin: float) -> Polygon:
     return shapely.orient_polygons(ring)
 
 
-def frame_windows(design: Design, top: Top, lines: Sequence[Line]) -> tuple[Window, ...]:
+def numbered_units(
+    lines: Sequence[Line], bits: Sequence[SeamBit], travelling: Container[tuple[int, str]]
+) -> list[Line]:
+    """Give numbers to lines that cross themselves and nothing else.
+
+    Parameters
+    ----------
+    lines, bits
+        All that is to be quilted, and the seams, not noded.
+    travelling
+        Stages and threads that may go along seams.
+    """
+    shapes = np.array([LineString(line.points) for line in lines])
+    winding = np.flatnonzero(~shapely.is_simple(shapes))
+    if not len(winding):
+        return list(lines)
+    group = [(line.stage, line.thread) for line in lines]
+    near = shapely.STRtree(shapes).query(shapes[winding], "dwithin", BOTH_ROUNDED)
+    other = {
+        int(winding[k])
+        for k, n in near.T.tolist()
+        if n != winding[k] and group[n] == group[winding[k]]
+    }
+    on_seams = [int(k) for k in winding if group[int(k)] in travelling]
+    if on_seams and bits:
+        seams = shapely.STRtree([LineString(bit.points) for bit in bits])
+        met = seams.query(shapes[on_seams], "dwithin", BOTH_ROUNDED)[0]
+        other |= {on_seams[k] for k in met.tolist()}
+    units = set(winding.tolist()) - other
+    return [replace(line, unit=k) if k in units else line for k, line in enumerate(lines)]
+
+
+def reaches(lines: Sequence[Line]) -> tuple[FloatArray, FloatArray]:
+    """Tell from where to where lines lead, mm; pieces of a unit as far as all of it."""
+    low, high = heights([line.points for line in lines])
+    unit = np.array([line.unit for line in lines])
+    mine = np.flatnonzero(unit >= 0)
+    if len(mine):
+        _, number = np.unique(unit[mine], return_inverse=True)
+        upper, lower = np.full(len(mine), np.inf), np.full(len(mine), -np.inf)
+        np.minimum.at(upper, number, low[mine])
+        np.maximum.at(lower, number, high[mine])
+        low[mine], high[mine] = upper[number], lower[number]
+    return low, high
+
+
+def frame_windows(
+    design: Design, top: Top, lines: Sequence[Line], drawn: Sequence[Line]
+) -> tuple[Window, ...]:
     """Choose the windows that take the least time, for a quilt in a frame of known depth.
 
     An advance has its seconds. A cut has two ends and a start. Where the way off the edge at top or
@@ -85,6 +137,8 @@ def frame_windows(design: Design, top: Top, lines: Sequence[Line]) -> tuple[Wind
         The design and its top.
     lines
         What is to be quilted, noded.
+    drawn
+        Before it was noded, which `unit` counts.
 
     Returns
     -------
@@ -105,8 +159,10 @@ def frame_windows(design: Design, top: Top, lines: Sequence[Line]) -> tuple[Wind
         return ()
     paths = [line.points for line in lines]
     above, below = (count * costs.inside for count in _doors(top.outline, paths))
+    apart = [line.points for line in lines if line.unit < 0]
+    apart += [drawn[k].points for k in sorted({line.unit for line in lines} - {-1})]
     tops = choose_windows(
-        strands_of(paths, costs.cut),
+        strands_of(apart, costs.cut),
         reach,
         costs.advance,
         first=low,
@@ -115,7 +171,7 @@ def frame_windows(design: Design, top: Top, lines: Sequence[Line]) -> tuple[Wind
     ).tops
     bottoms = np.minimum(reach.bottom(tops, low), high)
     ends = [
-        _parted(lines, heights(paths), top_, bottom)
+        _parted(lines, reaches(lines), top_, bottom)
         for top_, bottom in zip(tops[1:].tolist(), bottoms[:-1].tolist(), strict=True)
     ]
     return _listed(tops, bottoms, ends)
@@ -260,10 +316,31 @@ def _parted(
     return float(tried[np.flatnonzero(odd == odd.min())[-1]])
 
 
-def has_cuts(paths: Sequence[FloatArray], windows: Sequence[Window]) -> bool:
-    """Tell whether some line is whole in no window."""
-    low, high = heights(paths)
-    return any(bool(_across(low, high, a, b).any()) for a, b in pairwise(windows))
+def cut_lines(lines: Sequence[Line], windows: Sequence[Window]) -> list[Line] | None:
+    """Make ready what has to be cut: a unit that no window holds is one no longer.
+
+    Parameters
+    ----------
+    lines
+        Noded.
+    windows
+        What the frame shows.
+
+    Returns
+    -------
+    list of Line
+        To be noded again; None where every line is whole in some window.
+    """
+    low, high = reaches(lines)
+    cut = np.zeros(len(lines), dtype=bool)
+    for one, two in pairwise(windows):
+        cut |= _across(low, high, one, two)
+    if not cut.any():
+        return None
+    return [
+        replace(line, unit=-1) if broken else line
+        for line, broken in zip(lines, cut.tolist(), strict=True)
+    ]
 
 
 def _across(low: FloatArray, high: FloatArray, one: Window, two: Window) -> BoolArray:
