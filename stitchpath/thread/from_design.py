@@ -112,7 +112,23 @@ def _stitching(
         bobbin_thread=wound,
         packing=asked.packing,
         spare=asked.spare,
+        stops=_stops(design),
+        kept=design.machine.kind == "frame",
     )
+
+
+def _stops(design: Design) -> tuple[int, int, int]:
+    """Price a change of bobbin between runs, in the margin and inside.
+
+    In a frame these are seconds: a pass is rather begun with a full bobbin than broken.
+    On a domestic machine fewest changes come first.
+    """
+    if design.machine.kind != "frame":
+        return 1, 1, 1
+    pace = pace_of(design)
+    margin = pace.bobbin + pace.start + 2 * pace.end_trimmed
+    inside = pace.bobbin + pace.start + 2 * pace.end_inside
+    return round(pace.bobbin), round(margin), round(inside)
 
 
 def _thread_kind(design: Design, name: str) -> ThreadKind:
