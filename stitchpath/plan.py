@@ -19,12 +19,12 @@ from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.hands.tariff import Tariff, tariff_of
+from stitchpath.lines.frame.windows import Window, cut_lines, frame_windows, numbered_units
 from stitchpath.lines.line import Line
-from stitchpath.lines.strips import Level, frame_levels
 from stitchpath.lines.threads import thread_colours
-from stitchpath.network.graph import Network, build_networks
+from stitchpath.network.graph import Network, build_networks, travelling_groups
 from stitchpath.network.noding import node_lines
-from stitchpath.network.parting import part_by_strips
+from stitchpath.network.parting import part_by_windows
 from stitchpath.plan_schema import FORMAT
 from stitchpath.route.effort import Effort
 from stitchpath.route.router import Order, Routed, UnreachedError, route
@@ -124,8 +124,8 @@ class Plan(Shown):
         No runs with the same ends turn less, degrees.
     anchoring
         Runs and cost of the pass over the anchoring seams, where there is one.
-    strips
-        In a frame, y where one strip ends and the next begins, mm.
+    windows
+        In a frame, what it shows at a time.
     thread
         Thread and bobbins.
     tariff
@@ -152,7 +152,7 @@ class Plan(Shown):
     foot_changes: int
     least_turning: float
     anchoring: Anchoring | None
-    strips: tuple[float, ...]
+    windows: tuple[Window, ...]
     thread: ThreadPlan
     tariff: Tariff
     times: tuple[RunTime, ...]
@@ -169,6 +169,11 @@ class Plan(Shown):
     def outline(self) -> Polygon:  # type: ignore[override]
         """Finished edge, mm."""
         return self.top.outline
+
+    @property
+    def levels(self) -> tuple[float, ...]:
+        """In a frame, y where what is stitched in one window ends and the next goes on, mm."""
+        return tuple(window.ends for window in self.windows[:-1])
 
     def thread_colours(self) -> dict[str, str]:
         """Tell the colour of each thread, which every picture draws it in."""
@@ -305,16 +310,25 @@ def _make_plan(
     looked = looked or Survey.of(design, now)
     design = design.model_copy(update={"applique": looked.design.applique})
     now("finding lines and fills")
-    levels = frame_levels(design, looked.top, looked.lines)
+    # In a frame a line is one across all seams that no one goes along: it fits a window, or not.
+    framed = design.machine.kind == "frame"
+    travelling = travelling_groups(design, looked.lines) if framed else None
+    drawn = list(looked.lines)
+    if travelling is not None:
+        drawn = numbered_units(drawn, looked.bits, travelling)
     faults: tuple[str, ...] = ()
     for pixel in _PIXELS:
         now("joining lines where they meet")
-        lines, ways = node_lines(looked.lines, looked.bits, levels, pixel=pixel)
-        networks = build_networks(design, looked.top, lines, ways, levels)
+        lines, ways = node_lines(drawn, looked.bits, travelling=travelling, pixel=pixel)
+        windows = frame_windows(design, looked.top, lines, drawn)
+        cut = cut_lines(lines, windows)
+        if cut is not None:
+            lines, ways = node_lines(cut, looked.bits, windows, travelling=travelling, pixel=pixel)
+        networks = part_by_windows(build_networks(design, looked.top, lines, ways), windows, lines)
         now("searching the route")
-        routed = _all_reached(looked, lines, part_by_strips(networks, levels), time_limit, progress)
+        routed = _all_reached(looked, lines, networks, time_limit, progress)
         now("reckoning thread and time")
-        plan = _put_together(design, looked, lines, routed, levels)
+        plan = _put_together(design, looked, lines, routed, windows)
         faults = faults_of(plan)
         if not faults:
             return looked, plan
@@ -346,7 +360,7 @@ def _put_together(
     looked: Survey,
     lines: Sequence[Line],
     routed: Sequence[Routed],
-    levels: Sequence[Level],
+    windows: tuple[Window, ...],
 ) -> Plan:
     """Make the plan of what has been routed: thread, times, needs; checks come last."""
     stitching, top = stitching_of(design), looked.top
@@ -379,7 +393,7 @@ def _put_together(
         foot_changes=moves.feet,
         least_turning=sum(r.turning.bound for r in routed),
         anchoring=_anchoring(routed),
-        strips=tuple(level.y for level in levels),
+        windows=windows,
         thread=thread,
         tariff=tariff,
         times=times,
@@ -393,7 +407,8 @@ def _rolls(
     looked: Survey, runs: Sequence[Run], lines: Sequence[Line], tariff: Tariff
 ) -> Rolls | None:
     """Measure the rolls, where the throat is known that they have to go through."""
-    if looked.design.machine.throat is None:
+    machine = looked.design.machine
+    if machine.throat is None or machine.kind == "frame":
         return None
     way = leg_arrays(runs, lines)
     areas = rolls_of_areas(runs, way, tariff)
@@ -417,10 +432,10 @@ def _route_all(
     time_limit: float,
     progress: Callable[[str, float, float], None] | None,
 ) -> list[Routed]:
-    """Route every stage, strip and thread in order, each with its share of the time."""
+    """Route every stage, window and thread in order, each with its share of the time."""
     centre = (top.outline.centroid.x, top.outline.centroid.y)
     # A frame holds the layers together, so nothing has to be anchored first.
-    small = min(top.width, top.height) < _LARGE or networks[0].strip > 0
+    small = min(top.width, top.height) < _LARGE or networks[0].window > 0
     mixed = small or design.route.order == "free"
     anchor = design.route.anchor or ("mixed" if mixed else "first")
     order: Order = "anchors" if anchor == "first" else "free"
@@ -433,7 +448,7 @@ def _route_all(
         tell = None
         if progress is not None:
             label = f"stage {network.stage}, {network.thread}"
-            label += f", strip {network.strip}" if network.strip else ""
+            label += f", pass {network.window}" if network.window else ""
 
             def tell(cost: float, bound: float, label: str = label) -> None:
                 progress(label, cost, bound)
@@ -442,7 +457,7 @@ def _route_all(
         routed += route(
             network,
             lines,
-            _hands(routed) if network.strip else centre,
+            _hands(routed) if network.window else centre,
             first_number=sum(len(r.runs) for r in routed) + 1,
             order=order,
             start=_start(design, top, network) if k == 0 and design.route.start else None,
@@ -479,11 +494,11 @@ def _start(design: Design, top: Top, network: Network) -> int:
         )
     away = np.hypot(*(network.points - corner_at).T)
     nearest = int(np.argmin(away))
-    if network.strip and corner_at[1] > network.points[:, 1].max() + SAME_PLACE:
+    if network.window and corner_at[1] > network.points[:, 1].max() + SAME_PLACE:
         far = format_length(float(network.points[:, 1].max()), top.unit)
         raise StitchpathError(
-            f"route.start: found the corner {asked!r}, expected one in the strip that is stitched "
-            f"first in the frame, not more than {far} from the top edge"
+            f"route.start: found the corner {asked!r}, expected one in what the frame shows "
+            f"first, not more than {far} from the top edge"
         )
     if away[nearest] > SAME_PLACE:
         raise StitchpathError(
@@ -629,7 +644,7 @@ def plan_json(plan: Plan) -> str:
             "outline": _xy(np.array(top.outline.exterior.coords)),
         },
         "margin": plan.design.batting.margin,
-        **({"strips": [round(level, 3) for level in plan.strips]} if plan.strips else {}),
+        **({"windows": _xy(np.array(plan.windows))} if plan.windows else {}),
     }
     lists = {
         "lines": [
@@ -777,7 +792,7 @@ def _run_json(run: Run, thread: RunThread, spent: RunTime, roll: Roll | None) ->
         "number": run.number,
         "stage": run.stage,
         "thread": run.thread,
-        **({"strip": run.strip} if run.strip else {}),
+        **({"window": run.window} if run.window else {}),
         "start": {"point": _xy(start)[0], "where": run.start_where},
         "end": {"point": _xy(end)[0], "where": run.end_where},
         "stitches": thread.stitches,

@@ -60,7 +60,7 @@ def plan_schema() -> Schema:
         "title": "stitchpath plan",
         "description": "A planned quilt. Lengths and coordinates are millimetres, x to the right "
         "and y down from the top left corner of the finished top. More keys may be there.",
-        **_table({**_head(), **_lists(), **_sums()}, optional=("strips", "areas")),
+        **_table({**_head(), **_lists(), **_sums()}, optional=("windows", "areas")),
         "$defs": {
             "point": _told("x and y, mm.", type="array", items={"type": "number"},
                            minItems=2, maxItems=2),
@@ -94,7 +94,16 @@ def _head() -> Schema:
             }
         ),
         "margin": _positive("Batting beyond the top in which stitching may start and stop, mm."),
-        "strips": _list(_number("y, mm."), "In a frame: where one strip ends and the next begins."),
+        "windows": _list(
+            _told(
+                "Its top, its bottom, and what it stitches down to: y, mm.",
+                type="array",
+                items={"type": "number"},
+                minItems=3,
+                maxItems=3,
+            ),
+            "In a frame: what it shows at a time, from the top edge.",
+        ),
     }
 
 
@@ -258,7 +267,7 @@ def _run() -> Schema:
             "number": _count("In stitching order.", 1),
             "stage": _count("Stage of its lines.", 1),
             "thread": _text("Thread of its lines."),
-            "strip": _count("In a frame: the strip it is stitched in.", 1),
+            "window": _count("In a frame: the window it is stitched in.", 1),
             "start": end,
             "end": end,
             "stitches": _count("Stitches in it."),
@@ -269,7 +278,7 @@ def _run() -> Schema:
             "legs": _told("In stitching order.", type="array", items={"$ref": "#/$defs/leg"},
                           minItems=1),
         },
-        optional=("strip", "roll"),
+        optional=("window", "roll"),
     )  # fmt: skip
 
 

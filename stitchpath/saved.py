@@ -136,7 +136,7 @@ def _plan(data: Mapping[str, Any]) -> SavedPlan:
                 )
                 for leg in run["legs"]
             ),
-            run.get("strip", 0),
+            run.get("window", 0),
         )
         for run in data["runs"]
     )

@@ -357,7 +357,7 @@ class Sentence:
         return rest, [State(self.g.at[node], None) for node in nodes], None
 
     def on_outlines(self, where):
-        """Find the places where seams go under a piece, or over the end of a strip."""
+        """Find the places where seams go under a piece, or over the end of a pass."""
         for line in self.outlines(where):
             for edge in self.g.edges:
                 path = LineString(edge.points)
@@ -368,13 +368,13 @@ class Sentence:
                         yield np.array(part.centroid.coords[0])
 
     def outlines(self, mark):
-        """Give the outlines that a landmark names: of pieces, of a strip."""
+        """Give the outlines that a landmark names: of pieces, of a pass."""
         for name, some in self.w.pieces.items():
             if name in mark:
                 yield from (shape.boundary for shape in some)
-        strip = re.match(r"the end of strip (\d+)", mark)
-        if strip:
-            level = self.w.plan.strips[int(strip[1]) - 1]
+        ended = re.match(r"the end of pass (\d+)", mark)
+        if ended:
+            level = self.w.plan.levels[int(ended[1]) - 1]
             yield LineString([(-1e5, level), (1e5, level)])
 
     def at_door(self, door, *, loose=False):
@@ -533,7 +533,7 @@ class Sentence:
         for (edge, ahead), end in zip(path, self.ends(path, done[-1]), strict=True):
             if low <= end <= high:
                 yield float(end), edge.ends[1] if ahead else edge.ends[0]
-        rolled = [LineString([(-1e5, y), (1e5, y)]) for y in self.w.plan.strips]
+        rolled = [LineString([(-1e5, y), (1e5, y)]) for y in self.w.plan.levels]
         for line in [*self.outlines(mark), *rolled]:
             exact = chain.intersection(line)
             met = (
@@ -786,8 +786,8 @@ class Sentence:
     def the_centre(self, name, owner=None):
         return self.crosses(name, f"the middle of {owner}" if owner else None)
 
-    def strip_end(self, _, strip, far):
-        level = self.w.plan.strips[int(strip) - 1]
+    def pass_end(self, _, number, far):
+        level = self.w.plan.levels[int(number) - 1]
         return lambda _, at: abs(at[1] - level) < NEAR and is_far(at[0], 1e9, far)
 
     def both(self, name, first, second):
@@ -844,7 +844,7 @@ READERS = [
     (r"where (.*) crosses itself", Sentence.crosses),
     (r"where (?!it )(.*?) meets (.*)", Sentence.line_meets),
     (r"its end", Sentence.ends_here),
-    (r"the end of strip (\d+), (.*) from the left edge", Sentence.strip_end),
+    (r"the end of pass (\d+), (.*) from the left edge", Sentence.pass_end),
     (r"the end of (.*)", Sentence.ends_here),
     (r"the (tip|fork|place) at (\d+) o'clock(?: of (.*))?", Sentence.by_clock),
     (r"(\d+) o'clock on (.*?)(?: \(echo 1 is the inmost\))?", Sentence.hour_on),

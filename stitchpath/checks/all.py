@@ -9,6 +9,7 @@ from stitchpath.checks.drawing import check_drawing
 from stitchpath.checks.pieces import check_pieces
 from stitchpath.design.model import Design
 from stitchpath.findings import Check, Level
+from stitchpath.lines.frame.reach import reach_of
 from stitchpath.lines.threads import unknown_colours
 from stitchpath.route.runs import Proof
 from stitchpath.top.place_names import Places
@@ -87,13 +88,13 @@ def _as_one(found: Sequence[Check], words: Places) -> Iterator[Check]:
 
 
 def _frame(design: Design) -> Iterator[Check]:
-    """Say that there are no strips, since the design does not tell the depth of the frame."""
-    if design.machine.kind == "frame" and design.machine.depth is None:
+    """Say that there are no passes, since the design does not tell what the frame shows."""
+    if design.machine.kind == "frame" and reach_of(design.machine) is None:
         yield Check(
             "note",
             "no-depth",
-            "How deep a strip the frame can stitch is not said, so the quilt is planned as one. "
-            "Say it as depth under [machine]: it is then planned strip by strip, and the time to "
+            "How deep the frame shows the quilt is not said, so it is planned as one. Say it "
+            "as depth or throat under [machine]: it is then planned pass by pass, and the time to "
             "roll it on counted.",
         )
 

@@ -26,14 +26,14 @@ def check_throat(
     """
     if throat is None:
         return
-    room = format_length(min(throat.width, throat.height), unit)
+    room = format_length(throat.roll, unit)
     for name, roll in rolls:
         if fits(roll.width, roll.thick, throat):
             continue
         width, thick, turned = (
             format_length(v, unit) for v in (roll.width, roll.thick, roll.turned)
         )
-        if roll.turned <= min(throat.width, throat.height):
+        if roll.turned <= throat.roll:
             cure = (
                 f"Turn the quilt half round, so that the {_OPPOSITE[roll.side]} side lies right of "
                 f"the needle, and stitch it from its end to its start: then the roll is {turned}."

@@ -34,6 +34,7 @@ from stitchpath.typing import Kind, Role
 from stitchpath.units import Unit, parse_length
 
 __all__ = [
+    "USUAL",
     "Applique",
     "BackingAsked",
     "BattingAsked",
@@ -151,6 +152,11 @@ def _roles(value: object) -> object:
             f'found {shown(value)}, expected a table such as {{ "#d00" = "guide" }}'
         )
     return checked_roles(value)
+
+
+def _only_width(value: object) -> object:
+    """Read a length as the width of a throat."""
+    return {"width": value} if isinstance(value, (str, int, float)) else value
 
 
 def _pair(value: object) -> object:
@@ -689,12 +695,17 @@ class BackingAsked(_Part):
 
 
 class Throat(_Part):
-    """The room right of the needle of a domestic machine."""
+    """The room right of the needle of a domestic machine, or behind it in a frame."""
 
     width: Size
     """From the needle to the arm."""
-    height: Size
-    """From the bed up to the arm."""
+    height: Size | None = None
+    """From the bed up to the arm; in a frame it does not count."""
+
+    @property
+    def roll(self) -> float:
+        """Diameter of the thickest roll that goes through, mm."""
+        return min(self.width, self.width if self.height is None else self.height)
 
 
 class Machine(_Part):
@@ -703,20 +714,26 @@ class Machine(_Part):
     kind: Literal["domestic", "frame"] = "domestic"
     """The quilt moved under the needle, or stretched in a frame and the machine moved."""
     depth: Annotated[float, _at_least(25.4), _LENGTH_SCHEMA] | None = None
-    """In a frame: how deep a strip can be stitched before the quilt is rolled on."""
-    throat: Throat | None = None
-    """The room right of the needle; said, each run and area tells the roll that has to fit."""
+    """In a frame: how deep it shows the quilt, the same throughout."""
+    throat: Annotated[
+        Throat | None, BeforeValidator(_only_width, json_schema_input_type=Length | Throat)
+    ] = None
+    """The room right of the needle; said, each run and area tells the roll that has to fit. In a
+    frame one length, instead of `depth`: the roll takes more and more of it."""
+    clearance: Length = 25.4
+    """In a frame with a throat: what of it the needle does not reach, such as the foot's half."""
+    bar: Size = 25.4
+    """In a frame with a throat: from the middle of the bar that takes the quilt up to its skin."""
+    rolled: Size = 25.4 / 4
+    """In a frame with a throat: how thick the quilt lies on the roll."""
     foot: Foot | dict[Kind, Foot] | None = None
     """"walking", where each corner turns the quilt, "free-motion", or "frame"; one or by kind of
     line. Default by kind: walking for what is straight, free-motion for what curves."""
 
     @model_validator(mode="after")
     def _foot_of_its_kind(self) -> "Machine":
-        """Only a frame holds the quilt still and moves the machine; it says its depth instead."""
-        if self.throat is not None and self.kind == "frame":
-            raise StitchpathError(
-                'found a throat with kind = "frame", expected depth, how deep a strip it can stitch'
-            )
+        """Only a frame holds the quilt still and moves the machine."""
+        self._check_frame() if self.kind == "frame" else self._check_domestic()
         asked = self.foot.values() if isinstance(self.foot, dict) else [self.foot]
         wrong = [foot for foot in asked if foot and (foot == "frame") != (self.kind == "frame")]
         if wrong:
@@ -725,6 +742,36 @@ class Machine(_Part):
                 f'found the foot "{wrong[0]}" with kind = "{self.kind}", expected {wanted}'
             )
         return self
+
+    def _check_domestic(self) -> None:
+        wrong = [key for key in ("clearance", "bar", "rolled") if key in self.model_fields_set]
+        if wrong:
+            raise StitchpathError(
+                f'found {wrong[0]} with kind = "domestic", expected kind = "frame"'
+            )
+        if self.throat is not None and self.throat.height is None:
+            raise StitchpathError(
+                "found a throat without a height, expected a table with its width and height"
+            )
+
+    def _check_frame(self) -> None:
+        if self.throat is not None and self.depth is not None:
+            raise StitchpathError("found a throat and a depth, expected one of them")
+        if self.throat is not None and self.throat.height is not None:
+            raise StitchpathError(
+                'found a throat with a height and kind = "frame", expected one length'
+            )
+        wrong = [key for key in ("clearance", "bar", "rolled") if key in self.model_fields_set]
+        if wrong and self.throat is None:
+            raise StitchpathError(f"found {wrong[0]} without a throat, expected the throat as well")
+        if self.rolled > 2 * self.bar:
+            raise StitchpathError(
+                "found a quilt that lies thicker on the roll than its bar is, expected less"
+            )
+
+
+USUAL = {"start": 15.0, "end_inside": 60.0, "end_trimmed": 5.0, "advance": 240.0}
+"""Seconds that steps in a frame take where she says nothing of them; from memory."""
 
 
 class PaceAsked(_Part):

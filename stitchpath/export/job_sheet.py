@@ -181,7 +181,7 @@ def _run_rows(found: Sequence[JobRow], long: str, colours: Mapping[str, str]) ->
             yield _chipped(_table(_RUN_COLUMNS, cells, box=True, head=head), 2, chip)
             for line in more:
                 yield _Row((_Cell(column, line),), head=head, joined=True)
-        elif row.kind in ("change bobbin", "stop", "strip"):
+        elif row.kind in ("change bobbin", "stop", "pass"):
             said = row.note
             if row.kind == "change bobbin":
                 said = f"run {row.run}, {row.thread}: {said}"

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass, field, fields, replace
 
-from stitchpath.design.model import Design
+from stitchpath.design.model import USUAL, Design
 from stitchpath.errors import StitchpathError
 
 __all__ = ["FRAME", "KINDS", "ByKind", "Pace", "pace_of"]
@@ -96,14 +96,14 @@ class Pace:
     still: float = 0.0
     turn_size: float = 4.0
     turn_roll: float = 8.0
-    start: float = 15.0
-    end_inside: float = 60.0
-    end_trimmed: float = 5.0
+    start: float = USUAL["start"]
+    end_inside: float = USUAL["end_inside"]
+    end_trimmed: float = USUAL["end_trimmed"]
     come_back: float = 6.0
     foot: float = 60.0
     bobbin: float = 90.0
     thread: float = 120.0
-    advance: float = 240.0
+    advance: float = USUAL["advance"]
 
     def __post_init__(self) -> None:
         """Refuse time that runs backward."""

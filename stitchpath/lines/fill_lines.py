@@ -20,9 +20,9 @@ from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID, MOTIF_SHARE
 from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
+from stitchpath.lines.frame.windows import first_windows
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import NamedRegions, Region, bare_regions
-from stitchpath.lines.strips import frame_levels
 from stitchpath.lines.threads import may_travel, thread_for
 from stitchpath.top.build import Top
 from stitchpath.top.place import Subject
@@ -111,7 +111,12 @@ def fill_lines(
         made[k] = _one_fill(filler, k, regions[k], now)
     # In a frame a meander turns back where the quilt is rolled on; all else is cut there.
     drawn = [line for fills in made.values() for line in fills.lines]
-    levels = [at.y for at in frame_levels(design, top, [*lines, *drawn])] if free else []
+    wild = [region.shape.bounds for k in free for region in regions[k]]
+    levels: list[float] = []
+    if wild:
+        ground = min(box[1] for box in wild), max(box[3] for box in wild)
+        windows = first_windows(design, top, [*lines, *drawn], ground)
+        levels = [window.ends for window in windows[:-1]]
     for k in free:
         spacing = design.fills[k].spacing
         parts = [r for mine in regions[k] for r in _parts(mine, levels, spacing)]
@@ -156,7 +161,7 @@ def _squares(asked: Fill, region: Region) -> float:
 
 
 def _parts(region: Region, levels: Sequence[float], spacing: float) -> list[Region]:
-    """Cut a region where strips end, unless the part beyond would be too small."""
+    """Cut a region where windows end, unless the part beyond would be too small."""
     _, low, _, high = region.shape.bounds
     room = _ROOM * spacing
     inner = [y for y in levels if low + room <= y <= high - room]

@@ -36,6 +36,9 @@ class Line:
     anchor
         Whether it is an anchoring seam: one between blocks, sashing or borders, whose stitching
         holds the layers before anything else is quilted.
+    unit
+        In a frame, the number of the line that it is a piece of, where that crosses only itself, as
+        a row of loops does: it is stitched in one window if any holds it. Else -1.
     """
 
     kind: Kind
@@ -45,6 +48,7 @@ class Line:
     of: Subject = NOTHING
     low: int = 0
     anchor: bool = False
+    unit: int = -1
 
     @property
     def seam(self) -> int:

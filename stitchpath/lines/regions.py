@@ -1,6 +1,6 @@
 """Regions to fill: what a name in a design stands for, as areas on the top."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 

@@ -1,6 +1,6 @@
 """Noded lines and travel lines to graphs: one for each stage and thread.
 
-In a frame lines are cut as well where one strip ends and the next begins (`network/parting.py`).
+In a frame each is then parted by the windows that it shows (`network/parting.py`).
 """
 
 from collections.abc import Mapping, Sequence
@@ -18,8 +18,8 @@ from stitchpath.hands.areas import GROUND
 from stitchpath.hands.feet import ANY_FOOT
 from stitchpath.hands.tariff import Tariff, tariff_of
 from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.frame.windows import way_round
 from stitchpath.lines.line import Line
-from stitchpath.lines.strips import Level, at_level, way_round
 from stitchpath.lines.threads import may_travel
 from stitchpath.network.passing import Passing
 from stitchpath.network.prices import (
@@ -33,7 +33,7 @@ from stitchpath.network.prices import (
 from stitchpath.top.build import Top
 from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Where
 
-__all__ = ["Network", "Terms", "build_network", "build_networks"]
+__all__ = ["Network", "Terms", "build_network", "build_networks", "travelling_groups"]
 
 _AT_EDGE = GRID * (1 + 1e-6)  # a place one step of the grid beyond the edge is on it
 
@@ -74,8 +74,8 @@ class Network:
         What it costs to pass from one edge to the next: turns, areas and feet.
     unit
         What prices are in: "s" at her pace, or "mm" of stitching.
-    strip
-        In a frame, the strip that it lies in, from 1 at the top edge; else 0.
+    window
+        In a frame, the window that it is stitched in, from 1 at the top edge; else 0.
     """
 
     stage: int
@@ -95,7 +95,7 @@ class Network:
     required: BoolArray
     passing: Passing
     unit: Literal["s", "mm"] = "mm"
-    strip: int = 0
+    window: int = 0
 
     @property
     def area(self) -> IntArray:
@@ -124,7 +124,6 @@ def build_networks(
     top: Top,
     lines: Sequence[Line],
     ways: Mapping[tuple[int, str], Sequence[SeamBit]],
-    levels: Sequence[Level] = (),
 ) -> list[Network]:
     """Build the graph of each stage and thread, in the order of stitching.
 
@@ -134,14 +133,12 @@ def build_networks(
         The design and its top: prices, margin, which threads may travel along seams.
     lines, ways
         Noded (`node_lines`).
-    levels
-        Where ways in the margin are cut.
     """
     groups: dict[tuple[int, str], list[int]] = {}
     for i, line in enumerate(lines):
         groups.setdefault((line.stage, line.thread), []).append(i)
     order = {name: k for k, name in enumerate(design.threads)}
-    ditch = {(line.stage, line.thread) for line in lines if line.kind == "ditch"}
+    travelling = travelling_groups(design, lines)
     keys = sorted(groups, key=lambda key: (key[0], order.get(key[1], 0)))
     tariff = tariff_of(design, top, lines) if design.priced_by == "time" else None
     terms = Terms(design.prices, design.route.retrace, design.batting.margin, tariff)
@@ -150,13 +147,28 @@ def build_networks(
             key,
             lines,
             groups[key],
-            ways[key] if may_travel(design, key[1], ditch=key in ditch and key[0] == 1) else None,
+            ways[key] if key in travelling else None,
             top.outline,
             terms,
-            levels,
         )
         for key in keys
     ]
+
+
+def travelling_groups(design: Design, lines: Sequence[Line]) -> set[tuple[int, str]]:
+    """Tell which stages and threads may go along seams: those that stitch ditch, or by her word.
+
+    Parameters
+    ----------
+    design, lines
+        The design, and its lines.
+    """
+    ditch = {(line.stage, line.thread) for line in lines if line.kind == "ditch"}
+    found = set()
+    for key in {(line.stage, line.thread) for line in lines}:
+        if may_travel(design, key[1], ditch=key in ditch and key[0] == 1):
+            found.add(key)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +232,6 @@ def build_network(
     ways: Sequence[SeamBit] | None,
     outline: Polygon | None,
     terms: Terms,
-    levels: Sequence[Level] = (),
 ) -> Network:
     """Build one graph.
 
@@ -236,8 +247,6 @@ def build_network(
         The finished edge; None where there is none, and all is inside.
     terms
         Prices, retracing and the margin.
-    levels
-        Where ways in the margin are cut.
     """
     edges = _Edges([], [], [], [], [])
     feet = _several_feet(members, terms)
@@ -255,9 +264,9 @@ def build_network(
         points = np.unique(np.rint(ends / GRID), axis=0) * GRID
         on_edge = np.asarray(shapely.dwithin(outline.exterior, shapely.points(points), _AT_EDGE))
         if terms.margin > 0:
-            _add_margin(edges, outline, points[on_edge], terms.margin, levels)
+            _add_margin(edges, outline, points[on_edge], terms.margin)
         else:
-            _add_ring(edges, np.array(outline.exterior.coords), points[on_edge], "edge", levels)
+            _add_ring(edges, np.array(outline.exterior.coords), points[on_edge], "edge")
     if feet:
         edges.carry(feet)
     return _assemble(key, lines, edges, outline, terms)
@@ -269,9 +278,7 @@ def _several_feet(members: Sequence[int], terms: Terms) -> list[int]:
     return feet if len(feet) > 1 else []
 
 
-def _add_margin(
-    edges: _Edges, outline: Polygon, doors: FloatArray, margin: float, levels: Sequence[Level]
-) -> None:
+def _add_margin(edges: _Edges, outline: Polygon, doors: FloatArray, margin: float) -> None:
     """Lead every place where a line reaches the edge out to a way round in the margin."""
     if len(doors) == 0:
         return
@@ -285,15 +292,11 @@ def _add_margin(
     clear = shapely.length(inner) == 0  # in a notch of the edge the way out may lead over the top
     for spoke in spokes[clear]:
         edges.add(spoke, "margin")
-    _add_ring(edges, np.array(exterior.coords), outer[clear], "margin", levels)
+    _add_ring(edges, np.array(exterior.coords), outer[clear], "margin")
 
 
-def _add_ring(
-    edges: _Edges, ring: FloatArray, stops: FloatArray, along: Along, levels: Sequence[Level]
-) -> None:
-    """Add the ways from each stop on a closed ring to the next, levels being stops too."""
-    if len(stops):
-        stops = np.concatenate([stops, *(at_level(ring, level.y)[1] for level in levels)])
+def _add_ring(edges: _Edges, ring: FloatArray, stops: FloatArray, along: Along) -> None:
+    """Add the ways from each stop on a closed ring to the next."""
     stops = np.unique(np.rint(stops / GRID), axis=0) * GRID
     if len(stops) < 2:  # noqa: PLR2004 - from one place there is nowhere to go
         return

@@ -13,8 +13,9 @@ Pieces too short to stitch are then drawn together into one point, and all is sn
 are capped; what is still too short after the last is left out.
 """
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TypeAlias, TypeVar
 
 import numpy as np
@@ -23,10 +24,10 @@ from scipy.spatial import cKDTree
 
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import heights, joined_paths, path_keys, path_lengths
-from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.frame.windows import Window, cut_at
 from stitchpath.lines.line import SHOWN, Line
-from stitchpath.lines.strips import Level, at_level
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["SHORTEST", "node_lines"]
@@ -47,8 +48,9 @@ _Cut = TypeVar("_Cut", Line, SeamBit)
 def node_lines(
     lines: Sequence[Line],
     bits: Sequence[SeamBit],
-    levels: Sequence[Level] = (),
+    windows: Sequence[Window] = (),
     *,
+    travelling: Container[tuple[int, str]] | None = None,
     pixel: int = 1,
 ) -> tuple[list[Line], Ways]:
     """Cut lines and seams where they meet.
@@ -59,8 +61,11 @@ def node_lines(
         All lines to quilt. Ditch lines are seams, which meet only at their ends from the start.
     bits
         The seams, which may be travelled along.
-    levels
-        Where strips in a frame end: what passes from one to the next is cut there as well.
+    windows
+        Of a frame: what none of them holds whole is cut as well.
+    travelling
+        Stages and threads that may go along seams; lines of others are not cut where they cross
+        one. All of them unless said.
     pixel
         Side of a hot pixel, µm; what is drawn together is twice as long where it is more than 1.
 
@@ -77,7 +82,7 @@ def node_lines(
     StitchpathError
         When no line is long enough to be stitched.
     """
-    lines, bits = _cut_at_levels(lines, levels), _cut_at_levels(bits, levels)
+    lines, bits = _cut_between(lines, windows), _cut_between(bits, windows)
     groups: dict[tuple[int, str], list[int]] = {}
     for i, line in enumerate(lines):
         groups.setdefault((line.stage, line.thread), []).append(i)
@@ -89,6 +94,7 @@ def node_lines(
         members = sorted(found, key=lambda i: lines[i].kind in SHOWN)
         stitched = set(path_keys([lines[i].points for i in members if lines[i].seam >= 0]))
         rest = [bit for bit, key in zip(bits, keys, strict=True) if key not in stitched]
+        rest = rest if travelling is None or group in travelling else []
         paths = [lines[i].points for i in members] + [bit.points for bit in rest]
         loose = np.array([lines[i].kind in SHOWN for i in members] + [False] * len(rest))
         noded = _noded(paths, loose, pixel)
@@ -110,25 +116,24 @@ def node_lines(
     return cut_lines, ways
 
 
-def _cut_at_levels(things: Sequence[_Cut], levels: Sequence[Level]) -> list[_Cut]:
-    """Cut every line that passes a level, on the grid."""
-    if not levels or not things:
+def _cut_between(things: Sequence[_Cut], windows: Sequence[Window]) -> list[_Cut]:
+    """Cut every line that no window holds, on the grid."""
+    if not windows or not things:
         return list(things)
     least, most = heights([thing.points for thing in things])
     cut: list[_Cut] = []
     for thing, low, high in zip(things, least.tolist(), most.tolist(), strict=True):
         parts = [thing.points]
-        for level in levels:
-            reach = max(level.reach, BOTH_ROUNDED)
-            if low < level.y - reach and high > level.y + reach:
-                parts = [piece for part in parts for piece in _parted(part, level.y, reach)]
+        for one, two in pairwise(windows):
+            if low < min(two.top, one.ends) and high > max(one.bottom, one.ends):
+                parts = [piece for part in parts for piece in _parted(part, one, two)]
         cut += [thing if part is thing.points else replace(thing, points=part) for part in parts]
     return cut
 
 
-def _parted(points: FloatArray, level: float, reach: float) -> list[FloatArray]:
-    """Cut a polyline where it passes a level."""
-    after, places = at_level(points, level, reach)
+def _parted(points: FloatArray, one: Window, two: Window) -> list[FloatArray]:
+    """Cut a polyline between two windows."""
+    after, places = cut_at(points, one, two)
     parts = []
     for after_this, place in zip(after[::-1].tolist(), places[::-1], strict=True):
         parts.append(np.concatenate([place[None], points[after_this:]]))

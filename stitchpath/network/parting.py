@@ -1,4 +1,4 @@
-"""Graphs parted by the strips of a frame: each is stitched whole before the quilt is rolled on."""
+"""Graphs parted by the windows of a frame: each is stitched before the quilt is rolled on."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -7,65 +7,91 @@ from itertools import groupby
 import numpy as np
 
 from stitchpath.geometry.polylines import heights
-from stitchpath.lines.strips import Level
+from stitchpath.lines.frame.windows import Window, reaches
+from stitchpath.lines.line import Line
 from stitchpath.network.graph import Network
 from stitchpath.network.passing import Passing
-from stitchpath.typing import BoolArray, IntArray
+from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["part_by_strips"]
+__all__ = ["part_by_windows", "window_of"]
 
-_BEYOND = 0.01  # mm that a line may reach beyond a level: cuts lie on the grid
+_BEYOND = 0.01  # mm that a line may reach beyond a window: cuts lie on the grid
 
 
-def part_by_strips(networks: Sequence[Network], levels: Sequence[Level]) -> list[Network]:
-    """Part graphs by strips, in the order of stitching.
+def part_by_windows(
+    networks: Sequence[Network], windows: Sequence[Window], lines: Sequence[Line]
+) -> list[Network]:
+    """Part graphs by windows, in the order of stitching.
 
-    All threads of a stage are stitched before the quilt is rolled on, those of every other strip
+    All threads of a stage are stitched before the quilt is rolled on, those of every other window
     the other way round, so that the thread is changed less often. Every other stage goes back up,
     so that the quilt is not rolled back between stages.
 
     Parameters
     ----------
     networks
-        One for each stage and thread, in the order of stitching, cut at the levels
-        (`build_networks`).
-    levels
-        Where strips end (`frame_levels`), mm.
+        One for each stage and thread, in the order of stitching, cut for the windows
+        (`node_lines`).
+    windows
+        What the frame shows (`frame_windows`).
+    lines
+        What the networks count.
 
     Returns
     -------
     list of Network
-        The same without levels. Else each holds what its strip has to stitch, and what else the
-        frame can reach then but for lines that wait for a later strip. A line along a level is
-        stitched in the first of its two strips.
+        The same without windows. Else each holds what is stitched in its window, and what else
+        lies whole in it but for lines that wait for a later one.
     """
-    if not levels:
+    if not windows:
         return list(networks)
     parted: list[Network] = []
+    mine = window_of(*reaches(lines), windows)
     for k, (_, group) in enumerate(groupby(networks, key=lambda net: net.stage)):
         up = k % 2 == 1
-        by_thread = [_strips(network, levels, up=up) for network in group]
-        for n, strip in enumerate(zip(*by_thread, strict=True)):
-            parted += [net for net in strip[:: -1 if n % 2 else 1] if net.required.any()]
+        by_thread = [_windows(network, windows, mine, up=up) for network in group]
+        for n, shown in enumerate(zip(*by_thread, strict=True)):
+            parted += [net for net in shown[:: -1 if n % 2 else 1] if net.required.any()]
     return parted
 
 
-def _strips(network: Network, levels: Sequence[Level], *, up: bool) -> list[Network]:
-    """Part a graph by strips, from the top edge or from the bottom edge."""
+def window_of(least: FloatArray, most: FloatArray, windows: Sequence[Window]) -> IntArray:
+    """Tell in which window each line is stitched.
+
+    Parameters
+    ----------
+    least, most
+        From where to where each leads, mm, shape (n,).
+    windows
+        Each of which ends where it hands on to the next.
+
+    Returns
+    -------
+    IntArray
+        Index, shape (n,): of the first window that it is not handed on from. It is, where it
+        reaches farther down than the window ends, and the next shows all of it.
+    """
+    mine = np.full(len(least), len(windows) - 1)
+    for k in range(len(windows) - 2, -1, -1):
+        kept = (most <= windows[k].ends + _BEYOND) | (least < windows[k + 1].top - _BEYOND)
+        mine[kept] = k
+    return mine
+
+
+def _windows(
+    network: Network, windows: Sequence[Window], of_line: IntArray, *, up: bool
+) -> list[Network]:
+    """Part a graph by windows, from the top edge or from the bottom edge."""
     least, most = heights(network.paths)
-    inner = np.array([level.y for level in levels])
-    # Along a level the middle of a line is the level itself.
-    middle = (least + most) / 2
-    mine = np.searchsorted(inner + (-_BEYOND if up else _BEYOND), middle)
-    upper = [-np.inf, *(level.y - level.reach - _BEYOND for level in levels)]
-    lower = [*(level.y + level.reach + _BEYOND for level in levels), np.inf]
-    strips = []
-    for number, (low, high) in enumerate(zip(upper, lower, strict=True)):
+    mine = np.where(network.line >= 0, of_line[network.line], -1)
+    parted = []
+    for number, window in enumerate(windows):
         required = network.required & (mine == number)
         later = mine < number if up else mine > number
-        near = (least >= low) & (most <= high) & ~(network.required & later)
-        strips.append(_cut_out(network, near | required, required, number + 1))
-    return strips[:: -1 if up else 1]
+        near = (least >= window.top - _BEYOND) & (most <= window.bottom + _BEYOND)
+        near &= ~(network.required & later)
+        parted.append(_cut_out(network, near | required, required, number + 1))
+    return parted[:: -1 if up else 1]
 
 
 def _cut_out(network: Network, kept: BoolArray, required: BoolArray, number: int) -> Network:
@@ -90,7 +116,7 @@ def _cut_out(network: Network, kept: BoolArray, required: BoolArray, number: int
         where=tuple(network.where[v] for v in used.tolist()),
         required=required[kept],
         passing=_passing(network.passing, edges, used),
-        strip=number,
+        window=number,
     )
 
 

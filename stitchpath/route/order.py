@@ -12,7 +12,7 @@ ours.
    at its end nearer the centre. *Every other one* is, of those whose turn it is, the one that has
    an end nearest to where the last one stopped, and it is begun at that end.
 
-In a frame hands follow the machine: there a strip is stitched from where they are, every run being
+In a frame hands follow the machine: there a pass is stitched from where they are, every run being
 the one that has an end nearest to them (`follow_runs`).
 
 Ties go to the run that was given first, and to stitching it the way it was given.
@@ -97,12 +97,12 @@ def order_runs(
 
 
 def follow_runs(stretches: Sequence[Stretch], hands: tuple[float, float]) -> list[tuple[int, bool]]:
-    """Put the runs of a strip in a frame into stitching order: always the nearest end next.
+    """Put the runs of a pass in a frame into stitching order: always the nearest end next.
 
     Parameters
     ----------
     stretches
-        One for every run of a strip.
+        One for every run of a pass.
     hands
         Where the machine stands, mm.
 

@@ -1,7 +1,7 @@
 """From the graph of a stage and thread to its runs, proven and in order.
 
 A stage and thread is routed in one pass, or in two: the anchoring seams first, then all the rest.
-In a frame each strip of it is routed so by itself.
+In a frame what is stitched in each window is routed so by itself.
 """
 
 from collections.abc import Callable, Sequence
@@ -86,7 +86,7 @@ def route(
     effort: Effort | None = None,
     progress: Callable[[float, float], None] | None = None,
 ) -> list[Routed]:
-    """Route the lines of one stage and thread, in a frame those of one strip.
+    """Route the lines of one stage and thread, in a frame those of one window.
 
     Parameters
     ----------
@@ -335,7 +335,7 @@ def _as_runs(
     stretches = [walk.stretch(lines) for walk in walks]
     if way.free is not None:
         order = [(index, False) for index in range(len(walks))]
-    elif network.strip:
+    elif network.window:
         order = follow_runs(stretches, centre)
     else:
         order = order_runs(stretches, centre, anchor_first=True)
@@ -408,7 +408,7 @@ class _Walk:
                     path = np.concatenate([legs.pop().points, path[1:]])
                 legs.append(Leg("travel", path, -1, along, seam, ahead))
         start, end = (net.where[self.tip(last=last)] for last in (False, True))
-        return Run(number, net.stage, net.thread, start, end, tuple(legs), net.strip)
+        return Run(number, net.stage, net.thread, start, end, tuple(legs), net.window)
 
 
 def _begin_at_peg(

@@ -59,8 +59,8 @@ class Run:
         Where the needle goes down and comes up: margin, edge or inside the top.
     legs
         In stitching order; each begins where the one before it ended.
-    strip
-        In a frame, the strip that it is stitched in, from 1 at the top edge; else 0.
+    window
+        In a frame, the window that it is stitched in, from 1 at the top edge; else 0.
     """
 
     number: int
@@ -69,7 +69,7 @@ class Run:
     start_where: Where
     end_where: Where
     legs: tuple[Leg, ...]
-    strip: int = 0
+    window: int = 0
 
     def to_svgpathtools(self) -> "svgpathtools.Path":
         """Give the run as one unbroken path of straight pieces; wants svgpathtools.

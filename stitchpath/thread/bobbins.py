@@ -84,25 +84,30 @@ class BobbinChange:
 class _State(NamedTuple):
     """A stop, seen from later places: the cost up to it, and where stitching begins again."""
 
-    changes: int
+    paid: int
     inside: int
     begin: int
     stop: int
 
     @property
     def cost(self) -> tuple[int, int]:
-        return self.changes, self.inside
+        return self.paid, self.inside
 
 
 _Windows: TypeAlias = Sequence[deque[_State]]
 
 
 def choose_stops(
-    at: IntArray, sort: IntArray, tails: Sequence[int], end: int, room: int
+    at: IntArray,
+    sort: IntArray,
+    tails: Sequence[int],
+    end: int,
+    room: int,
+    price: Sequence[int] = (1, 1, 1),
 ) -> list[int]:
     """Choose where to change the bobbin: an exact shortest path over the stopping places.
 
-    Of all choices in which no bobbin runs empty it takes one with the fewest changes, of those one
+    Of all choices in which no bobbin runs empty it takes one that is paid least, of those one
     with the fewest stops inside the top, of those one that wastes least: thread left on the bobbins
     taken out, and tails. What is wasted up to a stop is bobbins emptied less thread sewn, so the
     last asks only that the last stop come as late as can be; of equals the later stop is taken all
@@ -121,6 +126,8 @@ def choose_stops(
         Thread used when all is done.
     room
         Thread on one bobbin, in the same unit.
+    price
+        By sort: of a change there. Unless said one each, for the fewest changes.
 
     Returns
     -------
@@ -141,7 +148,9 @@ def choose_stops(
         if best is None:
             continue  # no bobbin reaches this place
         before[j] = best.stop
-        new = _State(best.changes + 1, best.inside + (this == _INSIDE), here - tails[this], j)
+        new = _State(
+            best.paid + price[this], best.inside + (this == _INSIDE), here - tails[this], j
+        )
         for window in windows:
             while window[this] and window[this][-1].cost >= new.cost:
                 window[this].pop()
@@ -218,8 +227,9 @@ def find_changes(
         room = round(full * (1 - stitching.spare))
         stops = thread.stops(way, room, tails[_INSIDE])
         sort = np.minimum(stops.where, _INSIDE)
+        chosen = choose_stops(stops.at, sort, tails, thread.end, room, stitching.stops)
         begin = 0
-        for number, j in enumerate(choose_stops(stops.at, sort, tails, thread.end, room), 1):
+        for number, j in enumerate(chosen, 1):
             at, ends = int(stops.at[j]), tails[sort[j]]
             dry = thread.locate(begin + full)
             found.append(

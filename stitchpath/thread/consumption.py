@@ -229,7 +229,7 @@ def _uses(
             top_ends=sum(run.top_ends for run in mine),
             bobbin_ends=sum(run.bobbin_ends for run in mine),
             waste_top=round(stitching.waste * top),
-            waste_bobbin=max(round(stitching.waste * bobbin), left),
+            waste_bobbin=max(round(stitching.waste * bobbin), 0 if stitching.kept else left),
             bobbins=begun[name],
         )
 

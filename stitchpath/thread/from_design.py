@@ -11,7 +11,8 @@ from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.hands.pace import pace_of
 from stitchpath.hands.turning import thickness_of
 from stitchpath.limits import WIDEST
-from stitchpath.lines.strips import strip_levels, way_round
+from stitchpath.lines.frame.reach import reach_of
+from stitchpath.lines.frame.windows import bare_windows, way_round
 from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread import (
     BOBBINS,
@@ -109,7 +110,23 @@ def _stitching(
         bobbin_thread=wound,
         packing=asked.packing,
         spare=asked.spare,
+        stops=_stops(design),
+        kept=design.machine.kind == "frame",
     )
+
+
+def _stops(design: Design) -> tuple[int, int, int]:
+    """Price a change of bobbin between runs, in the margin and inside.
+
+    In a frame these are seconds: a pass is rather begun with a full bobbin than broken.
+    On a domestic machine fewest changes come first.
+    """
+    if design.machine.kind != "frame":
+        return 1, 1, 1
+    pace = pace_of(design)
+    margin = pace.bobbin + pace.start + 2 * pace.end_trimmed
+    inside = pace.bobbin + pace.start + 2 * pace.end_inside
+    return round(pace.bobbin), round(margin), round(inside)
 
 
 def _thread_kind(design: Design, name: str) -> ThreadKind:
@@ -269,11 +286,13 @@ def estimate_of(
 
 def _rolled(design: Design, width: float, height: float) -> int:
     """Tell how often a quilt of a size, mm, is rolled on in its frame."""
-    machine = design.machine
-    if machine.kind != "frame" or machine.depth is None:
+    reach = reach_of(design.machine)
+    if reach is None:
         return 0
     _, low, _, high = way_round(shapely.box(0, 0, width, height), design.batting.margin).bounds
-    return len(strip_levels((), low, high, machine.depth))
+    reach.check(high - low, design.unit)
+    windows = bare_windows(reach, (low, high), pace_of(design).advance)
+    return max(len(windows) - 1, 0)
 
 
 def _said(argument: str, parse: Callable[[], _Read]) -> _Read:

@@ -247,6 +247,11 @@ class Stitching:
         Bobbin and how tightly it is wound, as the share of the ring that is fibre.
     spare
         Share of a full bobbin that the plan leaves unused, for no two are wound alike.
+    stops
+        What it costs to change the bobbin between two runs, in the margin, and inside the top; one
+        each where fewest changes come first.
+    kept
+        Whether thread left on a bobbin that is taken out is kept for another job.
     """
 
     per_mm: ByKind = field(default_factory=lambda: stitches_per_mm(_ASKED.per_inch))
@@ -265,6 +270,8 @@ class Stitching:
     bobbin: Bobbin = BOBBINS[_ASKED.bobbin]
     packing: float = _ASKED.packing
     spare: float = _ASKED.spare
+    stops: tuple[int, int, int] = (1, 1, 1)
+    kept: bool = False
 
     def __post_init__(self) -> None:
         """Refuse settings that no one can sew with."""

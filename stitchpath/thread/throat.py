@@ -72,7 +72,7 @@ def fits(width: float, thick: float, throat: Throat) -> bool:
     >>> fits(200.0, 28.0, throat), fits(3000.0, 107.0, throat)
     (True, False)
     """
-    return width <= throat.width or thick <= min(throat.width, throat.height)
+    return width <= throat.width or thick <= throat.roll
 
 
 def width_beside(bulk: Bulk, points: FloatArray, way: FloatArray) -> FloatArray:

@@ -220,11 +220,11 @@ def _feet_changed(way: LegArrays, foot: IntArray) -> tuple[IntArray, IntArray]:
 def _comings(runs: Sequence[Run], areas: Areas) -> IntArray:
     """Count by run how often one comes back to an area; the first visit of a thread is none.
 
-    In a frame every strip counts by itself.
+    In a frame every window counts by itself.
     """
     seen: set[tuple[int, str, int, int]] = set()
     wanted = {
-        (run.stage, run.thread, run.strip, int(areas.line[leg.line]))
+        (run.stage, run.thread, run.window, int(areas.line[leg.line]))
         for run in runs
         for leg in run.legs
         if leg.do == "stitch"
@@ -234,7 +234,7 @@ def _comings(runs: Sequence[Run], areas: Areas) -> IntArray:
         before = GROUND
         for leg in run.legs:
             area = _area_of(leg, areas)
-            key = run.stage, run.thread, run.strip, area
+            key = run.stage, run.thread, run.window, area
             if area not in {before, GROUND}:
                 counts[k] += key in seen or key not in wanted
                 seen.add(key)
@@ -284,7 +284,7 @@ def run_times(
     """Time by run; the plan's time is the sum.
 
     A bobbin change within a run counts two ends and a start as well. The first threading
-    counts as a thread change. In a frame the quilt is rolled on, or back, strip by strip; to load
+    counts as a thread change. In a frame the quilt is rolled on, or back, window by window; to load
     it is not counted.
 
     Parameters
@@ -310,7 +310,7 @@ def run_times(
     stops: dict[int, list[StopWhere]] = {run.number: [] for run in runs}
     for change in plan.changes:
         stops[change.stop.run].append(change.where)
-    before = [("", runs[0].strip)] + [(run.thread, run.strip) for run in runs] if runs else []
+    before = [("", runs[0].window)] + [(run.thread, run.window) for run in runs] if runs else []
     feet = spent.feet + spent.between
     return tuple(
         RunTime(
@@ -322,7 +322,7 @@ def run_times(
             feet=round(feet[k]),
             bobbins=round(len(stops[run.number]) * pace.bobbin),
             threads=round(pace.thread * (run.thread != before[k][0])),
-            advances=round(pace.advance * abs(run.strip - before[k][1])),
+            advances=round(pace.advance * abs(run.window - before[k][1])),
         )
         for k, run in enumerate(runs)
     )

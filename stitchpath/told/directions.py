@@ -163,7 +163,7 @@ class Teller:
         length = float(path_lengths([leg.points for leg in run.legs]).sum())
         ends = {"margin": "margin", "edge": "edge", "inside": "inside"}
         said = f"{ends[run.start_where]} to {ends[run.end_where]}"
-        number = f"Run {run.number}" + (f", strip {run.strip}" if run.strip else "")
+        number = f"Run {run.number}" + (f", pass {run.window}" if run.window else "")
         if said == "inside to inside":
             said = "inside the top"
         long = format_distance(length, self.plan.top.unit)

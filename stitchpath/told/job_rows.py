@@ -47,7 +47,7 @@ class JobRow:
     Attributes
     ----------
     kind
-        "stop" for what is done before a run, "strip" where the quilt is rolled in a frame, "run",
+        "stop" for what is done before a run, "pass" where the quilt is rolled in a frame, "run",
         "change bobbin", "total"; then
         "thread", "waste", "buy" by thread; "time" by what takes it; "batting", "backing", "charge",
         "note".
@@ -130,7 +130,7 @@ def _run_rows(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
             told = " ".join(stop.but("end", "roll", "go", "test"))
             yield JobRow("stop", run.number, run.stage, note=told)
         if run.number in rolling:
-            yield JobRow("strip", run.number, run.stage, note=f"{rolling[run.number]}")
+            yield JobRow("pass", run.number, run.stage, note=f"{rolling[run.number]}")
         begin, end = teller.ends(run)
         rows.append(
             JobRow(

@@ -23,7 +23,7 @@ from stitchpath.units import format_judged
 
 __all__ = ["Landmarks", "Web", "ordinal"]
 
-_ON_LEVEL = 0.02  # mm: so near to where a strip ends, a line ends there
+_ON_LEVEL = 0.02  # mm: so near to where a pass ends, a line ends there
 _NAMED = 3  # so many units that a motif lies in are named
 _BACK = 0.5  # mm: so far back one looks whether one comes over a piece
 _FORK = 3  # so many ends at one place branch
@@ -282,7 +282,7 @@ class Landmarks:
         return (
             corner
             or self._piece_edge(point)
-            or self._strip_end(point)
+            or self._pass_end(point)
             or (self.spots.along(point, near))
         )
 
@@ -377,13 +377,14 @@ class Landmarks:
     def _pieces(self) -> shapely.STRtree:
         return shapely.STRtree([piece.shape.boundary for piece in self.plan.top.pieces])
 
-    def _strip_end(self, point: FloatArray) -> Spot | None:
-        """Name a place where a strip of a frame ends."""
-        strip = int(np.searchsorted(self.plan.strips, point[1] - _ON_LEVEL)) + 1
-        if strip > len(self.plan.strips) or abs(point[1] - self.plan.strips[strip - 1]) > _ON_LEVEL:
+    def _pass_end(self, point: FloatArray) -> Spot | None:
+        """Name a place where a line is cut between two passes in a frame."""
+        levels = self.plan.levels
+        number = int(np.searchsorted(levels, point[1] - _ON_LEVEL)) + 1
+        if number > len(levels) or abs(point[1] - levels[number - 1]) > _ON_LEVEL:
             return None
         across = format_judged(float(point[0]), self.plan.top.unit)
-        return Spot(f"end of strip {strip}", measure=f"{across} from the left edge")
+        return Spot(f"end of pass {number}", measure=f"{across} from the left edge")
 
 
 def _web(paths: Sequence[FloatArray]) -> Web:

@@ -15,7 +15,7 @@ from stitchpath.told.feet import feet_put_on, foot_words
 from stitchpath.told.passes import Rolling, rolling_words
 from stitchpath.top.place_names import join_words
 from stitchpath.typing import Where
-from stitchpath.units import MM_PER, Unit, format_count
+from stitchpath.units import MM_PER, Unit, format_count, format_thread
 
 __all__ = ["Stop", "Task", "stitch_words", "stops", "stops_by_run"]
 
@@ -252,8 +252,25 @@ class _Stops:
         again = " again" if (wound, new) in self.used else ""
         self.used.add((wound, new))
         if self.loaded == wound:
-            return [Task("bobbin", _swapped(wound, out, new))] if new != out else []
+            text = _swapped(wound, out, new) + self._kept(ended)
+            return [Task("bobbin", text)] if new != out else []
         return [Task("bobbin", f"Put in bobbin {new} of {wound}{again}.")]
+
+    def _kept(self, ended: Sequence[BobbinChange]) -> str:
+        """Tell what is left on the bobbin taken out, and why it is."""
+        if not (ended and self.stitching.kept):
+            return ""
+        change, unit = ended[-1], self.plan.top.unit
+        left = f" {format_thread(change.waste, unit)} are left on it"
+        after = [
+            use.bobbin
+            for run, use in zip(self.plan.runs, self.plan.thread.runs, strict=True)
+            if run.number > change.stop.run
+            and self.stitching.bobbin_of(run.thread).name == change.thread
+        ]
+        if after and after[0] > change.waste:
+            left += f", and the next run takes {format_thread(after[0], unit)}"
+        return f"{left}: keep it for another job."
 
     def _within(self, run: Run, change: BobbinChange) -> Stop:
         """Tell a change of bobbin within a run."""

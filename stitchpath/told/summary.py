@@ -32,9 +32,10 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
         ("lines", f"{len(plan.lines)}"),
         ("runs", f"{totals.runs}, with {format_count(totals.breaks, 'thread break')}"),
     ]
-    if plan.strips:
-        ends = join_words([format_length(level, unit) for level in plan.strips])
-        rows.append(("strips", f"{len(plan.strips) + 1}, rolled on at {ends} below the top edge"))
+    if plan.windows:
+        starts = [format_length(window.top, unit) for window in plan.windows[1:]]
+        said = f", rolled on to {join_words(starts)} below the top edge" if starts else ""
+        rows.append(("passes", f"{len(plan.windows)}{said}"))
     if plan.anchoring is not None:
         first, many = plan.anchoring, format_count(plan.anchoring.runs, "run")
         rows.append(

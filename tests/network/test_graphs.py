@@ -10,11 +10,11 @@ from quilts import SQUARES, STARFISH, design
 from stitchpath.design.model import Prices
 from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
+from stitchpath.lines.frame.windows import Window
 from stitchpath.lines.line import Line
-from stitchpath.lines.strips import Level
 from stitchpath.network.graph import Terms, build_network, build_networks
 from stitchpath.network.noding import node_lines
-from stitchpath.network.parting import part_by_strips
+from stitchpath.network.parting import part_by_windows
 from stitchpath.top.build import build_top
 from stitchpath.top.place import Subject
 
@@ -27,24 +27,29 @@ CHARGED = (
 )
 
 
-def networks(text, levels=()):
+def networks(text):
     made = design(text)
     top = build_top(made)
     bits = seam_bits(top)
-    lines, ways = node_lines(collect_lines(made, top, bits).lines, bits, levels)
-    return build_networks(made, top, lines, ways, levels), lines, top
+    lines, ways = node_lines(collect_lines(made, top, bits).lines, bits)
+    return build_networks(made, top, lines, ways), lines, top
 
 
 def drawn(*points, thread="grey", stage=1, kind="drawn", seam=-1):
     return Line(kind, stage, thread, np.array(points, dtype=float), Subject(seam=seam))
 
 
-def cut(*lines, levels=()):
+def cut(*lines, windows=()):
     """Ends of what lines are cut into, each the way it came, as given order keeps them."""
     return [
         (tuple(line.points[0]), tuple(line.points[-1]))
-        for line in node_lines(list(lines), [], levels)[0]
+        for line in node_lines(list(lines), [], windows)[0]
     ]
+
+
+def two_windows(level, both=0.0):
+    """Two that hand on at a level and show so much of each other."""
+    return [Window(-1e3, level + both, level), Window(level - both, 1e3, 1e3)]
 
 
 # ---- prices and ends ----
@@ -244,36 +249,29 @@ def test_points_between_are_kept_where_a_line_is_cut():
 
 
 def test_lines_are_cut_at_a_level_that_they_pass_and_not_where_they_only_touch():
-    level = [Level(5.0, 0.0)]
-    assert cut(drawn((0, 0), (0, 10)), levels=level) == [((0, 0), (0, 5)), ((0, 5), (0, 10))]
-    assert len(cut(drawn((0, 0), (3, 5), (6, 0)), levels=level)) == 1
-    assert len(cut(drawn((0, 5), (9, 5)), levels=level)) == 1
-    assert len(cut(drawn((0, 0), (3, 9), (6, 0)), levels=level)) == 3
-    assert len(cut(drawn((0, 5), (0, 10)), levels=level)) == 1
+    shown = two_windows(5.0)
+    assert cut(drawn((0, 0), (0, 10)), windows=shown) == [((0, 0), (0, 5)), ((0, 5), (0, 10))]
+    assert len(cut(drawn((0, 0), (3, 5), (6, 0)), windows=shown)) == 1
+    assert len(cut(drawn((0, 5), (9, 5)), windows=shown)) == 1
+    assert len(cut(drawn((0, 0), (3, 9), (6, 0)), windows=shown)) == 3
+    assert len(cut(drawn((0, 5), (0, 10)), windows=shown)) == 1
     for one, two in ((4.5, 5.5), (5.5, 4.5), (4.5, 9), (9, 4.5), (5.5, 0), (0, 5.5)):
-        assert cut(drawn((0, one), (0, two)), levels=level) == [
+        assert cut(drawn((0, one), (0, two)), windows=shown) == [
             ((0, one), (0, 5)),
             ((0, 5), (0, two)),
         ]
 
 
-def test_what_the_frame_reaches_from_both_strips_is_not_cut():
-    level = [Level(50.0, 10.0)]
-    assert len(cut(drawn((0, 42), (0, 58)), levels=level)) == 1
-    assert len(cut(drawn((0, 38), (0, 58)), levels=level)) == 1
-    assert cut(drawn((0, 38), (0, 62)), levels=level) == [((0, 38), (0, 50)), ((0, 50), (0, 62))]
+def test_what_a_window_holds_is_not_cut():
+    shown = two_windows(50.0, 10.0)
+    assert len(cut(drawn((0, 42), (0, 58)), windows=shown)) == 1
+    assert len(cut(drawn((0, 38), (0, 58)), windows=shown)) == 1
+    assert cut(drawn((0, 38), (0, 62)), windows=shown) == [((0, 38), (0, 50)), ((0, 50), (0, 62))]
     # Over and back within reach is one crossing, cut where it last comes from above.
     wave = drawn((0, 30), (1, 55), (2, 45), (3, 70))
-    assert [a for a, _ in cut(wave, levels=level)][1] == pytest.approx((2.2, 50))
+    assert [a for a, _ in cut(wave, windows=shown)][1] == pytest.approx((2.2, 50))
     upward = drawn((3, 70), (2, 45), (1, 55), (0, 30))
-    assert [a for a, _ in cut(upward, levels=level)][1] == pytest.approx((2.2, 50))
-
-
-def test_ways_in_the_margin_are_cut_at_levels_too():
-    made = networks(FOUR, [Level(100.0, 0.0)])[0][0]
-    on_level = made.points[np.abs(made.points[:, 1] - 100.0) < 1e-6]
-    assert on_level[:, 0].min() == pytest.approx(-12.7)
-    assert on_level[:, 0].max() == pytest.approx(304.8 + 12.7)
+    assert [a for a, _ in cut(upward, windows=shown)][1] == pytest.approx((2.2, 50))
 
 
 def test_graphs_come_by_stage_then_in_the_order_of_the_threads():
@@ -285,13 +283,12 @@ def test_graphs_come_by_stage_then_in_the_order_of_the_threads():
     assert [(net.stage, net.thread) for net in nets] == [(1, "grey"), (2, "coral")]
 
 
-def test_a_seam_along_a_level_is_stitched_before_the_quilt_is_rolled_whichever_way():
-    level = Level(152.4, 0.0)
-    (net,), _, _ = networks(FOUR, [level])
-    parted = part_by_strips([net, replace(net, stage=2)], [level])
+def test_a_seam_where_one_window_ends_is_stitched_in_it_whichever_way_the_quilt_is_rolled():
+    (net,), lines, _ = networks(FOUR)
+    parted = part_by_windows([net, replace(net, stage=2)], two_windows(152.4), lines)
     along = [
-        sum(bool(np.all(net.paths[k][:, 1] == level.y)) for k in np.flatnonzero(net.required))
+        sum(bool(np.all(net.paths[k][:, 1] == 152.4)) for k in np.flatnonzero(net.required))
         for net in parted
     ]
-    assert [(net.stage, net.strip) for net in parted] == [(1, 1), (1, 2), (2, 2), (2, 1)]
-    assert along == [4, 0, 4, 0]
+    assert [(net.stage, net.window) for net in parted] == [(1, 1), (1, 2), (2, 2), (2, 1)]
+    assert along == [4, 0, 0, 4]

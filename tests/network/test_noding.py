@@ -11,8 +11,8 @@ from stitchpath import StitchpathError, load_design, make_plan
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.frame.windows import Window
 from stitchpath.lines.line import Line
-from stitchpath.lines.strips import Level
 from stitchpath.network.noding import SHORTEST, node_lines
 from stitchpath.top.place import Subject
 
@@ -223,7 +223,7 @@ def test_a_seam_that_is_stitched_is_no_way_of_travel_beside_it():
 
 def test_a_line_is_cut_where_the_quilt_is_rolled_on_whichever_way_it_runs():
     for points in ([(0, 0), (0, 10)], [(0, 10), (0, 0)]):
-        cut, _ = node_lines([fill(*points)], [], [Level(4.0, 0.0)])
+        cut, _ = node_lines([fill(*points)], [], [Window(-9.0, 4.0, 4.0), Window(4.0, 99.0, 99.0)])
         assert sorted(path_lengths([line.points for line in cut])) == pytest.approx([4, 6])
         assert whole(cut[0].points)[-1] == (0, 4000)
 

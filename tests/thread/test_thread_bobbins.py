@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from quilts import SQUARES, planned
 
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.line import Line
@@ -22,6 +23,8 @@ from stitchpath.thread import (
     plan_thread,
 )
 from stitchpath.thread.bobbins import choose_stops
+from stitchpath.thread.from_design import stitching_of
+from stitchpath.told.stops import stops
 
 # One mm of bobbin thread for each mm of seam, no ends, no spare: a plan can be counted by eye.
 PLAIN = Stitching(ratio=Ratio(1, 1), tail=0, trimmed=0, waste=0, spare=0)
@@ -232,6 +235,45 @@ def test_no_other_choice_of_stops_takes_fewer_changes_or_wastes_less(steps, room
             choose_stops(at, sort, *args[2:])
     else:
         assert cost(choose_stops(at, sort, *args[2:]), *args) == min(every)
+
+
+@given(
+    steps=st.lists(st.tuples(st.integers(0, 40), st.integers(0, 2)), min_size=1, max_size=8),
+    room=st.integers(30, 90),
+    price=st.tuples(st.integers(1, 9), st.integers(1, 9), st.integers(1, 9)),
+)
+@settings(max_examples=60, deadline=None)
+def test_no_other_choice_of_stops_is_cheaper_at_her_prices(steps, room, price):
+    at = np.cumsum([step for step, _ in steps])
+    sort = np.array([sort for _, sort in steps])
+    args = (at.tolist(), sort.tolist(), (0, 3, 5), int(at[-1]) + 25, room)
+
+    def paid(chosen):
+        return sum(price[sort[j]] for j in chosen)
+
+    every = [
+        paid(chosen)
+        for n in range(len(steps) + 1)
+        for chosen in combinations(range(len(steps)), n)
+        if cost(chosen, *args) is not None
+    ]
+    if every:
+        assert paid(choose_stops(at, sort, *args[2:], price)) == min(every)
+
+
+def test_in_a_frame_a_pass_begins_with_a_full_bobbin_rather_than_break_a_line():
+    frame = '[machine]\nkind = "frame"\ndepth = 7\n[lines]\nditch = "none"\n'
+    fill = '[[fills]]\nregion = "top"\nstyle = "loops"\nspacing = 0.5\n[stitching]\nspare = 0\n'
+    rows = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 4')
+    plan = planned(rows + frame + fill + '[threads.grey]\nper_bobbin = "20 m"\n')
+    assert plan.thread.changes
+    assert {change.where for change in plan.thread.changes} == {"run end"}
+    (use,) = plan.thread.uses
+    left = sum(change.waste for change in plan.thread.changes)
+    assert left > use.waste_bobbin == round(stitching_of(plan.design).waste * use.bobbin)
+    told = [task.text for stop in stops(plan) for task in stop.tasks if task.what == "bobbin"]
+    assert len(told) == 1 + len(plan.thread.changes)
+    assert all("are left on it, and the next run takes" in text for text in told[1:])
 
 
 @given(

@@ -77,7 +77,7 @@ def test_an_estimate_in_a_frame_counts_rolling_the_quilt_on_as_a_plan_does():
     framed, plain = design(SQUARES + frame), design(SQUARES + '[machine]\nkind = "frame"\n')
     args = {"fill": "meander", "spacing": "1in"}
     more, less = (estimate_of("60x80in", **args, design=d).estimate for d in (framed, plain))
-    # 81 in with the way in the margin, 18 in at a time: five strips, rolled on four times.
+    # 81 in with the way in the margin, 18 in at a time: five windows, rolled on four times.
     assert more.seconds.likely - less.seconds.likely == pytest.approx(4 * 240)
     assert more.thread == less.thread
 

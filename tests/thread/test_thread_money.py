@@ -92,13 +92,13 @@ def test_half_the_speed_doubles_stitching_and_nothing_else(factor):
         assert b.total - b.stitching == a.total - a.stitching
 
 
-def test_the_quilt_is_rolled_once_for_each_strip_that_it_moves_on_or_back():
+def test_the_quilt_is_rolled_once_for_each_window_that_it_moves_on_or_back():
     runs, lines = rows(0, 10, 400, 410, 900, 20)
-    strips = [1, 1, 2, 2, 3, 1]
-    runs = [replace(run, strip=strip) for run, strip in zip(runs, strips, strict=True)]
+    windows = [1, 1, 2, 2, 3, 1]
+    runs = [replace(run, window=window) for run, window in zip(runs, windows, strict=True)]
     advances = [time.advances for time in run_times(runs, lines, pace=Pace(advance=100))]
     assert advances == [0, 0, 100, 0, 100, 200]
-    # The first strip is loaded, wherever it lies.
+    # The first window is loaded, wherever it lies.
     assert run_times(runs[4:5], lines)[0].advances == 0
 
 

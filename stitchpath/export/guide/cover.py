@@ -179,7 +179,7 @@ def _course(
 
 def job_sentence(plan: Plan) -> str:
     """Tell the job in a sentence or two."""
-    # In a frame threads take turns, strip by strip.
+    # In a frame threads take turns, pass by pass.
     groups = dict.fromkeys((run.stage, run.thread) for run in plan.runs)
     parts = []
     before = [p for p in plan.top.pieces if p.asked.fused == "before"]
@@ -200,8 +200,8 @@ def job_sentence(plan: Plan) -> str:
         many = "one unbroken run" if len(runs) == 1 else f"{_number(len(runs))} runs"
         parts.append(f"quilt {how} with {thread}, in {many}")
     text = "; then ".join(parts) if not before else f"{parts[0]}, {'; then '.join(parts[1:])}"
-    strips = f", strip by strip in a frame, {_number(len(plan.strips) + 1)} strips"
-    text += strips if plan.strips else ""
+    passes = f", pass by pass in a frame, {_number(len(plan.windows))} passes"
+    text += passes if plan.levels else ""
     return f"{text[:1].upper()}{text[1:]}."
 
 

@@ -59,7 +59,7 @@ def expected_on(plan: Plan, *, low: bool = False, traced: bool = False) -> Used:
     for name, there in (
         ("seam", plan.top.pieces or seams_left(plan.top, plan.lines)),
         ("batting", plan.design.batting.margin > 0 and not traced),
-        ("rolled on", plan.strips and not traced),
+        ("rolled on", plan.levels and not traced),
         ("meeting", traced and len(meetings(plan.lines))),
         ("bobbin", plan.thread.changes),
         ("low side", low and any(line.low for line in plan.lines)),

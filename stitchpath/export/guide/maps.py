@@ -59,7 +59,7 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
     room = room._replace(bottom=view.box.bottom)
     _batting(view, plan)
     draw_top(view, scene, TINT)
-    _strips(view, plan)
+    _passes(view, plan)
     draw_rulers(view, plan)
     labels = Labels(sheet, view.box.grown(4.0))
     for box in sheet.boxes:
@@ -109,19 +109,19 @@ def _batting(view: View, plan: Plan) -> None:
         view.sheet.note("batting")
 
 
-def _strips(view: View, plan: Plan) -> None:
-    """Draw where the quilt is rolled on in a frame, and number its strips in the margin."""
+def _passes(view: View, plan: Plan) -> None:
+    """Draw where the quilt is rolled on in a frame, and number its passes in the margin."""
     left, _, right, low = view.window
-    for number, level in enumerate((*plan.strips, low), 1):
-        if not plan.strips:
+    for number, level in enumerate((*plan.levels, low), 1):
+        if not plan.levels:
             return
         path = view.onto(np.array([[left, level], [right, level]]))
-        if number <= len(plan.strips):
+        if number <= len(plan.levels):
             dash = tuple(PEN * part for part in LINES["rolled on"].dash or ())
             view.sheet.draw([path], colour=INK, width=PEN * LINES["rolled on"].width, dash=dash)
             view.sheet.note("rolled on")
         x, y = path[1].tolist()
-        view.sheet.write((x - 1, y - 1.4), f"strip {number}", 8.5, colour=GREY, align="right")
+        view.sheet.write((x - 1, y - 1.4), f"pass {number}", 8.5, colour=GREY, align="right")
 
 
 def draw_rulers(view: View, plan: Plan) -> None:

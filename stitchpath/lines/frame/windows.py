@@ -1,0 +1,388 @@
+"""Windows of a frame: which part of the quilt is stretched, and stitched, at a time.
+
+The quilt is stretched with its top edge first; y runs along the way it is rolled. Neighbouring
+windows may overlap: a line is stitched whole where any window holds it, else it is cut.
+"""
+
+from collections.abc import Container, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+
+from stitchpath.design.model import USUAL, Design
+from stitchpath.geometry.polylines import heights
+from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
+from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.frame.choose import Verge, choose_windows
+from stitchpath.lines.frame.reach import Reach, reach_of
+from stitchpath.lines.frame.strands import Strands, strands_of
+from stitchpath.lines.line import Line
+from stitchpath.top.build import Top
+from stitchpath.typing import BoolArray, FloatArray, IntArray
+
+__all__ = [
+    "Window",
+    "bare_windows",
+    "cut_at",
+    "cut_lines",
+    "first_windows",
+    "frame_windows",
+    "numbered_units",
+    "reaches",
+    "way_round",
+]
+
+_OFF_EDGE = 12.7  # mm: half an inch is far enough off the top to start and stop (common practice)
+
+
+class Window(NamedTuple):
+    """What the frame shows at a time.
+
+    Attributes
+    ----------
+    top, bottom
+        From where to where, mm.
+    ends
+        Between the top of the next window and its own bottom, mm: what reaches no farther down is
+        stitched in it, and what has to be cut is cut there. Of the last, its bottom.
+    """
+
+    top: float
+    bottom: float
+    ends: float
+
+
+class _Costs(NamedTuple):
+    """Seconds for an advance, a cut of a line, and an end that has to lie inside."""
+
+    advance: float
+    cut: float
+    inside: float
+
+    @staticmethod
+    def of(design: Design) -> "_Costs":
+        pace = {**USUAL, **design.pace.model_dump(include=set(USUAL), exclude_none=True)}
+        cut = pace["start"] + 2 * pace["end_inside"]
+        return _Costs(pace["advance"], cut, max(pace["end_inside"] - pace["end_trimmed"], 0.0))
+
+
+def way_round(outline: Polygon, margin: float) -> Polygon:
+    """Give the way round a top in its margin, mm; with no margin it is the edge itself."""
+    off = min(margin / 2, _OFF_EDGE)
+    ring = outline.buffer(off, join_style="mitre", mitre_limit=2.0) if off > 0 else outline
+    return shapely.orient_polygons(ring)
+
+
+def numbered_units(
+    lines: Sequence[Line], bits: Sequence[SeamBit], travelling: Container[tuple[int, str]]
+) -> list[Line]:
+    """Give numbers to lines that cross themselves and nothing else.
+
+    Parameters
+    ----------
+    lines, bits
+        All that is to be quilted, and the seams, not noded.
+    travelling
+        Stages and threads that may go along seams.
+    """
+    shapes = np.array([LineString(line.points) for line in lines])
+    winding = np.flatnonzero(~shapely.is_simple(shapes))
+    if not len(winding):
+        return list(lines)
+    group = [(line.stage, line.thread) for line in lines]
+    near = shapely.STRtree(shapes).query(shapes[winding], "dwithin", BOTH_ROUNDED)
+    other = {
+        int(winding[k])
+        for k, n in near.T.tolist()
+        if n != winding[k] and group[n] == group[winding[k]]
+    }
+    on_seams = [int(k) for k in winding if group[int(k)] in travelling]
+    if on_seams and bits:
+        seams = shapely.STRtree([LineString(bit.points) for bit in bits])
+        met = seams.query(shapes[on_seams], "dwithin", BOTH_ROUNDED)[0]
+        other |= {on_seams[k] for k in met.tolist()}
+    units = set(winding.tolist()) - other
+    return [replace(line, unit=k) if k in units else line for k, line in enumerate(lines)]
+
+
+def reaches(lines: Sequence[Line]) -> tuple[FloatArray, FloatArray]:
+    """Tell from where to where lines lead, mm; pieces of a unit as far as all of it."""
+    low, high = heights([line.points for line in lines])
+    unit = np.array([line.unit for line in lines])
+    mine = np.flatnonzero(unit >= 0)
+    if len(mine):
+        _, number = np.unique(unit[mine], return_inverse=True)
+        upper, lower = np.full(len(mine), np.inf), np.full(len(mine), -np.inf)
+        np.minimum.at(upper, number, low[mine])
+        np.maximum.at(lower, number, high[mine])
+        low[mine], high[mine] = upper[number], lower[number]
+    return low, high
+
+
+def frame_windows(
+    design: Design, top: Top, lines: Sequence[Line], drawn: Sequence[Line]
+) -> tuple[Window, ...]:
+    """Choose the windows that take the least time, for a quilt in a frame of known depth.
+
+    An advance has its seconds. A cut has two ends and a start. Where the way off the edge at top or
+    bottom does not lie in a window, what reaches the edge there has its ends inside.
+
+    Parameters
+    ----------
+    design, top
+        The design and its top.
+    lines
+        What is to be quilted, noded.
+    drawn
+        Before it was noded, which `unit` counts.
+
+    Returns
+    -------
+    tuple of Window
+        From the top edge; none without a depth, or where all lies in one.
+
+    Raises
+    ------
+    StitchpathError
+        When the frame shows too little of the quilt.
+    """
+    reach, costs = reach_of(design.machine), _Costs.of(design)
+    if reach is None:
+        return ()
+    _, low, _, high = way_round(top.outline, design.batting.margin).bounds
+    reach.check(high - low, top.unit)
+    if float(reach.bottom(low, low)) >= high - BOTH_ROUNDED:
+        return ()
+    paths = [line.points for line in lines]
+    above, below = (count * costs.inside for count in _doors(top.outline, paths))
+    apart = [line.points for line in lines if line.unit < 0]
+    apart += [drawn[k].points for k in sorted({line.unit for line in lines} - {-1})]
+    tops = choose_windows(
+        strands_of(apart, costs.cut),
+        reach,
+        costs.advance,
+        first=low,
+        above=Verge(low, above),
+        below=Verge(high, below),
+    ).tops
+    bottoms = np.minimum(reach.bottom(tops, low), high)
+    ends = [
+        _parted(lines, reaches(lines), top_, bottom)
+        for top_, bottom in zip(tops[1:].tolist(), bottoms[:-1].tolist(), strict=True)
+    ]
+    return _listed(tops, bottoms, ends)
+
+
+def first_windows(
+    design: Design, top: Top, lines: Sequence[Line], ground: tuple[float, float]
+) -> tuple[Window, ...]:
+    """Choose windows before ground is filled that can be parted anywhere.
+
+    Parameters
+    ----------
+    design, top
+        The design and its top.
+    lines
+        What else is to be quilted.
+    ground
+        From where to where that lies, mm.
+
+    Raises
+    ------
+    StitchpathError
+        When the frame shows too little of the quilt.
+    """
+    reach, costs = reach_of(design.machine), _Costs.of(design)
+    if reach is None:
+        return ()
+    _, low, _, high = way_round(top.outline, design.batting.margin).bounds
+    reach.check(high - low, top.unit)
+    strands = strands_of([line.points for line in lines], costs.cut)
+    return bare_windows(reach, (low, high), costs.advance, ground, strands)
+
+
+def bare_windows(
+    reach: Reach,
+    span: tuple[float, float],
+    advance: float,
+    ground: tuple[float, float] | None = None,
+    strands: Strands | None = None,
+) -> tuple[Window, ...]:
+    """Choose windows for ground that can be parted anywhere.
+
+    Parameters
+    ----------
+    reach
+        What the frame shows.
+    span
+        From where to where there is something to stitch, a way round in the margin included, mm.
+    advance
+        Cost of rolling on once.
+    ground
+        From where to where that ground lies, mm; all of the span unless said.
+    strands
+        What else is stitched.
+
+    Examples
+    --------
+    >>> [round(window.ends, 3) for window in bare_windows(Reach(400.0), (0.0, 1000.0), 240.0)]
+    [366.667, 700.0, 1000.0]
+    """
+    low, high = span
+    if float(reach.bottom(low, low)) >= high - BOTH_ROUNDED:
+        return ()
+    upper, lower = ground or span
+    found = Strands(np.array([upper]), np.array([lower]), np.zeros(1))
+    if strands is not None:
+        found = found.and_also(strands)
+    fewest = len(choose_windows(found, reach, advance, first=low).tops)
+    even = np.linspace(low, high, fewest + 1)[1:-1]
+    even = (np.rint(even[even > upper] / GRID) * GRID).tolist()
+    tops = choose_windows(found, reach, advance, first=low, also=even).tops
+    bottoms = np.minimum(reach.bottom(tops, low), high)
+    spare = np.maximum(bottoms[:-1] - tops[1:], 0.0)
+    return _listed(tops, bottoms, (tops[1:] + spare / 2).tolist())
+
+
+def _listed(tops: FloatArray, bottoms: FloatArray, ends: Sequence[float]) -> tuple[Window, ...]:
+    every = [*(round(at / GRID) * GRID for at in ends), float(bottoms[-1])]
+    return tuple(
+        Window(a, b, end) for a, b, end in zip(tops.tolist(), bottoms.tolist(), every, strict=True)
+    )
+
+
+def _doors(outline: Polygon, paths: Sequence[FloatArray]) -> tuple[int, int]:
+    """Count the places where lines reach the upper and the lower edge."""
+    ends = np.array([end for path in paths for end in (path[0], path[-1])])
+    ends = np.unique(np.rint(ends / GRID), axis=0) * GRID
+    _, low, _, high = outline.bounds
+    upper, lower = (np.abs(ends[:, 1] - y) < BOTH_ROUNDED for y in (low, high))
+    return int(upper.sum()), int(lower.sum())
+
+
+def _parted(
+    lines: Sequence[Line], reach: tuple[FloatArray, FloatArray], upper: float, lower: float
+) -> float:
+    """Choose the level between two windows that leaves the fewest odd places in the first.
+
+    At a place where an odd number of lines meet a run has to start or stop, or a line is gone over
+    again. What lies above the overlap is stitched in the first window anyhow, and what reaches out
+    of it below in the second.
+
+    Parameters
+    ----------
+    lines, reach
+        Noded, and from where to where each leads, mm.
+    upper, lower
+        Top of the second window, and bottom of the first, mm.
+
+    Returns
+    -------
+    float
+        Of several levels the lowest, mm.
+    """
+    if lower - upper <= GRID:
+        return min(lower, upper)
+    low, high = reach
+    near = np.flatnonzero((high >= upper) & (low <= lower))
+    if not len(near):
+        return lower
+    when = np.where(low[near] < upper - BOTH_ROUNDED, -np.inf, high[near])
+    groups: dict[tuple[int, str], int] = {}
+    group = [
+        groups.setdefault((lines[k].stage, lines[k].thread), len(groups)) for k in near.tolist()
+    ]
+    ends = np.array([lines[k].points[[0, -1]] for k in near.tolist()]).reshape(-1, 2)
+    key = np.column_stack([np.repeat(group, 2), np.rint(ends / GRID)])
+    _, place = np.unique(key, axis=0, return_inverse=True)
+    place = place.reshape(-1)
+    when = np.repeat(when, 2)
+    order = np.lexsort((when, place))
+    place, when = place[order], when[order]
+    turn = np.arange(len(place)) - np.searchsorted(place, place)  # its number at its place
+    step = np.where(turn % 2 == 0, 1, -1)
+    tried = np.unique(np.append(when[(when >= upper) & (when <= lower)], [upper, lower]))
+    odd = np.zeros(len(tried), dtype=np.int64)
+    np.add.at(
+        odd,
+        np.minimum(np.searchsorted(tried, when - BOTH_ROUNDED), len(tried) - 1),
+        np.where(when <= lower, step, 0),
+    )
+    odd = np.cumsum(odd)
+    return float(tried[np.flatnonzero(odd == odd.min())[-1]])
+
+
+def cut_lines(lines: Sequence[Line], windows: Sequence[Window]) -> list[Line] | None:
+    """Make ready what has to be cut: a unit that no window holds is one no longer.
+
+    Parameters
+    ----------
+    lines
+        Noded.
+    windows
+        What the frame shows.
+
+    Returns
+    -------
+    list of Line
+        To be noded again; None where every line is whole in some window.
+    """
+    low, high = reaches(lines)
+    cut = np.zeros(len(lines), dtype=bool)
+    for one, two in pairwise(windows):
+        cut |= _across(low, high, one, two)
+    if not cut.any():
+        return None
+    return [
+        replace(line, unit=-1) if broken else line
+        for line, broken in zip(lines, cut.tolist(), strict=True)
+    ]
+
+
+def _across(low: FloatArray, high: FloatArray, one: Window, two: Window) -> BoolArray:
+    """Tell what neither of two windows holds whole, nor any before or after."""
+    return np.asarray((low < two.top - BOTH_ROUNDED) & (high > one.bottom + BOTH_ROUNDED))
+
+
+def cut_at(points: FloatArray, one: Window, two: Window) -> tuple[IntArray, FloatArray]:
+    """Tell where a polyline has to be cut between two windows.
+
+    Each time it comes from above the second to below the first, or back, it is cut once, where it
+    last comes from above.
+
+    Parameters
+    ----------
+    points
+        Shape (n, 2), mm.
+    one, two
+        A window and the next.
+
+    Returns
+    -------
+    after
+        Index of the point before which each cut lies, ascending, shape (k,).
+    places
+        The cuts, on the grid, shape (k, 2), mm.
+    """
+    y = points[:, 1]
+    level = one.ends
+    above, below = y < min(two.top, level) - BOTH_ROUNDED, y > max(one.bottom, level) + BOTH_ROUNDED
+    sure = np.flatnonzero(above | below)
+    off = y - level
+    after, met = [], []
+    for a, b in pairwise(sure.tolist()):
+        if (off[a] > 0) == (off[b] > 0):
+            continue
+        way = np.arange(a, b + 1)[:: 1 if off[b] > 0 else -1]  # down, whichever way it runs
+        last = int(np.flatnonzero(off[way] <= 0)[-1])
+        upper, lower = points[way[last]], points[way[last + 1]]
+        share = (level - upper[1]) / (lower[1] - upper[1])
+        met.append((upper[0] + share * (lower[0] - upper[0]), level))
+        after.append(max(int(way[last]), int(way[last + 1])))
+    cut = np.array(met, dtype=np.float64).reshape(-1, 2)
+    cut[:, 0] = np.rint(cut[:, 0] / GRID) * GRID
+    return np.array(after, dtype=np.int64), cut
