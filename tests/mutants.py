@@ -107,6 +107,7 @@ NEAREST = {
     "top/squares.py": "tests/top/test_drawn_top.py",
     "geometry/": f"{RULED} tests/export/test_machine_exports.py",
     "geometry/empty_circles.py": "tests/geometry/test_loose.py",
+    "geometry/groups.py": "tests/geometry/test_groups.py",
     "geometry/healing/": "tests/geometry/test_healing.py",
     "geometry/splines.py": "tests/geometry/test_splines.py",
     "geometry/turns.py": f"{RULED} {TRAILS} {STEPS}",

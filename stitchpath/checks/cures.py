@@ -17,6 +17,7 @@ from stitchpath.errors import StitchpathError
 from stitchpath.findings import Check
 from stitchpath.geometry.empty_circles import LoosePlace, loose_places
 from stitchpath.geometry.polylines import path_lengths
+from stitchpath.geometry.tolerances import GRID
 from stitchpath.hands.feet import STRAIGHT, foot_for
 from stitchpath.hands.pace import KINDS
 from stitchpath.hands.tariff import Tariff, tariff_of
@@ -28,6 +29,7 @@ from stitchpath.lines.regions import Region, faces
 from stitchpath.thread import Stitching
 from stitchpath.thread.from_design import stitching_of
 from stitchpath.top.build import Top, build_top
+from stitchpath.top.place import Place
 from stitchpath.top.place_names import Places
 from stitchpath.typing import BoolArray, FloatArray, Kind
 from stitchpath.units import Unit, format_length, format_thread
@@ -174,8 +176,8 @@ class Survey:
         return tuple(faces(self.top, self.stitched))
 
     @cached_property
-    def fill_cures(self) -> dict[int, list[Cure]]:
-        """New fills found so far, by the first patch of their face."""
+    def fill_cures(self) -> dict[bytes, list[Cure]]:
+        """New fills found so far, by the ground and the lines about it, as `_as_laid` tells it."""
         return {}
 
     @cached_property
@@ -238,6 +240,19 @@ class Survey:
         """Index what of the seams may be stitched as well."""
         bits = tuple(bit for bit in self.bits if self.allowed[bit.seam])
         return bits, shapely.STRtree([LineString(bit.points) for bit in bits])
+
+    @cached_property
+    def block_at(self) -> dict[Place, str]:
+        """Tell which block lies at each place of one."""
+        return {laid.place: laid.block.name for laid in self.top.blocks}
+
+    @cached_property
+    def blocks_called(self) -> dict[str, set[Place]]:
+        """List the places of the blocks of each name."""
+        called: dict[str, set[Place]] = {}
+        for place, name in self.block_at.items():
+            called.setdefault(name, set()).add(place)
+        return called
 
     @cached_property
     def patch_tree(self) -> shapely.STRtree:
@@ -505,16 +520,17 @@ def _pairs(found: Survey, alike: Sequence[Region], seams: Sequence[int]) -> list
 
     Seams that every block of a name has are named once, by the block.
     """
+    if not seams:
+        return []
     top = found.top
     first = alike[0].patches
     pairs: dict[tuple[str, str], None] = {}
-    blocks = {b.place: b.block.name for b in top.blocks}
     for seam in seams:
         one, other = (first.index(i) for i in (top.seams[seam].left, top.seams[seam].right))
         both = [(face.patches[one], face.patches[other]) for face in alike]
         places = [[top.patches[i].place for i in pair] for pair in both]
-        block = blocks.get(places[0][0])
-        every = {place for place, name in blocks.items() if name == block}
+        block = found.block_at.get(places[0][0])
+        every = found.blocks_called.get(block, set()) if block else set()
         if all(a == b for a, b in places) and {a for a, _ in places} == every:
             left, right = (f"{block}.{top.patches[i].name}" for i in both[0])
             pairs[left, right] = None
@@ -625,7 +641,6 @@ def _add_fills(found: Survey) -> tuple[Survey, list[str]]:
 
 def _kinds_of_ground(found: Survey) -> list[_Kind]:
     """Sort loose places by the patches that their ground is made of, and the fill they lie in."""
-    blocks = {b.place: b.block.name for b in found.top.blocks}
     kinds: dict[object, _Kind] = {}
     made_of: dict[int, object] = {}
     for place in found.loose:
@@ -636,7 +651,7 @@ def _kinds_of_ground(found: Survey) -> list[_Kind]:
         face = found.faces[number]
         if number not in made_of:
             parts = [found.top.patches[i] for i in face.patches]
-            made_of[number] = tuple((blocks.get(p.place, p.place), p.name) for p in parts)
+            made_of[number] = tuple((found.block_at.get(p.place, p.place), p.name) for p in parts)
         filled = found.fill_at(place)
         kind = kinds.setdefault((made_of[number], filled and filled[0]), _Kind([], {}))
         kind.places.append(place)
@@ -650,8 +665,8 @@ def _names(found: Survey, grounds: Sequence[Region]) -> list[tuple[str, ...]]:
     first = grounds[0].patches
     units = {top.patches[i].place for face in grounds for i in face.patches}
     here = top.patches[first[0]].place
-    block = next((b.block.name for b in top.blocks if b.place == here), None)
-    whole = {b.place for b in top.blocks if b.block.name == block}
+    block = found.block_at.get(here)
+    whole = found.blocks_called.get(block, set()) if block else set()
     if all(len({top.patches[i].place for i in f.patches}) == 1 for f in grounds) and units == whole:
         return [tuple(f"{block}.{top.patches[i].name}" for i in first)]
     return [tuple(top.patches[i].design_name for i in face.patches) for face in grounds]
@@ -716,23 +731,40 @@ def _fill_cures(found: Survey, face: Region, place: LoosePlace) -> list[Cure]:
     filled = found.fill_at(place)
     if filled is not None:
         return list(_tighter(found, face, filled[1], filled[0]))
-    first = face.patches[0]
-    if first not in found.fill_cures:
-        found.fill_cures[first] = list(_new_fills(found, face))
-    return found.fill_cures[first]
+    region = _left_free(found, face)
+    if region is None:
+        return []
+    paths = _near(found, face)
+    alike = _as_laid(face, region, paths)
+    if alike not in found.fill_cures:
+        found.fill_cures[alike] = list(_new_fills(found, face, region, paths))
+    return found.fill_cures[alike]
 
 
-def _new_fills(found: Survey, face: Region) -> Iterator[Cure]:
-    """Fill the ground of a face, with the widest spacing of each style that holds it."""
+def _as_laid(face: Region, region: Region, paths: Sequence[FloatArray]) -> bytes:
+    """Tell ground, and the lines about it, from all other, wherever on the top it lies."""
+    corner = face.shape.bounds[:2]
+    shapes = [shapely.get_coordinates(shapely.normalize(r.shape)) for r in (face, region)]
+    laid = [np.rint((at - corner) / GRID).astype(np.int64).tobytes() for at in (*shapes, *paths)]
+    return b"|".join([*laid[:2], *sorted(laid[2:])])
+
+
+def _left_free(found: Survey, face: Region) -> Region | None:
+    """Give the ground of a face that nothing has taken."""
     taken, tree = found.taken
     near = sorted(tree.query(face.shape, predicate="intersects").tolist())
     over = shapely.union_all([taken[k] for k in near])
     shape = face.shape.difference(over) if near else face.shape
     parts = [p for p in shapely.get_parts(shape) if isinstance(p, Polygon)]
     if not parts:
-        return
-    region = Region(face.of, MultiPolygon(parts) if len(parts) > 1 else parts[0], face.patches)
-    paths = _near(found, face)
+        return None
+    return Region(face.of, MultiPolygon(parts) if len(parts) > 1 else parts[0], face.patches)
+
+
+def _new_fills(
+    found: Survey, face: Region, region: Region, paths: Sequence[FloatArray]
+) -> Iterator[Cure]:
+    """Fill the ground of a face, with the widest spacing of each style that holds it."""
     cheapest = np.inf
     for style in _STYLES:
         if style == "meander" and region.shape.area > _WIDE * found.limit**2:
