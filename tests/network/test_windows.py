@@ -188,6 +188,12 @@ def test_rows_that_no_seam_is_travelled_along_for_are_stitched_whole():
     assert len(rows) > 6
     assert -1 not in rows
     assert all(len(windows) == 1 for windows in rows.values())
+    assert not [leg for run in plan.runs for leg in run.legs if leg.along == "seam"]
+    ends = [
+        leg.points[k, 0] for run in plan.runs for leg, k in ((run.legs[0], 0), (run.legs[-1], -1))
+    ]
+    off = 0.5 * INCH  # each begins and stops half an inch off the edge
+    assert all(x == pytest.approx(-off) or x == pytest.approx(12 * INCH + off) for x in ends)
     check_all(plan, 13)
 
 
