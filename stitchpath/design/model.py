@@ -34,6 +34,7 @@ from stitchpath.typing import Kind, Role
 from stitchpath.units import Unit, parse_length
 
 __all__ = [
+    "FRAMING",
     "USUAL",
     "Applique",
     "BackingAsked",
@@ -651,7 +652,9 @@ class StitchingAsked(_Part):
     """Bobbin size by its trade name."""
     bobbin_thread: Name | None = None
     """The one thread wound on all bobbins; default in each the thread that is on top."""
-    packing: Annotated[float, Field(ge=0.1, le=1)] = 0.5
+    wound: Literal["machine", "bought"] = "machine"
+    """Bobbins wound at the machine, or bought wound, which hold more."""
+    packing: Annotated[float, Field(ge=0.1, le=1)] | None = None
     """How tightly bobbins are wound: thread's share of the room."""
     spare: Annotated[float, Field(ge=0, le=0.5)] = 0.05
     """Share of a full bobbin left unused to be safe."""
@@ -771,7 +774,10 @@ class Machine(_Part):
 
 
 USUAL = {"start": 15.0, "end_inside": 60.0, "end_trimmed": 5.0, "advance": 240.0}
-"""Seconds that steps in a frame take where she says nothing of them; from memory."""
+"""Seconds that steps take where she says nothing of them; from memory."""
+FRAMING = {"load": 3150.0, "tension": 300.0, "baste": 120.0, "clamps": 30.0, "unload": 600.0}
+"""Seconds for the work round the stitching in a frame, where she says nothing of it. Loading takes
+45 to 60 min (published); the others are our own guess."""
 
 
 class PaceAsked(_Part):
@@ -803,6 +809,16 @@ class PaceAsked(_Part):
     """Seconds to change the thread, bobbin and all."""
     advance: Seconds | None = None
     """Seconds to roll the quilt on in the frame."""
+    load: Seconds | None = None
+    """Seconds to load backing, batting and top into the frame."""
+    tension: Seconds | None = None
+    """Seconds to oil the machine and try its tension, once."""
+    baste: Seconds | None = None
+    """Seconds to baste the sides of what the frame shows anew, and at first the top edge."""
+    clamps: Seconds | None = None
+    """Seconds to take the side clamps off and put them on, each time the quilt is rolled on."""
+    unload: Seconds | None = None
+    """Seconds to take the quilt out of the frame."""
 
 
 class ChargesAsked(_Part):

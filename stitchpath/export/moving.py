@@ -276,7 +276,7 @@ def _handling(run: Run, time: RunTime, tariff: Tariff) -> tuple[float, float]:
     """Time before the first stitch of a run and after its last, s."""
     half = tariff.pace.start / 2
     start, end = tariff.end(run.start_where) + half, tariff.end(run.end_where) - half
-    return time.threads + time.advances + start, end
+    return time.before + start, end + time.unloading
 
 
 def _change(change: BobbinChange, told: Sequence[RunDirections]) -> object:

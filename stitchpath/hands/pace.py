@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass, field, fields, replace
 
-from stitchpath.design.model import USUAL, Design
+from stitchpath.design.model import FRAMING, USUAL, Design
 from stitchpath.errors import StitchpathError
 
 __all__ = ["FRAME", "KINDS", "ByKind", "Pace", "pace_of"]
@@ -86,6 +86,14 @@ class Pace:
         Seconds to change the bobbin; to change the thread, bobbin and all.
     advance
         Seconds to roll the quilt on in the frame and stretch it again.
+    load, unload
+        Seconds to load the quilt into the frame, and to take it out.
+    tension
+        Seconds to oil the machine and try its tension, once.
+    baste
+        Seconds to baste what the frame shows anew: the sides, and at first the top edge.
+    clamps
+        Seconds for the side clamps each time the quilt is rolled on.
     """
 
     speed: ByKind = field(default_factory=lambda: ByKind.of(12, centre=10, outline=10, fill=18))
@@ -104,6 +112,11 @@ class Pace:
     bobbin: float = 90.0
     thread: float = 120.0
     advance: float = USUAL["advance"]
+    load: float = 0.0
+    tension: float = 0.0
+    baste: float = 0.0
+    clamps: float = 0.0
+    unload: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse time that runs backward."""
@@ -116,9 +129,10 @@ class Pace:
                 )
 
 
-_FRAMED = ByKind.of(25, centre=20, outline=20, fill=40)
-FRAME = Pace(speed=_FRAMED, free=_FRAMED, come_back=0.0)
-"""A longarm in a frame: the machine is moved and not the quilt. From memory."""
+_FRAMED = ByKind.of(25, ditch=11, centre=20, outline=20, fill=40)
+FRAME = Pace(speed=_FRAMED, free=_FRAMED, come_back=0.0, **FRAMING)
+"""A longarm in a frame: the machine is moved and not the quilt. From memory; in the ditch, along a
+ruler, 10 to 12 mm/s by judgement."""
 
 
 def pace_of(design: Design) -> Pace:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from stitchpath.errors import StitchpathError
 from stitchpath.thread.sizes import ThreadKind
 
-__all__ = ["BOBBINS", "CLASS_15", "Bobbin", "bobbin_room"]
+__all__ = ["BOBBINS", "CLASS_15", "PACKING", "Bobbin", "bobbin_room"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,11 @@ BOBBINS = {
 common practice; the room between the flanges from memory."""
 
 
+PACKING = {"machine": 0.5, "bought": 0.8}
+"""Share of the ring that is fibre, of bobbins wound at the machine (from memory) and of those
+bought wound (published: 130 to 154 yd on size L)."""
+
+
 def bobbin_room(bobbin: Bobbin, kind: ThreadKind, packing: float = 0.5) -> float:
     """Length of thread that fills a bobbin.
 
@@ -65,8 +70,7 @@ def bobbin_room(bobbin: Bobbin, kind: ThreadKind, packing: float = 0.5) -> float
     kind
         Size and fibre.
     packing
-        Share of the ring that is fibre. From memory: 0.5 wound on the machine, 0.6 for bobbins
-        that are bought wound, 0.4 for a loose winding.
+        Share of the ring that is fibre (`PACKING`); 0.4 for a loose winding, from memory.
 
     Returns
     -------

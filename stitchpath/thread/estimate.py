@@ -68,7 +68,8 @@ class AreaEstimate:
     bobbins
         How many; the ends of the range are whole.
     seconds
-        At the machine: stitching, bobbin changes, rolling on in a frame.
+        At the machine: stitching, bobbin changes; in a frame loading, basting, rolling on and the
+        rest of what is done there.
     swings
         By input, that which moves the thread most first.
     """
@@ -192,10 +193,12 @@ def estimate_by_area(
     ranges = _ranges(stitching, FILLS[fill] if fill else Range(0, 0, 0))
 
     pace = pace or Pace()
+    framing = rolled * (pace.advance + pace.clamps) + (rolled + 1) * pace.baste
+    framing += pace.load + pace.tension + pace.unload
 
     def reckon(inputs: _Inputs) -> dict[str, float]:
         found = _reckon(inputs, fill_length, ditch, stitching, pace)
-        return {**found, "seconds": found["seconds"] + rolled * pace.advance}
+        return {**found, "seconds": found["seconds"] + framing}
 
     likely_inputs = _Inputs(**{name: value.likely for name, value in ranges.items()})
     likely = reckon(likely_inputs)

@@ -36,6 +36,7 @@ from stitchpath.thread import (
     stitches_per_mm,
     thread_to_buy,
 )
+from stitchpath.thread.bobbin import PACKING
 from stitchpath.units import Unit, format_length, parse_length, parse_size
 
 __all__ = ["Needs", "SizeEstimate", "estimate_of", "needs_of", "stitching_of"]
@@ -108,7 +109,7 @@ def _stitching(
         thread=ThreadKind(DEFAULT_THREAD),
         bobbin=BOBBINS[asked.bobbin],
         bobbin_thread=wound,
-        packing=asked.packing,
+        packing=PACKING[asked.wound] if asked.packing is None else asked.packing,
         spare=asked.spare,
         stops=_stops(design),
         kept=design.machine.kind == "frame",

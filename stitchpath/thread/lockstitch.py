@@ -15,7 +15,7 @@ from stitchpath.design.model import StitchingAsked
 from stitchpath.errors import StitchpathError
 from stitchpath.hands.pace import ByKind
 from stitchpath.lines.threads import DEFAULT_THREAD
-from stitchpath.thread.bobbin import BOBBINS, Bobbin, bobbin_room
+from stitchpath.thread.bobbin import BOBBINS, PACKING, Bobbin, bobbin_room
 from stitchpath.thread.sizes import ThreadKind
 from stitchpath.typing import Kind
 from stitchpath.units import Unit, parse_length
@@ -268,7 +268,7 @@ class Stitching:
     thread: ThreadKind = field(default_factory=lambda: ThreadKind(DEFAULT_THREAD))
     bobbin_thread: ThreadKind | None = None
     bobbin: Bobbin = BOBBINS[_ASKED.bobbin]
-    packing: float = _ASKED.packing
+    packing: float = PACKING[_ASKED.wound]
     spare: float = _ASKED.spare
     stops: tuple[int, int, int] = (1, 1, 1)
     kept: bool = False

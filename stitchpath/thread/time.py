@@ -49,6 +49,8 @@ class RunTime:
         Finding one's place where one comes back to an area; changing the foot, before the run too.
     bobbins, threads, advances
         Changes before or during the run; rolling the quilt on before it.
+    loading, tension, basting, clamps, unloading
+        In a frame, round the stitching: before the first run and at each advance; after the last.
     """
 
     number: int
@@ -60,6 +62,17 @@ class RunTime:
     bobbins: int
     threads: int
     advances: int
+    loading: int
+    tension: int
+    basting: int
+    clamps: int
+    unloading: int
+
+    @property
+    def before(self) -> int:
+        """Of it, what comes before the run, its start left out, s."""
+        framing = self.loading + self.tension + self.basting + self.clamps
+        return self.threads + self.advances + framing
 
     @property
     def total(self) -> int:
@@ -284,8 +297,8 @@ def run_times(
     """Time by run; the plan's time is the sum.
 
     A bobbin change within a run counts two ends and a start as well. The first threading
-    counts as a thread change. In a frame the quilt is rolled on, or back, window by window; to load
-    it is not counted.
+    counts as a thread change. In a frame the quilt is rolled on, or back, window by window;
+    loading, basting, clamps and unloading are counted with the run that they come before or after.
 
     Parameters
     ----------
@@ -312,6 +325,10 @@ def run_times(
         stops[change.stop.run].append(change.where)
     before = [("", runs[0].window)] + [(run.thread, run.window) for run in runs] if runs else []
     feet = spent.feet + spent.between
+    windows = np.array([run.window for run in runs], dtype=np.int64)
+    fresh = np.zeros(len(runs), dtype=bool)
+    fresh[np.unique(windows, return_index=True)[1]] = True
+    last = len(runs) - 1
     return tuple(
         RunTime(
             number=run.number,
@@ -323,6 +340,11 @@ def run_times(
             bobbins=round(len(stops[run.number]) * pace.bobbin),
             threads=round(pace.thread * (run.thread != before[k][0])),
             advances=round(pace.advance * abs(run.window - before[k][1])),
+            loading=round(pace.load * (k == 0)),
+            tension=round(pace.tension * (k == 0)),
+            basting=round(pace.baste * bool(fresh[k])),
+            clamps=round(pace.clamps * abs(run.window - before[k][1])),
+            unloading=round(pace.unload * (k == last)),
         )
         for k, run in enumerate(runs)
     )

@@ -203,6 +203,11 @@ _PARTS = {
     "bobbins": "bobbin changes",
     "threads": "thread changes",
     "advances": "rolling the quilt on",
+    "loading": "loading the quilt",
+    "tension": "oiling and trying the tension",
+    "basting": "basting the top and the sides",
+    "clamps": "side clamps",
+    "unloading": "taking the quilt out of the frame",
 }
 assert list(_PARTS) == [part.name for part in fields(RunTime)][1:]  # noqa: S101 - ours
 
@@ -238,7 +243,17 @@ def _prices(plan: Plan) -> dict[str, str]:
         "bobbins": f"{pace.bobbin:g} s each",
         "threads": f"{pace.thread:g} s each",
         "advances": f"{format_count(rolled_times(plan), 'time')}, {pace.advance:g} s each",
+        "loading": _whose(plan, "load", "published: 45 to 60 min"),
+        "tension": _whose(plan, "tension"),
+        "basting": f"{pace.baste:g} s a pass; {_whose(plan, 'baste')}",
+        "clamps": f"{pace.clamps:g} s at each advance; {_whose(plan, 'clamps')}",
+        "unloading": _whose(plan, "unload"),
     }
+
+
+def _whose(plan: Plan, key: str, usual: str = "our own guess") -> str:
+    """Tell where a figure is from: her pace, or else."""
+    return usual if getattr(plan.design.pace, key) is None else "your pace"
 
 
 def _roll(plan: Plan, run: Run) -> str:

@@ -50,7 +50,7 @@ def test_a_foot_that_she_names_goes_before_the_usual_one():
     ("machine", "told"),
     [
         (FRAMED + 'foot = "walking"\n', 'expected "frame"'),
-        (FRAMED + "throat = { width = 8, height = 4 }\n", "expected depth"),
+        (FRAMED + "throat = { width = 8, height = 4 }\n", "expected one length"),
         ('[machine]\nfoot = { ditch = "frame" }\n', 'expected "walking" or "free-motion"'),
     ],
 )

@@ -188,7 +188,38 @@ def test_rows_that_no_seam_is_travelled_along_for_are_stitched_whole():
     assert len(rows) > 6
     assert -1 not in rows
     assert all(len(windows) == 1 for windows in rows.values())
+    assert not [leg for run in plan.runs for leg in run.legs if leg.along == "seam"]
+    ends = [
+        leg.points[k, 0] for run in plan.runs for leg, k in ((run.legs[0], 0), (run.legs[-1], -1))
+    ]
+    off = 0.5 * INCH  # each begins and stops half an inch off the edge
+    assert all(x == pytest.approx(-off) or x == pytest.approx(12 * INCH + off) for x in ends)
     check_all(plan, 13)
+
+
+def test_the_work_round_the_stitching_is_in_the_time_table_and_in_what_an_hour_is_charged_for():
+    text = TALL + FRAME.format(13) + "[charges]\nhour = 36\n[pace]\nclamps = 50\n"
+    plan = planned(text)
+    rows = {row.what: row for row in job_rows(plan) if row.kind == "time"}
+    sums = {
+        "loading the quilt": (3150, "published: 45 to 60 min"),
+        "oiling and trying the tension": (300, "our own guess"),
+        "basting the top and the sides": (3 * 120, "our own guess"),
+        "side clamps": (2 * 50, "your pace"),
+        "taking the quilt out of the frame": (600, "our own guess"),
+    }
+    for what, (seconds, whose) in sums.items():
+        assert rows[what].seconds == seconds
+        assert whose in rows[what].note
+    total = sum(row.seconds for row in rows.values())
+    assert float(plan.needs.bill.total) == pytest.approx(total / 100, abs=0.01)
+    at_home = {row.what for row in job_rows(planned(TALL)) if row.kind == "time"}
+    assert not at_home & sums.keys()
+    # Windows are chosen by all that an advance takes.
+    dear = "[pace]\nbaste = 2000\n"
+    low = TALL.replace("size = 6", "size = 5")
+    count = [len(planned(low + FRAME.format(8) + more).windows) for more in ("", dear)]
+    assert count[1] <= count[0]
 
 
 def test_a_start_beyond_the_first_window_is_refused_and_one_within_is_kept():

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from quilts import SQUARES, planned
+from quilts import SQUARES, design, planned
 
 from stitchpath.errors import StitchpathError
 from stitchpath.lines.line import Line
@@ -53,6 +53,18 @@ def path(kind, *corners, thread="grey", number=1, where=("margin", "margin")):
 def test_bobbins_bought_wound_hold_what_the_trade_says(size, yards):
     thread = ThreadKind("fine", tex=1000 / 60, fibre="polyester")
     assert bobbin_room(BOBBINS[size], thread, packing=0.6) / 914.4 == pytest.approx(yards, rel=0.2)
+
+
+def test_bobbins_bought_wound_hold_what_is_published_for_a_frame():
+    # Published for size L, bought wound with fine polyester: 130 to 154 yd.
+    text = SQUARES + '[stitching]\nbobbin = "L"\nwound = "{}"\n'
+    text += '[threads.fine]\nsize = "60 wt"\nfibre = "polyester"\n'
+    bought, own = (stitching_of(design(text.format(how))) for how in ("bought", "machine"))
+    held, less = (made.room(made.bobbin_of("fine")) / 914.4 for made in (bought, own))
+    assert 130 <= held <= 154
+    assert less == pytest.approx(held * 5 / 8)
+    loose = text.format("bought").replace("wound", "packing = 0.4\nwound")
+    assert stitching_of(design(loose)).packing == 0.4
 
 
 def test_room_on_a_bobbin_is_the_ring_over_the_thread():

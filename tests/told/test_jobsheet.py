@@ -272,7 +272,7 @@ def test_a_frame_holds_more_batting_sews_faster_and_is_rolled_on():
     assert sum(spent.advances for spent in plan.times) > 0
     domestic = planned(sized(40, 40))
     assert domestic.needs.batting.width == pytest.approx(44 * INCH)
-    assert pace_of(plan.design).speed.ditch > pace_of(domestic.design).speed.ditch
+    assert pace_of(plan.design).speed.fill > pace_of(domestic.design).speed.fill
     own = design(SQUARES + frame + '[batting]\nmargin = "3 in"\n')
     assert own.batting.margin == pytest.approx(3 * INCH)
 

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from stitchpath.design.model import USUAL, Design
+from stitchpath.design.model import FRAMING, USUAL, Design
 from stitchpath.geometry.polylines import heights
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
 from stitchpath.lines.ditch import SeamBit
@@ -57,7 +57,7 @@ class Window(NamedTuple):
 
 
 class _Costs(NamedTuple):
-    """Seconds for an advance, a cut of a line, and an end that has to lie inside."""
+    """Seconds for an advance with clamps and basting, a cut, and an end that has to lie inside."""
 
     advance: float
     cut: float
@@ -65,9 +65,11 @@ class _Costs(NamedTuple):
 
     @staticmethod
     def of(design: Design) -> "_Costs":
-        pace = {**USUAL, **design.pace.model_dump(include=set(USUAL), exclude_none=True)}
+        usual = USUAL | FRAMING
+        pace = usual | design.pace.model_dump(include=set(usual), exclude_none=True)
+        advance = pace["advance"] + pace["clamps"] + pace["baste"]
         cut = pace["start"] + 2 * pace["end_inside"]
-        return _Costs(pace["advance"], cut, max(pace["end_inside"] - pace["end_trimmed"], 0.0))
+        return _Costs(advance, cut, max(pace["end_inside"] - pace["end_trimmed"], 0.0))
 
 
 def way_round(outline: Polygon, margin: float) -> Polygon:
