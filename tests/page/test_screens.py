@@ -34,7 +34,7 @@ def browser():
 
 @pytest.fixture
 def visit(browser, served):
-    """Open the page in a fresh profile; a complaint or a request off the machine fails it."""
+    """Open the page in a fresh profile; a complaint, or a request off the machine, fails the test."""
     contexts, wrong = [], []
     home = urlsplit(served.door.address()).netloc
 
