@@ -68,7 +68,7 @@ class Document(Reading):
         if document.problem is not None and self.problem is None:
             raise RefusedError(document.problem)
         told = document.lines_problem if document.problem is None else None
-        if told is not None and (self.problem is not None or self.lines_problem is None):
+        if told is not None and self.problem is None and self.lines_problem is None:
             raise RefusedError(told)
         return document
 
