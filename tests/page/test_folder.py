@@ -2,8 +2,12 @@
 
 import json
 import os
+import tempfile
+from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES
 
 from stitchpath.errors import StitchpathError
@@ -47,6 +51,19 @@ def test_a_name_that_is_no_plain_name_reaches_no_file(folder, name):
     with pytest.raises(StitchpathError):
         folder.write(name, b"", DESIGN)
     assert list(folder.root.iterdir()) == []
+
+
+@given(st.text(max_size=12).map(lambda name: name + ".toml"))
+def test_whatever_a_name_is_it_stays_in_the_folder(name):
+    folder = Folder(Path(tempfile.gettempdir()))
+    try:
+        place = folder.place(name, DESIGN)
+    except StitchpathError as error:
+        assert "\n" not in str(error)  # noqa: PT017 - most names are refused
+    else:
+        assert place.parent == folder.root
+        assert place.name == name
+        assert not name.startswith(".")
 
 
 def test_a_link_out_of_the_folder_is_neither_read_nor_written_nor_listed(folder):

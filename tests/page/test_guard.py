@@ -2,6 +2,7 @@
 
 import http.client
 import json
+import re
 
 import pytest
 
@@ -158,6 +159,24 @@ def test_every_answer_says_what_a_browser_may_do_with_it(browser):
         assert "server" not in head
     assert browser.get("/api/start").headers["cache-control"] == "no-store"
     assert "'unsafe" not in SHELL_POLICY
+
+
+def test_the_page_holds_no_data_and_runs_only_what_lies_beside_it(served):
+    with served.browser() as stranger:
+        shell = stranger.get("/")
+        assert shell.headers["content-security-policy"] == SHELL_POLICY
+        assert shell.headers["content-type"] == "text/html; charset=utf-8"
+        assert str(served.folder) not in shell.text
+        assert stranger.get("/static/index.html").headers["content-security-policy"] == SHELL_POLICY
+        scripts = re.findall(r"<script\b([^>]*)>([^<]*)", shell.text)
+        assert scripts
+        for attributes, body in scripts:
+            name = re.search(r'src="(/static/[a-z]+\.mjs)"', attributes)
+            assert name is not None
+            assert not body.strip()
+            assert stranger.get(name[1]).headers["content-type"].startswith("text/javascript")
+        assert "style=" not in shell.text
+        assert stranger.get("/static/none.mjs").status_code == 404
 
 
 def test_the_cookie_is_for_this_page_alone(served):

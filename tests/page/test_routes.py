@@ -225,6 +225,27 @@ def test_a_draft_is_offered_and_can_be_dropped(served, browser, quilt):
     assert (served.folder / quilt["file"]).exists()
 
 
+def test_a_design_draws_on_no_file_outside_her_folder(served, browser, tmp_path):
+    star = DESIGNS / "starfish.svg"
+    (tmp_path / "star.svg").write_bytes(star.read_bytes())
+    (served.folder / "linked.svg").symlink_to(tmp_path / "star.svg")
+    state = served.open(browser, file=served.put("outside.toml"))
+    way = f"/api/designs/{state['id']}/edits"
+    for name, status in (
+        ("linked.svg", 422),
+        (str(star), 422),
+        (f"../{tmp_path.name}/star.svg", 422),
+        ("starfish.svg", 200),
+    ):
+        piece = {"name": "star", "file": name, "on": "A1", "size": 2, "fused": "after",
+                 "fabric": "coral"}  # fmt: skip
+        edit = {"op": "put", "path": ["applique"], "at": None, "value": piece}
+        answer = browser.post(way, json={"rev": 1, "edits": [edit]})
+        assert answer.status_code == status, answer.text
+        if status != 200:
+            assert "outside" in answer.text or "out of the design's folder" in answer.text
+
+
 UPLOADS = {
     "star.svg": (DESIGNS / "starfish.svg").read_bytes(),
     "up.toml": SQUARES.encode(),
@@ -362,7 +383,8 @@ def test_a_plan_that_cannot_be_made_is_one_sentence(served, browser):
 
 
 def test_no_route_is_without_a_test():
-    here = Path(__file__).read_text("utf-8")
+    files = (Path(__file__).with_name(f"test_{name}.py") for name in ("guard", "routes"))
+    here = "".join(file.read_text("utf-8") for file in files)
     for _, path, _ in app._ROUTES:  # noqa: SLF001
         last = path.rstrip("/").rpartition("/")[2].partition("{")[0]
         assert last in here
