@@ -425,8 +425,8 @@ def test_what_was_left_unsaved_is_offered_at_the_next_start(lay, visit):
     drawn(again)
     assert again.get_by_label("width of border 1").input_value() == "3 in"
     again.get_by_role("button", name="Another quilt").click()
-    drafts = again.locator(".drafts .card")
-    drafts.first.wait_for()
+    again.locator(".drafts .card").first.wait_for()
+    drafts = again.locator(".drafts li")
     before = drafts.count()
     again.get_by_role("button", name="Throw the draft of Small away").first.click()
     until(again, lambda: drafts.count() == before - 1)

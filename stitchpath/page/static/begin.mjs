@@ -123,6 +123,9 @@ const card = (what, key, title, words, picture, more = null) =>
     h("span", { class: "title" }, title), words ? h("span", { class: "small" }, words) : null,
     busy === key ? h("span", { class: "small" }, "is being laid out …") : null), more, slip(key));
 
+const draftCard = (d) => card({ draft: d.id }, `draft ${d.id}`, d.title, `take it up again, as of ${d.when}`, null,
+  h("button", { type: "button", class: "deed", "aria-label": `Throw the draft of ${d.title} away`, on: { click: () => dropDraft(d) } }, "Throw it away"));
+
 export function beginPage() {
   const { start } = app;
   if (!start) return [h("main", { id: "begin", key: "begin" }, h("h1", {}, "stitchpath"), h("p", {}, "The folder is being looked through …"))];
@@ -135,8 +138,8 @@ export function beginPage() {
     start.drafts?.length ? h("section", { key: "drafts", class: "drafts" },
       h("h2", {}, "Left unsaved"),
       h("p", {}, "This was kept when the page or the machine went away."),
-      h("ul", { class: "cards" }, start.drafts.map((d) => card({ draft: d.id }, `draft ${d.id}`, d.title, `take it up again, as of ${d.when}`, null,
-        h("button", { type: "button", class: "deed", "aria-label": `Throw the draft of ${d.title} away`, on: { click: () => dropDraft(d) } }, "Throw it away")))),
+      h("ul", { class: "cards" }, start.drafts.slice(0, 3).map(draftCard)),
+      start.drafts.length > 3 ? h("details", { key: "older" }, h("summary", {}, `Older ones: ${start.drafts.length - 3}`), h("ul", { class: "cards" }, start.drafts.slice(3).map(draftCard))) : null,
     ) : null,
     h("section", { key: "empty" },
       h("h2", {}, "An empty top"),

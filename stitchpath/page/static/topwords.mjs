@@ -109,12 +109,22 @@ export function placeWords(n) {
       render();
       return null;
     } }), ". You call it ", worded(["layout", "names", block.at], data.layout?.names?.[block.at], `your name of ${block.at}`, { hint: block.at }), "."),
+    corner(block, data),
     fold("Put another block here", false, h("div", { class: "thumbs", role: "group", "aria-label": "Blocks of this quilt" }, names.map((name) =>
       thumb(picture(name), name, () => ask(lay({ block: name }), `${name} at ${told}`, "lay block")))),
     h("p", {}, "Or one of the blocks that quilters know by name:"),
     h("div", { class: "thumbs", role: "group", "aria-label": "Blocks known by name" }, (app.start?.blocks ?? []).map((known) =>
       thumb(`/api/library/${encodeURIComponent(known.name)}.svg`, known.name, () => putKnown(known, lay, told))))),
   );
+}
+
+/** Of a block that is placed by itself: where its corner lies. */
+function corner(block, data) {
+  const k = Number(/^P(\d+)$/.exec(block.at)?.[1] ?? 0) - 1;
+  const asked = data.layout?.place?.[k];
+  if (!asked) return null;
+  const at = (name) => ["layout", "place", k, name];
+  return keyed("corner", "Its top left corner lies ", long(at("x"), asked.x, `across, of ${block.at}`), " across and ", long(at("y"), asked.y, `down, of ${block.at}`), " down. Placed blocks may leave no gap.");
 }
 
 function whereTo(block) {
