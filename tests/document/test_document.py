@@ -77,6 +77,19 @@ def test_a_design_with_a_slip_in_it_can_be_mended_step_by_step():
     assert half.edited([put(["blocks", "plain", "size"], 10)]).problem is None
 
 
+def test_a_gesture_on_what_makes_no_top_tells_what_is_wrong_with_it():
+    for slip in ("rows = 5", "rows = [3]", 'rows = ["none"]', ""):
+        broken = Document(SQUARES.replace('rows = ["squares"]', slip))
+        for edit in (
+            {"op": "lay", "at": ["A1"], "turn": 90},
+            {"op": "grid", "columns": 2, "rows": 2},
+            {"op": "rename fabric", "fabric": "sea", "to": "deep"},
+        ):
+            with pytest.raises(RefusedError) as refused:
+                broken.edited([edit])
+            assert refused.value.problem == broken.problem
+
+
 def test_what_is_no_toml_is_told_and_its_data_is_empty():
     broken = Document('name = "x"\nunit = in\n')
     assert broken.data == {}
