@@ -53,12 +53,14 @@ class Document(Reading):
             tells the field, where that is known.
         """
         # The door to gestures and to tomlkit: only the planning page edits.
-        from stitchpath.document.gestures import plain_edits  # noqa: PLC0415 - that door
+        from stitchpath.document.gestures import PLAIN, plain_edits  # noqa: PLC0415 - that door
 
         document = self
         for edit in edits:
             if not isinstance(edit, Mapping) or not isinstance(edit.get("op"), str):
                 raise StitchpathError(f"found {shown(edit)}, expected an edit with its op")
+            if edit["op"] not in PLAIN and document.problem is not None:
+                raise RefusedError(document.problem)  # a gesture is made on a top
             for plain in plain_edits(document, edit):
                 document = document._changed(plain)
         if document.text == self.text:

@@ -11,9 +11,10 @@ from stitchpath.document.reading import Reading
 from stitchpath.document.seam_gestures import pressed, stitched
 from stitchpath.errors import unknown_name
 
-__all__ = ["plain_edits"]
+__all__ = ["PLAIN", "plain_edits"]
 
-_PLAIN = ("set", "put", "drop")
+PLAIN = ("set", "put", "drop")
+"""Edits at a path, which any text takes."""
 _Gesture: TypeAlias = Callable[[Any, Mapping[str, Any]], Iterable[Mapping[str, Any]]]
 _GESTURES: Mapping[str, _Gesture] = {
     "lay": laid,
@@ -43,8 +44,8 @@ def plain_edits(document: Reading, edit: Mapping[str, Any]) -> Iterable[Mapping[
         When it cannot be made there.
     """
     op = edit["op"]
-    if op in _PLAIN:
+    if op in PLAIN:
         return [edit]
     if op not in _GESTURES:
-        raise unknown_name("", "edit", op, [*_PLAIN, *_GESTURES])
+        raise unknown_name("", "edit", op, [*PLAIN, *_GESTURES])
     return _GESTURES[op](document, edit)
