@@ -229,6 +229,23 @@ def test_a_piece_dragged_lies_where_it_was_let_go(base, data):
     assert kept.text == moved.text
 
 
+@pytest.mark.parametrize("on", ["top", "A3", "A5", "plain"])
+def test_a_piece_laid_on_another_block_lies_where_it_was_let_go(on):
+    """A3 is mirrored, so what lies right of its middle is written left of it."""
+    found = document(BASES[3])
+    home = {b["at"]: b["box"] for b in top_data(found.top, found.design)["blocks"]}
+    left, upper, right, lower = home["A2" if on == "plain" else "A3" if on == "top" else on]
+    at = [(left + right) / 2 + 9, (upper + lower) / 2 - 4]
+    moved = found.edited([{"op": "move", "piece": 0, "on": on, "at": at}])
+    assert moved.design.applique[0].on == on
+    places = [p["at"] for p in top_data(moved.top, moved.design)["pieces"] if p["on"] == on]
+    assert min(np.abs(np.array(p) - at).max() for p in places) < 0.01
+    middle = moved.edited([{"op": "move", "piece": 0, "on": "A1"}])
+    assert middle.design.applique[0].at is None
+    with pytest.raises(StitchpathError, match="unknown block or place"):
+        found.edited([{"op": "move", "piece": 0, "on": "A9", "at": at}])
+
+
 @pytest.mark.parametrize("base", [HARBOUR, ON_POINT, *range(12)])
 def test_a_fabric_called_otherwise_changes_nothing_but_its_name(base):
     found = sound(base)
