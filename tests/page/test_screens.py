@@ -307,7 +307,7 @@ def test_a_piece_dragged_lies_where_the_same_numbers_typed_would_lay_it(lay):
     across = page.get_by_label("across, of buoy").first.input_value()
     down = page.get_by_label("down, of buoy").first.input_value()
     page.keyboard.press("Control+z")
-    until(page, lambda: of(page).json()["top"]["pieces"][0]["at"] == piece["at"])
+    until(page, lambda: page.get_by_label("across, of buoy").first.input_value() == "3 in")
     say(page, "across, of buoy", across)
     say(page, "down, of buoy", down)
     typed = of(page).json()
