@@ -2,16 +2,17 @@
 
 Usage: python tests/benchmarks/page_kills.py [KILLS]
 
-A page is started as a command; a design in it is changed and saved as fast as it answers, and the
+A page is served; a design in it is changed and saved as fast as it answers, and the
 page is killed at a random moment. The file has to be the old or the new one, byte for byte, and so
 has every draft; the next page has to open and save it. Prints counts; exit code 1 when something is
 amiss.
 """
 
 import json
+import os
 import random
 import re
-import subprocess
+import signal
 import sys
 import tempfile
 import threading
@@ -20,6 +21,10 @@ from collections import Counter
 from pathlib import Path
 
 import httpx
+
+from stitchpath.page.jobs import Jobs
+from stitchpath.page.serve import serve
+from stitchpath.page.start import Start
 
 DESIGN = Path(__file__).resolve().parents[2] / "designs" / "curved-cushion.toml"
 FILLED = "# " + "a long comment, so that writing takes a while " * 4_000 + "\n"
@@ -39,12 +44,23 @@ def saving(browser: httpx.Client, way: str, rev: int, begun: threading.Event) ->
         return
 
 
+def serving(folder: Path) -> tuple[int, str]:
+    """Serve a page in a process that has all libraries already; give it and what it says."""
+    reading, writing = os.pipe()
+    process = os.fork()
+    if not process:
+        Jobs.warm = Start.begin = lambda _: None  # saving needs no other process
+        serve(folder, browser=False, say=lambda said: os.write(writing, f"{said}\n".encode()))
+        os._exit(0)
+    os.close(writing)
+    with os.fdopen(reading) as lines:
+        return process, lines.readline() + lines.readline()
+
+
 def killed(folder: Path, after: float) -> str:
     """Start a page, save in it, kill it; give what the file then is."""
-    words = [sys.executable, "-m", "stitchpath", "page", "--no-browser", "--folder", folder]
-    process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True)
-    assert process.stdout is not None
-    found = re.search(r"(http://\S+)/#(\S+)", process.stdout.readline())
+    process, said = serving(folder)
+    found = re.search(r"(http://\S+)/#(\S+)", said)
     assert found is not None
     with httpx.Client(base_url=found[1], headers={"Origin": found[1]}, timeout=60) as browser:
         browser.post("/api/enter", json={"token": found[2]}).raise_for_status()
@@ -53,10 +69,10 @@ def killed(folder: Path, after: float) -> str:
         begun = threading.Event()
         worker = threading.Thread(target=saving, args=(browser, way, state["rev"], begun))
         worker.start()
-        begun.wait()
+        begun.wait(60)
         time.sleep(after)
-        process.kill()
-        process.communicate()
+        os.kill(process, signal.SIGKILL)
+        os.waitpid(process, 0)
         worker.join()
     return (folder / "quilt.toml").read_text("utf-8")
 

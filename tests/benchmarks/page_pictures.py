@@ -57,9 +57,6 @@ def lines_drawn(page: Page) -> None:
 def take(page: Page, address: str) -> None:
     """Go through the page, and keep its screens."""
     page.goto(address)
-    page.locator("#shipped, .pictures .card img").first.wait_for()
-    page.wait_for_timeout(2_500)
-    keep(page, "begin")
     page.locator(".pictures .card", has_text="Harbour runner").click()
     lines_drawn(page)
     page.locator("#quilt").focus()

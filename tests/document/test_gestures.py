@@ -333,6 +333,32 @@ def test_a_library_block_is_taken_in_at_the_size_of_its_place():
     )
 
 
+HARBOUR_ROWS = """
+name = "Quay"
+fabrics = { sand = "#e7d5b0", slate = "#3b4650" }
+[blocks.plain]
+size = 10
+grid = ['sand']
+[layout]
+rows = ["plain plain", "plain plain"]
+sashing = { width = 1, fabric = "slate" }
+"""
+
+
+def test_blocks_are_set_on_point_with_what_that_asks_for_and_straight_again():
+    found = document(HARBOUR_ROWS)
+    leaning = found.edited([{"op": "grid", "columns": 2, "rows": 2, "on_point": True}])
+    layout = leaning.design.layout
+    assert [len(cells_of(row)) for row in layout.rows] == [2, 1, 2]
+    assert layout.on_point
+    assert layout.setting == "sand"
+    assert layout.sashing.cornerstone == layout.sashing.fabric
+    straight = leaning.edited([{"op": "grid", "columns": 2, "rows": 2, "on_point": False}])
+    assert not straight.design.layout.on_point
+    assert straight.design.layout.setting is None
+    assert [len(cells_of(row)) for row in straight.design.layout.rows] == [2, 2]
+
+
 def test_what_a_drawing_lays_is_changed_in_the_drawing():
     wall = document(DRAWN)
     assert wall.problem is None

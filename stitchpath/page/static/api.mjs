@@ -7,6 +7,7 @@ export class Refused extends Error {
     this.status = status;
     this.path = body?.problem?.path ?? null;
     this.state = body?.state ?? null;
+    this.changed = body?.changed ?? false;
   }
 }
 

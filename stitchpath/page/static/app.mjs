@@ -16,6 +16,7 @@ export const app = {
   plans: [], // those that are kept, the newest first
   playing: null, // the plan that plays over the quilt
   proposals: null, // three ways to begin, or {words} while they are made
+  over: null, // the save that would write over something else: {file}
   block: null, // the block of her own that is on the table
   cell: null, // in it, the cell she touched
   place: "", // where "put it also" goes
@@ -113,10 +114,12 @@ export async function on(rest, body, key = null) {
   try {
     const answer = await post(path(rest), body);
     app.slip = null;
+    app.over = null;
     return answer;
   } catch (refused) {
     if (!(refused instanceof Refused)) throw refused;
     app.slip = { key, sentence: key ? atField(refused.message) : refused.message, value: null, path: refused.path };
+    app.over = refused.changed ? { file: body.file ?? null } : null;
     tell(app.slip.sentence, true);
     render();
     return null;

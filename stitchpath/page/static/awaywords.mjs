@@ -48,8 +48,7 @@ function field(name, label, hint) {
 function saveWords() {
   const { state } = app;
   return h("div", { key: "save" },
-    keyed("as", "Save it under another name: ", field("file", "name of the file", "my-quilt.toml"), " ", deed("Save so", () => save(kept.file.trim(), "file"), { key: "save as" }), slipAt("file"),
-      app.slip?.key === "file" && app.mayOverwrite ? deed("Write over it", () => save(kept.file.trim(), "file", true), { key: "overwrite" }) : null),
+    keyed("as", "Save it under another name: ", field("file", "name of the file", "my-quilt.toml"), " ", deed("Save so", () => save(kept.file.trim(), "file"), { key: "save as" }), slipAt("file")),
     keyed("size", "The same quilt in another size: its longer side ", field("size", "longer side of the new quilt", state.unit === "in" ? "80 in" : "200 cm"), ", called ", field("name", "name of the new quilt", `${state.data.name} 2`), ". ", deed("Make it", duplicate, { key: "duplicate" }), slipAt("size")));
 }
 
@@ -59,7 +58,6 @@ export async function save(file = null, key = "save", overwrite = false) {
     file = `${app.state.data.name.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "quilt"}.toml`;
   }
   const state = await on("save", { ...(file ? { file } : {}), ...(overwrite ? { overwrite } : {}) }, key);
-  app.mayOverwrite = !state;
   if (!state) {
     if (key === "save") {
       say(`${app.slip.sentence}`, true);

@@ -104,11 +104,27 @@ async function bring(node) {
   node.value = "";
 }
 
-const card = (what, key, title, words, picture) =>
+async function dropDraft(draft) {
+  try {
+    await post("/api/drafts/drop", { draft: draft.id });
+    await loadStart();
+    tell(`The draft of ${draft.title} is thrown away.`);
+  } catch (refused) {
+    if (!(refused instanceof Refused)) throw refused;
+    wrong = { [`draft ${draft.id}`]: refused.message };
+    tell(refused.message, true);
+  }
+  render();
+}
+
+const card = (what, key, title, words, picture, more = null) =>
   h("li", { key }, h("button", { type: "button", class: "card", disabled: busy !== null, on: { click: () => open(what, key) }, ...tied(key) },
     picture ? h("img", { src: picture, alt: "", loading: "lazy" }) : null,
     h("span", { class: "title" }, title), words ? h("span", { class: "small" }, words) : null,
-    busy === key ? h("span", { class: "small" }, "is being laid out …") : null), slip(key));
+    busy === key ? h("span", { class: "small" }, "is being laid out …") : null), more, slip(key));
+
+const draftCard = (d) => card({ draft: d.id }, `draft ${d.id}`, d.title, `take it up again, as of ${d.when}`, null,
+  h("button", { type: "button", class: "deed", "aria-label": `Throw the draft of ${d.title} away`, on: { click: () => dropDraft(d) } }, "Throw it away"));
 
 export function beginPage() {
   const { start } = app;
@@ -122,7 +138,8 @@ export function beginPage() {
     start.drafts?.length ? h("section", { key: "drafts", class: "drafts" },
       h("h2", {}, "Left unsaved"),
       h("p", {}, "This was kept when the page or the machine went away."),
-      h("ul", { class: "cards" }, start.drafts.map((d) => card({ draft: d.id }, `draft ${d.id}`, d.title, `take it up again, as of ${d.when}`))),
+      h("ul", { class: "cards" }, start.drafts.slice(0, 3).map(draftCard)),
+      start.drafts.length > 3 ? h("details", { key: "older" }, h("summary", {}, `Older ones: ${start.drafts.length - 3}`), h("ul", { class: "cards" }, start.drafts.slice(3).map(draftCard))) : null,
     ) : null,
     h("section", { key: "empty" },
       h("h2", {}, "An empty top"),

@@ -111,7 +111,8 @@ export class Cloth {
       const [x0, y0, x1, y1] = block.box;
       const side = Math.min(x1 - x0, y1 - y0);
       const size = Math.max(8, Math.min(side * 0.13, this.width() / 40));
-      return s("text", { key: block.at, x: x0 + size * 0.35, y: y0 + size * 1.05, "font-size": size.toFixed(1) }, block.name ?? block.at);
+      const leaning = block.turn % 90 !== 0; // on point: the name stands in its upper corner
+      return s("text", { key: block.at, x: leaning ? (x0 + x1) / 2 : x0 + size * 0.35, y: leaning ? y0 + side * 0.2 : y0 + size * 1.05, "text-anchor": leaning ? "middle" : null, "font-size": size.toFixed(1) }, block.name ?? block.at);
     }));
   }
 

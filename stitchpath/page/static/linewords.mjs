@@ -18,6 +18,7 @@ export function lineWords() {
     pressWords(data),
     ditchWords(data),
     fills(data),
+    ownLines(data),
     threads(data),
     battingWords(data),
     looseWords(),
@@ -76,6 +77,21 @@ function fills(data) {
         const of = fresh.region.startsWith("fabric ") ? { fabric: fresh.region.slice(7) } : { region: fresh.region };
         ask([{ op: "put", path: ["fills"], at: null, value: { ...of, style: fresh.style, spacing: unit === "in" ? 0.5 : unit === "cm" ? 1.5 : 15 } }], `${fresh.style} on ${fresh.region}`, "new fill region");
       }, { key: "put fill" })));
+}
+
+/** Lines of hers, from a drawing that lies on the whole top. */
+function ownLines(data) {
+  const asked = data.drawn ?? [];
+  const files = (app.start?.drawings ?? []).map((d) => d.file ?? d);
+  if (!asked.length && !files.length) return null;
+  const at = (k, ...path) => ["drawn", k, ...path];
+  const place = (k, which, now) => (_, value) => [{ op: "set", path: at(k, "at"), value: value === null ? null : which ? [now?.[0] ?? 0, value] : [value, now?.[1] ?? 0] }];
+  return fold(`Lines of your own: ${asked.length}`, asked.length > 0,
+    asked.map((lines, k) => keyed(`drawn ${k}`, `Those of ${lines.file}, `, long(at(k, "size"), lines.size, `size of the lines of ${lines.file}`, { hint: "as the file says" }), " along their longer side, their middle ",
+      long(at(k, "at", 0), lines.at?.[0], `across, of the lines of ${lines.file}`, { hint: "as drawn", put: place(k, 0, lines.at) }), " across and ", long(at(k, "at", 1), lines.at?.[1], `down, of the lines of ${lines.file}`, { hint: "as drawn", put: place(k, 1, lines.at) }),
+      " down, thread ", among(at(k, "thread"), lines.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of the lines of ${lines.file}`), ". ",
+      deed("Leave them out", () => ask([{ op: "drop", path: at(k) }], `without the lines of ${lines.file}`), { key: `drop drawn ${k}`, label: `Leave the lines of ${lines.file} out` }))),
+    files.length ? keyed("new", "Lay lines over the quilt from ", pick({ key: "new drawn", value: null, options: files, label: "lay lines over the quilt from", words: "lines of your own", put: (file) => (file ? [{ op: "put", path: ["drawn"], at: null, value: { file } }] : null) }), ".") : null);
 }
 
 const cap = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);

@@ -34,6 +34,7 @@ function header() {
       document.getElementById(id)?.querySelector("h2")?.focus();
     } } }, words))),
     h("p", { key: "said", class: "said", hidden: !app.said }, app.said ?? ""),
+    app.over ? h("p", { key: "over" }, deed("Write over it all the same", () => save(app.over.file, app.over.file ? "file" : "save", true), { key: "write over" })) : null,
     app.slip && !fieldOf(app.slip.key) ? h("p", { key: "slip", class: "slip" }, app.slip.sentence) : null);
 }
 

@@ -94,7 +94,14 @@ function result(plan) {
     old ? keyed("old", h("em", {}, "The quilt was changed since. Plan it anew to have it so.")) : null,
     keyed("play", app.playing === id ? deed("Back to the quilt itself", () => play(null), { key: "quilt" }) : deed("Play it over the quilt", () => play(id), { key: "play" })),
     h("table", {}, h("caption", { class: "unseen" }, "The path in figures"), h("tbody", {}, plan.summary.map(([what, value], k) => h("tr", { key: `${k}` }, h("th", { scope: "row" }, what), h("td", {}, value))))),
+    threadRows(plan),
     checks(plan));
+}
+
+function threadRows({ thread }) {
+  if (!thread?.rows?.length) return null;
+  return h("div", { key: "thread", class: "wide" }, h("h3", {}, "Thread and bobbins"), h("table", {}, h("thead", {}, h("tr", {}, thread.header.map((words) => h("th", { scope: "col" }, words)))),
+    h("tbody", {}, thread.rows.map((row, k) => h("tr", { key: `${k}` }, row.map((words, c) => (c ? h("td", {}, words) : h("th", { scope: "row" }, words))))))));
 }
 
 export function play(id) {

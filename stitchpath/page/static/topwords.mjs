@@ -36,10 +36,8 @@ function layoutWords(layout) {
   const most = Math.max(0, ...rows.map((row) => row.length));
   const plainGrid = !placed && rows.length > 0;
   return h("div", { key: "layout" },
-    plainGrid && !layout.on_point ? keyed("grid", count(most, "columns", "blocks across"), " blocks across and ", count(rows.length, "rows", "blocks down"), " down, set ",
-      among(["layout", "on_point"], layout.on_point ?? false, [[false, "straight"], [true, "on point"]], "blocks set"), ".") : null,
-    plainGrid && layout.on_point ? keyed("point", "Blocks stand ", among(["layout", "on_point"], true, [[false, "straight"], [true, "on point"]], "blocks set"),
-      ", setting triangles of ", fabric(["layout", "setting"], layout.setting, "setting triangles", { none: "choose a fabric" }), ".") : null,
+    plainGrid ? keyed("grid", count(most, "columns", "blocks across"), " blocks across and ", count(down(rows), "rows", "blocks down"), " down, set ", pick({ key: "layout/on_point", value: Boolean(layout.on_point),
+      options: [[false, "straight"], [true, "on point"]], label: "blocks set", put: setOver }), layout.on_point ? [", with rows of one less between them, and setting triangles of ", fabric(["layout", "setting"], layout.setting, "setting triangles")] : null, ".") : null,
     placed ? keyed("placed", `${placed} blocks, each placed by its top left corner.`) : null,
     rows.length && top.blocks.length <= 60 ? h("ul", { class: "rows", "aria-label": "Places, row by row" }, rows.map((row) => h("li", { key: row[0].at }, row.map((block) =>
       lead(`${block.at} ${block.name ? `${block.name}, ` : ""}${block.block}${posture(block)}`, () => choose("place", top.blocks.indexOf(block)),
@@ -48,13 +46,27 @@ function layoutWords(layout) {
   );
 }
 
-const posture = (block) => `${block.turn ? `, ${block.turn}°` : ""}${block.mirror ? ", mirrored" : ""}`;
+/** How many rows are told: on point the full ones, without those between them. */
+const down = (rows) => (app.state.data.layout?.on_point ? (rows.length + 1) / 2 : rows.length);
+
+/** Set straight blocks on point, or those on point straight: the library lays the rows anew. */
+function setOver(onPoint) {
+  const { data, top } = app.state;
+  const rows = rowsOf(top);
+  const columns = Math.max(...rows.map((row) => row.length));
+  return [{ op: "grid", on_point: onPoint, columns: onPoint ? Math.max(columns, 2) : columns, rows: down(rows), block: plainBlock(data, top) }];
+}
+
+/** How a block is turned where it stands, degrees clockwise: on point all stand turned by 45. */
+const turned = (block) => (block.turn + (app.state.data.layout?.on_point ? 315 : 0)) % 360;
+
+const posture = (block) => `${turned(block) ? `, ${turned(block)}°` : ""}${block.mirror ? ", mirrored" : ""}`;
 
 function count(now, what, label) {
   return typed({ key: `grid ${what}`, value: now, label, wide: 1, mode: "numeric", words: (text) => `${text} ${label}`, put: (text) => {
     const { top, data } = app.state;
     const rows = rowsOf(top);
-    const size = { columns: Math.max(...rows.map((r) => r.length)), rows: rows.length, [what]: plainNumber(text) };
+    const size = { columns: Math.max(...rows.map((r) => r.length)), rows: down(rows), [what]: plainNumber(text) };
     return [{ op: "grid", ...size, block: plainBlock(data, top) }];
   } });
 }
@@ -85,19 +97,29 @@ export function placeWords(n) {
   const names = Object.keys(data.blocks ?? {});
   return h("div", { key: `place ${block.at}`, class: "about" },
     keyed("what", "At ", h("strong", {}, block.at), " stands ", pick({ key: "lay block", value: block.block, options: names, label: `block at ${block.at}`, put: (name) => lay({ block: name }), words: `${told}: another block` }),
-      ", ", pick({ key: "lay turn", value: block.turn, options: TURNS, label: `how the block at ${block.at} is turned`, put: (turn) => lay({ turn }), words: `${told} turned` }),
+      ", ", pick({ key: "lay turn", value: turned(block), options: TURNS, label: `how the block at ${block.at} is turned`, put: (turn) => lay({ turn }), words: `${told} turned` }),
       ", ", pick({ key: "lay mirror", value: block.mirror, options: [[false, "not mirrored"], [true, "mirrored left to right"]], label: `block at ${block.at} mirrored`, put: (mirror) => lay({ mirror }), words: `${told} mirrored` }), "."),
     keyed("where", "What you say here goes for ", pick({ key: "lay where", value: app.place, options: where.options, label: "these words go for", put: (place) => {
       app.place = place;
       render();
       return null;
     } }), ". You call it ", worded(["layout", "names", block.at], data.layout?.names?.[block.at], `your name of ${block.at}`, { hint: block.at }), "."),
+    corner(block, data),
     fold("Put another block here", false, h("div", { class: "thumbs", role: "group", "aria-label": "Blocks of this quilt" }, names.map((name) =>
       thumb(picture(name), name, () => ask(lay({ block: name }), `${name} at ${told}`, "lay block")))),
     h("p", {}, "Or one of the blocks that quilters know by name:"),
     h("div", { class: "thumbs", role: "group", "aria-label": "Blocks known by name" }, (app.start?.blocks ?? []).map((known) =>
-      thumb(`/api/library/${encodeURIComponent(known.name)}.svg`, known.name, () => putKnown(known, lay, told))))),
+      thumb(`/api/library/${encodeURIComponent(known.name)}.svg`, known.name, () => ask(lay({ library: known.name }), `${known.name} at ${told}`, "lay block"))))),
   );
+}
+
+/** Of a block that is placed by itself: where its corner lies. */
+function corner(block, data) {
+  const k = Number(/^P(\d+)$/.exec(block.at)?.[1] ?? 0) - 1;
+  const asked = data.layout?.place?.[k];
+  if (!asked) return null;
+  const at = (name) => ["layout", "place", k, name];
+  return keyed("corner", "Its top left corner lies ", long(at("x"), asked.x, `across, of ${block.at}`), " across and ", long(at("y"), asked.y, `down, of ${block.at}`), " down. Placed blocks may leave no gap.");
 }
 
 function whereTo(block) {
@@ -116,17 +138,6 @@ function thumb(src, name, act) {
   return h("button", { type: "button", class: "thumb", key: `thumb ${name}`, on: { click: act } }, h("img", { src, alt: "", loading: "lazy", width: "64", height: "64" }), h("span", {}, name));
 }
 
-/** A block of the library comes into the design under a name that is free, as large as the place. */
-function putKnown(known, lay, told) {
-  const { data, top } = app.state;
-  const taken = data.blocks ?? {};
-  let name = known.name.replace(/['’]/g, "").replaceAll(" ", "-");
-  const there = Object.entries(taken).find(([, block]) => block.library === known.name);
-  if (there) return ask(lay({ block: there[0] }), `${there[0]} at ${told}`, "lay block");
-  for (let k = 2; name in taken; k += 1) name = `${known.name.replace(/['’]/g, "").replaceAll(" ", "-")}-${k}`;
-  return ask([{ op: "set", path: ["blocks", name], value: { library: known.name, size: sizeHere(data, top), fabrics: rolesFilled(known.fabrics ?? []) } }, ...lay({ block: name })], `${name} at ${told}`, "lay block");
-}
-
 /** The size that the blocks of this quilt have, as it is written. */
 export function sizeHere(data, top) {
   const at = app.chosen?.kind === "place" ? top.blocks[app.chosen.n] : top?.blocks[0];
@@ -134,22 +145,6 @@ export function sizeHere(data, top) {
   if (written !== undefined) return written;
   const [x0, , x1] = at?.box ?? [0, 0, 254];
   return `${Math.round((x1 - x0) * 100) / 100} mm`;
-}
-
-/** Roles of a block, filled with her fabrics: that of the same name, else one after the other. */
-function rolesFilled(roles) {
-  const names = fabricNames();
-  const free = names.filter((name) => !roles.includes(name));
-  const filled = {};
-  let k = 0;
-  for (const role of roles) {
-    if (names.includes(role)) filled[role] = role;
-    else {
-      filled[role] = free.length ? free[k % free.length] : names[k % names.length];
-      k += 1;
-    }
-  }
-  return filled;
 }
 
 export function choose(kind, n) {

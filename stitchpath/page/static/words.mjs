@@ -89,8 +89,7 @@ export function pick({ key, value, options, label, put, words, swatch }) {
     on: {
       change: (_, node) => {
         const chosen = known[Number(node.value)];
-        const done = put(chosen, app.state?.data);
-        if (done) ask(done, words ?? `${label}: ${all[Number(node.value)][1]}`, key);
+        ask((data) => put(chosen, data), words ?? `${label}: ${all[Number(node.value)][1]}`, key);
       },
     },
   }, all.map(([, text], k) => h("option", { value: String(k) }, text)));
@@ -121,8 +120,7 @@ export function fabric(path, value, label, { none, ...more } = {}) {
 export function tick({ key, label, checked, put, words }) {
   return [h("label", { class: "tick", key: `${key} label` },
     h("input", { key, id: `f-${plain(key)}`, type: "checkbox", checked, ...tied(key), on: { change: (_, node) => {
-      const done = put(node.checked, app.state?.data);
-      if (done) ask(done, words ?? label, key);
+      ask((data) => put(node.checked, data), words ?? label, key);
     } } }), label), slipAt(key)];
 }
 
