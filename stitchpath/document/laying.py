@@ -195,7 +195,10 @@ def _from_library(document: Reading, name: object, at: str) -> tuple[str, list[E
 
 
 def gridded(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
-    """Make the layout so many blocks wide and high; on point `rows` counts the full rows."""
+    """Make the layout so many blocks wide and high; on point `rows` counts the full rows.
+
+    With `on_point` the blocks are set so, or straight.
+    """
     columns, rows = whole(edit, "columns", 1, _MOST), whole(edit, "rows", 1, _MOST)
     data = document.raw
     _refuse_drawn(data)
@@ -208,7 +211,9 @@ def gridded(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
     known = list(data.get("blocks", {}))
     block = edit.get("block") or ("plain" if "plain" in known else cells_of(old[-1])[-1].block)
     checked_name(block, known)
-    on_point = bool(layout.get("on_point"))
+    on_point = bool(edit.get("on_point", layout.get("on_point")))
+    if on_point != bool(layout.get("on_point")):
+        yield from _set_over(data, on_point=on_point)
     if on_point and columns < 2:  # noqa: PLR2004 - rows of one and none
         raise StitchpathError("grid: found 1 column on point, expected two or more")
     count = 2 * rows - 1 if on_point else rows
@@ -228,6 +233,20 @@ def gridded(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
         else:
             yield from _rows_set(old, written)
     yield from _names_left(layout, lengths)
+
+
+def _set_over(data: Mapping[str, Any], *, on_point: bool) -> Iterator[Edit]:
+    """Set the blocks on point, with all that this asks for, or straight again."""
+    layout = data.get("layout", {})
+    yield set_value("layout", "on_point", value=on_point or None)
+    if not on_point:
+        yield set_value("layout", "setting", value=None)
+        return
+    sashing = layout.get("sashing") or {}
+    if "setting" not in layout:
+        yield set_value("layout", "setting", value=next(iter(data.get("fabrics", {})), None))
+    if sashing and "cornerstone" not in sashing:
+        yield set_value("layout", "sashing", "cornerstone", value=sashing.get("fabric"))
 
 
 def _rows_set(old: list[str], new: list[str]) -> Iterator[Edit]:

@@ -9,11 +9,12 @@ from stitchpath.design.model import Design
 from stitchpath.document.asked import Edit, number, set_value, whole
 from stitchpath.document.neat import length_like
 from stitchpath.document.reading import Reading
-from stitchpath.errors import StitchpathError
+from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.top.build import Piece, Top
+from stitchpath.top.place import Place
 from stitchpath.typing import FloatArray
 
-__all__ = ["entry_of", "from_top", "moved", "plain_size"]
+__all__ = ["entry_of", "moved", "plain_size"]
 
 _DEGREES = 2  # decimals of a turn
 
@@ -26,10 +27,10 @@ def entry_of(design: Design, piece: Piece) -> int | None:
     return next((k for k, asked in enumerate(design.applique) if asked == piece.asked), None)
 
 
-def from_top(top: Top, piece: Piece, at: FloatArray) -> FloatArray:
-    """Bring a point of the top to where it lies on the block that a piece is laid on, mm."""
+def _from_top(top: Top, host: Place | None, at: FloatArray) -> FloatArray:
+    """Bring a point of the top to where it lies on the block that bears a piece, mm."""
     for block in (*top.blocks, *top.compounds):
-        if block.place == piece.host:
+        if block.place == host:
             return np.asarray(np.linalg.solve(block.frame[:, :2], at - block.frame[:, 2]))
     return at
 
@@ -45,7 +46,7 @@ def plain_size(piece: Piece) -> float:
 
 
 def moved(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
-    """Move a piece to a point of the top, turn it, size it, mirror it.
+    """Move a piece to a point of the top, or to another block; turn it, size it, mirror it.
 
     Where several pieces are laid by one entry, as on every block of a name, all of them follow.
     """
@@ -60,8 +61,12 @@ def moved(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
             "expected one of the design: change the drawing"
         )
     old = document.raw["applique"][k]
-    if "at" in edit:
-        yield from _to(document, k, piece, edit["at"])
+    host = piece.host
+    if "on" in edit:
+        host = _host(top, edit["on"])
+        yield set_value("applique", k, "on", value=edit["on"])
+    if "at" in edit or "on" in edit:
+        yield from _to(document, k, host, edit.get("at"))
     if "turn" in edit:
         turn = None if edit["turn"] is None else number(edit["turn"], "move: turn", 1e4)
         yield set_value("applique", k, "turn", value=turn if turn is None else _degrees(turn))
@@ -73,7 +78,19 @@ def moved(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
         yield set_value("applique", k, "mirror", value=edit["mirror"] or None)
 
 
-def _to(document: Reading, k: int, piece: Piece, at: Any) -> Iterator[Edit]:  # noqa: ANN401
+def _host(top: Top, on: object) -> Place | None:
+    """Find the block that a name means, or the first of several; None for the whole top."""
+    if on == "top":
+        return None
+    blocks = (*top.blocks, *top.compounds)
+    for block in blocks:
+        if on == block.place.name or on in block.called:
+            return block.place
+    known = ["top", *dict.fromkeys(block.block.name for block in blocks)]
+    raise unknown_name("move", "block or place", str(on), known)
+
+
+def _to(document: Reading, k: int, host: Place | None, at: Any) -> Iterator[Edit]:  # noqa: ANN401
     if at is None:
         yield set_value("applique", k, "at", value=None)
         return
@@ -81,7 +98,7 @@ def _to(document: Reading, k: int, piece: Piece, at: Any) -> Iterator[Edit]:  # 
         raise StitchpathError("move: found no place, expected two numbers, mm across and down")
     point = np.array([number(v, "move: at") for v in at])
     old = document.raw["applique"][k].get("at")
-    local = from_top(document.top, piece, point).tolist()
+    local = _from_top(document.top, host, point).tolist()
     unit = document.design.unit
     if isinstance(old, list) and len(old) == len(local):
         for i, mm in enumerate(local):

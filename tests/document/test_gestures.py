@@ -229,6 +229,23 @@ def test_a_piece_dragged_lies_where_it_was_let_go(base, data):
     assert kept.text == moved.text
 
 
+@pytest.mark.parametrize("on", ["top", "A3", "A5", "plain"])
+def test_a_piece_laid_on_another_block_lies_where_it_was_let_go(on):
+    """A3 is mirrored, so what lies right of its middle is written left of it."""
+    found = document(BASES[3])
+    home = {b["at"]: b["box"] for b in top_data(found.top, found.design)["blocks"]}
+    left, upper, right, lower = home["A2" if on == "plain" else "A3" if on == "top" else on]
+    at = [(left + right) / 2 + 9, (upper + lower) / 2 - 4]
+    moved = found.edited([{"op": "move", "piece": 0, "on": on, "at": at}])
+    assert moved.design.applique[0].on == on
+    places = [p["at"] for p in top_data(moved.top, moved.design)["pieces"] if p["on"] == on]
+    assert min(np.abs(np.array(p) - at).max() for p in places) < 0.01
+    middle = moved.edited([{"op": "move", "piece": 0, "on": "A1"}])
+    assert middle.design.applique[0].at is None
+    with pytest.raises(StitchpathError, match="unknown block or place"):
+        found.edited([{"op": "move", "piece": 0, "on": "A9", "at": at}])
+
+
 @pytest.mark.parametrize("base", [HARBOUR, ON_POINT, *range(12)])
 def test_a_fabric_called_otherwise_changes_nothing_but_its_name(base):
     found = sound(base)
@@ -314,6 +331,32 @@ def test_a_library_block_is_taken_in_at_the_size_of_its_place():
         ]
         == block
     )
+
+
+HARBOUR_ROWS = """
+name = "Quay"
+fabrics = { sand = "#e7d5b0", slate = "#3b4650" }
+[blocks.plain]
+size = 10
+grid = ['sand']
+[layout]
+rows = ["plain plain", "plain plain"]
+sashing = { width = 1, fabric = "slate" }
+"""
+
+
+def test_blocks_are_set_on_point_with_what_that_asks_for_and_straight_again():
+    found = document(HARBOUR_ROWS)
+    leaning = found.edited([{"op": "grid", "columns": 2, "rows": 2, "on_point": True}])
+    layout = leaning.design.layout
+    assert [len(cells_of(row)) for row in layout.rows] == [2, 1, 2]
+    assert layout.on_point
+    assert layout.setting == "sand"
+    assert layout.sashing.cornerstone == layout.sashing.fabric
+    straight = leaning.edited([{"op": "grid", "columns": 2, "rows": 2, "on_point": False}])
+    assert not straight.design.layout.on_point
+    assert straight.design.layout.setting is None
+    assert [len(cells_of(row)) for row in straight.design.layout.rows] == [2, 2]
 
 
 def test_what_a_drawing_lays_is_changed_in_the_drawing():

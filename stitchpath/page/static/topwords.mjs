@@ -54,12 +54,7 @@ function setOver(onPoint) {
   const { data, top } = app.state;
   const rows = rowsOf(top);
   const columns = Math.max(...rows.map((row) => row.length));
-  return [
-    { op: "set", path: ["layout", "on_point"], value: onPoint || null },
-    { op: "set", path: ["layout", "setting"], value: onPoint ? data.layout.setting ?? fabricNames()[0] : null },
-    ...(onPoint && data.layout.sashing && !data.layout.sashing.cornerstone ? [{ op: "set", path: ["layout", "sashing", "cornerstone"], value: data.layout.sashing.fabric }] : []),
-    { op: "grid", columns: onPoint ? Math.max(columns, 2) : columns, rows: down(rows), block: plainBlock(data, top) },
-  ];
+  return [{ op: "grid", on_point: onPoint, columns: onPoint ? Math.max(columns, 2) : columns, rows: down(rows), block: plainBlock(data, top) }];
 }
 
 /** How a block is turned where it stands, degrees clockwise: on point all stand turned by 45. */
@@ -114,7 +109,7 @@ export function placeWords(n) {
       thumb(picture(name), name, () => ask(lay({ block: name }), `${name} at ${told}`, "lay block")))),
     h("p", {}, "Or one of the blocks that quilters know by name:"),
     h("div", { class: "thumbs", role: "group", "aria-label": "Blocks known by name" }, (app.start?.blocks ?? []).map((known) =>
-      thumb(`/api/library/${encodeURIComponent(known.name)}.svg`, known.name, () => putKnown(known, lay, told))))),
+      thumb(`/api/library/${encodeURIComponent(known.name)}.svg`, known.name, () => ask(lay({ library: known.name }), `${known.name} at ${told}`, "lay block"))))),
   );
 }
 
@@ -143,17 +138,6 @@ function thumb(src, name, act) {
   return h("button", { type: "button", class: "thumb", key: `thumb ${name}`, on: { click: act } }, h("img", { src, alt: "", loading: "lazy", width: "64", height: "64" }), h("span", {}, name));
 }
 
-/** A block of the library comes into the design under a name that is free, as large as the place. */
-function putKnown(known, lay, told) {
-  const { data, top } = app.state;
-  const taken = data.blocks ?? {};
-  let name = known.name.replace(/['’]/g, "").replaceAll(" ", "-");
-  const there = Object.entries(taken).find(([, block]) => block.library === known.name);
-  if (there) return ask(lay({ block: there[0] }), `${there[0]} at ${told}`, "lay block");
-  for (let k = 2; name in taken; k += 1) name = `${known.name.replace(/['’]/g, "").replaceAll(" ", "-")}-${k}`;
-  return ask([{ op: "set", path: ["blocks", name], value: { library: known.name, size: sizeHere(data, top), fabrics: rolesFilled(known.fabrics ?? []) } }, ...lay({ block: name })], `${name} at ${told}`, "lay block");
-}
-
 /** The size that the blocks of this quilt have, as it is written. */
 export function sizeHere(data, top) {
   const at = app.chosen?.kind === "place" ? top.blocks[app.chosen.n] : top?.blocks[0];
@@ -161,22 +145,6 @@ export function sizeHere(data, top) {
   if (written !== undefined) return written;
   const [x0, , x1] = at?.box ?? [0, 0, 254];
   return `${Math.round((x1 - x0) * 100) / 100} mm`;
-}
-
-/** Roles of a block, filled with her fabrics: that of the same name, else one after the other. */
-function rolesFilled(roles) {
-  const names = fabricNames();
-  const free = names.filter((name) => !roles.includes(name));
-  const filled = {};
-  let k = 0;
-  for (const role of roles) {
-    if (names.includes(role)) filled[role] = role;
-    else {
-      filled[role] = free.length ? free[k % free.length] : names[k % names.length];
-      k += 1;
-    }
-  }
-  return filled;
 }
 
 export function choose(kind, n) {
