@@ -354,7 +354,7 @@ def test_each_number_beside_an_arm_lies_on_that_arm(reef):
 
 def test_the_words_name_the_page_where_a_piece_is_drawn_and_the_arm_to_begin_with(reef):
     text = plan_directions_text(reef)
-    told = re.findall(r"Stitch (the coral on A\d) as drawn on page (\d+)(.*?)\. In words:", text)
+    told = re.findall(r"Stitch (the coral on A\d) as drawn on page (\d+)(.*?)\.\n", text)
     assert sorted(name for name, *_ in told) == ["the coral on A1", "the coral on A2"]
     sheets = guide_sheets(reef, LETTER)
     for _, page, how in told:
