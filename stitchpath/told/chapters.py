@@ -128,14 +128,15 @@ def _whither(plan: Plan, legs: Sequence[Leg]) -> str:
         place = blocks[int(off.argmin())].place
         sewn[down][place.column if down else place.row] += float(np.hypot(wide, high))
     whole = sum(sum(some.values()) for some in sewn)
-    told = []
+    told, known = [], 0.0
     for word, some, named in (("row", sewn[0], row_letter), ("column", sewn[1], _number)):
         kept = sorted(k for k, length in some.items() if length >= _SOME * whole)
         alone = len({getattr(block.place, word) for block in blocks}) == 1
         if kept and not alone:
+            known += sum(some.values())
             first, last = named(kept[0]), named(kept[-1])
             told.append(f"{word} {first}" if first == last else f"{word}s {first} to {last}")
-    return f", {', '.join(told)}" if told else ""
+    return f", {', '.join(told)}" if known > whole / 2 else ""  # else most of it is elsewhere
 
 
 def _number(column: int) -> str:

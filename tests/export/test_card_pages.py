@@ -339,6 +339,15 @@ def test_a_branched_piece_is_one_drawing_of_half_a_page_for_all_its_copies(reef)
     assert [int(first) for _, first, _ in order] == [end + 1 for end in ends[:-1]]
 
 
+def test_on_small_paper_a_branched_piece_has_a_picture_for_each_arm_and_nothing_runs_off(reef):
+    pages = card_pages(scene_of(reef), A5)
+    text = " ".join(said(sheet) for sheet in pages.sheets)
+    assert len(set(re.findall(r"arm \d: \d+ to \d+", text))) > 6
+    for sheet in pages.sheets:
+        assert max(box.right for box in sheet.boxes) < sheet.width - 4
+        assert max(box.bottom for box in sheet.boxes) < sheet.height - 4
+
+
 def test_each_number_beside_an_arm_lies_on_that_arm(reef):
     (card,) = cards(reef)
     (panel,) = card_panels(scene_of(reef), [card])
