@@ -297,7 +297,8 @@ def lost_runs(plan):
         except LostError as error:
             found.append(f"run {run.number}, {error}")
             continue
-        on = [leg for leg in run.legs if leg.along != "margin"]
+        # A run that ends in the margin is walked to where it leaves the top.
+        on = [leg for leg in run.legs if leg.along != "margin" or run.end_where == "edge"]
         if on and np.hypot(*(reached[-1] - on[-1].points[-1])) > NEEDLE:
             found.append(f"run {run.number} ends at {on[-1].points[-1]}, walked to {reached[-1]}")
     return found

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from stitchpath.export.guide import A4, LETTER, guide_pages
 from stitchpath.plan import Plan
+from stitchpath.told.anchors import pictures
 from stitchpath.told.card_words import drawn_by_step
 from stitchpath.told.cards import cards
 from stitchpath.told.chapters import chapters
@@ -29,7 +30,7 @@ def plan_directions_text(plan: Plan) -> str:
     paper = LETTER if plan.top.unit == "in" else A4
     parts = [f"{plan.top.name}\n\n{_CAUTION}"]
     drawn: dict[tuple[int, int], str] = {}
-    if cards(plan):
+    if cards(plan) or pictures(plan):
         parts.append(_PAGES.format(paper=paper.name))
         drawn = drawn_by_step(plan, guide_pages(plan, paper))
     begins = {(c.run, c.first_step): c.name for c in chapters(plan)}
@@ -59,7 +60,7 @@ def _steps(
         if name:
             yield f"\n{name[:1].upper()}{name[1:]}\n"
         if (run.run, number - 1) in drawn:
-            yield f"{drawn[run.run, number - 1]} In words:\n"
+            yield f"{drawn[run.run, number - 1]}\n"
         yield f"{number:4}. {step.text}\n"
         if number in within:
             yield _stop(within[number])

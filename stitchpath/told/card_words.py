@@ -11,6 +11,7 @@ from stitchpath.plan import Plan, once
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
 from stitchpath.told.cards import Card, Laid, Visit, carded, cards
+from stitchpath.told.chapters import Chapter, chapters
 from stitchpath.told.directions import directions, teller_of
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops_by_run
@@ -179,7 +180,29 @@ def drawn_by_step(plan: Plan, pages: Pages) -> dict[tuple[int, int], str]:
             step = told[run - 1].step_of(first) - 1
         said = drawn_words(plan, card, visit, pages["card", card.number])
         found[run, step] = " ".join(filter(None, [found.get((run, step), ""), said]))
+    for chapter in chapters(plan):
+        shown = _pictures_of(plan, chapter)
+        key = chapter.run, chapter.first_step
+        if shown and key not in found and ("picture", shown[0]) in pages:
+            page = pages["picture", shown[0]]
+            found[key] = f"Drawn in {_span('picture', shown[0], shown[-1])}, page {page}."
     return found
+
+
+def _pictures_of(plan: Plan, chapter: Chapter) -> list[int]:
+    """Give the pictures of the guide in which legs of a chapter are drawn, in order."""
+    legs = range(chapter.first_leg, chapter.last_leg + 1)
+    return [
+        picture.number
+        for picture in pictures(plan)
+        if any(
+            mark.walk.run == chapter.run
+            and stroke.first_leg <= legs[-1]
+            and stroke.last_leg >= legs[0]
+            for mark in picture.marks
+            for stroke in mark.move.strokes
+        )
+    ]
 
 
 def page_words(pages: Pages, what: Literal["picture", "card"], number: int, here: int = 0) -> str:

@@ -1,7 +1,8 @@
 """Long runs cut into chapters by the part of the quilt they are on, so that a place is found again.
 
 A chapter is a value: from which step to which, and on what part of the top. A seam between two
-parts belongs to either, and is taken with what is stitched before or after it.
+parts belongs to either, and is taken with what is stitched before or after it. What is long and
+lies all over the top, such as the sashing of a bed quilt, is cut evenly, and told by its rows.
 """
 
 from collections import defaultdict
@@ -10,16 +11,21 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import NamedTuple, TypeAlias
 
+import numpy as np
+
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.plan import Plan, once
 from stitchpath.route.runs import Leg, Run
 from stitchpath.told.directions import Step, directions
-from stitchpath.top.place import Place, Subject
+from stitchpath.told.walks import evenly
+from stitchpath.top.place import Place, Subject, row_letter
 
 __all__ = ["Area", "Chapter", "chapters"]
 
 _OPENING = 400.0  # mm: what a new chapter costs: a way off and back opens one from twice this on
 _BESIDE = 0.5  # a seam round a block is the block's rather than the sashing's
+_MOST = 16  # steps of a chapter that is no block and no piece: as many as a picture has numbers
+_SOME = 0.1  # of a part's length: what lies in a row or column with less is not told
 _ACROSS = 3  # a step past so many blocks of one row goes along the row
 
 Area: TypeAlias = Place | int
@@ -70,7 +76,8 @@ def chapters(plan: Plan) -> tuple[Chapter, ...]:
     tuple of Chapter
         In stitching order. Of all ways to cut a run between two steps, one with the least sum of
         stitching outside the area of its chapter and 400 mm for each chapter; beside a block, half
-        of a seam counts as outside the sashing or border.
+        of a seam counts as outside the sashing or border. A chapter on no block and no piece has at
+        most 16 steps. Where the needle begins elsewhere its name says so.
     """
     found: list[Chapter] = []
     names: dict[Area | None, str] = {}
@@ -79,12 +86,61 @@ def chapters(plan: Plan) -> tuple[Chapter, ...]:
         steps = [_on(plan, run, step, lengths) for step in told.steps]
         cuts = [*_cut(steps), (len(steps), None)]
         for (begin, area), (end, _) in pairwise(cuts):
-            first, last = told.steps[begin].first_leg, told.steps[end - 1].last_leg
-            sewn = sum(lengths[first : last + 1])
             if area not in names:
                 names[area] = _named(plan, area)
-            found.append(Chapter(run.number, begin, end - 1, first, last, area, names[area], sewn))
+            parts = [(begin, end)] if _alone(area) else evenly(end - begin, _MOST, begin)
+            for k, (one, other) in enumerate(parts, start=1):
+                first, last = told.steps[one].first_leg, told.steps[other - 1].last_leg
+                sewn = sum(lengths[first : last + 1])
+                name = names[area]
+                if len(parts) > 1:
+                    name += _whither(plan, run.legs[first : last + 1]) or f", part {k}"
+                name += _from(plan, steps[one], area)
+                found.append(Chapter(run.number, one, other - 1, first, last, area, name, sewn))
     return tuple(found)
+
+
+def _alone(area: Area | None) -> bool:
+    """Tell whether an area is one block, patch of setting or piece, and so easily found."""
+    return isinstance(area, int) or (area is not None and area.row >= 0 and area.column >= 0)
+
+
+def _from(plan: Plan, first: Mapping[Area, float], area: Area | None) -> str:
+    """Say where the needle is as a chapter begins, if that is not in its area."""
+    if area is None or area in first or not first:
+        return ""
+    return f", from {_named(plan, max(first, key=lambda each: (_alone(each), first[each])))}"
+
+
+def _whither(plan: Plan, legs: Sequence[Leg]) -> str:
+    """Say by which rows seams go across, and by which columns they go down."""
+    blocks = [block for block in plan.top.blocks if block.place.row >= 0 <= block.place.column]
+    if not blocks:
+        return ""
+    middles = np.array([block.corners.mean(axis=0) for block in blocks])
+    sewn: tuple[dict[int, float], dict[int, float]] = (defaultdict(float), defaultdict(float))
+    for leg in legs:
+        if leg.along == "margin":
+            continue
+        wide, high = np.ptp(leg.points, axis=0)
+        down = int(high > wide)
+        off = np.abs(middles - leg.points.mean(axis=0))[:, 1 - down]
+        place = blocks[int(off.argmin())].place
+        sewn[down][place.column if down else place.row] += float(np.hypot(wide, high))
+    whole = sum(sum(some.values()) for some in sewn)
+    told, known = [], 0.0
+    for word, some, named in (("row", sewn[0], row_letter), ("column", sewn[1], _number)):
+        kept = sorted(k for k, length in some.items() if length >= _SOME * whole)
+        alone = len({getattr(block.place, word) for block in blocks}) == 1
+        if kept and not alone:
+            known += sum(some.values())
+            first, last = named(kept[0]), named(kept[-1])
+            told.append(f"{word} {first}" if first == last else f"{word}s {first} to {last}")
+    return f", {', '.join(told)}" if known > whole / 2 else ""  # else most of it is elsewhere
+
+
+def _number(column: int) -> str:
+    return f"{column + 1}"
 
 
 def _named(plan: Plan, area: Area | None) -> str:

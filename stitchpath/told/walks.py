@@ -195,7 +195,7 @@ def moves_of(strokes: Sequence[Stroke]) -> list[Move]:
     return found
 
 
-def evenly(count: int, most: int) -> list[tuple[int, int]]:
+def evenly(count: int, most: int, first: int = 0) -> list[tuple[int, int]]:
     """Share numbered things out evenly over as few pictures as hold them.
 
     Parameters
@@ -204,6 +204,8 @@ def evenly(count: int, most: int) -> list[tuple[int, int]]:
         How many there are.
     most
         So many a picture may hold.
+    first
+        The number of the first.
 
     Returns
     -------
@@ -216,7 +218,7 @@ def evenly(count: int, most: int) -> list[tuple[int, int]]:
     [(0, 10), (10, 20)]
     """
     pictures = math.ceil(count / most)
-    cuts = [round(k * count / pictures) for k in range(pictures + 1)]
+    cuts = [first + round(k * count / pictures) for k in range(pictures + 1)]
     return list(pairwise(cuts))
 
 

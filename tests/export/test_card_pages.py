@@ -339,6 +339,17 @@ def test_a_branched_piece_is_one_drawing_of_half_a_page_for_all_its_copies(reef)
     assert [int(first) for _, first, _ in order] == [end + 1 for end in ends[:-1]]
 
 
+def test_on_small_paper_a_branched_piece_has_a_picture_for_each_arm_and_nothing_runs_off(reef):
+    pages = card_pages(scene_of(reef), A5)
+    text = " ".join(said(sheet) for sheet in pages.sheets)
+    (panel,) = card_panels(scene_of(reef), cards(reef), wide=False)
+    assert panel.count > 2
+    assert set(re.findall(r"arm (\d): \d+ to \d+", text)) == set("123456")
+    for sheet in pages.sheets:
+        assert max(box.right for box in sheet.boxes) < sheet.width - 4
+        assert max(box.bottom for box in sheet.boxes) < sheet.height - 4
+
+
 def test_each_number_beside_an_arm_lies_on_that_arm(reef):
     (card,) = cards(reef)
     (panel,) = card_panels(scene_of(reef), [card])
@@ -354,7 +365,7 @@ def test_each_number_beside_an_arm_lies_on_that_arm(reef):
 
 def test_the_words_name_the_page_where_a_piece_is_drawn_and_the_arm_to_begin_with(reef):
     text = plan_directions_text(reef)
-    told = re.findall(r"Stitch (the coral on A\d) as drawn on page (\d+)(.*?)\. In words:", text)
+    told = re.findall(r"Stitch (the coral on A\d) as drawn on page (\d+)(.*?)\.\n", text)
     assert sorted(name for name, *_ in told) == ["the coral on A1", "the coral on A2"]
     sheets = guide_sheets(reef, LETTER)
     for _, page, how in told:

@@ -123,7 +123,7 @@ def _arranged(panel: SeamsPanel, count: int, paper: Paper) -> tuple[int, bool]:
 
 def _cards(scene: Scene, paper: Paper, found: CardPages, pages: Pages) -> None:
     """Set as many cards on a page as it holds, their pictures sharing what room is left."""
-    panels = list(card_panels(scene, cards(scene.plan), pages))
+    panels = list(card_panels(scene, cards(scene.plan), pages, wide=paper.width > _WIDE))
     rows = _rows(panels, paper)
     again = False
     while rows:

@@ -39,6 +39,7 @@ _NEAR = 1.0  # mm: so near to a tip a move ends there
 _ROW = 4.7  # mm: of the list of moves
 _ASIDE = 15.5  # mm: number and arrow before a move's length
 _SIZE = 9.4  # points
+_NOTE = 4.4  # mm: of a line of the note
 _PAD = 0.09  # of the size of what is shown
 _LEAST = 56.0  # mm: so large a picture is at least
 _HALF = 118.0  # mm: so large a branched piece is drawn at least: half a page
@@ -79,12 +80,15 @@ class CardPanel:
         By order, on which other card the areas are that are stitched between its own.
     pages
         Where pictures and cards stand, as far as is known.
+    wide
+        Whether the page has room for a branched piece in one picture.
     """
 
     scene: Scene
     card: Card
     skipped: dict[int, int]
     pages: Pages
+    wide: bool = True
 
     @property
     def _page(self) -> int:
@@ -116,7 +120,7 @@ class CardPanel:
     @cached_property
     def _shares(self) -> list[Share]:
         """Share its moves out into pictures; a piece with arms is one, unless it has too many."""
-        if self._arms and len(self.moves) <= _BRANCHED:
+        if self._arms and len(self.moves) <= (_BRANCHED if self.wide else MOST):
             return [Share(0, len(self.moves) - 1)]
         return shares(self.moves, arms=bool(self._arms))
 
@@ -227,8 +231,15 @@ class CardPanel:
     def _fixed(self, width: float) -> float:
         beside = self._side(width)
         moves = 0.0 if beside or not self._with_list else self._list_rows(width) * _ROW + 2.0
-        note = 4.4 if self._note else 0.0
+        note = len(self._noted(width)) * _NOTE
         return _TITLE + moves + note + self._places_height(width) + 5
+
+    def _noted(self, width: float) -> list[str]:
+        """Break the note into lines."""
+        if not self._note:
+            return []
+        lines = broken(self._note, width, 9.0, "italic")
+        return ["".join(part for part, _ in line) for line in lines]
 
     @property
     def _note(self) -> str:
@@ -322,9 +333,9 @@ class CardPanel:
             self._moves(sheet, Box(room.right - self._move, top, room.right, low))
         elif self._with_list:
             y = self._moves(sheet, Box(room.left, y, room.right, room.bottom))
-        if self._note:
-            sheet.write((room.left, y + 2.4), self._note, 9.0, "italic", colour=GREY)
-            y += 4.4
+        for line in self._noted(width):
+            sheet.write((room.left, y + 2.4), line, 9.0, "italic", colour=GREY)
+            y += _NOTE
         return Done(shown, self.places(sheet, room._replace(top=y)))
 
     def more(self, sheet: Sheet, room: Box, done: Done) -> Done:
@@ -426,7 +437,7 @@ class CardPanel:
         some = mine[plate.share.first : plate.share.last + 1]
         whole = [stroke.points for move in mine for stroke in move.strokes]
         points = [stroke.points for move in some for stroke in move.strokes]
-        if _size(points) > _PART * _size(whole):
+        if not self._arms and _size(points) > _PART * _size(whole):
             points = whole  # the same frame on each picture, so that the place is known again
         area = plate.visit.walk.area
         if area is not None and len(area.pieces) == 1 and len(some) == len(mine):
@@ -535,9 +546,9 @@ def _beyond(at: FloatArray, way: FloatArray, width: float) -> FloatArray:
 
 
 def card_panels(
-    scene: Scene, found: Sequence[Card], pages: Pages | None = None
+    scene: Scene, found: Sequence[Card], pages: Pages | None = None, *, wide: bool = True
 ) -> Iterator[CardPanel]:
-    """Make the panels of cards; `pages` tells where pictures and cards stand."""
+    """Make the panels of cards; `pages` tells where pictures stand, `wide` of large paper."""
     on = {visit.order: card.number for card in found for visit in card.visits}
     for card in found:
-        yield CardPanel(scene, card, on, pages or {})
+        yield CardPanel(scene, card, on, pages or {}, wide)
