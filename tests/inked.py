@@ -85,8 +85,10 @@ def _as_svg(area: shapely.Geometry, width: float, height: float) -> str:
     )
 
 
-def _hard(data: bytes) -> bytes:
-    """Ask for hard rims at the head of a file."""
+def _hard(data: bytes, *, solid: bool) -> bytes:
+    """Ask for hard rims at the head of a file; make paint that fades away solid if asked."""
+    if solid:
+        data = re.sub(rb"(stop-opacity\s*[:=]\s*[\"']?\s*)[\d.eE%-]+", rb"\g<1>1", data)
     match = re.search(rb"<(\w+:)?svg(?=[\s>])", data)
     if match is None:
         return data
@@ -115,8 +117,11 @@ class Painter:
     def close(self) -> None:
         self._browser.close()
 
-    def compare(self, path: Path) -> Compared | None:
-        """Compare a file; None where nothing shows in the browser."""
+    def compare(self, path: Path, *, solid: bool = False) -> Compared | None:
+        """Compare a file; None where nothing shows in the browser.
+
+        What fades away is no ink where it is gone, but for `solid`.
+        """
         said, drawing, area = "", Drawing(page=(0.0, 0.0, 300.0, 150.0)), shapely.Polygon()
         try:
             drawing = read_drawing(path, "")
@@ -128,7 +133,7 @@ class Painter:
         _, _, width, height = drawing.page or (0.0, 0.0, 300.0, 150.0)
         scale = self._long / max(width, height)
         (self._folder / "own.svg").write_text(_as_svg(area, width, height))
-        (self._folder / "theirs.svg").write_bytes(_hard(path.read_bytes()))
+        (self._folder / "theirs.svg").write_bytes(_hard(path.read_bytes(), solid=solid))
         size = width * scale, height * scale
         theirs, mine = self._painted(*size, turned=0)
         if not theirs.any():

@@ -24,6 +24,7 @@ import drawn  # noqa: E402
 from inked import Painter  # noqa: E402
 
 LONG = 1000  # pixels
+FADES = "paint that fades away"
 MARKS = (
     ("a font, or text", rb"<(\w+:)?(text|tref|foreignObject|flowRoot)\b"),
     ("a picture", rb"<(\w+:)?image\b"),
@@ -31,7 +32,7 @@ MARKS = (
     ("a filter", rb"\bfilter\s*[:=]\s*[\"']?\s*url"),
     ("a marker", rb"\bmarker(-\w+)?\s*[:=]\s*[\"']?\s*url"),
     ("dashes", rb"stroke-dasharray\s*[:=]\s*[\"']?\s*[\d.]"),
-    ("fading paint", rb"stop-opacity"),
+    (FADES, rb"stop-opacity"),
     ("a pattern", rb"<(\w+:)?pattern\b"),
 )
 """What is told or left out on purpose, by what stands in a file."""
@@ -73,6 +74,7 @@ def main():
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--list", action="store_true")
     asked = parser.parse_args()
+    faded = 0
     alike, empty, causes, places = 0, 0, Counter(), defaultdict(list)
     with sync_playwright() as play, tempfile.TemporaryDirectory() as name:
         painter = Painter(play, Path(name), LONG)
@@ -84,11 +86,18 @@ def main():
                 alike += 1
             else:
                 why = cause(path, found.said)
+                if why == FADES:
+                    again = painter.compare(path, solid=True)
+                    solid = again is not None and again.alike
+                    faded += solid
+                    why += ", alike where it is made solid" if solid else ""
                 causes[why] += 1
                 places[why].append(f"{100 * found.area:7.2f} {100 * found.box:7.2f} {path}")
         painter.close()
     total = alike + sum(causes.values())
     print(f"{alike} of {total} files with ink alike: {100 * alike / max(total, 1):.1f} %")
+    share = 100 * (alike + faded) / max(total, 1)
+    print(f"{alike + faded} where paint that fades away is made solid: {share:.1f} %")
     print(f"nothing shows in {empty} more")
     for why, number in causes.most_common():
         print(f"{number:5}  {why}")

@@ -90,7 +90,8 @@ def main():
             sys.argv[0],
             str(corpus),
             "-max_len=20000",
-            "-timeout=60",
+            "-timeout=900",  # on the clock, which others disturb
+            f"-artifact_prefix={FOLDER}/",
             "-rss_limit_mb=4000",
             f"-seed={STATE['seed']}",
         ],

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from defusedxml.common import EntitiesForbidden
 from defusedxml.ElementTree import DefusedXMLParser
 
 from stitchpath.errors import StitchpathError
@@ -78,12 +77,15 @@ class _Parser(DefusedXMLParser):  # type: ignore[misc]
 
     _entities = 0
 
-    def defused_entity_decl(self, name: str, parameter: int, value: str | None, *rest: str) -> None:
+    def defused_entity_decl(self, name: str, parameter: int, value: str | None, *_: str) -> None:
         """Let through what is short and plain."""
         self._entities += 1
         plain = value is not None and not parameter and not set(value) & set("&%<")
         if not plain or len(value or "") > _LONGEST_ENTITY or self._entities > _MOST_ENTITIES:
-            raise EntitiesForbidden(name, value, *rest)
+            raise StitchpathError(
+                f"found the entity {name[:40]!r}, which stands for more than a short text, "
+                "expected a drawing without it; save it as plain SVG in the drawing program"
+            )
 
 
 def parse_xml(data: bytes) -> Element:
