@@ -1,7 +1,7 @@
 """The cheapest runs where turns and returns have their price."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -29,7 +29,6 @@ __all__ = ["Asked", "Found", "find"]
 _UPSETS = 6  # for each line
 _TRIAL = 1  # for each line, to see whether it pays to stitch some at any time
 _WORTH = 0.005  # share of the cost that has to be saved by that
-_COMING_BACK = 15.0  # s: each area is to be finished in one visit, whatever a visit takes
 _MOST_LOOSE = 1000  # lines: on larger tops it is not tried
 _ROOT = 0.15  # which part of the effort goes to the bound before the search is parted
 _PROOF = 0.3  # and which of the rest to the search parted
@@ -167,7 +166,7 @@ class _Search:
             first_order(links, usual),
             self._sorted(free.trips, phase.astype(np.float64)),
         ]
-        strict = self.ordered(links, usual, usual, starts, bound)
+        strict = self._ordered(links, usual, usual, starts, bound)
         if strict is None:
             return None
         looser = self._looser(phase, strict, free)
@@ -184,27 +183,30 @@ class _Search:
         if loose is None or len(loose) > _MOST_LOOSE:
             return None
         when, usual = np.where(loose, WHENEVER, phase).tolist(), phase.tolist()
-        dear = self._dear_to_come_back() if len(loose) > FEW else self
-        links = links_in_order(dear.ways, dear.links.hub, when, usual)
-        trial = dear.ordered(links, when, usual, [strict.order], free.bound, _TRIAL)
+        links = links_in_order(self.ways, self.links.hub, when, usual)
+        most = self._comings(strict.trips)
+        trial = self._ordered(links, when, usual, [strict.order], free.bound, _TRIAL)
         if trial is None or trial.cost > strict.cost * (1 - _WORTH):
             return None
         beside = self._sorted(free.trips, self._beside(free.trips, phase, loose))
-        further = dear.ordered(links, when, usual, [trial.order, beside], free.bound)
-        return min((one for one in (trial, further) if one), key=lambda one: one.cost)
+        further = [
+            self._ordered(links, when, usual, [start], free.bound)
+            for start in (trial.order, beside)
+        ]
+        found = [one for one in (trial, *further) if one and self._comings(one.trips) <= most]
+        return min(found, key=lambda one: one.cost, default=None)
 
-    def _dear_to_come_back(self) -> "_Search":
-        """Give the same search with ways that come into an area only where they have to."""
-        passing = self.problem.passing
-        dear = replace(passing, visit=passing.visit + _COMING_BACK)
-        ways = Ways(replace(self.problem, passing=dear))
-        return replace(self, ways=ways, links=links_of(ways, self.asked.held))
+    def _comings(self, trips: list[Trip]) -> int:
+        """Count how often areas are come to."""
+        area = self.problem.passing.area
+        rows = [np.append(GROUND, area[trip.edges]) for trip in trips]
+        return sum(int(((row[1:] != row[:-1]) & (row[1:] != GROUND)).sum()) for row in rows)
 
     def _found(self, best: "_Ordered", free: Found, bound: float) -> Found:
         self.tell(best.cost, bound)
         return Found(best.trips, best.cost, bound, min(free.cost, best.cost), free.least)
 
-    def ordered(
+    def _ordered(
         self,
         links: Links,
         when: list[int],

@@ -15,7 +15,7 @@ from stitchpath.route.passages.taught import held_by_others, phases
 
 @pytest.fixture(scope="module")
 def wall():
-    return planned(WALL)
+    return planned(WALL, time_limit=10)
 
 
 def stitched(plan):
@@ -42,7 +42,7 @@ def test_of_every_strip_of_sashing_one_side_is_stitched_before_any_star(wall):
 
 
 def test_what_the_order_takes_more_is_little_as_sides_of_sashing_lead_from_star_to_star(wall):
-    assert wall.proof.cost < 1.045 * wall.proof.free
+    assert wall.proof.cost < 1.05 * wall.proof.free
     first = next(k for k, (area, _) in enumerate(stitched(wall)) if area != GROUND)
     assert any(area == GROUND for area, _ in stitched(wall)[first:])
 
@@ -71,7 +71,7 @@ def test_all_stars_are_stitched_the_same_way(wall):
 def test_what_the_order_costs_more_than_any_is_told(wall):
     assert wall.proof.free < wall.proof.cost
     assert wall.proof.lower_bound > 0.93 * wall.proof.cost
-    free = planned(WALL + '[route]\norder = "free"\n')
+    free = planned(WALL + '[route]\norder = "free"\n', time_limit=10)
     assert free.proof.free is None
     assert free.proof.cost <= wall.proof.free * 1.01
 
