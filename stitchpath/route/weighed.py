@@ -138,7 +138,10 @@ def _asked(
     phase = 1 + phases(area, foot, middle, length, centre)
     phase[lines == held] = 0  # what holds the first run to its start comes before all
     tail, head = (network.points[side[lines]] for side in (network.tail, network.head))
-    seam = (area == GROUND) & (network.seam[lines] >= 0) & (len(np.unique(foot[foot >= 0])) == 1)
+    # Where all that is stitched are seams, with one foot: else the plain order is kept.
+    seams = (network.seam[lines] >= 0) | (lines == held)
+    plain = bool(seams.all()) and len(np.unique(foot[foot >= 0])) == 1
+    seam = (area == GROUND) & (lines != held) & plain
     loose = np.zeros(len(lines), dtype=bool)
     loose[seam] = held_by_others(tail[seam], head[seam], length[seam], centre)
     lay = Lay(tail, head, middle, length)
