@@ -28,7 +28,7 @@ __all__ = ["Asked", "Found", "find"]
 
 _UPSETS = 6  # for each line
 _TRIAL = 1  # for each line, to see whether it pays to stitch some at any time
-_WORTH = 0.02  # share of the cost that has to be saved by that
+_WORTH = 0.005  # share of the cost that has to be saved by that
 _MOST_LOOSE = 1000  # lines: on larger tops it is not tried
 _ROOT = 0.15  # which part of the effort goes to the bound before the search is parted
 _PROOF = 0.3  # and which of the rest to the search parted
