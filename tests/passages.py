@@ -69,7 +69,7 @@ def _passing(rng, at, tail, head, free):
 def cheapest(problem, phase=None):
     """Find the least price of any runs, or of those that stitch phase by phase; inf without any.
 
-    A line that is passed before its phase is not stitched by that.
+    A line that is passed before its phase is not stitched by that. One below 0 has none.
     """
     at, end, must = problem.at.tolist(), problem.end_at, np.flatnonzero(problem.required).tolist()
     bit = {edge: 1 << k for k, edge in enumerate(must)}
@@ -112,7 +112,7 @@ def cheapest(problem, phase=None):
 def _before(bit, phase):
     """Say for each line what has to be stitched before it, as bits."""
     when = dict(zip(bit, [0] * len(bit) if phase is None else phase.tolist(), strict=True))
-    return {edge: sum(bit[o] for o in bit if when[o] < when[edge]) for edge in bit}
+    return {edge: sum(bit[o] for o in bit if 0 <= when[o] < when[edge]) for edge in bit}
 
 
 def by_integer_program(problem):

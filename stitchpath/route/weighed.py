@@ -11,12 +11,13 @@ import shapely
 
 from stitchpath.geometry.polylines import joined_paths
 from stitchpath.geometry.turns import ABOUT_TURN, PIVOT
+from stitchpath.hands.areas import GROUND
 from stitchpath.network.graph import Network
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.alike import Lay
 from stitchpath.route.passages.problem import Passages, Trip, cost_of
 from stitchpath.route.passages.solve import Asked, Found, find
-from stitchpath.route.passages.taught import phases
+from stitchpath.route.passages.taught import held_by_others, phases
 from stitchpath.route.postman import PROVEN, Tour, proof_of
 from stitchpath.route.trails import Trail, Turning
 from stitchpath.route.useful_runs import Walked, needed
@@ -133,12 +134,18 @@ def _asked(
     paths = shapely.linestrings(points, indices=owner)
     middle = shapely.get_coordinates(shapely.line_interpolate_point(paths, 0.5, normalized=True))
     length = network.length[lines]
-    phase = phases(network.area[lines], network.foot[lines], middle, length, centre)
-    phase[lines == held] = -1  # what holds the first run to its start comes before all
-    lay = Lay(
-        network.points[network.tail[lines]], network.points[network.head[lines]], middle, length
-    )
-    return Asked(phase, lay, held)
+    area, foot = network.area[lines], network.foot[lines]
+    phase = 1 + phases(area, foot, middle, length, centre)
+    phase[lines == held] = 0  # what holds the first run to its start comes before all
+    tail, head = (network.points[side[lines]] for side in (network.tail, network.head))
+    # Where all that is stitched are seams, with one foot: else the plain order is kept.
+    seams = (network.seam[lines] >= 0) | (lines == held)
+    plain = bool(seams.all()) and len(np.unique(foot[foot >= 0])) == 1
+    seam = (area == GROUND) & (lines != held) & plain
+    loose = np.zeros(len(lines), dtype=bool)
+    loose[seam] = held_by_others(tail[seam], head[seam], length[seam], centre)
+    lay = Lay(tail, head, middle, length)
+    return Asked(phase, lay, held, loose if loose.any() else None)
 
 
 def _flat(network: Network, lines: IntArray) -> tuple[FloatArray, IntArray]:

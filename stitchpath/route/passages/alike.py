@@ -6,7 +6,7 @@ least over the whole route. A copy may be stitched the other way round, or as if
 turned, where the way in asks for it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TypeAlias
@@ -81,7 +81,12 @@ class _Laid:
 
 
 def same_way(
-    states: Ways, links: Links, lay: Lay, order: Sequence[int], phase: Sequence[int]
+    states: Ways,
+    links: Links,
+    lay: Lay,
+    order: Sequence[int],
+    phase: Sequence[int],
+    areas: Collection[int],
 ) -> list[int]:
     """Stitch areas of one shape the same way.
 
@@ -92,7 +97,9 @@ def same_way(
     order
         Slots in order, phase by phase.
     phase
-        By line, its area in the order of stitching; phases go up along the order.
+        By line, the number of what is stitched in one go; numbers go up along the order.
+    areas
+        Which of those numbers are areas; all else is left as it is, or turned round.
 
     Returns
     -------
@@ -105,7 +112,7 @@ def same_way(
     shapes = {number: _Shape.of(lay, np.unique(np.array(row) // 2)) for number, row in rows.items()}
     row_of = {number: [(tuple(row), 0.0), (tuple(row[::-1]), 0.0)] for number, row in rows.items()}
     chooser = _Chooser(states, links, rows, row_of)
-    for family in _families(shapes):
+    for family in _families({k: shape for k, shape in shapes.items() if k in areas}):
         if len(family) > 1:
             chooser.choose(family)
     return chooser.order()

@@ -20,7 +20,17 @@ from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.passages.problem import Passages, both_ends
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["FORBIDDEN", "HUB", "Links", "Onward", "Ways", "links_of", "ways_between", "with_onward"]
+__all__ = [
+    "FORBIDDEN",
+    "HUB",
+    "Links",
+    "Onward",
+    "Ways",
+    "links_in_order",
+    "links_of",
+    "ways_between",
+    "with_onward",
+]
 
 HUB = -1  # stands for a slot where a way ends at the hub
 _BEYOND = 1 + 1e-9  # a search goes on so far past what is asked, that rounding loses nothing
@@ -96,8 +106,14 @@ class Ways:
         hub = dijkstra(self.web.T.tocsr(), indices=[self.hub])[0][self.slots]
         return np.where(np.isfinite(hub), hub, FORBIDDEN)
 
-    def nearest(self, count: int, farthest: float) -> list[dict[int, float]]:
-        """Find the slots nearest to each slot, and what it costs to come to them."""
+    def nearest(
+        self, count: int, farthest: float, phase: Sequence[int] | None = None
+    ) -> list[dict[int, float]]:
+        """Find the slots nearest to each slot, and what it costs to come to them.
+
+        With phases by slot those next to each other are found, and so many of the same or of none.
+        """
+        when = phase or [-1] * len(self.slots)
         first: list[int] = self.web.indptr.tolist()
         to: list[int] = self.web.indices.tolist()
         price: list[float] = self.web.data.tolist()
@@ -107,13 +123,17 @@ class Ways:
             near: dict[int, float] = {}
             known = {begin: 0.0}
             heap = [(0.0, begin)]
-            while heap and len(near) < count:
+            mine, left = when[slot], count
+            while heap and left:
                 far, node = heappop(heap)
                 if far > known[node]:
                     continue
                 if goal <= node < hub:
-                    if node - goal != slot:
+                    its = when[node - goal]
+                    same = mine < 0 or its in {mine, -1}
+                    if node - goal != slot and (same or abs(its - mine) == 1):
                         near[node - goal] = far
+                        left -= same
                     continue
                 for arc in range(first[node], first[node + 1]):
                     there, ahead = to[arc], far + price[arc]
@@ -168,6 +188,30 @@ def with_onward(states: Ways, links: Links, phase: Sequence[int]) -> Links:
     near = [dict(row) for row in links.near]
     _add_onward(states, near, np.repeat(np.asarray(phase, dtype=np.int64), 2))
     return replace(links, near=_both_ways(near, links.hub.tolist()))
+
+
+def links_in_order(
+    states: Ways, hub: FloatArray, phase: Sequence[int], usual: Sequence[int]
+) -> Links:
+    """Find the cheapest links of a problem where some lines may be stitched at any time.
+
+    Parameters
+    ----------
+    states
+        The ways of a problem.
+    hub
+        Price of the cheapest way to a run end from each slot.
+    phase
+        By line that must be stitched, when it is to be; below 0 for at any time.
+    usual
+        The same with no line at any time: from each slot the cheapest links to what is stitched
+        next by it, and to what was before, are among them.
+    """
+    count = _NEAR if len(states.slots) > _ALL else _ALL
+    when = np.repeat(np.asarray(phase, dtype=np.int64), 2).tolist()
+    near = states.nearest(count, float(2 * hub.max(initial=0.0)), when)
+    _add_onward(states, near, np.repeat(np.asarray(usual, dtype=np.int64), 2))
+    return Links(states.slots[::2] // 2, _both_ways(near, hub.tolist()), hub)
 
 
 def _add_onward(states: Ways, found: list[dict[int, float]], when: IntArray) -> None:

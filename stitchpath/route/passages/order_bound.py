@@ -8,6 +8,8 @@ each phase is a problem of its own, and the sum of their bounds is a bound for t
 
 In the problem of an area all ways outside it become *shortcuts* between its vertices, that turn
 nowhere: no dearer than they are, and few.
+
+What may be stitched at any time is priced once, and may then be passed for nothing but its turns.
 """
 
 from dataclasses import dataclass, replace
@@ -24,6 +26,7 @@ from stitchpath.route.effort import Effort
 from stitchpath.route.passages.bound import lower_bound
 from stitchpath.route.passages.links import Onward, Ways
 from stitchpath.route.passages.problem import Passages, both_ends
+from stitchpath.route.passages.taught import WHENEVER
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["bound_in_order"]
@@ -39,10 +42,15 @@ def bound_in_order(states: Ways, phase: IntArray, effort: Effort) -> float:
     states
         The ways of a problem.
     phase
-        By line that has to be stitched, when it is to be, shape (r,).
+        By line that has to be stitched, when it is to be, or `WHENEVER`, shape (r,).
     effort
         What may be spent.
     """
+    loose = np.flatnonzero(states.problem.required)[phase == WHENEVER]
+    if len(loose):
+        once = float(states.problem.first[loose].sum())
+        states, phase = Ways(_passed_free(states.problem, loose)), phase[phase != WHENEVER]
+        return once + bound_in_order(states, phase, effort)
     problem = states.problem
     edges = np.flatnonzero(problem.required)
     parts = [np.flatnonzero(phase == number) for number in np.unique(phase)]
@@ -60,6 +68,13 @@ def bound_in_order(states: Ways, phase: IntArray, effort: Effort) -> float:
         # The free end of a door counts as an end within its area, which it is not.
         total -= 0.5 * problem.passing.visit * sum(door.area != GROUND for door in doors)
     return total
+
+
+def _passed_free(problem: Passages, edges: IntArray) -> Passages:
+    """Ask no longer that some edges be stitched; passing them costs nothing."""
+    required, again = problem.required.copy(), problem.again.copy()
+    required[edges], again[edges] = False, 0.0
+    return replace(problem, required=required, again=again)
 
 
 @dataclass(frozen=True, slots=True)

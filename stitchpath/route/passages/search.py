@@ -6,6 +6,10 @@ links between lines may be exchanged, the lines themselves not. Exchanges follow
 as long as they gain (Lin and Kernighan 1973), or move a stretch to another place. Then two
 neighbouring stretches are swapped at random, the links round about are exchanged until nothing
 gains, and what is dearer than before is undone (Martin, Otto and Felten 1991).
+
+Where phases are asked a link out of order is dear. Where some lines are of no phase and may stand
+anywhere, every exchange keeps the order instead: what it turns round is of one phase but for
+those. Stretches of them are moved at random, too.
 """
 
 from array import array
@@ -16,10 +20,12 @@ import numpy as np
 
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.links import Links
+from stitchpath.route.passages.taught import WHENEVER
 
 __all__ = ["DISORDER", "Tour"]
 
 DISORDER = 1e5  # price of every phase that a link leads on, or back: far more than a quilt takes
+
 _GAIN = 1e-7  # less is rounding
 _SMALL = 64  # slots: with no more than these, every link is tried
 _WIDE = 8  # and else so many for each slot
@@ -28,6 +34,8 @@ _BREADTH = (6, 3, 2, 1, 1)  # so many links are tried at each step of a chain
 _FAR = 2000  # places: a longer stretch is turned round only where that gains at once
 _STRETCH = 16  # lines: how long the stretches are that are swapped
 _LONG = 100  # slots: more are turned round as arrays
+_MOVES = 0.6  # share of the upsets that move lines of no phase, where there are any
+_MOVED_LINES = 12  # at most so many lines at once
 _MOVED = 4e-8  # s of work to move one slot
 _SPENT = 0.1  # s of work after which it is told
 _LOOKED = 3e-5  # s of work to look at what one slot could be linked to
@@ -44,7 +52,8 @@ class Tour:
         Slots in order, two for each line: by which it is come to, and by which it is left.
     phase
         By line, when it is to be stitched, from 0: a tour that goes through the phases in their
-        order, each once, pays the least for `DISORDER`.
+        order, each once, pays the least for `DISORDER`. Where some are `WHENEVER`, the tour that is
+        given goes through the phases of the others in order, and so do all that come of it.
     """
 
     def __init__(
@@ -53,11 +62,15 @@ class Tour:
         slots = 2 * len(links.edges)
         self._near = [*links.near, {}, {}]
         self._hub = [*links.hub.tolist(), 0.0, 0.0]
+        # Without an order all is of one phase, the hub too.
         self._phase = [0] * (slots + 2)
         if phase is not None:
-            self._phase = [p for p in phase for _ in range(2)] + [min(phase), max(phase)]
-        # The nearest first, in whatever phase: a link out of order is passed over, not the last.
+            known = [p for p in phase if p != WHENEVER]
+            self._phase = [p for p in phase for _ in range(2)] + [min(known), max(known)]
+        self._loose = [k for k in range(slots // 2) if self._phase[2 * k] == WHENEVER]
+        self._disorder = 0.0 if self._loose else DISORDER
         wide = _WIDE if slots > _SMALL else slots
+        wide = wide + wide // 2 if self._loose else wide
         self._ranked = [[slots, slots + 1, *list(row)[:wide]] for row in links.near]
         ends = sorted(range(slots), key=lambda slot: (self._hub[slot], slot))[:_ENDS]
         self._ranked += [ends, ends]
@@ -80,7 +93,7 @@ class Tour:
         if price is None:
             price = self._hub[a] + self._hub[b]
         apart = self._phase[a] - self._phase[b]
-        return price + DISORDER * abs(apart) if apart else price
+        return price + self._disorder * abs(apart) if apart else price
 
     def slots(self) -> list[int]:
         """Give the slots in order from the hub, without its own."""
@@ -105,14 +118,15 @@ class Tour:
             Of the upsets.
         """
         self._settle(list(range(len(self._order))), effort)
-        enough += _GAIN + DISORDER * (self._phase[-1] - self._phase[-2])
+        enough += _GAIN + self._disorder * (self._phase[-1] - self._phase[-2])
         chance = Random(seed)  # noqa: S311 - no secret hangs on it
         for _ in range(upsets):
             if effort.late or self.cost <= enough:
                 break
             before = self.cost
             self._log.clear()
-            dirty = self._upset(chance)
+            moving = self._loose and chance.random() < _MOVES
+            dirty = self._shift(chance) if moving else self._upset(chance)
             self._settle(dirty, effort)
             if self.cost > before + _GAIN:
                 for i, j in reversed(self._log):
@@ -181,7 +195,7 @@ class Tour:
         if (self._place[two] - self._place[three]) % 2:
             return self._move(one, two, three, four, opened)
         closed = opened - self._price(one, four)
-        if closed <= _GAIN:
+        if closed <= _GAIN or not self._keeps(two, four):
             return ()
         self._flip(two, four)
         self.cost -= closed
@@ -190,7 +204,7 @@ class Tour:
     def _follow(self, one: int, two: int, four: int, opened: float, depth: int) -> tuple[int, ...]:
         """Exchange links at a loss so far, and go on from there; undo it if nothing is gained."""
         apart = abs(self._place[two] - self._place[four])
-        if min(apart, len(self._order) - apart) > _FAR:
+        if min(apart, len(self._order) - apart) > _FAR or not self._keeps(two, four):
             return ()
         mark = len(self._log)
         self._flip(two, four)
@@ -205,6 +219,8 @@ class Tour:
         size = len(order)
         first, last = (two, three) if place[two] % 2 == 0 else (three, two)
         begin, length = place[first], (place[last] - place[first]) % size
+        if not self._one_phase(begin, place[last], hub=False):
+            return ()
         best = (_GAIN, -1, -1, -1, -1)
         for outside, other in ((one, four), (four, one)):
             for inside in self._ranked[outside]:
@@ -286,7 +302,7 @@ class Tour:
         a, x, y, b = (order[k % size] for k in (i, q, q + 1, j))
         before, after = order[i - 1], order[(j + 1) % size]
         price = self._price
-        if self._apart(a, x, y, b):
+        if not self._may_swap(i, q, j):
             return []
         self.cost += price(before, y) + price(b, a) + price(x, after)
         self.cost -= price(before, a) + price(x, y) + price(b, after)
@@ -295,6 +311,88 @@ class Tour:
         self._flip(x, y)
         return [before, a, x, y, b, after]
 
-    def _apart(self, *slots: int) -> bool:
-        """Whether slots are of different phases."""
-        return len({self._phase[slot] for slot in slots}) > 1
+    def _shift(self, chance: Random) -> list[int]:
+        """Move some lines of no phase to where they are near; give the slots that this changes."""
+        order, place, price = self._order, self._place, self._price
+        size = len(order)
+        i = place[2 * chance.choice(self._loose)]
+        i -= i % 2
+        j = i + 1
+        for _ in range(chance.randrange(_MOVED_LINES)):
+            if self._phase[order[(j + 1) % size]] != WHENEVER:
+                break
+            j += 2
+        a, b = order[i], order[j % size]
+        before, after = order[i - 1], order[(j + 1) % size]
+        tip, other = (a, b) if chance.randrange(2) else (b, a)
+        near = chance.choice(self._ranked[tip])
+        mate = self._partner(near)
+        inside = [(place[slot] - i) % size <= (j - i) % size for slot in (near, mate)]
+        if any(inside) or {near, mate} == {before, after}:
+            return []
+        self.cost += price(before, after) + price(near, tip) + price(mate, other)
+        self.cost -= price(before, a) + price(b, after) + price(near, mate)
+        left = near if place[near] % 2 else mate  # what comes before them in the end
+        self._flip(a, b)
+        if left != before:
+            self._flip(b, left)
+            self._flip(left, after)
+        if self._partner(left) != (tip if left == near else other):
+            self._flip(self._partner(left), b if self._partner(left) == a else a)
+        return [before, after, near, mate, a, b]
+
+    def _may_swap(self, i: int, q: int, j: int) -> bool:
+        """Whether the order stays if places i to q and those from there to j are swapped."""
+        order, size = self._order, len(self._order)
+        if not self._loose:
+            return len({self._phase[order[k % size]] for k in (i, q, q + 1, j)}) == 1
+        if self._one_phase(i, j, hub=False):
+            return True
+        if (self._place[size - 2] - i) % size <= j - i:
+            return False
+        return any(
+            all(self._phase[order[k % size]] == WHENEVER for k in range(*part))
+            for part in ((i, q + 1), (q + 1, j + 1))
+        )
+
+    def _keeps(self, first: int, last: int) -> bool:
+        """Whether the order of the phases stays if the stretch between two slots is turned round.
+
+        To turn round a stretch is to turn round all others: what counts is the one without the hub.
+        """
+        if not self._loose:
+            return True
+        i, j = self._place[first], self._place[last]
+        if i % 2:
+            i, j = j, i
+        size = len(self._order)
+        hub = self._place[size - 2]
+        if (hub - i) % size <= (j - i) % size:
+            i, j = j + 1, i - 1
+        return self._one_phase(i, j, hub=True)
+
+    def _one_phase(self, i: int, j: int, *, hub: bool) -> bool:
+        """Whether lines from place i to place j are all of one phase, but for those of none.
+
+        Parameters
+        ----------
+        i, j
+            Places, in the order of phases; j may lie before i, round the end.
+        hub
+            Whether it is known that the hub is not among them; else it must not be.
+        """
+        if not self._loose:
+            return True
+        order, phase, size = self._order, self._phase, len(self._order)
+        count = (j - i) % size + 1
+        if not hub and (self._place[size - 2] - i) % size < count:
+            return False
+        k = 0
+        while k < count and phase[order[(i + k) % size]] == WHENEVER:
+            k += 1
+        if k == count:
+            return True
+        m = 0
+        while phase[order[(j - m) % size]] == WHENEVER:
+            m += 1
+        return phase[order[(i + k) % size]] == phase[order[(j - m) % size]]

@@ -8,18 +8,28 @@ import numpy as np
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.alike import Lay, same_way
 from stitchpath.route.passages.bound import Search, prove
-from stitchpath.route.passages.links import FORBIDDEN, Links, Ways, links_of, with_onward
+from stitchpath.route.passages.links import (
+    FORBIDDEN,
+    Links,
+    Ways,
+    links_in_order,
+    links_of,
+    with_onward,
+)
 from stitchpath.route.passages.order_bound import bound_in_order
-from stitchpath.route.passages.problem import Passages, Trip, cost_of
+from stitchpath.route.passages.problem import GROUND, Passages, Trip, cost_of
 from stitchpath.route.passages.search import Tour
 from stitchpath.route.passages.start import FEW, best_order, first_order
-from stitchpath.route.passages.taught import keeps_order
+from stitchpath.route.passages.taught import WHENEVER, keeps_order
 from stitchpath.route.passages.trips import walked
-from stitchpath.typing import IntArray
+from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Asked", "Found", "find"]
 
 _UPSETS = 6  # for each line
+_TRIAL = 1  # for each line, to see whether it pays to stitch some at any time
+_WORTH = 0.005  # share of the cost that has to be saved by that
+_MOST_LOOSE = 1000  # lines: on larger tops it is not tried
 _ROOT = 0.15  # which part of the effort goes to the bound before the search is parted
 _PROOF = 0.3  # and which of the rest to the search parted
 _TOURS = 0.5  # and which to tours
@@ -39,11 +49,14 @@ class Asked:
         Where those lines lie: with phases, areas of one shape are stitched the same way.
     held
         The edge at whose tail the first run begins, -1 where none is held to a start.
+    loose
+        Lines that may be stitched at any time, whatever their phase, shape (r,); None for none.
     """
 
     phase: IntArray | None = None
     lay: Lay | None = None
     held: int = -1
+    loose: BoolArray | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +78,15 @@ class Found:
     bound: float
     free: float
     least: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Ordered:
+    """Runs in an order: slots as they come, the runs, what they cost."""
+
+    order: list[int]
+    trips: list[Trip]
+    cost: float
 
 
 def find(
@@ -95,7 +117,7 @@ def find(
     links = links_of(ways, asked.held)
     search = _Search(problem, ways, links, effort, asked, progress or _silent)
     phase = asked.phase
-    in_order = phase is not None and phase.max(initial=0) > phase.min(initial=0)
+    in_order = phase is not None and len(phase) > 0 and phase.max() > phase.min()
     return search.in_order(phase) if phase is not None and in_order else search.freely()
 
 
@@ -134,41 +156,129 @@ class _Search:
 
     def in_order(self, phase: IntArray) -> Found | None:
         """Find runs that keep to an order of phases, from nothing and from those in any order."""
-        when = phase.tolist()
         free = self.freely()
         if free is None:
             return None
-        links = with_onward(self.ways, self.links, when)
-        bound = bound_in_order(self.ways, phase, self.effort.part(_ORDERED))
-        bound = max(bound, free.bound)
-        starts = [first_order(links, when), self._sorted(free.trips, phase)]
-        orders = [self._improved(links, start, _UPSETS, bound, when) for start in starts]
-        orders = [order for order in orders if _whole(links, order)]
-        if not orders:
+        usual = phase.tolist()
+        links = with_onward(self.ways, self.links, usual)
+        bound = max(bound_in_order(self.ways, phase, self.effort.part(_ORDERED)), free.bound)
+        starts = [
+            first_order(links, usual),
+            self._sorted(free.trips, phase.astype(np.float64)),
+        ]
+        strict = self._ordered(links, usual, usual, starts, bound)
+        if strict is None:
             return None
+        looser = self._looser(phase, strict, free)
+        if looser is None or looser.cost > strict.cost * (1 - _WORTH):
+            return self._found(strict, free, bound)
+        assert self.asked.loose is not None  # noqa: S101 - else nothing looser was tried
+        when = np.where(self.asked.loose, WHENEVER, phase)
+        bound = max(bound_in_order(self.ways, when, self.effort.part(_ORDERED)), free.bound)
+        return self._found(looser, free, bound)
+
+    def _looser(self, phase: IntArray, strict: "_Ordered", free: Found) -> "_Ordered | None":
+        """Find runs in which some lines are stitched at any time; None where it does not pay."""
+        loose = self.asked.loose
+        if loose is None or len(loose) > _MOST_LOOSE:
+            return None
+        when, usual = np.where(loose, WHENEVER, phase).tolist(), phase.tolist()
+        links = links_in_order(self.ways, self.links.hub, when, usual)
+        most = self._comings(strict.trips)
+        trial = self._ordered(links, when, usual, [strict.order], free.bound, _TRIAL)
+        if trial is None or trial.cost > strict.cost * (1 - _WORTH):
+            return None
+        beside = self._sorted(free.trips, self._beside(free.trips, phase, loose))
+        further = [
+            self._ordered(links, when, usual, [start], free.bound)
+            for start in (trial.order, beside)
+        ]
+        found = [one for one in (trial, *further) if one and self._comings(one.trips) <= most]
+        return min(found, key=lambda one: one.cost, default=None)
+
+    def _comings(self, trips: list[Trip]) -> int:
+        """Count how often areas are come to."""
+        area = self.problem.passing.area
+        rows = [np.append(GROUND, area[trip.edges]) for trip in trips]
+        return sum(int(((row[1:] != row[:-1]) & (row[1:] != GROUND)).sum()) for row in rows)
+
+    def _found(self, best: "_Ordered", free: Found, bound: float) -> Found:
+        self.tell(best.cost, bound)
+        return Found(best.trips, best.cost, bound, min(free.cost, best.cost), free.least)
+
+    def _ordered(
+        self,
+        links: Links,
+        when: list[int],
+        usual: list[int],
+        starts: list[list[int]],
+        bound: float,
+        upsets: int = _UPSETS,
+    ) -> "_Ordered | None":
+        """Find the best runs in an order, from some starts."""
+        orders = [self._improved(links, start, upsets, bound, when) for start in starts]
         lay, found = self.asked.lay, []
         for order in orders:
+            if not _whole(links, order):
+                continue
             if lay is not None and keeps_order([when[slot // 2] for slot in order]):
-                order = same_way(self.ways, links, lay, order, when)  # noqa: PLW2901
-            found.append(walked(self.ways, links, order))
-        trips = min(found, key=self._cost)
-        cost = self._cost(trips)
-        self.tell(cost, bound)
-        return Found(trips, cost, bound, min(free.cost, cost), free.least)
+                block = _blocks(order, usual)
+                areas = {block[k] for k in np.flatnonzero(self._in_area).tolist()}
+                order = same_way(self.ways, links, lay, order, block, areas)  # noqa: PLW2901
+            trips = walked(self.ways, links, order)
+            found.append(_Ordered(order, trips, self._cost(trips)))
+        return min(found, key=lambda one: one.cost, default=None)
 
-    def _sorted(self, trips: list[Trip], phase: IntArray) -> list[int]:
-        """Take the lines of some runs phase by phase, otherwise as they come."""
+    @property
+    def _in_area(self) -> BoolArray:
+        """Which lines lie in an area, shape (r,)."""
+        return np.asarray(self.problem.passing.area[self.problem.required] != GROUND)
+
+    def _come_to(self, trips: list[Trip]) -> tuple[IntArray, BoolArray]:
+        """Give the lines of some runs as they are come to first, and which way each is walked."""
         edges = np.flatnonzero(self.problem.required)
         number = np.full(len(self.problem.tail), -1)
         number[edges] = np.arange(len(edges))
-        passed = np.concatenate([trip.edges for trip in trips])
+        lines = number[np.concatenate([trip.edges for trip in trips])]
         ahead = np.concatenate([trip.forward for trip in trips])
-        lines = number[passed]
         _, first = np.unique(lines, return_index=True)
         first = np.sort(first[lines[first] >= 0])
-        first = first[np.argsort(phase[lines[first]], kind="stable")]
-        come = 2 * lines[first] + ~ahead[first]
+        return lines[first], ahead[first]
+
+    def _sorted(self, trips: list[Trip], when: FloatArray) -> list[int]:
+        """Take the lines of some runs phase by phase, otherwise as they come."""
+        lines, ahead = self._come_to(trips)
+        order = np.argsort(when[lines], kind="stable")
+        come = 2 * lines[order] + ~ahead[order]
         return np.stack([come, come ^ 1], axis=1).reshape(-1).tolist()
+
+    def _beside(self, trips: list[Trip], phase: IntArray, loose: BoolArray) -> FloatArray:
+        """Give phases; what may be stitched at any time goes with what is beside it in runs.
+
+        Parameters
+        ----------
+        trips
+            The runs.
+        phase, loose
+            By line, shape (r,): its phase, and whether it may be stitched at any time.
+
+        Returns
+        -------
+        ndarray
+            Shape (r,): a phase, or halfway to the one before or after.
+        """
+        lines = self._come_to(trips)[0]
+        when = phase.astype(np.float64)
+        fixed = np.flatnonzero(phase[lines] > phase[loose].max(initial=-1))
+        for k in np.flatnonzero(loose[lines]).tolist():
+            j = int(np.searchsorted(fixed, k))
+            before = k - fixed[j - 1] if j else np.inf
+            after = fixed[j] - k if j < len(fixed) else np.inf
+            if after <= before and after < np.inf:
+                when[lines[k]] = phase[lines[fixed[j]]] - 0.5
+            elif before < np.inf:
+                when[lines[k]] = phase[lines[fixed[j - 1]]] + 0.5
+        return when
 
     def _cost(self, trips: list[Trip]) -> float:
         return cost_of(self.problem, trips)
@@ -194,6 +304,17 @@ class _Search:
             self.effort.part(_TOURS), upsets=upsets * len(links.edges), enough=bound - once
         )
         return tour.slots()
+
+
+def _blocks(order: list[int], phase: list[int]) -> list[int]:
+    """Give each line the number of what stands together with it of one phase in an order."""
+    number, before = [0] * len(phase), phase[order[0] // 2]
+    block = 0
+    for slot in order[::2]:
+        block += phase[slot // 2] != before
+        before = phase[slot // 2]
+        number[slot // 2] = block
+    return number
 
 
 def _whole(links: Links, order: list[int]) -> bool:

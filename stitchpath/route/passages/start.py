@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from stitchpath.geometry.groups import join
 from stitchpath.route.passages.links import Links
+from stitchpath.route.passages.taught import WHENEVER
 
 __all__ = ["FEW", "best_order", "first_order"]
 
@@ -69,7 +70,10 @@ def best_order(links: Links, phase: Sequence[int] | None = None) -> list[int]:
     count = len(links.edges)
     when = [0] * count if phase is None else list(phase)
     hub = links.hub.tolist()
-    before = [sum(1 << k for k in range(count) if when[k] < when[line]) for line in range(count)]
+    before = [
+        sum(1 << k for k in range(count) if WHENEVER < when[k] < when[line])
+        for line in range(count)
+    ]
     best: dict[tuple[int, int], tuple[float, int]] = {(0, -1): (0.0, -1)}
     layer = [(0, -1)]
     for _ in range(count):

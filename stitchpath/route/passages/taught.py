@@ -5,6 +5,10 @@ from margin to margin - holds the layers for all that follows, so it is stitched
 area is finished before the next, in the order of `route/order.py`: rings from the centre outward,
 always the nearest next. All that one foot stitches comes before all that the next does, the walking
 foot first.
+
+A straight seam that has another as long beside it, nearer than a hand is wide, is held by that one:
+of the two sides of a sashing strip one is stitched first. The other may be stitched at any time, so
+she can go along it from block to block.
 """
 
 from collections.abc import Sequence
@@ -12,11 +16,18 @@ from itertools import pairwise
 
 import numpy as np
 
+from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.hands.areas import GROUND
 from stitchpath.route.order import Stretch, order_runs
-from stitchpath.typing import FloatArray, IntArray
+from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["keeps_order", "phases"]
+__all__ = ["WHENEVER", "held_by_others", "keeps_order", "phases"]
+
+WHENEVER = -1  # phase of a line that may be stitched at any time
+HAND = 4 * 25.4  # mm: what lies within a hand's width of a row of stitches is held; common practice
+_LEVEL = 0.5  # degrees: so near lines have one direction
+_ALONG = 0.5  # mm: and so near to one straight they lie on it
+_SHARE = 0.9  # of a straight that is held the other runs beside so much
 
 
 def phases(
@@ -73,5 +84,72 @@ def _area_by_area(
 
 
 def keeps_order(phase: Sequence[int]) -> bool:
-    """Whether a row of phases never goes back."""
-    return all(a <= b for a, b in pairwise(phase))
+    """Whether a row of phases never goes back, but for what may be stitched at any time."""
+    return all(a <= b for a, b in pairwise(p for p in phase if p != WHENEVER))
+
+
+def held_by_others(
+    tail: FloatArray, head: FloatArray, length: FloatArray, centre: tuple[float, float]
+) -> BoolArray:
+    """Tell which lines are part of a straight that another holds.
+
+    Straights are taken one by one, the nearest to the centre first; of those as near the first by
+    direction and place. What has one that is taken within `HAND` beside it is held by it.
+
+    Parameters
+    ----------
+    tail, head
+        Ends of each line, mm, shape (r, 2).
+    length
+        Of each line, mm, shape (r,): what is longer than from end to end is no straight.
+    centre
+        Middle of the top, mm.
+
+    Returns
+    -------
+    ndarray
+        Shape (r,).
+    """
+    held = np.zeros(len(length), dtype=bool)
+    way = head - tail
+    straight = np.flatnonzero((length > 0) & (length - np.hypot(*way.T) < SAME_PLACE))
+    angle = np.degrees(np.arctan2(way[straight, 1], way[straight, 0])) % 180.0
+    turn = np.rint(angle / _LEVEL).astype(np.int64) % round(180 / _LEVEL)
+    for number in np.unique(turn).tolist():
+        lines = straight[turn == number]
+        slope = np.radians(number * _LEVEL)
+        along = np.array([np.cos(slope), np.sin(slope)])
+        across = np.array([-along[1], along[0]])
+        ends = np.sort(np.stack([tail[lines] @ along, head[lines] @ along]), axis=0)
+        held[lines] = _held(ends, (tail[lines] - np.asarray(centre)) @ across)
+    return held
+
+
+def _held(ends: FloatArray, off: FloatArray) -> BoolArray:
+    """Tell which lines of one direction lie on a straight that another holds.
+
+    Parameters
+    ----------
+    ends
+        Where each begins and ends along that direction, shape (2, k).
+    off
+        How far each lies off the centre, shape (k,).
+    """
+    order = np.argsort(off, kind="stable")
+    row = np.zeros(len(off), dtype=np.int64)
+    row[order] = np.append(0, np.cumsum(np.diff(off[order]) > _ALONG))
+    count = int(row.max(initial=-1)) + 1
+    begin, end, place = np.full(count, np.inf), np.full(count, -np.inf), np.zeros(count)
+    np.minimum.at(begin, row, ends[0])
+    np.maximum.at(end, row, ends[1])
+    place[row] = off
+    taken: list[int] = []
+    held = np.zeros(count, dtype=bool)
+    for one in np.lexsort((place, np.rint(np.abs(place) / _ALONG))).tolist():
+        others = np.array(taken, dtype=np.int64)
+        beside = np.minimum(end[others], end[one]) - np.maximum(begin[others], begin[one])
+        near = np.abs(place[others] - place[one]) < HAND
+        held[one] = bool((near & (beside >= _SHARE * (end[one] - begin[one]))).any())
+        if not held[one]:
+            taken.append(one)
+    return held[row]

@@ -11,6 +11,7 @@ from stitchpath.route.passages.links import Ways
 from stitchpath.route.passages.order_bound import bound_in_order
 from stitchpath.route.passages.problem import cost_of
 from stitchpath.route.passages.solve import Asked, find
+from stitchpath.route.passages.taught import WHENEVER
 
 PROBLEMS = 320
 
@@ -67,3 +68,28 @@ def test_in_the_order_that_is_taught_her_route_is_the_cheapest_as_well(first):
         assert found.bound <= best + 1e-6
         assert found.cost == pytest.approx(best, rel=1e-9)
         assert found.free <= found.cost
+
+
+def some_loose(problem):
+    """Give phases, and which of the lines that lie between areas may be stitched at any time."""
+    phase = phase_of(problem)
+    loose = (phase == 0) & (np.arange(len(phase)) % 2 == 0)
+    return phase, loose, np.where(loose, WHENEVER, phase)
+
+
+@pytest.mark.parametrize("first", range(0, 120, 40))
+def test_sides_that_may_be_stitched_at_any_time_save_what_they_can(first):
+    for number in range(first, first + 40):
+        problem = made_up(number)
+        phase, loose, when = some_loose(problem)
+        if not loose.any() or phase.max() == 0:
+            continue
+        best = cheapest(problem, when)
+        assert bound_in_order(Ways(problem), when, Effort(5)) <= best + 1e-6
+        found = find(problem, Effort(5), Asked(phase, loose=loose))
+        if found is None:
+            assert not np.isfinite(best)
+            continue
+        holds(problem, found)
+        assert best - 1e-6 <= found.cost <= best / 0.995 + 1e-6
+        assert found.bound <= found.cost + 1e-6

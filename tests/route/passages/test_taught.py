@@ -10,12 +10,12 @@ from quilts import WALL, planned
 from stitchpath.hands.areas import GROUND
 from stitchpath.route.passages import alike
 from stitchpath.route.passages.alike import Lay, same_way
-from stitchpath.route.passages.taught import phases
+from stitchpath.route.passages.taught import held_by_others, phases
 
 
 @pytest.fixture(scope="module")
 def wall():
-    return planned(WALL)
+    return planned(WALL, time_limit=10)
 
 
 def stitched(plan):
@@ -25,12 +25,26 @@ def stitched(plan):
     return [(int(areas[leg.line]), leg.points.mean(axis=0)) for leg in legs]
 
 
-def test_anchors_come_first_and_each_star_is_finished_in_one_visit(wall):
-    areas = [area for area, _ in stitched(wall)]
+def test_each_star_is_finished_in_one_visit(wall):
+    areas = [area for area, _ in stitched(wall) if area != GROUND]
     visits = [area for k, area in enumerate(areas) if not k or areas[k - 1] != area]
-    assert visits[0] == GROUND
-    assert sorted(visits) == list(range(6))
+    assert sorted(visits) == list(range(1, 6))
     assert wall.returns == 0
+
+
+def test_of_every_strip_of_sashing_one_side_is_stitched_before_any_star(wall):
+    first = next(k for k, (area, _) in enumerate(stitched(wall)) if area != GROUND)
+    inch = np.array([at for _, at in stitched(wall)[:first]]) / 25.4
+    for way in (0, 1):
+        for off in (1.25, 8.5, 14.5, 21.75):
+            on = inch[np.abs(inch[:, way] - off) < 0.01]
+            assert np.ptp(on[:, 1 - way]) > 20
+
+
+def test_what_the_order_takes_more_is_little_as_sides_of_sashing_lead_from_star_to_star(wall):
+    assert wall.proof.cost < 1.05 * wall.proof.free
+    first = next(k for k, (area, _) in enumerate(stitched(wall)) if area != GROUND)
+    assert any(area == GROUND for area, _ in stitched(wall)[first:])
 
 
 def test_the_star_in_the_middle_is_stitched_before_those_in_the_corners(wall):
@@ -57,7 +71,7 @@ def test_all_stars_are_stitched_the_same_way(wall):
 def test_what_the_order_costs_more_than_any_is_told(wall):
     assert wall.proof.free < wall.proof.cost
     assert wall.proof.lower_bound > 0.93 * wall.proof.cost
-    free = planned(WALL + '[route]\norder = "free"\n')
+    free = planned(WALL + '[route]\norder = "free"\n', time_limit=10)
     assert free.proof.free is None
     assert free.proof.cost <= wall.proof.free * 1.01
 
@@ -68,6 +82,41 @@ def test_the_walking_foot_is_done_before_the_other_and_both_go_outward():
     middle = np.array([[900.0, 0], [0, 0], [50, 0], [0, 0], [900, 0], [60, 0]])
     when = phases(area, foot, middle, np.ones(6), (0.0, 0.0))
     assert when.tolist() == [4, 1, 0, 3, 2, 0]
+
+
+# Seams from left to right, so many mm from the centre
+
+
+def held(*places, lengths=None):
+    """Tell which of some seams of 500 mm are held by others."""
+    half = np.array(lengths or [500.0] * len(places)) / 2
+    tail = np.stack([-half, np.array(places)], axis=1)
+    head = tail * [-1, 1]
+    return held_by_others(tail, head, 2 * half, (0.0, 0.0)).tolist()
+
+
+@pytest.mark.parametrize(("apart", "loose"), [(101.0, True), (102.0, False)])
+def test_a_seam_is_stitched_first_unless_another_holds_it_within_a_hand(apart, loose):
+    assert held(0.0, apart) == [False, loose]
+
+
+def test_the_seam_nearer_to_the_centre_holds_the_other_side_of_the_strip():
+    assert held(-108.0, -76.0, 76.0, 108.0) == [True, False, False, True]
+
+
+@pytest.mark.parametrize(("length", "loose"), [(460.0, True), (440.0, False)])
+def test_a_seam_holds_only_one_that_it_runs_beside(length, loose):
+    assert held(0.0, 50.0, lengths=[length, 500.0]) == [False, loose]
+
+
+def test_what_is_held_by_a_seam_that_is_held_itself_comes_first():
+    assert held(0.0, 80.0, 160.0) == [False, True, False]
+
+
+def test_a_bent_seam_holds_none_and_is_held_by_none():
+    tail, head = np.array([[0.0, 0], [0, 50]]), np.array([[500.0, 0], [500, 50]])
+    assert not held_by_others(tail, head, np.array([500.0, 501.0]), (0.0, 0.0)).any()
+    assert not held_by_others(tail, head, np.array([501.0, 500.0]), (0.0, 0.0)).any()
 
 
 # Copies of a shape: two lines, one above the other, and the same again 100 mm further on
@@ -95,7 +144,7 @@ def begun(monkeypatch, lay, saved):
 
     monkeypatch.setattr(alike, "Onward", Priced)
     links = SimpleNamespace(hub=np.zeros(8), near=[dict.fromkeys(range(8), 0.0)] * 8)
-    order = same_way(None, links, lay, [0, 1, 3, 2, 4, 5, 7, 6], [0, 0, 1, 1])
+    order = same_way(None, links, lay, [0, 1, 3, 2, 4, 5, 7, 6], [0, 0, 1, 1], {0, 1})
     return "right" if order[4] % 2 else "left"
 
 
