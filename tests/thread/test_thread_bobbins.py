@@ -275,7 +275,7 @@ def test_no_other_choice_of_stops_is_cheaper_at_her_prices(steps, room, price):
 
 def test_in_a_frame_a_pass_begins_with_a_full_bobbin_rather_than_break_a_line():
     frame = '[machine]\nkind = "frame"\ndepth = 7\n[lines]\nditch = "none"\n'
-    fill = '[[fills]]\nregion = "top"\nstyle = "loops"\nspacing = 0.5\n[stitching]\nspare = 0\n'
+    fill = '[[fills]]\nregion = "top"\nstyle = "loops"\nspacing = 0.6\n[stitching]\nspare = 0\n'
     rows = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 4')
     plan = planned(rows + frame + fill + '[threads.grey]\nper_bobbin = "20 m"\n')
     assert plan.thread.changes
