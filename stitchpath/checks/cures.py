@@ -24,6 +24,7 @@ from stitchpath.hands.tariff import Tariff, tariff_of
 from stitchpath.lines.collect import Collected, collect_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams, seam_bits
 from stitchpath.lines.fill_lines import Filler
+from stitchpath.lines.fills.pattern import THROUGH
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import Region, faces
 from stitchpath.thread import Stitching
@@ -832,6 +833,8 @@ def _cure(
 ) -> Cure:
     """Reckon what stitching some paths takes."""
     length = float(path_lengths(list(paths)).sum())
+    if fill is not None and fill.style in THROUGH:  # along the edge to each line
+        length += len(paths) * fill.spacing
     stitching, tariff = found.stitching, found.tariff
     per_mm: float = getattr(stitching.per_mm, kind)
     thread = sum(stitching.per_seam(per_mm)) * length

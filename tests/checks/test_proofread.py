@@ -307,9 +307,9 @@ def test_a_plan_that_does_not_hold_is_noded_again_more_coarsely(monkeypatch):
     asked = []
     real = stitchpath.plan.node_lines
 
-    def first_time_uncut(lines, bits, levels, *, pixel):
+    def first_time_uncut(lines, bits, *, pixel, travelling):
         asked.append(pixel)
-        cut, ways = real(lines, bits, levels, pixel=pixel)
+        cut, ways = real(lines, bits, pixel=pixel, travelling=travelling)
         return (list(lines) if len(asked) == 1 else cut), ways
 
     monkeypatch.setattr(stitchpath.plan, "node_lines", first_time_uncut)
@@ -321,8 +321,8 @@ def test_a_plan_that_does_not_hold_is_noded_again_more_coarsely(monkeypatch):
 def test_a_plan_that_never_holds_is_refused_in_one_sentence_with_the_place(monkeypatch):
     real = stitchpath.plan.node_lines
 
-    def uncut(lines, bits, levels, *, pixel):
-        return list(lines), real(lines, bits, levels, pixel=pixel)[1]
+    def uncut(lines, bits, *, pixel, travelling):
+        return list(lines), real(lines, bits, pixel=pixel, travelling=travelling)[1]
 
     monkeypatch.setattr(stitchpath.plan, "node_lines", uncut)
     text = SQUARES + PIECE.replace('"after"', '"before"\ncut_ditch = false')

@@ -150,7 +150,7 @@ def test_the_outline_leads_to_each_part_of_the_guide(plan):
     marks = [(m.level, m.get_title(), m.get_dest().get_index()) for m in document.get_toc()]
     titles = [title for level, title, _ in marks if level == 0]
     assert titles == [
-        plan.top.name, "Route cards", "Stops, thread, time", "Block by block", "Directions",
+        plan.top.name, "The lines", "Stops, thread, time", "Block by block", "Directions",
     ]  # fmt: skip
     texts = read(plan_guide(plan, words=True))
     for _, title, page in marks:

@@ -286,8 +286,11 @@ def test_ground_that_needs_another_fill_is_told_of_apart():
     asked = design(WIDE.replace("width = 5", "width = 4.1").replace("'4 in'", "'2 in'"))
     found = [c.message for c in check_loose(survey(asked), lambda _: (1000.0, 60.0))]
     assert [message.split(":")[0] for message in found] == [
-        "Loose ground in the sand in all blocks",
-        "Loose ground in the sashing",
+        (
+            "Loose ground in the sand in all blocks; 6 of 12 strips of sashing (such as the sashing "
+            "between A1 and A2)"
+        ),  # level lines hold the upright strips, and no others
+        "Loose ground in 6 of 12 strips of sashing (such as the sashing between A1 and B1)",
         "Loose ground in the cornerstones",
     ]
 
@@ -333,7 +336,7 @@ def count(monkeypatch):
 
 def test_the_job_is_told_once_for_all_that_print_it(count):
     plan = planned(SQUARES)
-    calls = count(jobsheet, "_runs")
+    calls = count(jobsheet, "_run_rows")
     plan_guide(plan)
     plan_tables(plan)
     assert jobsheet.job_rows(plan) is jobsheet.job_rows(plan)
