@@ -74,7 +74,8 @@ def test_the_four_widest_kinds_of_loose_ground_are_priced():
         for name, size in zip("vwxyz", (10, 9, 8, 7, 6), strict=True)
     )
     text = STARS[: STARS.index("[layout]")] + kinds
-    text += '[layout]\nrows = ["z", "y", "x", "w", "v"]\n[lines]\nditch = "blocks"\n[batting]\ndistance = "5 in"\n'
+    text += '[layout]\nrows = ["z", "y", "x", "w", "v"]\n[lines]\nditch = "blocks"\n'
+    text += '[batting]\ndistance = "5 in"\n'
     found = list(check_loose(survey(design(text)), lambda _: (914.4, 90.0)))
     assert [check.message.split(" in ")[2][:2] for check in found] == ["E1", "D1", "C1", "B1", "A1"]
     priced = "Cheapest cure: stitch the seam of v.r1c2 and v.r1c1 (1.00 yd (0.91 m) of thread and "

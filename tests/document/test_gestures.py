@@ -87,10 +87,9 @@ def document(text: str) -> Document:
 
 def sound(base) -> Document:
     found = document(base if isinstance(base, str) else random_top(base))
-    if isinstance(base, str):
-        assert found.problem is None
-    else:
-        assume(found.problem is None)  # a few random tops are refused
+    if found.problem is not None:
+        assert not isinstance(base, str), found.problem
+        assume(False)  # a few random tops are refused
     return found
 
 

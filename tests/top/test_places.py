@@ -287,8 +287,8 @@ def test_ground_that_needs_another_fill_is_told_of_apart():
     found = [c.message for c in check_loose(survey(asked), lambda _: (1000.0, 60.0))]
     assert [message.split(":")[0] for message in found] == [
         (
-            "Loose ground in the sand in all blocks; 6 of 12 strips of sashing (such as the sashing "
-            "between A1 and A2)"
+            "Loose ground in the sand in all blocks; 6 of 12 strips of sashing (such as the "
+            "sashing between A1 and A2)"
         ),  # level lines hold the upright strips, and no others
         "Loose ground in 6 of 12 strips of sashing (such as the sashing between A1 and B1)",
         "Loose ground in the cornerstones",
