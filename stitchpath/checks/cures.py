@@ -833,13 +833,14 @@ def _cure(
 ) -> Cure:
     """Reckon what stitching some paths takes."""
     length = float(path_lengths(list(paths)).sum())
+    sewn = length
     if fill is not None and fill.style in THROUGH:  # along the edge to each line
-        length += len(paths) * fill.spacing
+        sewn += len(paths) * fill.spacing
     stitching, tariff = found.stitching, found.tariff
     per_mm: float = getattr(stitching.per_mm, kind)
-    thread = sum(stitching.per_seam(per_mm)) * length
+    thread = sum(stitching.per_seam(per_mm)) * sewn
     straight = fill is None or fill.style in STRAIGHT
     foot = foot_for(found.design.machine, kind, straight=straight)
     corners = tariff.corners(paths, np.full(len(paths), foot))
-    seconds = length / float(tariff.speed[foot, KINDS.index(kind)]) + float(corners.sum())
+    seconds = sewn / float(tariff.speed[foot, KINDS.index(kind)]) + float(corners.sum())
     return Cure(seams, fill, tightened, length, thread, seconds)
