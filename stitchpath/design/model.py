@@ -48,6 +48,7 @@ __all__ = [
     "Echo",
     "Fabric",
     "Fill",
+    "FillStyle",
     "Foot",
     "Layout",
     "LibraryBlock",
@@ -533,6 +534,24 @@ class Lines(_Part):
     """How far to the low side the drawn path is moved, where that is asked for."""
 
 
+FillStyle: TypeAlias = Literal[
+    "parallel",
+    "crosshatch",
+    "rings",
+    "spiral",
+    "meander",
+    "waves",
+    "loops",
+    "motif rows",
+    "matchstick",
+    "orange peel",
+    "clamshell",
+    "piano keys",
+    "continuous curve",
+]
+"""Fills by name."""
+
+
 class Fill(_Part):
     """A region filled with quilting."""
 
@@ -541,21 +560,7 @@ class Fill(_Part):
     "top", all of it."""
     fabric: Name | None = None
     """Or all patches of a fabric."""
-    style: Literal[
-        "parallel",
-        "crosshatch",
-        "rings",
-        "spiral",
-        "meander",
-        "waves",
-        "loops",
-        "motif rows",
-        "matchstick",
-        "orange peel",
-        "clamshell",
-        "piano keys",
-        "continuous curve",
-    ]
+    style: FillStyle
     spacing: Size
     """Between neighbouring lines; of motif rows their height, of orange peel the side of a square,
     of clamshells the width of a shell, of a continuous curve how far it curves in."""

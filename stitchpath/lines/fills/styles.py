@@ -2,12 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import get_args
 
 import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.design.model import FillStyle
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.lines.fills.bare import bare_notes
@@ -26,21 +28,7 @@ from stitchpath.typing import FloatArray
 
 __all__ = ["STYLES", "fill"]
 
-STYLES: tuple[str, ...] = (
-    "parallel",
-    "crosshatch",
-    "rings",
-    "spiral",
-    "meander",
-    "waves",
-    "loops",
-    "motif rows",
-    "matchstick",
-    "orange peel",
-    "clamshell",
-    "piano keys",
-    "continuous curve",
-)
+STYLES: tuple[str, ...] = get_args(FillStyle)
 """Names of the fills."""
 
 _MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has room in it
