@@ -21,7 +21,7 @@ SIDE = 6
 WORDS = {
     "parallel": "straight lines one way",
     "crosshatch": "straight lines both ways, at 45 degrees",
-    "matchstick": "straight lines, unevenly apart",
+    "matchstick": "straight lines unevenly apart",
     "piano keys": "lines across each patch, for borders",
     "waves": "waves in step",
     "orange peel": "quarter circles over a grid of squares",
