@@ -40,11 +40,11 @@ def test_no_strange_file_ends_in_a_traceback_takes_5_s_or_a_gigabyte(tmp_path):
 def test_spoilt_drawings_give_an_outline_or_one_sentence(tmp_path):
     rng, files = random.Random(5), seeds()
     files = [data for data in files if len(data) < 3000]
-    made = [mutated(rng.choice(files), files, rng) for _ in range(200)]
-    made += [drawn(rng) for _ in range(200)]
+    made = [mutated(rng.choice(files), files, rng) for _ in range(80)]
+    made += [drawn(rng) for _ in range(80)]
     kinds = [tried(tmp_path, data, rng) for data in made]
     assert set(kinds) == {"read", "refused"}
-    assert kinds.count("read") > 50
+    assert kinds.count("read") > 20
 
 
 @pytest.mark.parametrize("size", [1000, 1001])

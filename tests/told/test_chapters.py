@@ -120,7 +120,7 @@ def test_borders_and_sashing_are_named_in_her_words():
 
 
 @given(text=layouts())
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=6, deadline=None)
 def test_the_chapters_of_a_run_take_in_every_step_and_leg_once(text):
     try:
         plan = planned(text, time_limit=1)
