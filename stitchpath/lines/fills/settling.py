@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.lines.fills.curves import evenly, uncrossed
 from stitchpath.typing import FloatArray, IntArray
 
-__all__ = ["relaxed"]
+__all__ = ["eased", "relaxed"]
 
 # All lengths here are in units of the spacing; found by looking at many meanders, and
 # by measuring how even they are (tests/benchmarks/fills_speed.py).
@@ -30,11 +30,9 @@ ALONG = 1.3  # points nearer than this along the curve are one strand
 PUSH = 1.5
 STIFF = 0.025
 GROWTH = 0.06  # at first; more is too much while a strand can still slip past another
-MOST_GROWTH = 0.085
-PRESSED = 0.2  # the same where a curve has to be pressed into narrow ground
+MOST_GROWTH = 0.2
 STEER = 0.01  # how fast growth follows the length wanted
-SOFT = 0.3  # how far from the edge of its ground a strand begins to feel it
-HARD = 0.02  # the same in narrow ground
+SOFT = 0.02  # how far from the edge of its ground a strand begins to feel it
 EDGE = 0.6
 MOST = 0.1  # most that a point moves in one round
 FRESH = 8  # rounds between two looks at who is near whom
@@ -42,6 +40,16 @@ LOOKS = 10
 DRAWN = 5  # looks at the end at which bare places draw strands in
 BARE = 0.85  # how far from all strands a place is bare
 DRAW = 0.1  # a round
+# Where a curve is eased: its lobes are kept.
+FINE = 0.3  # between points of the curve
+EVEN = 0.8  # strands nearer than this push each other apart
+ROUNDED = 0.2  # how far its corners are rounded at first
+KEPT = 1.2  # bends shorter than about this are kept
+ROUND = 0.0006  # how stiff it is against kinks
+HEM = 0.15  # how far from the edge of its ground a strand begins to feel it
+WIDE = 0.55  # how far from all strands a place draws the next one in
+ROUNDS = 6  # between two looks at who is near whom
+EASED = 6  # looks
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +94,10 @@ def _field(ground: BaseGeometry) -> _Field:
     return _Field(origin, step, np.stack([depth, across / size, down / size]))
 
 
-def relaxed(
-    curve: FloatArray, ground: BaseGeometry, length: float, *, pressed: bool = False
-) -> FloatArray:
-    """Move a simple closed curve until its strands lie evenly.
+def relaxed(curve: FloatArray, ground: BaseGeometry, length: float) -> FloatArray:
+    """Move a simple closed curve until its strands lie evenly, in ground of two to four spacings.
+
+    It comes right up to the edge, and buckles into what room there is.
 
     Parameters
     ----------
@@ -99,8 +107,6 @@ def relaxed(
         Area in which it stays; in units of the spacing.
     length
         Length it should have; in units of the spacing.
-    pressed
-        Let it come right up to the edge, and buckle more: for ground of two to four spacings.
 
     Returns
     -------
@@ -108,19 +114,73 @@ def relaxed(
         Control points of a closed cubic B-spline, a third of the spacing apart.
     """
     field = _field(ground)
-    soft, most_growth = (HARD, PRESSED) if pressed else (SOFT, MOST_GROWTH)
     growth = GROWTH
     # The walk round a tree is thin and angular: its first rounds are finer and gentler.
     course = ((STEP * 0.7, STIFF / 5, 0.0), *[(STEP, STIFF, 1.0)] * LOOKS)
     for look, (step, stiff, pace) in enumerate(course):
         curve = evenly(curve, fft.next_fast_len(max(12, round(_around(curve) / step))))
         drawn = _drawn(curve, field) if look > LOOKS - DRAWN else np.zeros_like(curve)
-        curve = _rounds(curve, step, stiff, growth * pace, field, soft, drawn)
+        curve = _rounds(curve, step, stiff, growth * pace, field, SOFT, drawn)
         if not LinearRing(curve).is_simple:
             curve = uncrossed(curve)
         growth -= FRESH * STEER * pace * (_around(curve) / length - 1)
-        growth = float(np.clip(growth, 0.0, most_growth))
+        growth = float(np.clip(growth, 0.0, MOST_GROWTH))
     return curve
+
+
+def eased(curve: FloatArray, ground: BaseGeometry) -> FloatArray:
+    """Move the strands of a simple closed curve apart, and keep its lobes as they are.
+
+    What moves is smoothed along the curve, not the curve itself: so strands make room for each
+    other, and a bend stays a bend. A curve that may straighten comes to lie in long parallel
+    strands.
+
+    Parameters
+    ----------
+    curve
+        Shape (k, 2), closed, the first point not repeated; in units of the spacing.
+    ground
+        Area in which it stays; in units of the spacing.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Control points of a closed cubic B-spline, a third of the spacing apart.
+    """
+    field = _field(ground)
+    curve = evenly(curve, _count(curve))
+    curve = _filtered(curve, np.exp(-((_waves(curve) * ROUNDED) ** 2) / 2))
+    for _ in range(EASED):
+        curve = evenly(curve, _count(curve))
+        near = _neighbours(curve, FINE)
+        whole = 1 / (1 + (_waves(curve) * KEPT) ** 4)
+        drawn = _drawn(curve, field, 4, WIDE)
+        edge = np.flatnonzero(field.at(curve)[0] < HEM + 4 * MOST)
+        for _ in range(ROUNDS):
+            moved = _moved(curve, FINE, near, field, edge, HEM, reach=EVEN)
+            curve = curve + _filtered(moved - curve, whole) + drawn
+            deep, *inward = field.at(curve[edge])
+            curve[edge] -= np.minimum(deep, 0)[:, None] * np.column_stack(inward)
+        curve = _filtered(curve, 1 / (1 + ROUND * _waves(curve) ** 4))
+        if not LinearRing(curve).is_simple:
+            curve = uncrossed(curve)
+    return evenly(curve, max(12, round(_around(curve) / STEP)))
+
+
+def _count(curve: FloatArray) -> int:
+    """Points at which a curve is sampled while it is eased: a number that is quick to transform."""
+    return int(fft.next_fast_len(max(12, round(_around(curve) / FINE))))
+
+
+def _waves(curve: FloatArray) -> FloatArray:
+    """Wave numbers along a curve sampled at `FINE`, shape (n,)."""
+    return np.asarray(2 * np.pi * fft.fftfreq(len(curve)) / FINE)
+
+
+def _filtered(points: FloatArray, weight: FloatArray) -> FloatArray:
+    """Weigh the waves along a closed curve, shape (n, 2)."""
+    kept = fft.ifft(fft.fft(points[:, 0] + 1j * points[:, 1]) * weight)
+    return np.column_stack([kept.real, kept.imag])
 
 
 def _rounds(
@@ -146,16 +206,18 @@ def _rounds(
     return curve
 
 
-def _drawn(curve: FloatArray, field: _Field) -> FloatArray:
+def _drawn(curve: FloatArray, field: _Field, wide: int = 3, far: float = BARE) -> FloatArray:
     """Draw strands into the places that are too far from all of them, shape (n, 2)."""
     row, column = np.nonzero(field.values[0, ::3, ::3] > 0)
     at = field.origin + 3 * field.step * np.column_stack([column, row])
     found, index = cKDTree(curve).query(at)
-    bare, nearest = np.asarray(found) > BARE, np.asarray(index, dtype=np.int64)
+    bare, nearest = np.asarray(found) > far, np.asarray(index, dtype=np.int64)
     at, nearest = at[bare], nearest[bare]
     pull = np.zeros_like(curve)
-    for k in range(-3, 4):
-        np.add.at(pull, (nearest + k) % len(curve), (1 - abs(k) / 4) * (at - curve[nearest]))
+    for k in range(-wide, wide + 1):
+        np.add.at(
+            pull, (nearest + k) % len(curve), (1 - abs(k) / (wide + 1)) * (at - curve[nearest])
+        )
     size = np.maximum(np.hypot(pull[:, 0], pull[:, 1]), 1.0)
     return np.asarray(DRAW * pull / size[:, None])
 
@@ -177,14 +239,20 @@ def _neighbours(curve: FloatArray, step: float) -> IntArray:
 
 
 def _moved(
-    curve: FloatArray, step: float, near: IntArray, field: _Field, edge: IntArray, soft: float
+    curve: FloatArray,
+    step: float,
+    near: IntArray,
+    field: _Field,
+    edge: IntArray,
+    soft: float,
+    reach: float = REACH,
 ) -> FloatArray:
     """Push strands apart, and off the edge of the ground."""
     i, j = near
     dx, dy = (axis.take(i) - axis.take(j) for axis in np.ascontiguousarray(curve.T))
     square = np.maximum(dx * dx + dy * dy, 0.04)
     distance = np.sqrt(square)
-    force = np.maximum(0, REACH - distance) * (PUSH * step) / square
+    force = np.maximum(0, reach - distance) * (PUSH * step) / square
     n = len(curve)
     pushes = [np.bincount(i, force * d, n) - np.bincount(j, force * d, n) for d in (dx, dy)]
     move = np.column_stack(pushes).astype(np.float64)  # without any pair they would be integers

@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components, minimum_spanning_tree
-from scipy.spatial import Delaunay, cKDTree
+from scipy.spatial import Delaunay, Voronoi, cKDTree
 from shapely.geometry import MultiLineString, Polygon
 
 from stitchpath.typing import FloatArray, IntArray
@@ -13,8 +13,14 @@ __all__ = ["random_tree", "walk_round"]
 
 # All lengths here are in units of the spacing.
 # A strand on either side of each site would need an area of 4; rounding its corners leaves room.
-_CELL = 3.5
 _CLOSE = 2.6  # in narrow ground, where one row of sites would make a mere loop
+_CELL = 2.1  # area of a cell of the net that lobes grow along
+_MERGED = 0.4  # corners of cells nearer than this are one: shorter branches would be mere bumps
+_APART = 4.0  # branches that reach no others are left out unless they are as long together
+_ON_EDGE = 0.01  # so near is on it
+_STUB = 0.6  # a branch to the edge that is shorter is a bump as well
+_ALONG_EDGE, _DEAR = 1.2, 1.5  # within this of the edge a branch along it costs so much more
+_ROUNDS = 12
 _REACH = 3.6  # longest branch
 _HEM = 0.6  # sites this near the edge of the room lie along it
 _STRAIGHT_BACK = 1e-9  # an angle of less is the full turn round the end of a branch
@@ -31,15 +37,18 @@ def random_tree(room: Polygon, seed: np.random.Generator, *, close: bool = False
     seed
         Source of all chance.
     close
-        Set the sites closer.
+        For narrow ground: between sites set close together. Otherwise the branches follow a net of
+        cells, three to a corner, so that no two in a row run straight on, and each lobe round them
+        is as large as the next.
 
     Returns
     -------
     ndarray, shape (m, 2, 2)
         Branches that meet only at their ends, inside the room.
     """
-    sites = _sites(room, seed, _CLOSE if close else _CELL)
-    pairs, cost = _branches(sites, room, seed)
+    sites, pairs, cost = (_close_sites if close else _net)(room, seed)
+    if not len(sites):  # too small for a cell
+        sites, pairs, cost = _close_sites(room, seed)
     points = sites
     links = coo_array((cost, (pairs[:, 0], pairs[:, 1])), shape=(len(sites), len(sites)))
     if connected_components(links, directed=False)[0] > 1:
@@ -53,6 +62,67 @@ def random_tree(room: Polygon, seed: np.random.Generator, *, close: bool = False
     return lines
 
 
+def _net(room: Polygon, seed: np.random.Generator) -> tuple[FloatArray, IntArray, FloatArray]:
+    """Give corners, sides and their costs of a net of even cells (a Voronoi diagram) in a room."""
+    centres = _framed(_sites(room, seed, _CELL))
+    diagram = Voronoi(centres)
+    sides = np.array([side for side in diagram.ridge_vertices if -1 not in side], dtype=np.int64)
+    shapely.prepare(room)
+    inside = shapely.get_parts(
+        shapely.intersection(shapely.linestrings(diagram.vertices[sides]), room)
+    )
+    inside = inside[(shapely.get_type_id(inside) == 1) & (shapely.length(inside) > 0)]
+    ends = np.round(shapely.get_coordinates(inside), 9)
+    points, index = np.unique(ends, axis=0, return_inverse=True)
+    points, pairs = _merged(points, index.reshape(-1, 2))
+    length = np.hypot(*(points[pairs[:, 0]] - points[pairs[:, 1]]).T)
+    alone = np.bincount(pairs.ravel(), minlength=len(points))[pairs] == 1
+    pairs = pairs[~alone.any(axis=1) | (length > _STUB)]
+    used, index = np.unique(_large(points, pairs), return_inverse=True)
+    points, pairs = points[used], index.reshape(-1, 2).astype(np.int64)
+    far = np.asarray(shapely.distance(room.boundary, shapely.points(points)))[pairs]
+    # Branches along the edge would make straight runs there: they are dear, so that lobes
+    # come up to the edge instead.
+    along = ((far < _ALONG_EDGE) & (far > _ON_EDGE)).all(axis=1)
+    return points, pairs, 1 + seed.uniform(0, 1, len(pairs)) + _DEAR * along
+
+
+def _merged(points: FloatArray, pairs: IntArray) -> tuple[FloatArray, IntArray]:
+    """Make one of points that are joined by short pairs; give them and the pairs that are left."""
+    short = pairs[np.hypot(*(points[pairs[:, 0]] - points[pairs[:, 1]]).T) < _MERGED]
+    links = coo_array((np.ones(len(short)), tuple(short.T)), shape=(len(points), len(points)))
+    _, one = connected_components(links, directed=False)
+    size = np.bincount(one)
+    points = np.column_stack([np.bincount(one, points[:, k]) / size for k in (0, 1)])
+    pairs = np.unique(np.sort(one[pairs], axis=1), axis=0)
+    return points, pairs[pairs[:, 0] != pairs[:, 1]].astype(np.int64)
+
+
+def _large(points: FloatArray, pairs: IntArray) -> IntArray:
+    """Leave out what hangs together in itself alone and is shorter than a share of the whole."""
+    links = coo_array((np.ones(len(pairs)), tuple(pairs.T)), shape=(len(points), len(points)))
+    _, group = connected_components(links, directed=False)
+    length = np.hypot(*(points[pairs[:, 0]] - points[pairs[:, 1]]).T)
+    sums = np.bincount(group[pairs[:, 0]], length, len(points))
+    kept: IntArray = pairs[sums[group[pairs[:, 0]]] > min(_APART, 0.5 * sums.max(initial=0.0))]
+    return kept
+
+
+def _close_sites(
+    room: Polygon, seed: np.random.Generator
+) -> tuple[FloatArray, IntArray, FloatArray]:
+    """Give sites close together, pairs of neighbours, and what each costs."""
+    sites = _sites(room, seed, _CLOSE)
+    return sites, *_branches(sites, room, seed)
+
+
+def _framed(sites: FloatArray) -> FloatArray:
+    """Add four far points, which keep diagrams sound where the sites lie in one line."""
+    far = np.abs(sites).max() * 4 + 100
+    frame = np.array([[-far, -far], [far, -far * 1.1], [far * 1.2, far], [-far, far * 1.3]])
+    return np.concatenate([sites, frame])
+
+
 def _sites(room: Polygon, seed: np.random.Generator, cell: float) -> FloatArray:
     """Spread sites evenly over the ground that strands round them will cover (Lloyd's way)."""
     ground = room.buffer(0.95, quad_segs=4)
@@ -64,7 +134,7 @@ def _sites(room: Polygon, seed: np.random.Generator, cell: float) -> FloatArray:
     dust = dust[shapely.contains_xy(ground, dust[:, 0], dust[:, 1])]
     count = max(1, round(ground.area / cell))
     sites = dust[np.sort(seed.choice(len(dust), min(count, len(dust)), replace=False))]
-    for _ in range(6):
+    for _ in range(_ROUNDS):
         _, owner = cKDTree(sites).query(dust)
         size = np.bincount(owner, minlength=len(sites))
         total = [np.bincount(owner, dust[:, k], len(sites)) for k in (0, 1)]
@@ -80,10 +150,7 @@ def _branches(
     sites: FloatArray, room: Polygon, seed: np.random.Generator
 ) -> tuple[IntArray, FloatArray]:
     """Pairs of neighbours that see each other inside the room, and what each costs."""
-    # Four far points keep the triangulation sound where the sites lie in one line.
-    far = np.abs(sites).max() * 4 + 100
-    frame = np.array([[-far, -far], [far, -far * 1.1], [far * 1.2, far], [-far, far * 1.3]])
-    faces = Delaunay(np.concatenate([sites, frame])).simplices
+    faces = Delaunay(_framed(sites)).simplices
     pairs = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [0, 2]]]), axis=1)
     pairs = np.unique(pairs[pairs[:, 1] < len(sites)], axis=0).astype(np.int64)
     length = np.hypot(*(sites[pairs[:, 0]] - sites[pairs[:, 1]]).T)
