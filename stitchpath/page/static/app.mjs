@@ -49,7 +49,7 @@ export function take(state) {
   const same = app.state && state && app.state.id === state.id;
   const kept = same ? nameOf(app.chosen) : null;
   app.state = { ...state, unit: state.data.unit ?? state.top?.unit ?? "in" };
-  if (!same) Object.assign(app, { lines: null, chosen: null, slip: null, plans: [], playing: null, proposals: null, block: null, plan: null });
+  if (!same) Object.assign(app, { lines: null, chosen: null, such: false, place: "", slip: null, cloth: null, plans: [], playing: null, proposals: null, block: null, plan: null });
   else if (app.chosen) app.chosen = again(app.chosen, kept);
   if (app.block && !state.data.blocks?.[app.block]) app.block = null;
   for (const hear of taken) hear();
@@ -152,7 +152,15 @@ function again(chosen, name) {
   const is = { patch: (p) => p.name, seam: (p) => p.between.join(" / "), place: (p) => p.at, piece: (p) => `${p.applique} ${p.on}` }[chosen.kind];
   if (list[chosen.n] && is(list[chosen.n]) === name) return chosen;
   const n = list.findIndex((thing) => is(thing) === name);
-  return n < 0 ? null : { kind: chosen.kind, n };
+  return n < 0 ? around(name) : { kind: chosen.kind, n };
+}
+
+/** Where another block came, its place: what was touched lay there. */
+function around(name) {
+  const { top } = app.state;
+  const at = /^([A-Z]+\d+)\./.exec(name ?? "")?.[1];
+  const n = top.blocks.findIndex((block) => block.at === at);
+  return n < 0 ? null : { kind: "place", n };
 }
 
 /** The outlines of all such things as the chosen one, without itself. */

@@ -4,7 +4,7 @@ import { get, post, Refused } from "./api.mjs";
 import { app, ask, drawWith, onTaken, redo, render, say, suchShapes, take, undo, wantLines } from "./app.mjs";
 import { fill, h, listen, tell } from "./dom.mjs";
 import { Cloth } from "./cloth.mjs";
-import { beginPage, loadStart, open } from "./begin.mjs";
+import { beginPage, loadStart, open, openDrawing } from "./begin.mjs";
 import { noteWords } from "./note.mjs";
 import { topWords } from "./topwords.mjs";
 import { lineWords, proposalWords } from "./linewords.mjs";
@@ -62,7 +62,7 @@ function designPage() {
     h("main", { key: "job", id: "job" },
       h("div", { key: "cloth-side", id: "cloth-side" },
         h("div", { key: "stage", id: "stage" },
-          h("div", { key: "quilt", id: "quilt", "data-own": "", "data-rev": state.rev, tabindex: aside ? "-1" : "0", role: "application", "aria-roledescription": "quilt", "aria-label": quiltWords(), hidden: Boolean(aside) }),
+          h("div", { key: `quilt ${state.id}`, id: "quilt", "data-own": "", "data-rev": state.rev, "data-id": state.id, tabindex: aside ? "-1" : "0", role: "application", "aria-roledescription": "quilt", "aria-label": quiltWords(), hidden: Boolean(aside) }),
           film ? h("iframe", { key: `film ${film}`, id: "film", title: "The path, played over the quilt", src: `/api/plans/${encodeURIComponent(film)}/moving`, tabindex: "0" }) : null,
           aside === "ways" ? proposalWords() : null,
           aside === "table" ? blockTable() : null,
@@ -154,8 +154,9 @@ async function arrive(first = false) {
   render();
   await loadStart();
   const named = first ? app.start.open : null;
-  if (named) await open({ file: named }, `file ${named}`);
-  else render();
+  if (!named) render();
+  else if (/\.toml$/i.test(named)) await open({ file: named }, `file ${named}`);
+  else await openDrawing(named);
 }
 
 async function begin() {

@@ -3,7 +3,8 @@
 import { follow, post, Refused } from "./api.mjs";
 import { app, of, render, say } from "./app.mjs";
 import { h, tell } from "./dom.mjs";
-import { among, deed, fold, keyed, lead, long, number } from "./words.mjs";
+import { deed, fold, keyed, lead } from "./words.mjs";
+import { choices } from "./handwords.mjs";
 
 export function pathWords() {
   const { plan } = app;
@@ -15,18 +16,6 @@ export function pathWords() {
     app.plans.length ? result(app.plans[0]) : keyed("none", "No path yet. It is worked out here, on this machine; how long it may take is told while it runs."),
     app.plans.length > 1 ? sideBySide() : null,
   );
-}
-
-function choices() {
-  const { data } = app.state;
-  const machine = data.machine?.kind ?? "domestic";
-  const pace = (name, label, after) => [label, " ", number(["pace", name], data.pace?.[name], `seconds: ${label}`, { hint: "usual" }), after];
-  return h("div", { key: "choices" },
-    keyed("machine", "Quilted on ", among(["machine", "kind"], machine, [["domestic", "a domestic machine"], ["frame", "a machine in a frame"]], "quilted on"),
-      machine === "frame" ? [", ", long(["machine", "depth"], data.machine?.depth, "depth that the needle reaches in the frame", { hint: "depth" }), " deep"] : [", with ", among(["machine", "foot"], typeof data.machine?.foot === "object" ? "mixed" : data.machine?.foot ?? null, [[null, "the foot that suits each line"], ["walking", "the walking foot for all"], ["free-motion", "the free-motion foot for all"]], "foot")],
-      ", in ", among(["route", "order"], data.route?.order ?? null, [[null, "the usual order"], ["taught", "the order that is taught"], ["free", "any order that is quick"]], "order"), "; lines may be gone over again ",
-      among(["route", "retrace"], data.route?.retrace ?? "allowed", [["allowed", "where it helps"], ["ditch", "in the ditch alone"], ["never", "nowhere"]], "lines gone over again"), "."),
-    fold("What things take you, in seconds", false, keyed("pace", pace("end_inside", "To secure an end inside the top", ", "), pace("end_trimmed", "to trim one in the margin", ", "), pace("start", "to begin a run", ", "), pace("pivot", "to stop and begin a turn", ", "), pace("foot", "to change the foot", ", "), pace("bobbin", "to change the bobbin", ", "), pace("thread", "to change the thread", ", "), pace("come_back", "to find your place again", ". "), "Left open, it goes by the kind of machine. Time yourself.")));
 }
 
 // ---- a plan that is sought ----
@@ -95,6 +84,7 @@ function result(plan) {
     keyed("play", app.playing === id ? deed("Back to the quilt itself", () => play(null), { key: "quilt" }) : deed("Play it over the quilt", () => play(id), { key: "play" })),
     h("table", {}, h("caption", { class: "unseen" }, "The path in figures"), h("tbody", {}, plan.summary.map(([what, value], k) => h("tr", { key: `${k}` }, h("th", { scope: "row" }, what), h("td", {}, value))))),
     threadRows(plan),
+    costRows(plan),
     checks(plan));
 }
 
@@ -102,6 +92,11 @@ function threadRows({ thread }) {
   if (!thread?.rows?.length) return null;
   return h("div", { key: "thread", class: "wide" }, h("h3", {}, "Thread and bobbins"), h("table", {}, h("thead", {}, h("tr", {}, thread.header.map((words) => h("th", { scope: "col" }, words)))),
     h("tbody", {}, thread.rows.map((row, k) => h("tr", { key: `${k}` }, row.map((words, c) => (c ? h("td", {}, words) : h("th", { scope: "row" }, words))))))));
+}
+
+function costRows({ costs }) {
+  if (!costs?.length) return null;
+  return fold("What takes the time, cloth to cut, and charges", false, h("table", {}, h("tbody", {}, costs.map(([what, words], k) => h("tr", { key: `${k}` }, h("th", { scope: "row" }, what), h("td", {}, words))))));
 }
 
 export function play(id) {
@@ -112,16 +107,19 @@ export function play(id) {
 
 function checks(plan) {
   const list = plan.checks ?? [];
-  if (!list.length) return keyed("fine", "Nothing to look after.");
-  return h("div", { key: "checks" }, h("h3", {}, `To look after: ${list.length}`), h("ul", { class: "list" }, list.map((check, k) => h("li", { key: `check ${k}`, class: check.kind ?? "note" },
+  return list.length ? h("div", { key: "checks" }, h("h3", {}, `To look after: ${list.length}`), checkList(list)) : keyed("fine", "Nothing to look after.");
+}
+
+/** Findings, each of which leads to its place on the quilt. */
+export function checkList(list) {
+  return h("ul", { class: "list" }, list.map((check, k) => h("li", { key: `check ${k}`, class: `check ${check.kind}` },
     check.kind === "warning" ? h("strong", {}, "Mind: ") : null, check.words, " ",
     (check.places ?? []).slice(0, 6).map(([x, y], p) => lead(check.places.length > 1 ? `place ${p + 1}` : "Show where", () => {
-      app.playing = null;
-      app.block = null;
-      app.proposals = null;
+      Object.assign(app, { playing: null, block: null, proposals: null });
+      app.chosen = app.cloth.meant([x, y]);
       render();
       app.cloth.spot(x, y, `Here: ${check.words}`);
-    }, { key: `at ${k} ${p}` })).flatMap((node, p) => (p ? [" ", node] : [node]))))));
+    }, { key: `at ${k} ${p}` })).flatMap((node, p) => (p ? [" ", node] : [node])))));
 }
 
 /** The two newest plans beside each other; what differs is marked in words. */
