@@ -520,10 +520,10 @@ def test_what_is_in_her_hands_is_said_in_sentences_and_written_so(lay):
     page = lay(SMALL)
     page.get_by_text("Stitches, ends and bobbins").click()
     page.get_by_text("Cloth, and what you charge").click()
-    page.get_by_label("from needle to arm of the throat").fill("8")
+    page.get_by_label("throat, from needle to arm").fill("8")
     page.keyboard.press("Enter")
     page.get_by_text("Say the other side as well.").wait_for()
-    say(page, "from bed to arm of the throat", "5 in")
+    say(page, "throat, from bed to arm", "5 in")
     page.get_by_label("foot", exact=True).select_option("a foot for each kind of line")
     page.get_by_label("foot for echoes").select_option("the walking foot")
     say(page, "stitches to the inch", "9")
@@ -562,6 +562,28 @@ def test_a_piece_is_stitched_through_once_or_out_and_back_by_one_word(lay):
     assert "out_and_back" not in piece
     page.keyboard.press("Control+z")
     until(page, lambda: of(page).json()["data"]["applique"][0].get("out_and_back") == "1/8 in")
+
+
+def test_who_walks_by_ear_hears_what_is_chosen_and_not_what_else_could_be(lay):
+    page = lay(SMALL)
+    page.locator("#quilt").focus()
+    page.keyboard.press("ArrowRight")
+    told = page.locator("#told")
+    assert told.inner_text() == "A1. At A1 stands tide, as drawn, not mirrored."
+    page.keyboard.press("End")
+    assert told.inner_text().startswith(
+        "buoy. buoy lies on A1, its middle 3 in across and 3 in down."
+    )
+
+
+def test_her_own_block_comes_forth_whatever_lay_where_the_quilt_lies(lay):
+    page = lay(SMALL)
+    planned(page)
+    page.locator("#film").wait_for()
+    page.get_by_role("button", name="Change the cells of tide").click()
+    page.locator("#table").wait_for()
+    assert page.locator("#film").count() == 0
+    assert page.evaluate("document.activeElement.id") == "own-block"
 
 
 def test_where_another_block_came_its_place_stays_in_her_hand(lay):

@@ -54,7 +54,7 @@ const throat = { width: "", height: "" };
 /** The room right of the needle is told by both its sides: the first waits for the second. */
 function throatWords(asked) {
   const { unit } = app.state;
-  const side = (name, words) => typed({ key: `machine/throat/${name}`, value: asked ? written(asked[name], unit) : throat[name], label: `${words} of the throat`, hint: "not said", wide: 4, words: (text) => `throat ${words} ${text}`, put: (text) => {
+  const side = (name, words) => typed({ key: `machine/throat/${name}`, value: asked ? written(asked[name], unit) : throat[name], label: `throat, ${words}`, hint: "not said", wide: 4, words: (text) => `throat ${words} ${text}`, put: (text) => {
     const other = name === "width" ? "height" : "width";
     throat[name] = text.trim();
     if (!throat[name]) return asked ? [none("machine", "throat")] : [];
@@ -92,7 +92,7 @@ function wayWords(framed) {
   const { data } = app.state;
   const order = data.route?.order ?? null;
   const free = order === "free" || framed || data.route?.anchor !== undefined;
-  return [keyed("way", "The path runs in ", among(["route", "order"], order, [[null, "the usual order"], ["taught", "the order that is taught: anchors, then from the centre outward"], ["free", "any order that is quick"]], "order"),
+  return [keyed("way", "The path runs in ", among(["route", "order"], order, [[null, "the usual order"], ["taught", "the order that is taught"], ["free", "any order that is quick"]], "order"),
     free && order !== "taught" ? [", seams between blocks, sashing and borders ", among(["route", "anchor"], data.route?.anchor ?? null, [[null, "as is usual for its size"], ["first", "before the rest"], ["mixed", "mixed with the rest"]], "anchoring seams")] : null,
     "; lines may be gone over again ", among(["route", "retrace"], data.route?.retrace ?? "allowed", [["allowed", "where it helps"], ["ditch", "in the ditch alone"], ["never", "nowhere"]], "lines gone over again"),
     ". It begins at ", startWord(data), ". It is to take ", pick({ key: "prices", value: data.prices !== undefined, options: [[false, "little of your time"], [true, "little stitching, by the prices below"]], label: "the path is to take", put: (priced) => [{ op: "set", path: ["prices"], value: priced ? { end_inside: usual().prices?.end_inside ?? 150 } : null }] }), "."),

@@ -167,6 +167,7 @@ async function makeProposals() {
     });
     if (app.state?.id !== id) return;
     app.proposals = made ? { list: Array.isArray(made) ? made : made.proposals } : null;
+    if (made) Object.assign(app, { playing: null, block: null });
     tell(made ? "Three ways to quilt it stand where the quilt was." : "Not worked out.");
     render();
     if (made) document.getElementById("ways")?.focus();

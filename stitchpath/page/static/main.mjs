@@ -2,7 +2,7 @@
 
 import { get, post, Refused } from "./api.mjs";
 import { app, ask, drawWith, onTaken, redo, render, say, suchShapes, take, undo, wantLines } from "./app.mjs";
-import { fill, h, listen, tell } from "./dom.mjs";
+import { fill, h, listen, spoken, tell } from "./dom.mjs";
 import { Cloth } from "./cloth.mjs";
 import { beginPage, loadStart, open, openDrawing } from "./begin.mjs";
 import { noteWords } from "./note.mjs";
@@ -97,9 +97,16 @@ drawWith(() => {
   const now = JSON.stringify([app.chosen, app.such, app.state.rev, app.state.id]);
   if (marked !== now) app.cloth.mark(app.chosen, suchShapes());
   [shownTop, shownLines, marked] = [app.state.top, app.lines, now];
-  if (onTable !== app.block && app.block) document.getElementById("own-block").scrollIntoView({ block: "start" });
+  if (onTable !== app.block && app.block) bringForth("own-block");
   onTable = app.block;
 });
+
+/** Bring what is new into view, and to the ear. */
+function bringForth(id) {
+  const part = document.getElementById(id);
+  part.scrollIntoView({ block: "start" });
+  part.focus({ preventScroll: true });
+}
 
 function newCloth() {
   [shownTop, shownLines, marked] = [null, null, ""];
@@ -108,7 +115,7 @@ function newCloth() {
       app.chosen = thing;
       if (app.slip) app.slip = null;
       render();
-      if (thing) tell(`${document.getElementById("note-title")?.textContent}. ${walked ? document.querySelector("#note p")?.textContent ?? "" : ""}`);
+      if (thing) tell(`${spoken(document.getElementById("note-title"))}. ${walked ? spoken(document.querySelector("#note p")) : ""}`);
       if (thing && !walked) document.getElementById("words").scrollTo({ top: 0 });
     },
     moved: (n, change) => {

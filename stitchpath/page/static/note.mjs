@@ -1,6 +1,7 @@
 // What lies under her finger, in words: the thing itself, then what it belongs to.
 
 import { app, ask, render } from "./app.mjs";
+import { putOnTable } from "./blocktable.mjs";
 import { h } from "./dom.mjs";
 import { borderOf } from "./cloth.mjs";
 import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, number, pick, plainNumber, typed, worded } from "./words.mjs";
@@ -76,9 +77,8 @@ function ownFabric(patch) {
   }
   if (block.grid) {
     return [swatched(patch.fabric), ". ", deed(`Change the cells of ${patch.block}`, () => {
-      app.block = patch.block;
       const cell = /^r(\d+)c(\d+)/.exec(own);
-      app.cell = cell ? { row: Number(cell[1]) - 1, column: Number(cell[2]) - 1 } : null;
+      putOnTable(patch.block, cell ? { row: Number(cell[1]) - 1, column: Number(cell[2]) - 1 } : null);
       render();
     }, { key: "to cells" })];
   }

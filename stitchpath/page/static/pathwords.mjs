@@ -40,7 +40,7 @@ async function makePlan() {
     app.plan = null;
     if (made) {
       app.plans = [{ ...made, of: rev }, ...app.plans].slice(0, 8);
-      app.playing = idOf(made);
+      Object.assign(app, { playing: idOf(made), block: null, proposals: null });
       tell(`The path is found: ${made.runs} runs, about ${Math.round(made.minutes)} minutes.`);
     } else tell("Stopped. No path was made.");
     render();
@@ -100,7 +100,7 @@ function costRows({ costs }) {
 }
 
 export function play(id) {
-  app.playing = id;
+  Object.assign(app, id ? { playing: id, block: null, proposals: null } : { playing: null });
   render();
   if (id) document.getElementById("film")?.focus();
 }
@@ -112,7 +112,7 @@ function checks(plan) {
 
 /** Findings, each of which leads to its place on the quilt. */
 export function checkList(list) {
-  return h("ul", { class: "list" }, list.map((check, k) => h("li", { key: `check ${k}`, class: `check ${check.kind}` },
+  return h("ul", { class: "list" }, list.map((check, k) => h("li", { key: `check ${k}`, class: check.kind === "note" ? "check" : "check mind" },
     check.kind === "warning" ? h("strong", {}, "Mind: ") : null, check.words, " ",
     (check.places ?? []).slice(0, 6).map(([x, y], p) => lead(check.places.length > 1 ? `place ${p + 1}` : "Show where", () => {
       Object.assign(app, { playing: null, block: null, proposals: null });

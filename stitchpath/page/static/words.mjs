@@ -142,7 +142,7 @@ export const line = (...parts) => h("p", {}, glued(parts));
 export const keyed = (key, ...parts) => h("p", { key }, glued(parts));
 
 /** A word that can be changed keeps the comma or full stop behind it on its line, and its colour before it. */
-function glued(parts) {
+export function glued(parts) {
   const all = parts.flat(6).filter((part) => part !== null && part !== undefined && part !== false && part !== "");
   const kept = [];
   for (let k = 0; k < all.length; k += 1) {
