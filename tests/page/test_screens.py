@@ -598,6 +598,15 @@ def test_where_another_block_came_its_place_stays_in_her_hand(lay):
     page.locator("#note-title", has_text=re.compile("^A1$")).wait_for()
 
 
+def test_a_path_that_was_found_is_there_when_she_comes_back_to_its_quilt(lay, visit):
+    page = lay(SMALL, name="again.toml")
+    planned(page)
+    visit().locator(".card", has_text="again.toml").click()
+    drawn(page)
+    page.locator("#h-result").wait_for()
+    assert page.locator("#film").count() == 0
+
+
 def test_a_seam_is_left_out_for_this_one_and_for_all_such(lay, served):
     shutil.copy(DESIGNS / "starfish.svg", served.folder)
     page = lay(RUNNER)

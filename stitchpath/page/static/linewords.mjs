@@ -170,7 +170,9 @@ async function makeProposals() {
     if (made) Object.assign(app, { playing: null, block: null });
     tell(made ? "Three ways to quilt it stand where the quilt was." : "Not worked out.");
     render();
-    if (made) document.getElementById("ways")?.focus();
+    const ways = document.getElementById("ways");
+    ways?.focus();
+    ways?.scrollIntoView({ block: "start" });
   } catch (refused) {
     if (!(refused instanceof Refused)) throw refused;
     app.proposals = null;

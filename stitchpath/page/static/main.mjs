@@ -14,7 +14,7 @@ import { blockTable, bringNew, tableWords } from "./blocktable.mjs";
 import { deed, typed } from "./words.mjs";
 
 const page = document.getElementById("page");
-let shownTop = null, shownLines = null, marked = "", onTable = null;
+let shownTop = null, shownLines = null, marked = "", onTable = null, known = null;
 
 const CHAPTERS = [["the-top", "The top"], ["the-lines", "Pressing and lines"], ["the-path", "The path"], ["take-away", "To take away"]];
 
@@ -134,6 +134,8 @@ function newCloth() {
 onTaken(() => {
   bringNew();
   wantLines();
+  if (known !== app.state.id) fetchPlans(); // of a quilt that was open before, its paths are kept
+  known = app.state.id;
 });
 
 async function leave() {
@@ -150,7 +152,6 @@ async function arrive(first = false) {
       const state = await get(`/api/designs/${id}`);
       app.start ??= await get("/api/start");
       take(state);
-      fetchPlans();
       return;
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
@@ -158,6 +159,7 @@ async function arrive(first = false) {
     }
   }
   app.state = null;
+  known = null;
   render();
   await loadStart();
   const named = first ? app.start.open : null;

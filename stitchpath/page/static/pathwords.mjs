@@ -23,7 +23,8 @@ export function pathWords() {
 async function makePlan() {
   const { id, rev } = app.state;
   app.planSlip = null;
-  app.plan = { words: "The lines are drawn …", best: null, bound: null };
+  app.plan = { words: "The lines are drawn …", best: null, bound: null, since: performance.now() };
+  const clock = setInterval(render, 1000); // a search may find nothing new for a while: it is at work
   render();
   try {
     const { job } = await post(`/api/designs/${encodeURIComponent(id)}/plan`, {});
@@ -54,14 +55,18 @@ async function makePlan() {
     app.planSlip = refused.message;
     tell(refused.message, true);
     render();
+  } finally {
+    clearInterval(clock);
   }
 }
 
 export const idOf = (plan) => plan["plan id"] ?? plan.plan ?? plan.id;
 
-function running({ words, best, bound, share = null, gap, job }) {
+function running({ words, best, bound, share = null, gap, job, since }) {
+  const seconds = Math.floor((performance.now() - since) / 1000);
   return h("div", { key: "running", class: "running" },
     h("p", { id: "p-words" }, words),
+    seconds ? h("p", { key: "since", class: "small" }, `At work for ${clockWords(seconds)}.`) : null,
     h("progress", { "aria-labelledby": "p-words", max: share === null ? null : 1, value: share }),
     best ? h("p", {}, `Best so far ${worth(best)}, and none can take less than ${worth(bound)}: ${gap ?? ""}.`) : null,
     h("button", { type: "button", id: "cancel", class: "main", disabled: !job, on: { click: () => post(`/api/jobs/${job}/cancel`) } }, "Stop looking"));
@@ -70,8 +75,10 @@ function running({ words, best, bound, share = null, gap, job }) {
 /** What a route costs: time at her pace, or the length of stitching that it is worth. */
 function worth(value) {
   if (app.state.data.prices) return `${(value / 1000).toFixed(2)} m of stitching`;
-  return value >= 90 ? `${Math.floor(value / 60)} min ${Math.round(value % 60)} s` : `${Math.round(value)} s`;
+  return clockWords(value);
 }
+
+const clockWords = (seconds) => (seconds >= 90 ? `${Math.floor(seconds / 60)} min ${Math.round(seconds % 60)} s` : `${Math.round(seconds)} s`);
 
 // ---- what was found ----
 
@@ -135,8 +142,10 @@ function sideBySide() {
 
 /** The plans that are kept of a design that was opened again. */
 export async function fetchPlans() {
+  const { id } = app.state;
   try {
     const kept = await of("plans");
+    if (app.state?.id !== id) return;
     const list = Array.isArray(kept) ? kept : kept.plans ?? [];
     app.plans = list.filter((plan) => plan.summary).reverse().map((plan) => ({ ...plan, of: plan.current ? app.state.rev : -1 }));
     render();
