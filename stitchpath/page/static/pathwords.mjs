@@ -97,8 +97,8 @@ function result(plan) {
 
 function threadRows({ thread }) {
   if (!thread?.rows?.length) return null;
-  return h("div", { key: "thread", class: "wide" }, h("h3", {}, "Thread and bobbins"), h("table", {}, h("thead", {}, h("tr", {}, thread.header.map((words) => h("th", { scope: "col" }, words)))),
-    h("tbody", {}, thread.rows.map((row, k) => h("tr", { key: `${k}` }, row.map((words, c) => (c ? h("td", {}, words) : h("th", { scope: "row" }, words))))))));
+  return h("div", { key: "thread" }, h("h3", {}, "Thread and bobbins"), h("div", { class: "wide", role: "group", tabindex: "0", "aria-label": "Thread and bobbins" }, h("table", {}, h("thead", {}, h("tr", {}, thread.header.map((words) => h("th", { scope: "col" }, words)))),
+    h("tbody", {}, thread.rows.map((row, k) => h("tr", { key: `${k}` }, row.map((words, c) => (c ? h("td", {}, words) : h("th", { scope: "row" }, words)))))))));
 }
 
 function costRows({ costs }) {
