@@ -11,12 +11,16 @@ from stitchpath.document.cure_edits import cure_edits
 from stitchpath.errors import StitchpathError
 from stitchpath.export.svg.small import small_top
 from stitchpath.plan import Plan, make_plan
-from stitchpath.units import format_length
+from stitchpath.units import format_distance, format_length
 
 __all__ = ["Proposal", "proposal_data", "proposals"]
 
 _HELD = 4 * 25.4
 """Distance that most labels of batting allow at least, mm; common practice, from memory."""
+
+
+class _NoMotifError(StitchpathError):
+    """Nothing stands forward."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +37,8 @@ class Proposal:
         The plan; None where it cannot be.
     problem
         Why it cannot be; None where it can.
+    missing
+        Keys of the design that would say what is missing, where that is known.
     """
 
     name: str
@@ -40,6 +46,7 @@ class Proposal:
     edits: list[Edit] = field(default_factory=list)
     plan: Plan | None = None
     problem: str | None = None
+    missing: tuple[str, ...] | None = None
 
     @property
     def metres(self) -> float | None:
@@ -120,7 +127,8 @@ def proposals(
             yield Proposal(name, found.words, found.edits, plan)
         except StitchpathError as error:
             sentence = str(error).removeprefix(f"{design.source}: ")
-            yield Proposal(name, "", problem=sentence)
+            missing = ("lines", "feature") if isinstance(error, _NoMotifError) else None
+            yield Proposal(name, "", problem=sentence, missing=missing)
 
 
 def _same_pieces(one: Design, other: Design) -> bool:
@@ -150,9 +158,8 @@ def _motifs(looked: Survey, now: Callable[[str], None] | None) -> _Way:
     design = looked.design
     known = design.lines.feature
     if not known and not design.applique:
-        raise StitchpathError(
-            "found no motif, expected fabrics that stand forward (feature, under lines) or an "
-            "appliqué piece"
+        raise _NoMotifError(
+            "found no motif, expected a fabric that stands forward, or an appliqué piece"
         )
     bare, edits = _bare(design, "feature" if known else "none")
     said = [f"round {', '.join(known)} in the ditch"] if known else []
@@ -221,7 +228,9 @@ def proposal_data(made: Proposal) -> dict[str, Any]:
         "edits": made.edits,
         "picture": plan and small_top(plan.top, plan.lines, plan.thread_colours()),
         "metres": metres,
+        "long": plan and format_distance((made.metres or 0.0) * 1000, plan.top.unit),
         "breaks": made.breaks,
         "minutes": minutes,
         "problem": made.problem,
+        "missing": made.missing and list(made.missing),
     }

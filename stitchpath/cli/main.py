@@ -260,7 +260,8 @@ def import_(
 @app.command()
 def page(
     design: Annotated[
-        Path | None, typer.Argument(help="A design file to begin with.", show_default=False)
+        Path | None,
+        typer.Argument(help="A design or a drawing of a top to begin with.", show_default=False),
     ] = None,
     folder: Annotated[
         Path | None,

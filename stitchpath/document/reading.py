@@ -1,9 +1,10 @@
 """A design file read: its text and data, the design and the top that it comes to, or why not."""
 
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, time
 from functools import cached_property
+from itertools import groupby
 from math import isfinite
 from pathlib import Path
 from typing import Any, NamedTuple, Self
@@ -14,7 +15,7 @@ from stitchpath.design.read import FILE_LIMIT, design_from_text
 from stitchpath.document.lines_hold import refuse_lines
 from stitchpath.document.problem import path_in
 from stitchpath.errors import StitchpathError
-from stitchpath.top.build import Top, build_top
+from stitchpath.top.build import Top, build_top, darkness
 
 __all__ = ["BOM", "Problem", "Reading"]
 
@@ -108,9 +109,12 @@ class Reading:
             When it makes none.
         """
         design = self.design
-        if self.kept is not None and _same_top(design, self.kept[0]):
-            return self.kept[1]
-        return build_top(design)
+        if self.kept is None or not _same_top(design, self.kept[0]):
+            return build_top(design)
+        top = self.kept[1]
+        if design.name == top.name and design.fabrics == self.kept[0].fabrics:
+            return top
+        return replace(top, name=design.name, fabrics=design.fabrics)
 
     @cached_property
     def lines_problem(self) -> Problem | None:
@@ -136,10 +140,31 @@ class Reading:
 
 
 def _same_top(one: Design, other: Design) -> bool:
-    parts = ("name", "unit", "fabrics", "blocks", "layout", "top", "press", "applique", "drawn")
-    return one.lines.feature == other.lines.feature and all(
-        getattr(one, part) == getattr(other, part) for part in parts
+    """Tell whether two designs make the same top, but for its name and the shades of fabrics."""
+    parts = ("unit", "blocks", "layout", "top", "press", "applique", "drawn")
+    return (
+        one.lines.feature == other.lines.feature
+        and all(getattr(one, part) == getattr(other, part) for part in parts)
+        and _same_cloth(one, other)
     )
+
+
+def _same_cloth(one: Design, other: Design) -> bool:
+    """Tell whether fabrics are the same, or as dark against each other as before.
+
+    Only which of two is the darker tells how seams are pressed. What is drawn has its own fabrics.
+    """
+    if one.fabrics == other.fabrics:
+        return True
+    drawn = one.top is not None or any(block.drawing for block in one.blocks.values())
+    return not drawn and _by_dark(one) == _by_dark(other)
+
+
+def _by_dark(design: Design) -> list[list[str]]:
+    """List the fabrics from light to dark, those that are alike together."""
+    dark = {name: darkness(fabric) for name, fabric in design.fabrics.items()}
+    ways = groupby(sorted(dark, key=lambda name: (dark[name], name)), key=lambda name: dark[name])
+    return [list(names) for _, names in ways]
 
 
 def _plain(value: Any) -> Any:  # noqa: ANN401 - as TOML gives it

@@ -390,7 +390,7 @@ def _changing(
             kept = page.lines.get((session.id, cures))
             if kept is not None and session.rev != rev:
                 page.jobs.cancel(kept[1])
-        return _made(await run_in_threadpool(session.state))
+        return _made(await run_in_threadpool(session.state, asked.get("have")))
 
     return changed
 

@@ -26,6 +26,7 @@ DRAWINGS = (".svg", ".dxf")
 _LONGEST = 120  # letters of a name
 _MOST_LISTED = 300
 _MOST_RECENT = 12
+_MOST_BELOW = 12
 _MOST_DESIGN = 4_000_000  # bytes, as a design may have
 _MOST_DRAFT = 40_000_000
 _DRAFT = (".stitchpath-draft-", ".json")
@@ -185,10 +186,22 @@ class Folder:
         with suppress(StitchpathError):  # a folder that can only be read is read
             write_whole({self.root / _RECENT: data}, force=True)
 
-    def has(self, name: str) -> bool:
-        """Tell whether a design of a name lies in the folder."""
+    def below(self) -> list[str]:
+        """Name the folders in it that hold files ending as a design does; they are not opened."""
+        found = []
+        with suppress(OSError):
+            for path in sorted(self.root.iterdir(), key=lambda path: path.name.lower()):
+                if path.name.startswith((".", "_")) or path.is_symlink() or not path.is_dir():
+                    continue
+                with suppress(OSError):
+                    if any(inside.name.lower().endswith(DESIGN) for inside in path.iterdir()):
+                        found.append(path.name)
+        return found[:_MOST_BELOW]
+
+    def has(self, name: str, *endings: str) -> bool:
+        """Tell whether a file of a name lies in the folder: a design, or of other endings."""
         try:
-            return self.place(name, DESIGN).is_file()
+            return self.place(name, *(endings or (DESIGN,))).is_file()
         except (StitchpathError, OSError):
             return False
 

@@ -1,7 +1,9 @@
 """Work that takes a while, each piece in a process of its own: bounded, and ended at once.
 
 A process waits ready with its libraries loaded, so that the first lines and plans do not wait for
-them. One that has done its task well takes the next; one that was cancelled is killed.
+them. One that has done its task well takes the next. A plan that was cancelled is killed; what is
+short is asked to stop, so that the next lines need not wait for a new process, and killed if it
+does not do so soon.
 """
 
 import asyncio
@@ -28,6 +30,7 @@ _TASKS_EACH = 40  # of one process: what a library may keep does not grow for ev
 _HOME = str(Path(stitchpath.__file__).resolve().parents[1])
 _CLOCK = 3_600.0  # s: no task takes longer by the clock
 _MESSAGE = 1 << 20  # bytes of one line
+_SOON = 0.5  # s for a short task to stop when asked
 
 _LATE = "found a quilt that takes more time than is allowed, expected a smaller one"
 _GONE = (
@@ -42,6 +45,7 @@ class _Process:
     def __init__(self, process: asyncio.subprocess.Process) -> None:
         self._process = process
         self._done = 0
+        self._owed = 0  # bytes of a result that was told but not read yet
 
     @classmethod
     async def start(cls) -> Self:
@@ -79,13 +83,14 @@ class _Process:
         assert process.stdout is not None  # noqa: S101
         self._done += 1
         with contextlib.suppress(ConnectionError):  # the reading below tells why
-            process.stdin.write(json.dumps(task).encode() + b"\n")
+            process.stdin.write(json.dumps({**task, "number": self._done}).encode() + b"\n")
             await process.stdin.drain()
         silent = True
         while line := await process.stdout.readline():
             silent, message = False, json.loads(line)
             if "done" in message:
-                return await process.stdout.readexactly(message["done"])
+                self._owed = message["done"]
+                return await self._result()
             if "failed" in message:
                 raise _FailedError(message["failed"], message.get("path"))
             job.tell(message["event"], message["data"])
@@ -94,6 +99,33 @@ class _Process:
         if silent and not late:
             raise _SilentError
         raise StitchpathError(_LATE if late else _GONE)
+
+    async def _result(self) -> bytes:
+        assert self._process.stdout is not None  # noqa: S101 - a pipe
+        result = await self._process.stdout.readexactly(self._owed)
+        self._owed = 0
+        return result
+
+    async def stopped(self) -> bool:
+        """Have it drop its task, and tell whether it did so soon; if not, it has to be ended."""
+        with contextlib.suppress(TimeoutError, ConnectionError, ValueError, EOFError):
+            async with asyncio.timeout(_SOON):
+                return await self._stops()
+        return False
+
+    async def _stops(self) -> bool:
+        process = self._process
+        assert process.stdin is not None  # noqa: S101 - both are pipes
+        assert process.stdout is not None  # noqa: S101
+        process.stdin.write(json.dumps({"stop": self._done}).encode() + b"\n")
+        await process.stdin.drain()
+        while not self._owed and (line := await process.stdout.readline()):
+            message = json.loads(line)
+            if "failed" in message or "stopped" in message:
+                return True
+            self._owed = message.get("done", 0)
+        await self._result()
+        return process.returncode is None
 
     async def end(self) -> None:
         """End it at once."""
@@ -259,6 +291,7 @@ class Jobs:
     async def _run(self, job: Job, task: dict[str, Any], lane: str) -> None:
         """Do a task when its turn has come, and tell how it ended."""
         process: _Process | None = None
+        kept = False
         try:
             if self._lanes[lane].locked():
                 job.tell("now", {"words": "waiting for other work to be done"})
@@ -273,24 +306,28 @@ class Jobs:
                     process = await _Process.start()
                     job.result = await process.do(task, job)
                 job._end("done", job.result)  # noqa: SLF001 - its own kind
-                self._idle.append(process)
-                process = None
+                kept = True
         except asyncio.CancelledError:
             job._end("cancelled", b"{}")  # noqa: SLF001
+            kept = lane == "short" and process is not None and await process.stopped()
         except StitchpathError as error:
             self._fail(job, str(error), getattr(error, "path", None))
-            if isinstance(error, _FailedError) and process is not None:
-                self._idle.append(process)
-                process = None
+            kept = isinstance(error, _FailedError)
         except TimeoutError:
             self._fail(job, _LATE, None)
         except Exception:  # noqa: BLE001 - whatever it is, she gets a sentence
             self._fail(job, "found an error inside stitchpath, please report the design", None)
         finally:
-            if process is not None:
-                await process.end()
-            if not self._closed:
-                self.warm()
+            await self._give_back(process, kept=kept)
+
+    async def _give_back(self, process: _Process | None, *, kept: bool) -> None:
+        """Have a process wait for the next task, or end it; one waits in any case."""
+        if process is not None and kept:
+            self._idle.append(process)
+        elif process is not None:
+            await process.end()
+        if not self._closed:
+            self.warm()
 
     @staticmethod
     def _fail(job: Job, sentence: str, path: Any) -> None:  # noqa: ANN401 - as JSON has it

@@ -11,7 +11,7 @@ from starlette.types import ASGIApp
 
 from stitchpath.errors import StitchpathError
 from stitchpath.page.app import page_app
-from stitchpath.page.folder import DESIGN, Folder
+from stitchpath.page.folder import DESIGN, DRAWINGS, Folder
 from stitchpath.page.guard import Door
 
 __all__ = ["listen", "page_server", "serve"]
@@ -49,7 +49,7 @@ def serve(
     folder
         The only place that is read from and written to.
     design
-        A design in it to begin with.
+        A design in it to begin with, or a drawing of a top.
     port
         Where to listen; 0 for any that is free.
     browser
@@ -63,8 +63,11 @@ def serve(
         When the folder or the design is none, or the port is taken.
     """
     chosen = Folder(folder)
-    if design is not None and not chosen.has(design):
-        raise StitchpathError(f"{design}: found no such file, expected a design ending in {DESIGN}")
+    if design is not None and not chosen.has(design, DESIGN, *DRAWINGS):
+        raise StitchpathError(
+            f"{design}: found no such file, expected a design ending in {DESIGN}, or a drawing "
+            f"of a top ending in {' or '.join(DRAWINGS)}"
+        )
     with contextlib.closing(listen(port)) as place:
         door = Door(place.getsockname()[1])
 

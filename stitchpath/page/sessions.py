@@ -20,7 +20,7 @@ from stitchpath.document.document import Document
 from stitchpath.errors import StitchpathError
 from stitchpath.export.files import write_whole
 from stitchpath.page.folder import DESIGN, DRAWINGS, Folder, digest
-from stitchpath.told.top_data import top_data
+from stitchpath.told.top_data import fabric_data, top_data
 from stitchpath.top.build import Top
 
 __all__ = ["ChangedError", "Session", "Sessions", "StaleError", "problem_of"]
@@ -95,6 +95,7 @@ class Session:
     _saved: str | None = None
     _document: Document | None = None
     _top: tuple[Top, bytes] | None = None
+    _tops: int = 0
 
     @property
     def text(self) -> str:
@@ -146,8 +147,14 @@ class Session:
             self.at, self.base, self._saved = len(self.steps) - 1, found, text
             self.rev += 1
 
-    def state(self) -> bytes:
-        """Tell all that a window shows, as JSON."""
+    def state(self, have: object = None) -> bytes:
+        """Tell all that a window shows, as JSON; a top that it has already is not told again.
+
+        Parameters
+        ----------
+        have
+            The number of the top that it has.
+        """
         with self.lock:
             document, steps, at = self.document, self.steps, self.at
             problem = document.problem
@@ -162,16 +169,26 @@ class Session:
                 "data": document.data,
                 "problem": problem and {"sentence": problem.sentence, "path": problem.path},
             }
-            return to_json(head)[:-1] + b',"top":' + self._top_told() + b"}"
+            return to_json(head)[:-1] + b"," + self._top_told(have) + b"}"
 
-    def _top_told(self) -> bytes:
-        """Tell the top; made once for each, for that of a large quilt takes a while."""
+    def _top_told(self, have: object) -> bytes:
+        """Tell the top; made once for each, for that of a large quilt takes a while.
+
+        Its fabrics stand last: they may change while all else is the same.
+        """
         document = self.document
         if document.problem is not None:
-            return b"null"
-        if self._top is None or self._top[0] is not document.top:
-            self._top = document.top, to_json(top_data(document.top, document.design))
-        return self._top[1]
+            return b'"top":null'
+        top = document.top
+        if self._top is None or self._top[0].seams is not top.seams:
+            told = top_data(top, document.design)
+            del told["fabrics"]
+            self._top = top, to_json(told)[:-1]
+            self._tops += 1
+        rest = b'"fabrics":' + to_json(fabric_data(top)) + b"}" + f',"tops":{self._tops}'.encode()
+        if have == self._tops:
+            return b'"same":true,"top":{' + rest
+        return b'"top":' + self._top[1] + b"," + rest
 
     def heed(self, rev: object) -> None:
         """Refuse a change that was made on another state than the newest.

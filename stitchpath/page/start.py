@@ -6,7 +6,6 @@ from concurrent.futures import Future
 from contextlib import contextmanager
 from typing import Any
 
-from stitchpath.design.battings import BATTINGS
 from stitchpath.design.library import library_block, library_names
 from stitchpath.document.beginning import empty_text
 from stitchpath.document.document import Document
@@ -19,6 +18,7 @@ from stitchpath.lines.fills.styles import STYLES
 from stitchpath.page.sessions import Sessions
 from stitchpath.page.shipped import shipped_design, shipped_designs
 from stitchpath.told.top_data import size_words
+from stitchpath.told.usual import usual_data
 from stitchpath.top.block import draw_block
 from stitchpath.top.build import Top, drawn_blocks
 from stitchpath.units import format_length
@@ -99,10 +99,11 @@ class Start:
             "shipped": [shown.told() for shown in self._shown.values()],
             "files": folder.designs(),
             "drawings": folder.drawings(),
+            "below": folder.below(),
             "recent": folder.recent(),
             "drafts": self._sessions.drafts(),
             "styles": list(STYLES),
-            "battings": [batting.name for batting in BATTINGS],
+            "usual": usual_data(),
             "kinds": list(KINDS),
             "blocks": [_block(name) for name in library_names()],
             "formats": formats(),

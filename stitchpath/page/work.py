@@ -1,9 +1,10 @@
 """What a process of the page does: one task after another, told on its standard input.
 
-A task is a line of JSON; what is being done, and what came of it, goes out in lines of JSON. When
-the input ends the server is gone, and so is this process.
+A task is a line of JSON; what is being done, and what came of it, goes out in lines of JSON. A line
+can also ask for the end of a task. When the input ends the server is gone, and so is this process.
 """
 
+import _thread
 import json
 import os
 import pickle
@@ -14,8 +15,8 @@ import sys
 import threading
 import time
 import zipfile
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -45,17 +46,59 @@ _PLAN = "plan.pickle"
 _STILL = (1980, 1, 1, 0, 0, 0)  # of files in the zip, the first day it knows: same plan, same bytes
 
 
+class _Stopped(BaseException):
+    """The task is not wanted any more."""
+
+
+class _Stop:
+    """Ends a task between two steps of Python, so that this process can take the next.
+
+    Nothing is ended while a line is written, or once another task has begun.
+    """
+
+    def __init__(self) -> None:
+        self._task: object = None
+        self._wanted = self._writing = False
+        self._lock = threading.Lock()
+
+    def begin(self, task: object) -> None:
+        """Begin with a task of that number; None when it has ended."""
+        with self._lock:
+            self._task, self._wanted = task, False
+
+    def ask(self, task: object) -> None:
+        """Ask for the end of a task, from another thread."""
+        with self._lock:
+            self._wanted = task == self._task
+        _thread.interrupt_main()
+
+    def heard(self, *_: object) -> None:
+        """Hear Ctrl-C, which only means something if it was asked for here."""
+        if self._wanted and not self._writing:
+            self._wanted = False
+            raise _Stopped
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """Let a line be written whole."""
+        self._writing = True
+        yield
+        self._writing = False
+        self.heard()
+
+
 class _Told:
     """Tells the server what is being done."""
 
-    def __init__(self, out: BinaryIO) -> None:
-        self._out = out
+    def __init__(self, out: BinaryIO, stop: _Stop) -> None:
+        self._out, self._stop = out, stop
         self._last = 0.0
         self._search = Search()
 
     def _line(self, message: Mapping[str, object], after: bytes = b"") -> None:
-        self._out.write(json.dumps(message).encode() + b"\n" + after)
-        self._out.flush()
+        with self._stop.writing():
+            self._out.write(json.dumps(message).encode() + b"\n" + after)
+            self._out.flush()
 
     def now(self, words: str) -> None:
         """Tell what is being done."""
@@ -74,6 +117,10 @@ class _Told:
     def done(self, result: bytes) -> None:
         """Hand over the result."""
         self._line({"done": len(result)}, result)
+
+    def stopped(self) -> None:
+        """Tell that the task was dropped."""
+        self._line({"stopped": True})
 
     def failed(self, sentence: str, path: object = None) -> None:
         """Tell why there is none."""
@@ -170,9 +217,19 @@ _TASKS: dict[str, Callable[[Mapping[str, Any], _Told], object]] = {
 }
 
 
-def _do(line: bytes, told: _Told) -> None:
+def _do(task: Mapping[str, Any], told: _Told, stop: _Stop) -> None:
+    """Do one task, or drop it when it is no longer wanted."""
+    try:
+        stop.begin(task.get("number"))
+        _try(task, told)
+        stop.begin(None)
+    except _Stopped:
+        stop.begin(None)
+        told.stopped()
+
+
+def _try(task: Mapping[str, Any], told: _Told) -> None:
     """Do one task; whatever goes wrong is a sentence."""
-    task = json.loads(line)
     try:
         result = _TASKS[task["task"]](task, told)
     except StitchpathError as error:
@@ -194,6 +251,8 @@ def _plainly(sentence: str, task: Mapping[str, Any]) -> str:
             place = Path(task[key])
             way = place if key == "folder" else place.parent
             sentence = sentence.replace(f"{way}{os.sep}", "")
+    if "drawing" in task:  # there is no design yet whose key could be named
+        sentence = sentence.replace(f"{Path(task['drawing']).name}: top.drawing: ", "")
     return sentence
 
 
@@ -220,22 +279,27 @@ def _bound_time() -> None:
 
 def main() -> None:
     """Do what comes, until no more can come."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server hears Ctrl-C, and ends this
+    stop = _Stop()
+    signal.signal(signal.SIGINT, stop.heard)  # the server hears Ctrl-C, and ends this
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # what a library prints is no message
     _bound_memory()
-    lines: queue.SimpleQueue[bytes] = queue.SimpleQueue()
+    tasks: queue.SimpleQueue[dict[str, Any]] = queue.SimpleQueue()
 
     def listen() -> None:
         for line in sys.stdin.buffer:
-            lines.put(line)
+            task = json.loads(line)
+            if "stop" in task:
+                stop.ask(task["stop"])
+            else:
+                tasks.put(task)
         os._exit(0)  # the server is gone, whatever is being done
 
     threading.Thread(target=listen, daemon=True).start()
     while True:
-        line = lines.get()
+        task = tasks.get()
         _bound_time()
-        _do(line, _Told(out))
+        _do(task, _Told(out, stop), stop)
 
 
 if __name__ == "__main__":

@@ -30,7 +30,7 @@ from stitchpath.units import (
     long_unit,
 )
 
-__all__ = ["JobRow", "clock_time", "job_rows", "plan_job_csv"]
+__all__ = ["JobRow", "clock_time", "cost_rows", "job_rows", "plan_job_csv"]
 
 _COLUMNS = (
     "row", "run", "stage", "thread", "sewn ({long})", "stitches", "top thread ({long})",
@@ -110,11 +110,22 @@ def job_rows(plan: Plan) -> tuple[JobRow, ...]:
     return (
         *_run_rows(plan, sewn, teller),
         *_threads(plan, sewn),
-        *_times(plan),
-        *_cloth(plan),
-        *_charges(plan),
+        *cost_rows(plan),
         *(JobRow("note", note=check.message) for check in plan.checks),
     )
+
+
+def cost_rows(plan: Plan) -> Iterator[JobRow]:
+    """List what takes the time, the cloth to cut, and what is charged.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    yield from _times(plan)
+    yield from _cloth(plan)
+    yield from _charges(plan)
 
 
 def _run_rows(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:

@@ -13,7 +13,7 @@ from stitchpath.geometry.polylines import path_lengths
 from stitchpath.lines.threads import thread_colours
 from stitchpath.marks import casing_reach, thread_looks
 from stitchpath.told.path_words import line_data_of
-from stitchpath.units import format_length
+from stitchpath.units import format_distance, format_length
 
 __all__ = ["line_data"]
 
@@ -69,11 +69,15 @@ def line_data(looked: Survey, *, cures: bool = True) -> dict[str, Any]:
             for look in looks.values()
         ],
         "metres": {kind: round(length, 3) for kind, length in metres.items()},
+        "long": {
+            kind: format_distance(length * 1000, looked.top.unit) for kind, length in metres.items()
+        },
         "loose": _loose(looked, found),
         "cures": [_cure(n, looked, remedy) for n, remedy in enumerate(_that_hold(found))],
         "checks": [
             {
                 "kind": check.level,
+                "code": check.code,
                 "words": check.message,
                 "places": [np.round(check.at, 2).tolist()] if check.at else [],
             }
@@ -116,6 +120,7 @@ def _cure(n: int, looked: Survey, remedy: Remedy) -> dict[str, Any]:
         "n": n,
         "words": remedy.words,
         "metres": round(remedy.length / 1000, 2),
+        "long": format_distance(remedy.length, looked.top.unit),
         "minutes": round(remedy.seconds / 60, 1),
         "edits": cure_edits(looked.design, remedy.design),
     }

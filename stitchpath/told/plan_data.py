@@ -3,6 +3,7 @@
 from shapely import LineString, Point, STRtree
 
 from stitchpath.plan import Plan
+from stitchpath.told.job_rows import JobRow, clock_time, cost_rows
 from stitchpath.told.summary import summary_rows, thread_rows
 
 __all__ = ["plan_data"]
@@ -23,6 +24,7 @@ def plan_data(plan: Plan) -> dict[str, object]:
     dict
         ``summary`` rows of label and words; ``runs`` and ``breaks``, counts; ``minutes`` at the
         machine; ``metres`` of all that is sewn; ``thread``, a header and rows of words;
+        ``costs``, rows of label and words: time by what takes it, cloth to cut, charges;
         ``bobbins``, how many are wound; ``checks`` with kind, words, places in mm, and the number
         of the run that passes nearest; ``gap``, by how much of the bound the route may be too long;
         ``proven``, whether it is not.
@@ -37,11 +39,19 @@ def plan_data(plan: Plan) -> dict[str, object]:
         "minutes": round(sum(spent.total for spent in plan.times) / 60, 1),
         "metres": round((totals.stitched + totals.retraced + totals.travelled) / 1000, 3),
         "thread": {"header": list(header), "rows": [list(row) for row in rows]},
+        "costs": [_cost(row) for row in cost_rows(plan)],
         "bobbins": sum(use.bobbins for use in plan.thread.uses),
         "checks": _checks(plan),
         "gap": round(plan.proof.gap, 6),
         "proven": plan.proof.optimal,
     }
+
+
+def _cost(row: JobRow) -> list[str]:
+    """Say what it takes: time, or what is cut or charged."""
+    if row.seconds is None:
+        return [row.kind, row.note]
+    return [row.what, clock_time(row.seconds)]
 
 
 def _checks(plan: Plan) -> list[dict[str, object]]:

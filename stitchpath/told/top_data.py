@@ -17,7 +17,7 @@ from stitchpath.top.place_names import Places
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
 
-__all__ = ["size_words", "top_data"]
+__all__ = ["fabric_data", "size_words", "top_data"]
 
 
 def top_data(top: Top, design: Design) -> dict[str, Any]:
@@ -43,16 +43,27 @@ def top_data(top: Top, design: Design) -> dict[str, Any]:
         "unit": top.unit,
         "box": [round(v, 2) for v in top.outline.bounds],
         "size": size_words(top),
-        "fabrics": {
-            name: {"colour": fabric.colour, "dark": round(darkness(fabric), 3)}
-            for name, fabric in top.fabrics.items()
-        },
+        "fabrics": fabric_data(top),
         "patches": _patches(top, words, *names),
         "blocks": [_block(top, block) for block in (*top.compounds, *top.blocks)],
         "borders": _borders(top, design),
         "seams": _seams(top, words, *names),
         "pieces": _pieces(top, design, words),
         "drawn": top.taken is not None,
+    }
+
+
+def fabric_data(top: Top) -> dict[str, dict[str, Any]]:
+    """Tell the fabrics of a top: colour, and how dark each is from 0 to 1.
+
+    Parameters
+    ----------
+    top
+        The finished top.
+    """
+    return {
+        name: {"colour": fabric.colour, "dark": round(darkness(fabric), 3)}
+        for name, fabric in top.fabrics.items()
     }
 
 

@@ -75,7 +75,6 @@ def take(page: Page, address: str) -> None:
     page.locator("#h-result").wait_for(timeout=300_000)
     film = page.frame_locator("#film")
     film.locator("#sentence:not(:empty)").wait_for()
-    film.locator("#farther").click()
     page.wait_for_timeout(800)
     keep(page, "path")
 

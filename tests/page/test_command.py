@@ -3,6 +3,7 @@
 import json
 import random
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -11,7 +12,7 @@ from contextlib import contextmanager
 
 import httpx
 import pytest
-from quilts import SQUARES
+from quilts import DESIGNS, SQUARES
 
 WIDER = [{"op": "set", "path": ["blocks", "squares", "size"], "value": 8}]
 
@@ -69,6 +70,12 @@ def test_killed_it_has_lost_nothing_and_offers_the_draft(tmp_path):
     ]
 
 
+def test_a_drawing_of_a_top_named_on_the_command_line_is_what_she_begins_with(tmp_path):
+    shutil.copy(DESIGNS / "harbour-wall.svg", tmp_path)
+    with started(tmp_path, "harbour-wall.svg") as (_, browser):
+        assert browser.get("/api/start").json()["open"] == "harbour-wall.svg"
+
+
 SAVES = """
 import sys
 from pathlib import Path
@@ -114,6 +121,7 @@ def test_a_folder_a_design_and_a_port_that_cannot_be_are_told(run, tmp_path):
     for words, said in (
         (["--folder", tmp_path / "none"], "found no folder"),
         ([tmp_path / "none.toml"], "none.toml: found no such file"),
+        ([tmp_path / "none.svg"], "none.svg: found no such file"),
         (["--folder", tmp_path, "--port", "70000"], "--port: found 70000"),
         (["--folder", tmp_path, "--port", "-1"], "--port: found -1"),
     ):

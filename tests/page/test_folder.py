@@ -133,3 +133,15 @@ def test_a_sentence_names_a_file_as_she_knows_it(folder):
 def test_no_folder_is_told(tmp_path):
     with pytest.raises(StitchpathError, match="found no folder"):
         Folder(tmp_path / "none")
+
+
+def test_folders_with_designs_are_named_but_nothing_in_them_is_opened(tmp_path):
+    for name in ("harbour", "empty", ".hidden"):
+        (tmp_path / name).mkdir()
+    for name in ("harbour", ".hidden"):
+        (tmp_path / name / "boat.toml").write_text(SQUARES)
+    (tmp_path / "link").symlink_to(tmp_path / "harbour")
+    folder = Folder(tmp_path)
+    assert folder.below() == ["harbour"]
+    assert folder.designs() == []
+    assert not folder.has("harbour/boat.toml")

@@ -103,6 +103,44 @@ def test_a_process_takes_one_task_after_another(worked):
     assert not more
 
 
+CURES = LINES | {"text": HARD, "cures": True}
+
+
+def test_lines_that_are_no_longer_wanted_stop_and_their_process_draws_the_next(worked):
+    async def do(jobs):
+        first = jobs.start(LINES, lane="short")
+        await first.wait()
+        before = children()
+        for k in range(6):
+            job = jobs.start(CURES, lane="short")
+            await until_at_work(job)
+            await asyncio.sleep(0.03 * k)
+            jobs.cancel(job)
+            await jobs.settled(job)
+        after = jobs.start(LINES, lane="short")
+        await after.wait()
+        return job.state, first.result, after.result, before - children()
+
+    state, first, after, gone = worked(do)
+    assert state == "cancelled"
+    assert first == after
+    assert not gone
+
+
+def test_short_work_that_does_not_stop_when_asked_is_ended(worked, monkeypatch):
+    monkeypatch.setattr("stitchpath.page.jobs._SOON", 0.0)
+
+    async def do(jobs):
+        job = jobs.start(CURES, lane="short")
+        await until_at_work(job)
+        busy = children()
+        jobs.cancel(job)
+        await jobs.settled(job)
+        return busy - children()
+
+    assert len(worked(do)) == 1
+
+
 def test_what_cannot_be_done_is_one_sentence_about_the_design(worked):
     async def do(jobs):
         bad = LINES | {"text": SQUARES.replace("size = 6", "size = 'six'")}
@@ -183,8 +221,9 @@ work._TASKS |= {"eat": eat, "fail": fail}
 work._ROOM = 50_000_000
 work._bound_memory()
 out = io.BytesIO()
-work._do(b'{"task": "eat"}', work._Told(out))
-work._do(b'{"task": "fail"}', work._Told(out))
+stop = work._Stop()
+work._do({"task": "eat"}, work._Told(out, stop), stop)
+work._do({"task": "fail"}, work._Told(out, stop), stop)
 print(out.getvalue().decode(), flush=True)
 work._SECONDS = 1
 work._bound_time()

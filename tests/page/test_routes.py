@@ -62,7 +62,8 @@ def test_the_first_screen_has_all_there_is_to_begin_with(served, browser):
     listed = [each["name"] for group in told["formats"] for each in group["formats"]]
     assert {"guide", "moving", "dxf"} <= set(listed)
     assert "meander" in told["styles"]
-    assert "wool" in told["battings"]
+    assert "wool" in told["usual"]["battings"]
+    assert told["usual"]["pace"]["domestic"]["bobbin"] == 90
     assert "centre" in told["kinds"]
 
 

@@ -1,8 +1,12 @@
 """Whatever happens to browser or server, what she did is there, and can be undone."""
 
 import json
+import tempfile
+from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES
 
 from stitchpath.errors import StitchpathError
@@ -10,6 +14,14 @@ from stitchpath.page.folder import Folder
 from stitchpath.page.sessions import ChangedError, Sessions, StaleError
 
 WIDER = [{"op": "set", "path": ["blocks", "squares", "size"], "value": 8}]
+TWO = """name = "Tide"
+fabrics = { sand = "#e7d5b0", sea = "#2f6f9f" }
+[blocks.tide]
+size = 6
+grid = ['sand sea', 'sea sand']
+[layout]
+rows = ["tide"]
+"""
 WIDEST = [{"op": "set", "path": ["blocks", "squares", "size"], "value": 9}]
 
 
@@ -22,6 +34,41 @@ def folder(tmp_path):
 @pytest.fixture
 def quilt(folder):
     return Sessions(folder).open_file("quilt.toml")
+
+
+def shades(*colours):
+    names = ("sand", "sea")
+    return [
+        {"op": "set", "path": ["fabrics", name], "value": colour}
+        for name, colour in zip(names, colours, strict=True)
+    ]
+
+
+def test_a_top_that_a_window_has_is_not_told_again_but_its_new_shades_are(folder):
+    quilt = Sessions(folder).open_text(TWO)
+    first = json.loads(quilt.state())
+    quilt.edit(1, shades("#eeeeee", "#222222"), "shades")
+    told = json.loads(quilt.state(first["tops"]))
+    assert told["same"]
+    assert told["top"] == {"fabrics": json.loads(quilt.state())["top"]["fabrics"]}
+    assert told["top"]["fabrics"]["sea"]["colour"] == "#222222"
+    quilt.edit(2, [{"op": "set", "path": ["blocks", "tide", "size"], "value": 8}], "size")
+    assert json.loads(quilt.state(first["tops"]))["top"]["box"] == [0, 0, 203.2, 203.2]
+
+
+@given(st.lists(st.sampled_from(["#000000", "#777777", "#ffffff"]), min_size=2, max_size=2))
+def test_whatever_the_shades_the_top_is_as_if_it_were_opened_anew(colours):
+    with tempfile.TemporaryDirectory() as place:
+        sessions = Sessions(Folder(Path(place)))
+        quilt = sessions.open_text(TWO)
+        first = json.loads(quilt.state())
+        quilt.edit(
+            1, [*shades(*colours), {"op": "set", "path": ["name"], "value": "Two"}], "shades"
+        )
+        now = json.loads(quilt.state(first["tops"]))
+        anew = json.loads(sessions.open_text(quilt.text).state())
+        assert {**first["top"], **now["top"]} == anew["top"]
+        assert quilt.document.top.name == "Two"
 
 
 def names(folder):

@@ -2,11 +2,13 @@
 
 import json
 import re
+import tomllib
+from contextlib import suppress
 
 import numpy as np
 import pytest
 import shapely
-from quilts import DESIGNS, WALL
+from quilts import DESIGNS, SQUARES, WALL
 from random_tops import random_top
 from svgpathtools import parse_path
 
@@ -16,6 +18,7 @@ from stitchpath.plan import look_over
 from stitchpath.told.line_data import line_data
 from stitchpath.told.path_words import area_data, line_data_of
 from stitchpath.told.top_data import top_data
+from stitchpath.told.usual import usual_data
 from stitchpath.top.build import find_patches, pair_seams
 
 RUNNER = (DESIGNS / "harbour-runner.toml").read_text("utf-8")
@@ -177,3 +180,32 @@ def test_path_data_has_two_decimals_and_closes_what_is_closed():
     assert line_data_of([far]) == ["M9999.99 0L12345.68 2"]
     holed = shapely.Polygon([(0, 0), (9, 0), (9, 9), (0, 9)], [[(3, 3), (6, 3), (6, 6), (3, 6)]])
     assert area_of(area_data(np.array([holed]))[0]) == 72
+
+
+def test_the_pale_figures_beside_her_fields_are_those_of_the_handbook():
+    text = (DESIGNS / "README.md").read_text("utf-8")
+    said = {}
+    for block in re.findall(r"^```toml\n(.*?)^```", text, re.MULTILINE | re.DOTALL):
+        with suppress(tomllib.TOMLDecodeError):
+            for name, table in tomllib.loads(block).items():
+                if name in ("pace", "looks", "prices"):
+                    said.setdefault(name, {}).update(table)
+    usual = usual_data()
+    steps = {k: v for k, v in said["pace"].items() if not isinstance(v, dict)}
+    assert len(steps) == 16
+    for name, seconds in steps.items():
+        framed = name in ("advance", "load", "tension", "baste", "clamps", "unload")
+        assert usual["pace"]["frame" if framed else "domestic"][name] == seconds, name
+    assert usual["looks"] == said["looks"]
+    assert usual["prices"] == said["prices"]
+    assert usual["pace"]["domestic"]["speed"]["ditch"] / 25.4 == pytest.approx(28, abs=0.5)
+    assert usual["pace"]["domestic"]["free"]["ditch"] / 25.4 == pytest.approx(19, abs=0.5)
+    assert usual["pace"]["domestic"]["speed"]["centre"] == 600  # "60 cm"
+
+
+def test_how_much_there_is_to_stitch_is_told_in_her_unit():
+    for unit, words in (("in", r"[\d.]+ yd"), ("cm", r"[\d.]+ m")):
+        text = SQUARES.replace('name = "Squares"', f'name = "Squares"\nunit = "{unit}"')
+        told = line_data(look_over(document(text).design))
+        assert list(told["long"]) == list(told["metres"])
+        assert all(re.fullmatch(words, said) for said in told["long"].values())

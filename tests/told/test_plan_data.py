@@ -1,5 +1,6 @@
 """What the page tells of a plan and of the search for it."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -35,6 +36,23 @@ def test_a_finding_leads_to_the_run_that_passes_there():
     assert told["summary"] == [list(row) for row in summary_rows(plan)]
     sewn = plan.totals.stitched + plan.totals.retraced + plan.totals.travelled
     assert told["metres"] == pytest.approx(sewn / 1000, abs=0.001)
+
+
+def test_what_takes_the_time_the_cloth_and_the_charges_are_told_and_add_up():
+    text = WALL + "\n[charges]\ncurrency = 'crowns'\nhour = 30\n"
+    plan = make_plan(design_from_text(text, "wall"), time_limit=1.0)
+    costs = plan_data(plan)["costs"]
+    parts = [words for _, words in costs if re.fullmatch(r"\d+:\d\d:\d\d", words)]
+    seconds = sum(
+        n * unit
+        for words in parts
+        for n, unit in zip(map(int, words.split(":")), (3600, 60, 1), strict=True)
+    )
+    assert seconds == sum(spent.total for spent in plan.times)
+    labels = [label for label, _ in costs]
+    assert labels.count("batting") == 1
+    assert "backing" in labels
+    assert costs[-1] == ["charge", f"in all: {plan.needs.bill.total} crowns"]
 
 
 def _passes(run, point):

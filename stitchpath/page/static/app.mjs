@@ -48,8 +48,10 @@ function inTurn(work) {
 export function take(state) {
   const same = app.state && state && app.state.id === state.id;
   const kept = same ? nameOf(app.chosen) : null;
+  // What is drawn already is not told again; fabrics may have other shades.
+  if (state.same) state.top = { ...app.state.top, ...state.top };
   app.state = { ...state, unit: state.data.unit ?? state.top?.unit ?? "in" };
-  if (!same) Object.assign(app, { lines: null, chosen: null, slip: null, plans: [], playing: null, proposals: null, block: null, plan: null });
+  if (!same) Object.assign(app, { lines: null, chosen: null, such: false, place: "", slip: null, cloth: null, plans: [], playing: null, proposals: null, block: null, plan: null });
   else if (app.chosen) app.chosen = again(app.chosen, kept);
   if (app.block && !state.data.blocks?.[app.block]) app.block = null;
   for (const hear of taken) hear();
@@ -65,7 +67,7 @@ export function ask(edits, words, key = null, value = null) {
   return inTurn(async () => {
     const list = Array.isArray(edits) ? edits : edits(app.state.data);
     if (!list || !list.length) return false;
-    return change(() => post(path("edits"), { rev: app.state.rev, edits: list, words }), key, value);
+    return change(() => post(path("edits"), { rev: app.state.rev, have: app.state.tops, edits: list, words }), key, value);
   });
 }
 
@@ -77,13 +79,15 @@ function step(way, done) {
     const words = app.state?.[way];
     if (!words) return false;
     app.said = null;
-    return change(() => post(path(way), { rev: app.state.rev }), way).then((went) => went && (say(`${done}: ${words}.`), true));
+    return change(() => post(path(way), { rev: app.state.rev, have: app.state.tops }), way).then((went) => went && (say(`${done}: ${words}.`), true));
   });
 }
 
 async function change(work, key, value = null) {
   try {
+    const { id } = app.state;
     const state = await work();
+    if (app.state?.id !== id) return true; // she has gone on to another quilt
     app.slip = null;
     app.said = null;
     take(state);
@@ -152,7 +156,15 @@ function again(chosen, name) {
   const is = { patch: (p) => p.name, seam: (p) => p.between.join(" / "), place: (p) => p.at, piece: (p) => `${p.applique} ${p.on}` }[chosen.kind];
   if (list[chosen.n] && is(list[chosen.n]) === name) return chosen;
   const n = list.findIndex((thing) => is(thing) === name);
-  return n < 0 ? null : { kind: chosen.kind, n };
+  return n < 0 ? around(name) : { kind: chosen.kind, n };
+}
+
+/** Where another block came, its place: what was touched lay there. */
+function around(name) {
+  const { top } = app.state;
+  const at = /^([A-Z]+\d+)\./.exec(name ?? "")?.[1];
+  const n = top.blocks.findIndex((block) => block.at === at);
+  return n < 0 ? null : { kind: "place", n };
 }
 
 /** The outlines of all such things as the chosen one, without itself. */

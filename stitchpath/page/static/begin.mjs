@@ -80,6 +80,12 @@ function beginDrawing(event) {
   open(asked, "drawing");
 }
 
+/** Begin with a drawing; what it does not say is then asked for. */
+export function openDrawing(file) {
+  drawing.file = file;
+  return open({ drawing: file }, "drawing");
+}
+
 /** Bring a file of hers into the folder, then open it or put it at hand. */
 async function bring(node) {
   const [file] = node.files;
@@ -156,6 +162,7 @@ export function beginPage() {
       h("p", { class: "small" }, "From the folder ", h("strong", {}, start.folder ?? ""), "."),
       files.length ? h("ul", { class: "cards plain" }, files.map((f) => card({ file: f.file }, `file ${f.file}`, f.title ?? f.file, `${f.file}${recent.has(f.file) ? ", opened lately" : ""}`)))
         : h("p", {}, "No design lies there yet."),
+      start.below?.length ? h("p", { class: "small" }, `Folders in it are not opened from here: ${start.below.join(", ")}. Start stitchpath page in one of them.`) : null,
       h("p", { class: "say" }, h("label", { for: "bring" }, "Bring a file into it: a design (.toml), or a drawing (.svg, .dxf) "),
         h("input", { type: "file", id: "bring", accept: ".toml,.svg,.dxf", ...tied("bring"), on: { change: (_, node) => bring(node) } })),
       slip("bring")),

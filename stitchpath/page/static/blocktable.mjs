@@ -64,7 +64,7 @@ export function tableWords() {
   const block = app.state.data.blocks[name];
   const at = (...path) => ["blocks", name, ...path];
   const size = Array.isArray(block.size) ? [long(at("size", 0), block.size[0], "width"), " by ", long(at("size", 1), block.size[1], "height")] : long(at("size"), block.size, "size of the block");
-  return h("section", { key: "own block", id: "own-block", class: "note", "aria-label": `The block ${name}` },
+  return h("section", { key: "own block", id: "own-block", class: "note", tabindex: "-1", "aria-label": `The block ${name}` },
     h("h2", {}, `The block ${name}`),
     keyed("size", "Its finished size is ", size, "."),
     block.grid ? gridWords(name, block, at) : patchWords(block, at),
@@ -145,11 +145,15 @@ function cutPatch(block, at, text, read) {
   return [{ op: "set", path: at("patches", block.patches.indexOf(old), "points"), value: one }, { op: "put", path: at("patches"), at: null, value: { name: `${old.name} ${k}`, fabric: old.fabric, points: other ?? [] } }];
 }
 
+/** Lay a block on the table: it takes the place of whatever stood there. */
+export function putOnTable(name, cell = null) {
+  Object.assign(app, { block: name, cell, playing: null, proposals: null });
+}
+
 /** After a new block is made, it lies on the table. */
 export function bringNew() {
   if (app.wantBlock && app.state.data.blocks?.[app.wantBlock]) {
-    app.block = app.wantBlock;
-    app.cell = { row: 0, column: 0 };
+    putOnTable(app.wantBlock, { row: 0, column: 0 });
   }
   app.wantBlock = null;
 }

@@ -378,6 +378,12 @@ export class Cloth {
     return this.found[kind];
   }
 
+  /** What a finding at a point is about: the piece there, else what lies there. */
+  meant(point) {
+    const found = this.under(point);
+    return found?.kind === "loose" || this.top.patches.length > MANY ? null : found;
+  }
+
   /** The piece, seam or patch under a point; the smallest first. */
   under([x, y]) {
     const reach = FINGER * this.pixel();

@@ -108,5 +108,13 @@ export function tell(words, alarm = false) {
   place.textContent = place.textContent === words ? `${words}\u00a0` : words;
 }
 
+/** A sentence as it is read: of a word that is chosen, what was chosen; of an open one, what is usual. */
+export function spoken(node) {
+  if (!node) return "";
+  if (node.localName === "select") return node.selectedOptions[0]?.textContent ?? "";
+  if (node.localName === "input") return node.value || node.placeholder;
+  return node.childNodes.length ? [...node.childNodes].map(spoken).join("") : node.nodeType === Node.TEXT_NODE ? node.data : "";
+}
+
 /** Whether motion is to be kept down. */
 export const still = () => matchMedia("(prefers-reduced-motion: reduce)").matches;

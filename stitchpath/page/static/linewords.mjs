@@ -5,6 +5,8 @@ import { app, ask, render, say } from "./app.mjs";
 import { h, tell } from "./dom.mjs";
 import { among, colourOf, deed, fabricNames, fold, keyed, long, pick, typed, worded } from "./words.mjs";
 import { cureButton } from "./note.mjs";
+import { checkList } from "./pathwords.mjs";
+import { threadMore } from "./handwords.mjs";
 
 const DITCHES = [["all", "every seam"], ["feature", "round what stands forward"], ["blocks", "between blocks, sashing and borders"], ["feature blocks", "round what stands forward, and between blocks"], ["borders", "along the borders alone"], ["none", "nowhere"]];
 
@@ -23,6 +25,7 @@ export function lineWords() {
     battingWords(data),
     looseWords(),
     lineSum(),
+    doubts(),
   );
 }
 
@@ -35,7 +38,7 @@ function pressWords(data) {
       own.length ? `, but for ${own.length === 1 ? "one kind of seam" : `${own.length} kinds of seams`}:` : "."),
     own.length ? h("ul", { class: "list" }, own.map((seam, k) => h("li", { key: `pressed ${seam.between}` }, `${seam.between.join(" / ")} ${typeof seam.press === "string" ? seam.press : `toward ${seam.press.toward}`}. `,
       deed("As the rest", () => ask([{ op: "drop", path: ["press", "seams", k] }], `${seam.between.join(" / ")} pressed as the rest`), { key: `as rest ${k}`, label: `Press ${seam.between.join(" / ")} as the rest` })))) : null,
-    h("div", { key: "forward", class: "say", role: "group", "aria-label": "Fabrics that stand forward" }, "Standing forward: ", fabricNames().map((name) => h("label", { class: "tick", key: `forward ${name}` },
+    h("div", { key: "forward", id: "forward", class: "say", role: "group", "aria-label": "Fabrics that stand forward" }, "Standing forward: ", fabricNames().map((name) => h("label", { class: "tick", key: `forward ${name}` },
       h("input", { type: "checkbox", key: `feature ${name}`, checked: forward.includes(name), on: { change: (_, node) => ask([{ op: "set", path: ["lines", "feature"], value: node.checked ? [...forward, name] : forward.filter((f) => f !== name) }], `${name} ${node.checked ? "stands" : "does not stand"} forward`, "feature") } }),
       h("span", { class: "swatch", vars: { "--cloth": colourOf(name) ?? "#ccc" } }), name))),
   );
@@ -100,15 +103,15 @@ function threads(data) {
   const kinds = app.start?.kinds ?? ["ditch", "centre", "outline", "echo", "fill", "drawn"];
   const asked = Object.entries(data.threads ?? {});
   return fold(`Threads: ${asked.length}`, asked.length > 0,
-    asked.map(([name, thread]) => keyed(`thread ${name}`, h("strong", {}, name), " is ", worded(["threads", name, "colour"], thread.colour, `colour of the thread ${name}`, { hint: "as its name says" }), ", ", worded(["threads", name, "size"], thread.size, `size of the thread ${name}`, { hint: "50 wt" }),
+    asked.map(([name, thread]) => [keyed(`thread ${name}`, h("strong", {}, name), " is ", worded(["threads", name, "colour"], thread.colour, `colour of the thread ${name}`, { hint: "as its name says" }), ", ", worded(["threads", name, "size"], thread.size, `size of the thread ${name}`, { hint: "50 wt" }),
       ", and stitches ", pick({ key: `threads/${name}/lines`, value: (thread.lines ?? []).join(" and ") || null, options: [[null, "all that no other does"], ...kinds], label: `what ${name} stitches`, put: (kind) => [{ op: "set", path: ["threads", name, "lines"], value: kind ? [kind] : null }] }),
-      ". On a seam it ", pick({ key: `threads/${name}/contrast`, value: thread.contrast ?? false, options: [[false, "does not show"], [true, "would show"]], label: `${name} on a seam`, put: (to) => [{ op: "set", path: ["threads", name, "contrast"], value: to || null }] }), ".")),
+      ". On a seam it ", pick({ key: `threads/${name}/contrast`, value: thread.contrast ?? false, options: [[false, "does not show"], [true, "would show"]], label: `${name} on a seam`, put: (to) => [{ op: "set", path: ["threads", name, "contrast"], value: to || null }] }), "."), threadMore(name, thread)]),
     keyed("new", "Another thread: ", typed({ key: "new thread", value: "", label: "name of another thread", hint: "such as dark blue", wide: 12, words: (to) => `the thread ${to}`, put: (to) => (to.trim() ? [{ op: "set", path: ["threads", to.trim()], value: { size: "50 wt" } }] : []) }), " (Enter)."));
 }
 
 function battingWords(data) {
   const asked = data.batting ?? {};
-  return keyed("batting", "The batting: ", among(["batting", "kind"], asked.kind ?? null, [[null, "not named"], ...(app.start?.battings ?? [])], "kind of batting"), ". Its label allows ", long(["batting", "distance"], asked.distance, "distance that the label of the batting allows", { hint: asked.kind ? "as is usual" : "not said" }), " from line to line. It stands out by ", long(["batting", "margin"], asked.margin, "margin of batting", { hint: "as is usual" }), ".");
+  return keyed("batting", "The batting: ", among(["batting", "kind"], asked.kind ?? null, [[null, "not named"], ...(app.start?.usual?.battings ?? [])], "kind of batting"), ". Its label allows ", long(["batting", "distance"], asked.distance, "distance that the label of the batting allows", { hint: asked.kind ? "as is usual" : "not said" }), " from line to line. It stands out by ", long(["batting", "margin"], asked.margin, "margin of batting", { hint: "as is usual" }), ".");
 }
 
 function looseWords() {
@@ -130,11 +133,17 @@ function looseWords() {
       h("button", { type: "button", class: "lead", key: "go", on: { click: () => app.cloth.spot(loose[rings[0]].x, loose[rings[0]].y, loose[rings[0]].words) } }, `${rings.length > 1 ? "Rings" : "Ring"} ${rings.map((n) => n + 1).join(", ")}`), `: ${loose[rings[0]].words} `, cureButton(loose[rings[0]])))));
 }
 
+/** What could go wrong, as far as it is known before there is a path. */
+function doubts() {
+  const list = (app.lines?.checks ?? []).filter((check) => check.code !== "loose-ground");
+  return list.length && !app.plans.length ? fold(`To look after so far: ${list.length}`, false, checkList(list)) : null;
+}
+
 function lineSum() {
   if (app.lineSlip) return keyed("slip", h("span", { class: "slip" }, app.lineSlip));
   if (!app.lines) return keyed("sum", "The lines are being drawn …");
   const metres = Object.entries(app.lines.metres ?? {}).filter(([, m]) => m > 0);
-  return keyed("sum", metres.length ? `To quilt: ${metres.map(([kind, m]) => `${kind} ${Number(m).toFixed(1)} m`).join(", ")}.` : "Nothing is quilted yet.", app.drawing ? " Being drawn anew …" : "");
+  return keyed("sum", metres.length ? `To quilt: ${metres.map(([kind]) => `${kind} ${app.lines.long[kind]}`).join(", ")}.` : "Nothing is quilted yet.", app.drawing ? " Being drawn anew …" : "");
 }
 
 // ---- three ways to begin ----
@@ -158,14 +167,27 @@ async function makeProposals() {
     });
     if (app.state?.id !== id) return;
     app.proposals = made ? { list: Array.isArray(made) ? made : made.proposals } : null;
+    if (made) Object.assign(app, { playing: null, block: null });
     tell(made ? "Three ways to quilt it stand where the quilt was." : "Not worked out.");
     render();
-    if (made) document.getElementById("ways")?.focus();
+    const ways = document.getElementById("ways");
+    ways?.focus();
+    ways?.scrollIntoView({ block: "start" });
   } catch (refused) {
     if (!(refused instanceof Refused)) throw refused;
     app.proposals = null;
     say(refused.message, true);
   }
+}
+
+/** Why there is no such way; where she can say what is missing, this leads there. */
+function noWay({ problem, missing }, close) {
+  return [h("p", { class: "slip" }, cap(problem)), missing && deed("Say what stands forward", () => {
+    close();
+    const first = document.querySelector("#forward input");
+    first?.scrollIntoView({ block: "center" });
+    first?.focus();
+  }, { key: "say forward" })];
 }
 
 /** Three ways side by side, in the place of the quilt. */
@@ -180,7 +202,7 @@ export function proposalWords() {
       h("h3", {}, cap(way.name)),
       way.picture ? h("img", { src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(way.picture)}`, alt: `The quilt: ${way.name}` }) : null,
       h("p", {}, way.words),
-      way.problem ? h("p", { class: "slip" }, way.problem) : h("dl", {}, [["to stitch", `${Number(way.metres).toFixed(1)} m`], ["breaks of thread", String(way.breaks)], ["at the machine, about", `${Math.round(way.minutes)} min`]].map(([what, value]) => [h("dt", {}, what), h("dd", {}, value)])),
+      way.problem ? noWay(way, close) : h("dl", {}, [["to stitch", way.long], ["breaks of thread", String(way.breaks)], ["at the machine, about", `${Math.round(way.minutes)} min`]].map(([what, value]) => [h("dt", {}, what), h("dd", {}, value)])),
       way.problem ? null : deed("Quilt it so", () => ask(way.edits, `quilted so: ${way.name}`).then((done) => done && close()), { key: `take ${way.name}`, label: `Quilt it so: ${way.name}`, main: true })))),
     deed("Back to the quilt", close, { key: "no way" }));
 }

@@ -2,9 +2,9 @@
 
 import { get, post, Refused } from "./api.mjs";
 import { app, ask, drawWith, onTaken, redo, render, say, suchShapes, take, undo, wantLines } from "./app.mjs";
-import { fill, h, listen, tell } from "./dom.mjs";
+import { fill, h, listen, spoken, tell } from "./dom.mjs";
 import { Cloth } from "./cloth.mjs";
-import { beginPage, loadStart, open } from "./begin.mjs";
+import { beginPage, loadStart, open, openDrawing } from "./begin.mjs";
 import { noteWords } from "./note.mjs";
 import { topWords } from "./topwords.mjs";
 import { lineWords, proposalWords } from "./linewords.mjs";
@@ -14,7 +14,7 @@ import { blockTable, bringNew, tableWords } from "./blocktable.mjs";
 import { deed, typed } from "./words.mjs";
 
 const page = document.getElementById("page");
-let shownTop = null, shownLines = null, marked = "", onTable = null;
+let shownTop = null, shownLines = null, marked = "", onTable = null, known = null;
 
 const CHAPTERS = [["the-top", "The top"], ["the-lines", "Pressing and lines"], ["the-path", "The path"], ["take-away", "To take away"]];
 
@@ -62,7 +62,7 @@ function designPage() {
     h("main", { key: "job", id: "job" },
       h("div", { key: "cloth-side", id: "cloth-side" },
         h("div", { key: "stage", id: "stage" },
-          h("div", { key: "quilt", id: "quilt", "data-own": "", "data-rev": state.rev, tabindex: aside ? "-1" : "0", role: "application", "aria-roledescription": "quilt", "aria-label": quiltWords(), hidden: Boolean(aside) }),
+          h("div", { key: `quilt ${state.id}`, id: "quilt", "data-own": "", "data-rev": state.rev, "data-id": state.id, tabindex: aside ? "-1" : "0", role: "application", "aria-roledescription": "quilt", "aria-label": quiltWords(), hidden: Boolean(aside) }),
           film ? h("iframe", { key: `film ${film}`, id: "film", title: "The path, played over the quilt", src: `/api/plans/${encodeURIComponent(film)}/moving`, tabindex: "0" }) : null,
           aside === "ways" ? proposalWords() : null,
           aside === "table" ? blockTable() : null,
@@ -97,9 +97,16 @@ drawWith(() => {
   const now = JSON.stringify([app.chosen, app.such, app.state.rev, app.state.id]);
   if (marked !== now) app.cloth.mark(app.chosen, suchShapes());
   [shownTop, shownLines, marked] = [app.state.top, app.lines, now];
-  if (onTable !== app.block && app.block) document.getElementById("own-block").scrollIntoView({ block: "start" });
+  if (onTable !== app.block && app.block) bringForth("own-block");
   onTable = app.block;
 });
+
+/** Bring what is new into view, and to the ear. */
+function bringForth(id) {
+  const part = document.getElementById(id);
+  part.scrollIntoView({ block: "start" });
+  part.focus({ preventScroll: true });
+}
 
 function newCloth() {
   [shownTop, shownLines, marked] = [null, null, ""];
@@ -108,7 +115,7 @@ function newCloth() {
       app.chosen = thing;
       if (app.slip) app.slip = null;
       render();
-      if (thing) tell(`${document.getElementById("note-title")?.textContent}. ${walked ? document.querySelector("#note p")?.textContent ?? "" : ""}`);
+      if (thing) tell(`${spoken(document.getElementById("note-title"))}. ${walked ? spoken(document.querySelector("#note p")) : ""}`);
       if (thing && !walked) document.getElementById("words").scrollTo({ top: 0 });
     },
     moved: (n, change) => {
@@ -127,6 +134,8 @@ function newCloth() {
 onTaken(() => {
   bringNew();
   wantLines();
+  if (known !== app.state.id) fetchPlans(); // of a quilt that was open before, its paths are kept
+  known = app.state.id;
 });
 
 async function leave() {
@@ -143,7 +152,6 @@ async function arrive(first = false) {
       const state = await get(`/api/designs/${id}`);
       app.start ??= await get("/api/start");
       take(state);
-      fetchPlans();
       return;
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
@@ -151,11 +159,13 @@ async function arrive(first = false) {
     }
   }
   app.state = null;
+  known = null;
   render();
   await loadStart();
   const named = first ? app.start.open : null;
-  if (named) await open({ file: named }, `file ${named}`);
-  else render();
+  if (!named) render();
+  else if (/\.toml$/i.test(named)) await open({ file: named }, `file ${named}`);
+  else await openDrawing(named);
 }
 
 async function begin() {

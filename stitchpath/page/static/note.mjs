@@ -1,9 +1,10 @@
 // What lies under her finger, in words: the thing itself, then what it belongs to.
 
 import { app, ask, render } from "./app.mjs";
+import { putOnTable } from "./blocktable.mjs";
 import { h } from "./dom.mjs";
 import { borderOf } from "./cloth.mjs";
-import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, number, pick, tick, typed, worded } from "./words.mjs";
+import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, number, pick, plainNumber, typed, worded } from "./words.mjs";
 import { borderWords, choose, oneBlock, onePiece, placeWords } from "./topwords.mjs";
 import { threadNames } from "./linewords.mjs";
 import { taken, written } from "./lengths.mjs";
@@ -41,13 +42,17 @@ function patchNote(n, top) {
   const border = borderOf(patch);
   const same = top.patches.filter((p) => p.such === patch.such).length;
   const met = top.seams.filter((seam) => seam.between.includes(patch.name));
-  return [
-    title(patch.name), patch.words ? keyed("words", sentence(patch.words)) : null,
+  const alone = place >= 0 && !top.patches.some((p, k) => k !== n && p.at === patch.at);
+  const own = [
     keyed("cloth", "It is of ", ownFabric(patch), "."),
     fillWords(patch, same),
-    met.length && met.length <= 24 ? keyed("meets", "Its seams: ", met.map((seam, k) => [k ? ", " : "", lead(`with ${seam.between.find((name) => name !== patch.name) ?? patch.name}`, () => choose("seam", top.seams.indexOf(seam)), { key: `meets ${k}` })]), ".") : null,
     border !== null ? borderWords(app.state.data.layout ?? {}, border - 1) : null,
-    place >= 0 ? h("div", { key: "its place", class: "belongs" }, placeWords(place)) : null,
+    met.length && met.length <= 24 ? keyed("meets", "Its seams: ", met.map((seam, k) => [k ? ", " : "", lead(`with ${seam.between.find((name) => name !== patch.name) ?? patch.name}`, () => choose("seam", top.seams.indexOf(seam)), { key: `meets ${k}` })]), ".") : null,
+  ];
+  const where = place >= 0 ? h("div", { key: "its place", class: alone ? null : "belongs" }, placeWords(place, alone)) : null;
+  return [
+    title(patch.name, patch.words ? ` ${patch.words}` : null),
+    alone ? [where, h("div", { key: "own", class: "belongs" }, own)] : [own, where],
     /^(sashing|cornerstone)/.test(patch.name) ? keyed("strip", "What sashing and cornerstones are made of stands under The top.") : null,
     close(),
   ];
@@ -72,9 +77,8 @@ function ownFabric(patch) {
   }
   if (block.grid) {
     return [swatched(patch.fabric), ". ", deed(`Change the cells of ${patch.block}`, () => {
-      app.block = patch.block;
       const cell = /^r(\d+)c(\d+)/.exec(own);
-      app.cell = cell ? { row: Number(cell[1]) - 1, column: Number(cell[2]) - 1 } : null;
+      putOnTable(patch.block, cell ? { row: Number(cell[1]) - 1, column: Number(cell[2]) - 1 } : null);
       render();
     }, { key: "to cells" })];
   }
@@ -148,7 +152,7 @@ function seamNote(n, top) {
 function placeNote(n, top) {
   const block = top.blocks[n];
   return [title(block.name ?? block.at, block.name ? ` ${block.at}` : null), placeWords(n), fillOf([[block.at, "this block"], [block.block, `every ${block.block}`], ["top", "the whole top"]]),
-    fold(`The block ${block.block}`, true, oneBlock(block.block, app.state.data.blocks[block.block])), close()];
+    fold(`The block: ${block.block}`, true, oneBlock(block.block, app.state.data.blocks[block.block])), close()];
 }
 
 function borderNote(n) {
@@ -168,7 +172,7 @@ function pieceNote(n, top) {
       document.getElementById("quilt").focus();
       document.getElementById("quilt").dispatchEvent(new KeyboardEvent("keydown", { key: "Enter" }));
     }, { key: "take" }), " and move it with the arrow keys."),
-    keyed("centre", tick({ key: "centre", label: "Stitch through the middle of its arms", checked: asked.centre !== false, put: (to) => [{ op: "set", path: at("centre"), value: to ? null : false }] })),
+    centreWords(piece, asked, at),
     keyed("edge", "A line inside its edge: ", long(at("edge_line"), asked.edge_line === true ? "1/16 in" : asked.edge_line || "", `edge line of ${piece.name}`, { hint: "none" }),
       ". Echoes round it: ", pick({ key: "echo", value: asked.echo ? asked.echo.count ?? 3 : 0, options: [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"], [5, "five"]], label: `echoes round ${piece.name}`,
         put: (count) => [{ op: "set", path: at("echo"), value: count ? { step: asked.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
@@ -176,6 +180,29 @@ function pieceNote(n, top) {
     keyed("thread", "Its thread: ", among(at("thread"), asked.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of ${piece.name}`), "."),
     close(),
   ];
+}
+
+const WAYS = [["once", "once"], ["both", "out and back, in two lines"], ["best", "once, or out and back where that takes less"], ["none", "not at all"]];
+
+/** The lines through the middle of a piece: which arms, and whether once or out and back. */
+function centreWords(piece, asked, at) {
+  const now = asked.centre === false ? "none" : asked.out_and_back ? "both" : asked.lines === "best" ? "best" : "once";
+  const put = (way) => [
+    { op: "set", path: at("centre"), value: way === "none" ? false : null },
+    { op: "set", path: at("out_and_back"), value: way === "both" ? true : null },
+    { op: "set", path: at("lines"), value: way === "best" ? "best" : null }];
+  return keyed("centre", "Through the middle of its arms it is stitched ", pick({ key: "centre", value: now, options: WAYS, label: `through the middle of ${piece.name}`, put }),
+    now === "both" ? [", ", long(at("out_and_back"), asked.out_and_back === true ? "1/16 in" : asked.out_and_back, `how far apart the two lines through ${piece.name} lie`), " apart"] : null,
+    now === "none" ? null : [": ", among(at("vein"), asked.vein ?? false, [[false, "its arms"], [true, "its longest way alone, as a vein"]], `what of ${piece.name} is stitched through`),
+      asked.vein ? null : [", ", worded(at("arms"), Array.isArray(asked.arms) ? asked.arms.join(", ") : asked.arms, `arms of ${piece.name}`, { hint: "all of them", put: (text) => [{ op: "set", path: at("arms"), value: armsIn(text) }] }), h("span", { class: "small" }, " (all, the longest so many, or hours of a clock face such as 12, 4, 8)")]], ".");
+}
+
+/** "12, 4, 8" are hours of a clock face; a number by itself is so many arms. */
+function armsIn(text) {
+  const said = text.trim();
+  if (said === "") return null;
+  if (said.includes(",")) return said.split(",").map((hour) => plainNumber(hour)).filter((hour) => hour !== null);
+  return plainNumber(said);
 }
 
 function looseNote(n) {
@@ -190,4 +217,4 @@ export function cureButton(ring) {
   return keyed(`cure ${cure.n}`, deed(cure.words, () => ask(cure.edits ?? [{ op: "cure", cure: cure.n }], cure.words, `cure ${cure.n}`), { key: `cure ${cure.n} ${ring.x}` }), takes(cure));
 }
 
-const takes = (cure) => (cure.minutes === null || cure.minutes === undefined ? null : h("span", { class: "small" }, ` ${Number(cure.metres).toFixed(1)} m, about ${Math.max(1, Math.round(cure.minutes))} min more`));
+const takes = (cure) => (cure.minutes === null || cure.minutes === undefined ? null : h("span", { class: "small" }, ` ${cure.long}, about ${Math.max(1, Math.round(cure.minutes))} min more`));

@@ -3,7 +3,8 @@
 import { follow, post, Refused } from "./api.mjs";
 import { app, of, render, say } from "./app.mjs";
 import { h, tell } from "./dom.mjs";
-import { among, deed, fold, keyed, lead, long, number } from "./words.mjs";
+import { deed, fold, keyed, lead } from "./words.mjs";
+import { choices } from "./handwords.mjs";
 
 export function pathWords() {
   const { plan } = app;
@@ -17,24 +18,13 @@ export function pathWords() {
   );
 }
 
-function choices() {
-  const { data } = app.state;
-  const machine = data.machine?.kind ?? "domestic";
-  const pace = (name, label, after) => [label, " ", number(["pace", name], data.pace?.[name], `seconds: ${label}`, { hint: "usual" }), after];
-  return h("div", { key: "choices" },
-    keyed("machine", "Quilted on ", among(["machine", "kind"], machine, [["domestic", "a domestic machine"], ["frame", "a machine in a frame"]], "quilted on"),
-      machine === "frame" ? [", ", long(["machine", "depth"], data.machine?.depth, "depth that the needle reaches in the frame", { hint: "depth" }), " deep"] : [", with ", among(["machine", "foot"], typeof data.machine?.foot === "object" ? "mixed" : data.machine?.foot ?? null, [[null, "the foot that suits each line"], ["walking", "the walking foot for all"], ["free-motion", "the free-motion foot for all"]], "foot")],
-      ", in ", among(["route", "order"], data.route?.order ?? null, [[null, "the usual order"], ["taught", "the order that is taught"], ["free", "any order that is quick"]], "order"), "; lines may be gone over again ",
-      among(["route", "retrace"], data.route?.retrace ?? "allowed", [["allowed", "where it helps"], ["ditch", "in the ditch alone"], ["never", "nowhere"]], "lines gone over again"), "."),
-    fold("What things take you, in seconds", false, keyed("pace", pace("end_inside", "To secure an end inside the top", ", "), pace("end_trimmed", "to trim one in the margin", ", "), pace("start", "to begin a run", ", "), pace("pivot", "to stop and begin a turn", ", "), pace("foot", "to change the foot", ", "), pace("bobbin", "to change the bobbin", ", "), pace("thread", "to change the thread", ", "), pace("come_back", "to find your place again", ". "), "Left open, it goes by the kind of machine. Time yourself.")));
-}
-
 // ---- a plan that is sought ----
 
 async function makePlan() {
   const { id, rev } = app.state;
   app.planSlip = null;
-  app.plan = { words: "The lines are drawn …", best: null, bound: null };
+  app.plan = { words: "The lines are drawn …", best: null, bound: null, since: performance.now() };
+  const clock = setInterval(render, 1000); // a search may find nothing new for a while: it is at work
   render();
   try {
     const { job } = await post(`/api/designs/${encodeURIComponent(id)}/plan`, {});
@@ -51,7 +41,7 @@ async function makePlan() {
     app.plan = null;
     if (made) {
       app.plans = [{ ...made, of: rev }, ...app.plans].slice(0, 8);
-      app.playing = idOf(made);
+      Object.assign(app, { playing: idOf(made), block: null, proposals: null });
       tell(`The path is found: ${made.runs} runs, about ${Math.round(made.minutes)} minutes.`);
     } else tell("Stopped. No path was made.");
     render();
@@ -65,14 +55,18 @@ async function makePlan() {
     app.planSlip = refused.message;
     tell(refused.message, true);
     render();
+  } finally {
+    clearInterval(clock);
   }
 }
 
 export const idOf = (plan) => plan["plan id"] ?? plan.plan ?? plan.id;
 
-function running({ words, best, bound, share = null, gap, job }) {
+function running({ words, best, bound, share = null, gap, job, since }) {
+  const seconds = Math.floor((performance.now() - since) / 1000);
   return h("div", { key: "running", class: "running" },
     h("p", { id: "p-words" }, words),
+    seconds ? h("p", { key: "since", class: "small" }, `At work for ${clockWords(seconds)}.`) : null,
     h("progress", { "aria-labelledby": "p-words", max: share === null ? null : 1, value: share }),
     best ? h("p", {}, `Best so far ${worth(best)}, and none can take less than ${worth(bound)}: ${gap ?? ""}.`) : null,
     h("button", { type: "button", id: "cancel", class: "main", disabled: !job, on: { click: () => post(`/api/jobs/${job}/cancel`) } }, "Stop looking"));
@@ -81,8 +75,10 @@ function running({ words, best, bound, share = null, gap, job }) {
 /** What a route costs: time at her pace, or the length of stitching that it is worth. */
 function worth(value) {
   if (app.state.data.prices) return `${(value / 1000).toFixed(2)} m of stitching`;
-  return value >= 90 ? `${Math.floor(value / 60)} min ${Math.round(value % 60)} s` : `${Math.round(value)} s`;
+  return clockWords(value);
 }
+
+const clockWords = (seconds) => (seconds >= 90 ? `${Math.floor(seconds / 60)} min ${Math.round(seconds % 60)} s` : `${Math.round(seconds)} s`);
 
 // ---- what was found ----
 
@@ -95,33 +91,42 @@ function result(plan) {
     keyed("play", app.playing === id ? deed("Back to the quilt itself", () => play(null), { key: "quilt" }) : deed("Play it over the quilt", () => play(id), { key: "play" })),
     h("table", {}, h("caption", { class: "unseen" }, "The path in figures"), h("tbody", {}, plan.summary.map(([what, value], k) => h("tr", { key: `${k}` }, h("th", { scope: "row" }, what), h("td", {}, value))))),
     threadRows(plan),
+    costRows(plan),
     checks(plan));
 }
 
 function threadRows({ thread }) {
   if (!thread?.rows?.length) return null;
-  return h("div", { key: "thread", class: "wide" }, h("h3", {}, "Thread and bobbins"), h("table", {}, h("thead", {}, h("tr", {}, thread.header.map((words) => h("th", { scope: "col" }, words)))),
-    h("tbody", {}, thread.rows.map((row, k) => h("tr", { key: `${k}` }, row.map((words, c) => (c ? h("td", {}, words) : h("th", { scope: "row" }, words))))))));
+  return h("div", { key: "thread" }, h("h3", {}, "Thread and bobbins"), h("div", { class: "wide", role: "group", tabindex: "0", "aria-label": "Thread and bobbins" }, h("table", {}, h("thead", {}, h("tr", {}, thread.header.map((words) => h("th", { scope: "col" }, words)))),
+    h("tbody", {}, thread.rows.map((row, k) => h("tr", { key: `${k}` }, row.map((words, c) => (c ? h("td", {}, words) : h("th", { scope: "row" }, words)))))))));
+}
+
+function costRows({ costs }) {
+  if (!costs?.length) return null;
+  return fold("What takes the time, cloth to cut, and charges", false, h("table", {}, h("tbody", {}, costs.map(([what, words], k) => h("tr", { key: `${k}` }, h("th", { scope: "row" }, what), h("td", {}, words))))));
 }
 
 export function play(id) {
-  app.playing = id;
+  Object.assign(app, id ? { playing: id, block: null, proposals: null } : { playing: null });
   render();
   if (id) document.getElementById("film")?.focus();
 }
 
 function checks(plan) {
   const list = plan.checks ?? [];
-  if (!list.length) return keyed("fine", "Nothing to look after.");
-  return h("div", { key: "checks" }, h("h3", {}, `To look after: ${list.length}`), h("ul", { class: "list" }, list.map((check, k) => h("li", { key: `check ${k}`, class: check.kind ?? "note" },
+  return list.length ? h("div", { key: "checks" }, h("h3", {}, `To look after: ${list.length}`), checkList(list)) : keyed("fine", "Nothing to look after.");
+}
+
+/** Findings, each of which leads to its place on the quilt. */
+export function checkList(list) {
+  return h("ul", { class: "list" }, list.map((check, k) => h("li", { key: `check ${k}`, class: check.kind === "note" ? "check" : "check mind" },
     check.kind === "warning" ? h("strong", {}, "Mind: ") : null, check.words, " ",
     (check.places ?? []).slice(0, 6).map(([x, y], p) => lead(check.places.length > 1 ? `place ${p + 1}` : "Show where", () => {
-      app.playing = null;
-      app.block = null;
-      app.proposals = null;
+      Object.assign(app, { playing: null, block: null, proposals: null });
+      app.chosen = app.cloth.meant([x, y]);
       render();
       app.cloth.spot(x, y, `Here: ${check.words}`);
-    }, { key: `at ${k} ${p}` })).flatMap((node, p) => (p ? [" ", node] : [node]))))));
+    }, { key: `at ${k} ${p}` })).flatMap((node, p) => (p ? [" ", node] : [node])))));
 }
 
 /** The two newest plans beside each other; what differs is marked in words. */
@@ -137,8 +142,10 @@ function sideBySide() {
 
 /** The plans that are kept of a design that was opened again. */
 export async function fetchPlans() {
+  const { id } = app.state;
   try {
     const kept = await of("plans");
+    if (app.state?.id !== id) return;
     const list = Array.isArray(kept) ? kept : kept.plans ?? [];
     app.plans = list.filter((plan) => plan.summary).reverse().map((plan) => ({ ...plan, of: plan.current ? app.state.rev : -1 }));
     render();

@@ -2,8 +2,9 @@
 
 import { get, Refused, upload } from "./api.mjs";
 import { app, ask, picture, render } from "./app.mjs";
+import { putOnTable } from "./blocktable.mjs";
 import { h, tell } from "./dom.mjs";
-import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, number, pick, plainNumber, slipAt, typed, worded } from "./words.mjs";
+import { among, colourOf, deed, fabric, fabricNames, fold, glued, keyed, lead, long, number, pick, plainNumber, slipAt, typed, worded } from "./words.mjs";
 
 const TURNS = [[0, "as drawn"], [90, "a quarter turn to the right"], [180, "upside down"], [270, "a quarter turn to the left"]];
 
@@ -87,7 +88,7 @@ export function rowsOf(top) {
 }
 
 /** The sentences of one place: what stands there, how it is turned, and where else it goes. */
-export function placeWords(n) {
+export function placeWords(n, first = false) {
   const { data, top } = app.state;
   const block = top.blocks[n];
   const where = whereTo(block);
@@ -95,17 +96,17 @@ export function placeWords(n) {
   const lay = (change) => [{ op: "lay", at, ...change }];
   const told = at.length === 1 ? block.at : `${at.length} places`;
   const names = Object.keys(data.blocks ?? {});
-  return h("div", { key: `place ${block.at}`, class: "about" },
+  return h("div", { key: "place", class: "about" },
     keyed("what", "At ", h("strong", {}, block.at), " stands ", pick({ key: "lay block", value: block.block, options: names, label: `block at ${block.at}`, put: (name) => lay({ block: name }), words: `${told}: another block` }),
       ", ", pick({ key: "lay turn", value: turned(block), options: TURNS, label: `how the block at ${block.at} is turned`, put: (turn) => lay({ turn }), words: `${told} turned` }),
       ", ", pick({ key: "lay mirror", value: block.mirror, options: [[false, "not mirrored"], [true, "mirrored left to right"]], label: `block at ${block.at} mirrored`, put: (mirror) => lay({ mirror }), words: `${told} mirrored` }), "."),
-    keyed("where", "What you say here goes for ", pick({ key: "lay where", value: app.place, options: where.options, label: "these words go for", put: (place) => {
+    keyed("where", "What you say here goes for ", pick({ key: "lay where", value: app.place, options: where.options, label: "which places these words go for", put: (place) => {
       app.place = place;
       render();
       return null;
     } }), ". You call it ", worded(["layout", "names", block.at], data.layout?.names?.[block.at], `your name of ${block.at}`, { hint: block.at }), "."),
     corner(block, data),
-    fold("Put another block here", false, h("div", { class: "thumbs", role: "group", "aria-label": "Blocks of this quilt" }, names.map((name) =>
+    fold("Put another block here", first, h("div", { class: "thumbs", role: "group", "aria-label": "Blocks of this quilt" }, names.map((name) =>
       thumb(picture(name), name, () => ask(lay({ block: name }), `${name} at ${told}`, "lay block")))),
     h("p", {}, "Or one of the blocks that quilters know by name:"),
     h("div", { class: "thumbs", role: "group", "aria-label": "Blocks known by name" }, (app.start?.blocks ?? []).map((known) =>
@@ -203,13 +204,13 @@ function fabricWords(data) {
       const dark = typeof asked === "string" ? null : asked.dark ?? null;
       const told = known[name]?.dark;
       const put = (to) => [{ op: "set", path: ["fabrics", name], value: to }];
-      return h("li", { key: `fabric ${name}` },
+      return h("li", { key: `fabric ${name}` }, glued([
         h("input", { type: "color", key: `shade ${name}`, id: `shade-${name.replace(/[^a-z0-9]+/gi, "-")}`, "aria-label": `shade of ${name}`, value: hex(known[name]?.colour ?? colour), on: { change: (_, node) => ask(put(dark === null ? node.value : { ...asked, colour: node.value }), `colour of ${name}`, `fabrics/${name}/colour`) } }), " ",
         typed({ key: `fabrics/${name}/name`, value: name, label: `name of the fabric ${name}`, wide: 4, words: (to) => `${name} is called ${to}`, put: (to) => [{ op: "rename fabric", fabric: name, to: to.trim() }] }),
         " is ", typed({ key: `fabrics/${name}/colour`, value: colour, label: `colour of ${name}`, wide: 7, words: (to) => `${name} ${to}`, put: (to) => put(dark === null ? to.trim() : { ...asked, colour: to.trim() }) }),
-        ", as dark as ", typed({ key: `fabrics/${name}/dark`, value: dark ?? "", label: `how dark ${name} is, 0 white to 1 black`, wide: 4, mode: "decimal", hint: told === undefined ? "told" : `${told.toFixed(2)} (told)`,
+        ", as dark as ", typed({ key: `fabrics/${name}/dark`, value: dark ?? "", label: `how dark ${name} is, 0 white to 1 black`, wide: 4, mode: "decimal", hint: told === undefined ? "reckoned" : told.toFixed(2),
           words: (to) => `how dark ${name} is`, put: (to) => put(to.trim() === "" ? colour : { ...(typeof asked === "string" ? {} : asked), colour, dark: plainNumber(to) }) }), ". ",
-        used.has(name) ? null : deed("Not used: leave it out", () => ask([{ op: "set", path: ["fabrics", name], value: null }], `no ${name}`, `fabrics/${name}/name`), { key: `drop ${name}`, label: `Leave the fabric ${name} out` }));
+        used.has(name) ? null : deed("Not used: leave it out", () => ask([{ op: "set", path: ["fabrics", name], value: null }], `no ${name}`, `fabrics/${name}/name`), { key: `drop ${name}`, label: `Leave the fabric ${name} out` })]));
     })),
     keyed("add", "Another fabric: ", typed({ key: "new fabric", value: "", label: "name of another fabric", wide: 8, hint: "its name", words: (to) => `fabric ${to}`,
       put: (to) => (to.trim() ? [{ op: "set", path: ["fabrics", to.trim()], value: newColour() }] : []) }), " (Enter)."),
@@ -273,7 +274,7 @@ function newBlock(text, data) {
   const name = text.trim();
   if (!name) return [];
   if (data.blocks?.[name]) {
-    app.block = name;
+    putOnTable(name);
     render();
     return [];
   }
@@ -294,14 +295,12 @@ export function oneBlock(name, block) {
   const size = Array.isArray(block.size) ? [long(at("size", 0), block.size[0], `width of ${name}`), " by ", long(at("size", 1), block.size[1], `height of ${name}`)]
     : block.rows ? null : long(at("size"), block.size, `size of ${name}`, { hint: "its usual size" });
   return [
-    keyed("is", h("strong", {}, name), block.library ? ` is the block known as “${block.library}”, ` : block.grid ? ` is a grid of ${block.grid.length} rows, ` : block.patches ? ` is drawn in ${block.patches.length} patches, ` : block.rows ? " is made of other blocks" : ` is drawn in ${block.drawing}, `, size, "."),
+    keyed("is", h("strong", {}, name), block.library ? ` is the block known as “${block.library}”, ` : block.grid ? ` is a grid of ${block.grid.length === 1 ? "one row" : `${block.grid.length} rows`}, ` : block.patches ? ` is drawn in ${block.patches.length} patches, ` : block.rows ? " is made of other blocks" : ` is drawn in ${block.drawing}, `, size, "."),
     roles.length ? keyed("roles", roles.map((role, k) => [k ? (k === roles.length - 1 ? " and " : ", ") : "In it, ", `${role} is `, fabric(at("fabrics", role), block.fabrics?.[role] ?? role, `${role} of ${name}`)]), ".") : null,
     block.rows ? keyed("rows", block.rows.map((row, k) => [k ? ", then " : "Its rows: ", worded(at("rows", k), row, `row ${k + 1} of ${name}`)]), ".") : null,
     block.grid || block.patches ? keyed("open", deed(block.grid ? "Change its cells" : "Change its patches", () => {
-      app.block = name;
-      app.cell = null;
+      putOnTable(name);
       render();
-      document.getElementById("table")?.focus({ preventScroll: true });
     }, { key: `open ${name}`, label: `${block.grid ? "Change the cells of" : "Change the patches of"} ${name}` })) : null,
   ];
 }
@@ -332,6 +331,8 @@ export function onePiece(piece, k) {
   const at = (...path) => ["applique", k, ...path];
   const { data, unit, top } = app.state;
   const n = top?.pieces.findIndex((p) => p.applique === k) ?? -1;
+  const twins = (data.applique ?? []).filter((other) => other.name === piece.name).length > 1;
+  const called = twins ? `${piece.name} on ${piece.on ?? "top"}` : piece.name;
   const [x, y] = piece.at ?? [null, null];
   const putAt = (which) => (_, value) => {
     const found = top.pieces[n];
@@ -340,12 +341,12 @@ export function onePiece(piece, k) {
   };
   return [
     keyed("one", n >= 0 ? lead(piece.name, () => choose("piece", n), { key: `piece ${k}`, current: app.chosen?.kind === "piece" && top.pieces[app.chosen.n]?.applique === k }) : h("strong", {}, piece.name),
-      piece.file ? ` of ${piece.file}` : "", " lies on ", among(at("on"), piece.on ?? "top", hosts(data), `${piece.name} lies on`),
-      ", its middle ", long(at("at", 0), x, `across, of ${piece.name}`, { hint: "halfway", put: putAt(0) }), " across and ", long(at("at", 1), y, `down, of ${piece.name}`, { hint: "halfway", put: putAt(1) }), " down. It is ",
-      long(at("size"), piece.size, `size of ${piece.name}`, { hint: "as its file says" }), " large, turned ", number(at("turn"), piece.turn ?? 0, `turn of ${piece.name}, degrees to the right`), "° to the right, ",
-      among(at("mirror"), piece.mirror ?? false, [[false, "not mirrored"], [true, "mirrored"]], `${piece.name} mirrored`), ". Of ", fabric(at("fabric"), piece.fabric, `fabric of ${piece.name}`),
-      ", fused ", among(at("fused"), piece.fused ?? "after", [["before", "before the quilting"], ["after", "after the quilting"]], `${piece.name} fused`), ". ",
-      deed("Leave it out", () => ask([{ op: "drop", path: ["applique", k] }], `no ${piece.name}`), { key: `drop piece ${k}`, label: `Leave ${piece.name} out` })),
+      piece.file ? ` of ${piece.file}` : "", " lies on ", among(at("on"), piece.on ?? "top", hosts(data), `${called} lies on`),
+      ", its middle ", long(at("at", 0), x, `across, of ${called}`, { hint: "halfway", put: putAt(0) }), " across and ", long(at("at", 1), y, `down, of ${called}`, { hint: "halfway", put: putAt(1) }), " down. It is ",
+      long(at("size"), piece.size, `size of ${called}`, { hint: "as its file says" }), " large, turned ", number(at("turn"), piece.turn ?? 0, `turn of ${called}, degrees to the right`), "° to the right, ",
+      among(at("mirror"), piece.mirror ?? false, [[false, "not mirrored"], [true, "mirrored"]], `${called} mirrored`), ". Of ", fabric(at("fabric"), piece.fabric, `fabric of ${called}`),
+      ", fused ", among(at("fused"), piece.fused ?? "after", [["before", "before the quilting"], ["after", "after the quilting"]], `${called} fused`), ". ",
+      deed("Leave it out", () => ask([{ op: "drop", path: ["applique", k] }], `no ${piece.name}`), { key: `drop piece ${k}`, label: `Leave ${called} out` })),
   ];
 }
 

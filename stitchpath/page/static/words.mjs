@@ -138,5 +138,30 @@ export const lead = (label, act, more = {}) =>
 export const fold = (title, open, ...inside) =>
   h("details", { key: `fold ${title.split(":")[0]}`, open }, h("summary", {}, title), inside);
 
-export const line = (...parts) => h("p", {}, parts);
-export const keyed = (key, ...parts) => h("p", { key }, parts);
+export const line = (...parts) => h("p", {}, glued(parts));
+export const keyed = (key, ...parts) => h("p", { key }, glued(parts));
+
+/** A word that can be changed keeps the comma or full stop behind it on its line, and its colour before it. */
+export function glued(parts) {
+  const all = parts.flat(6).filter((part) => part !== null && part !== undefined && part !== false && part !== "");
+  const kept = [];
+  for (let k = 0; k < all.length; k += 1) {
+    const swatch = all[k].className === "swatch" && isWord(all[k + 1]) ? all[k] : null;
+    const word = swatch ? all[k + 1] : all[k];
+    const after = all[k + (swatch ? 2 : 1)];
+    const stop = isWord(word) && typeof after === "string" ? /^[.,;:]/.exec(after)?.[0] : null;
+    if (!swatch && !stop) {
+      kept.push(all[k]);
+      continue;
+    }
+    kept.push(h("span", { class: "glue", key: `glue ${word.key}` }, swatch, word, stop));
+    if (swatch) k += 1;
+    if (stop) {
+      k += 1;
+      if (after.length > 1) kept.push(after.slice(1));
+    }
+  }
+  return kept;
+}
+
+const isWord = (part) => /^(word|deed|lead)$/.test(part?.className ?? "");
