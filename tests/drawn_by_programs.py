@@ -340,7 +340,7 @@ def orange_peel(doc, space):
                 space.add_spline([(*p, 0) for p in (a, middle, b)])
 
 
-made("dxf_splines", dxf(orange_peel), patches=36, pieces=0, quilting=0)
+made("dxf_splines", dxf(orange_peel), patches=27, pieces=0, quilting=0)
 
 
 def scallops(doc, space):
@@ -366,3 +366,146 @@ def by_colour(doc, space):
 
 
 made("dxf_colours_and_a_measure", dxf(by_colour), patches=16, pieces=0, quilting=2)
+
+# nested rectangles, as lines alone
+made(
+    "rectangles_in_rectangles",
+    mm("".join(rect(50 * k, 50 * k, 300 - 100 * k, 300 - 100 * k, fill="none", stroke="black") for k in range(3))),
+    patches=3, pieces=0, quilting=0,
+)  # fmt: skip
+
+# marks for cropping and registering at the corners of a page
+marks = "".join(
+    line(x, y, x + dx, y) + line(x, y, x, y + dy)
+    for x, dx in ((15, -10), (325, 10))
+    for y, dy in ((15, -10), (325, 10))
+)
+made(
+    "crop_marks",
+    mm(group(grid(3, 100), transform="translate(20 20)") + marks, 340, 340),
+    patches=9, pieces=0, quilting=0,
+)  # fmt: skip
+
+# letters turned into paths on each patch
+letter = "M{0} {1}l3 9h-1.4l-.7 -2.4h-2l-.7 2.4h-1.4l3 -9zM{0} {1}m-.1 2l.6 3.2h-1.2z"
+made(
+    "letters_as_paths",
+    mm(
+        checks(3, 100, (FOAM, SAND))
+        + "".join(
+            path(letter.format(50 + 100 * i, 45 + 100 * j), fill="#000", stroke="none")
+            for i in range(3)
+            for j in range(3)
+        )
+    ),
+    patches=9, pieces=0, quilting=0,
+)  # fmt: skip
+
+# shade over it all, nearly transparent
+made(
+    "shade_over_all",
+    mm(checks(4, 75) + rect(0, 0, 300, 300, fill="#000", fill_opacity="0.12")),
+    patches=16, pieces=0, quilting=0,
+)  # fmt: skip
+made(
+    "light_falls_across",
+    mm(checks(4, 75) + group(poly([(0, 0), (200, 0), (0, 200)], fill="#fff"), opacity="0.2")),
+    patches=16, pieces=0, quilting=0,
+)  # fmt: skip
+
+# a page of squared paper beneath
+made(
+    "squared_paper",
+    mm(
+        rect(0, 0, 400, 400, fill="url(#paper)") + group(checks(3, 100), transform="translate(50 50)"),
+        400, 400,
+        head='<pattern id="paper" width="5" height="5" patternUnits="userSpaceOnUse"><path d="M0 0H5M0 0V5" stroke="#9cf"/></pattern>',
+    ),
+    patches=9, pieces=0, quilting=0,
+)  # fmt: skip
+
+# copies of copies, as clones are written
+tile = group(
+    rect(0, 0, 60, 60, fill=FOAM) + triangle_pair(60, NAVY, FOAM), id="tile"
+)
+row = "".join(f'<use xlink:href="#tile" x="0" y="0" transform="translate({60 * k},0)" id="use{k}"/>' for k in range(1, 5))
+made(
+    "clones_of_clones",
+    mm(
+        group(tile + row, id="row")
+        + "".join(f'<use xlink:href="#row" transform="translate(0,{60 * k})" id="u{k}"/>' for k in range(1, 5))
+    ),
+    patches=50, pieces=0, quilting=0,
+)  # fmt: skip
+
+# a page to be coloured in: all white, with black lines
+made(
+    "white_to_be_coloured",
+    mm(
+        "".join(
+            poly([(100 * i, 100 * j), (100 * i + 100, 100 * j), (100 * i + 50, 100 * j + 100)], fill="#fff", stroke="#000")
+            + poly([(100 * i, 100 * j), (100 * i + 50, 100 * j + 100), (100 * i, 100 * j + 100)], fill="#fff", stroke="#000")
+            + poly([(100 * i + 100, 100 * j), (100 * i + 100, 100 * j + 100), (100 * i + 50, 100 * j + 100)], fill="#fff", stroke="#000")
+            for i in range(3)
+            for j in range(3)
+        )
+    ),
+    patches=27, pieces=0, quilting=0, known=False,
+)  # fmt: skip
+
+# the ditch drawn in red over filled patches, and one line that is more
+made(
+    "ditch_in_red",
+    mm(
+        checks(3, 100)
+        + group(grid(3, 100, stroke="#ff0000"))
+        + path("M0 150C100 100 200 200 300 150", stroke="#ff0000")
+    ),
+    patches=9, pieces=0, quilting=1,
+)  # fmt: skip
+
+# a flower of an outline and a middle, drawn with lines in one patch of a seam drawing
+made(
+    "flower_in_lines",
+    mm(
+        grid(2, 150)
+        + "".join(f'<ellipse cx="75" cy="45" rx="12" ry="25" fill="none" stroke="black" transform="rotate({72 * k} 75 75)"/>' for k in range(5))
+        + '<circle cx="75" cy="75" r="4" fill="none" stroke="black"/>'
+    ),
+    patches=4, pieces=6, quilting=0,
+)  # fmt: skip
+
+
+def old_polylines(doc, space):
+    doc.layers.add("SEWING", color=5)
+    doc.layers.add("CUT", color=1)
+    for i in range(3):
+        for j in range(2):
+            x, y = 120 * i, 120 * j
+            space.add_polyline2d([(x, y), (x + 120, y), (x + 120, y + 120), (x, y + 120)], close=True, dxfattribs={"layer": "SEWING"})
+            a, b = x - 6, y - 6
+            space.add_polyline2d([(a, b), (a + 132, b), (a + 132, b + 132), (a, b + 132)], close=True, dxfattribs={"layer": "CUT"})
+
+
+made("dxf_with_allowances", dxf(old_polylines), patches=6, pieces=0, quilting=0)
+
+
+def faces(doc, space):
+    for i in range(4):
+        for j in range(4):
+            x, y = 80 * i, 80 * j
+            space.add_3dface([(x, y), (x + 80, y), (x + 80, y + 80), (x, y + 80)], dxfattribs={"color": 1 + (i + j) % 2})
+
+
+made("dxf_faces", dxf(faces), patches=16, pieces=0, quilting=0)
+
+
+def solids(doc, space):
+    for i in range(4):
+        x = 80 * i
+        space.add_solid([(x, 0), (x + 80, 0), (x, 80), (x + 80, 80)], dxfattribs={"color": 1 + i % 2})
+        space.add_solid([(x, 80), (x + 80, 80), (x + 40, 140)], dxfattribs={"color": 3})
+    space.add_ellipse((160, 60), (60, 0), 0.5, dxfattribs={"color": 4})
+
+
+made("dxf_solids", dxf(solids), patches=8, pieces=0, quilting=1)
