@@ -160,7 +160,9 @@ made(
     mm(rect(0, 0, 300, 300, fill=SAND) + path(dark, fill=NAVY, stroke="none")),
     patches=16, pieces=0, quilting=0,
 )  # fmt: skip
-light = "".join(f"M{75 * i} {75 * j}h75v75h-75z" for i in range(4) for j in range(4) if not (i + j) % 2)
+light = "".join(
+    f"M{75 * i} {75 * j}h75v75h-75z" for i in range(4) for j in range(4) if not (i + j) % 2
+)
 made(
     "compound_path_each",
     mm(path(light, fill=SAND, stroke="none") + path(dark, fill=NAVY, stroke="none")),
@@ -274,7 +276,15 @@ far = 100 + s
 round_it = "".join(
     group(
         poly([(150 + 100, 150), (150 + far, 150 - s), (150 + far, 150 + s)], fill=FOAM)
-        + poly([(150 + s, 150 - s), (150 + far, 150 - s), (150 + far, 150 - far), (150 + s, 150 - far)], fill=FOAM),
+        + poly(
+            [
+                (150 + s, 150 - s),
+                (150 + far, 150 - s),
+                (150 + far, 150 - far),
+                (150 + s, 150 - far),
+            ],
+            fill=FOAM,
+        ),
         transform=f"rotate({90 * k} 150 150)",
     )
     for k in range(4)
@@ -316,10 +326,15 @@ def mirrored_inserts(doc, space):
 made("dxf_mirrored_inserts", dxf(mirrored_inserts), patches=48, pieces=0, quilting=0)
 
 
-def hatches(doc, space):
+def hatches(_doc, space):
     for i in range(3):
         for j in range(3):
-            corners = [(100 * i, 100 * j), (100 * i + 100, 100 * j), (100 * i + 100, 100 * j + 100), (100 * i, 100 * j + 100)]
+            corners = [
+                (100 * i, 100 * j),
+                (100 * i + 100, 100 * j),
+                (100 * i + 100, 100 * j + 100),
+                (100 * i, 100 * j + 100),
+            ]
             hatch = space.add_hatch(color=(1, 5, 3)[(i + j) % 3])
             hatch.paths.add_polyline_path(corners, is_closed=True)
             space.add_lwpolyline(corners, close=True)
@@ -328,7 +343,7 @@ def hatches(doc, space):
 made("dxf_hatches_with_outlines", dxf(hatches), patches=9, pieces=0, quilting=0)
 
 
-def orange_peel(doc, space):
+def orange_peel(_doc, space):
     for k in range(4):
         space.add_line((100 * k, 0), (100 * k, 300))
         space.add_line((0, 100 * k), (300, 100 * k))
@@ -343,7 +358,7 @@ def orange_peel(doc, space):
 made("dxf_splines", dxf(orange_peel), patches=27, pieces=0, quilting=0)
 
 
-def scallops(doc, space):
+def scallops(_doc, space):
     corners = [(100 * k, 0, 0.4) for k in range(4)] + [(400, 0, 0)]
     corners += [(400, 200, 0.4)] + [(100 * k, 200, 0.4) for k in (3, 2, 1)] + [(0, 200, 0)]
     space.add_lwpolyline(corners, format="xyb", close=True)
@@ -354,7 +369,7 @@ def scallops(doc, space):
 made("dxf_bulges", dxf(scallops), patches=4, pieces=0, quilting=0)
 
 
-def by_colour(doc, space):
+def by_colour(_doc, space):
     for k in range(5):
         space.add_line((60 * k, 0), (60 * k, 240), dxfattribs={"color": 7})
         space.add_line((0, 60 * k), (240, 60 * k), dxfattribs={"color": 7})
@@ -425,10 +440,11 @@ made(
 )  # fmt: skip
 
 # copies of copies, as clones are written
-tile = group(
-    rect(0, 0, 60, 60, fill=FOAM) + triangle_pair(60, NAVY, FOAM), id="tile"
+tile = group(rect(0, 0, 60, 60, fill=FOAM) + triangle_pair(60, NAVY, FOAM), id="tile")
+row = "".join(
+    f'<use xlink:href="#tile" x="0" y="0" transform="translate({60 * k},0)" id="use{k}"/>'
+    for k in range(1, 5)
 )
-row = "".join(f'<use xlink:href="#tile" x="0" y="0" transform="translate({60 * k},0)" id="use{k}"/>' for k in range(1, 5))
 made(
     "clones_of_clones",
     mm(
@@ -482,28 +498,41 @@ def old_polylines(doc, space):
     for i in range(3):
         for j in range(2):
             x, y = 120 * i, 120 * j
-            space.add_polyline2d([(x, y), (x + 120, y), (x + 120, y + 120), (x, y + 120)], close=True, dxfattribs={"layer": "SEWING"})
+            space.add_polyline2d(
+                [(x, y), (x + 120, y), (x + 120, y + 120), (x, y + 120)],
+                close=True,
+                dxfattribs={"layer": "SEWING"},
+            )
             a, b = x - 6, y - 6
-            space.add_polyline2d([(a, b), (a + 132, b), (a + 132, b + 132), (a, b + 132)], close=True, dxfattribs={"layer": "CUT"})
+            space.add_polyline2d(
+                [(a, b), (a + 132, b), (a + 132, b + 132), (a, b + 132)],
+                close=True,
+                dxfattribs={"layer": "CUT"},
+            )
 
 
 made("dxf_with_allowances", dxf(old_polylines), patches=6, pieces=0, quilting=0)
 
 
-def faces(doc, space):
+def faces(_doc, space):
     for i in range(4):
         for j in range(4):
             x, y = 80 * i, 80 * j
-            space.add_3dface([(x, y), (x + 80, y), (x + 80, y + 80), (x, y + 80)], dxfattribs={"color": 1 + (i + j) % 2})
+            space.add_3dface(
+                [(x, y), (x + 80, y), (x + 80, y + 80), (x, y + 80)],
+                dxfattribs={"color": 1 + (i + j) % 2},
+            )
 
 
 made("dxf_faces", dxf(faces), patches=16, pieces=0, quilting=0)
 
 
-def solids(doc, space):
+def solids(_doc, space):
     for i in range(4):
         x = 80 * i
-        space.add_solid([(x, 0), (x + 80, 0), (x, 80), (x + 80, 80)], dxfattribs={"color": 1 + i % 2})
+        space.add_solid(
+            [(x, 0), (x + 80, 0), (x, 80), (x + 80, 80)], dxfattribs={"color": 1 + i % 2}
+        )
         space.add_solid([(x, 80), (x + 80, 80), (x + 40, 140)], dxfattribs={"color": 3})
     space.add_ellipse((160, 60), (60, 0), 0.5, dxfattribs={"color": 4})
 

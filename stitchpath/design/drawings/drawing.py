@@ -60,6 +60,8 @@ class Shape:
         Where it shows, if not everywhere.
     copies
         The copies that it stands in, the outermost first.
+    faint
+        Whether its fill lets most of what is below show.
     """
 
     kind: str
@@ -75,6 +77,7 @@ class Shape:
     dashed: bool = False
     clip: BaseGeometry | None = None
     copies: tuple[Copy, ...] = ()
+    faint: bool = False
 
     def called(self) -> Iterator[str]:
         """Go through its names, its own first."""

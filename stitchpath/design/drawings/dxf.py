@@ -25,7 +25,7 @@ _LARGEST = 1e9
 _BY_LAYER, _BY_BLOCK = 256, 0  # colour numbers of the DXF reference
 _TEXT = ("TEXT", "MTEXT", "ATTRIB", "ATTDEF")
 _SILENT = ("POINT", "VIEWPORT", "XLINE", "RAY")
-_AREAS = ("HATCH", "MPOLYGON", "SOLID", "TRACE")
+_AREAS = ("HATCH", "MPOLYGON", "SOLID", "TRACE", "3DFACE")
 _MM = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 10: 914.4, 14: 100.0}
 """Millimetres to a unit by $INSUNITS, as published in the DXF reference."""
 

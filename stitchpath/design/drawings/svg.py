@@ -12,6 +12,7 @@ from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 import shapely
+import tinycss2.color3
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.areas import filled
@@ -40,6 +41,7 @@ _MOST_CLIPS = 500
 _LARGEST = 1e9
 _MM = 25.4 / 96  # to a CSS pixel
 _NESTED = 8  # clip paths in one another
+_FAINT = 0.5  # a fill that covers less lets most of what is below show
 _SVG = "http://www.w3.org/2000/svg"
 _GROUPS = ("g", "a", "svg", "switch", "use", "symbol")
 _LOST = {"text": "text", "foreignObject": "text", "image": "picture"}
@@ -71,6 +73,7 @@ class _State(NamedTuple):
     shown: bool  # whether a symbol may show here
     clipping: bool = False  # in a clip path, where only the geometry counts
     copies: tuple[Copy, ...] = ()
+    opacity: float = 1.0  # of the groups it stands in
 
 
 def read_svg(data: bytes) -> Drawing:
@@ -245,7 +248,10 @@ class _Walk:
         called += [attributes.get("id", ""), *attributes.get("class", "").split()[:20]]
         mine = tuple(name for name in called if name)
         names = Names(mine, state.names) if mine else state.names
-        inside = state._replace(matrix=matrix, style=style, names=names, shown=False)
+        opacity = state.opacity * min(_share(own.get("opacity", "1")), 1.0)
+        inside = state._replace(
+            matrix=matrix, style=style, names=names, shown=False, opacity=opacity
+        )
         if own.get("mask", "none").lower() != "none" and "url" in own.get("mask", ""):
             self.drawing.tell("a mask")
         if "clip-path" in own:
@@ -433,6 +439,7 @@ class _Walk:
                 style["stroke-dasharray"].lower() != "none",
                 state.clip,
                 state.copies,
+                faint=fill is not None and _cover(style, fill) * state.opacity < _FAINT,
             )
         )
 
@@ -468,6 +475,15 @@ def _share(text: str) -> float:
     """Read an opacity."""
     found = length(text, 1.0)
     return 1.0 if found is None else found
+
+
+def _cover(style: Mapping[str, str], paint: str) -> float:
+    """Tell how much of what is below a fill covers, from 0 to 1."""
+    colour = tinycss2.color3.parse_color(
+        style["color"] if paint.lower() == "currentcolor" else paint
+    )
+    own = colour[3] if isinstance(colour, tuple) else 1.0
+    return float(own * min(_share(style["fill-opacity"]), 1.0))
 
 
 def _times(one: FloatArray, other: FloatArray) -> FloatArray:

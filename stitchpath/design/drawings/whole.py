@@ -38,6 +38,7 @@ _MOST_SHAPES = 12_000
 _ON_BOX = 1.0  # mm
 _EXACT = 1e-6  # mm
 _DRAWN = 0.5  # share of a side along which lines run: then it is drawn
+_WHITE = frozenset(("#ffffff", "#fefefe"))
 _GUESSED_UNITS: tuple[Unit, ...] = ("mm", "cm", "in")
 
 
@@ -253,7 +254,7 @@ class _Taking:
         self.longer = max(right - left, bottom - top)
         origin = np.array([left, top])
         patches = tuple(self._patches(faces, showing, origin))
-        gaps = sum(not p.paint for p in patches) if showing else 0
+        gaps = sum(not p.paint for p in patches) if any(p.paint for p in patches) else 0
         if gaps:
             self._told.append(
                 f"{format_count(gaps, 'place')} among the patches not filled: taken as patches "
@@ -372,6 +373,13 @@ class _Taking:
         showing: Sequence[tuple[BaseGeometry, Ink]],
         origin: FloatArray,
     ) -> Iterator[DrawnPatch]:
+        paints = {ink.fill for _, ink in showing}
+        blank = len(faces) > 1 and paints <= _WHITE and all(ink.stroke for _, ink in showing)
+        if blank and showing:
+            self._told.append(
+                "every patch is white with a line round it: taken as not coloured yet, its "
+                "fabric as not known."
+            )
         tree = shapely.STRtree([area for area, _ in showing])
         spots = np.array([face.representative_point() for face in faces], dtype=object)
         face, area = tree.query(spots, predicate="intersects")
@@ -385,7 +393,8 @@ class _Taking:
             if ink is not None and owners[found] == 1:
                 name = _own_name(ink)
             source = self._sorted.inks.index(ink) if ink is not None else -1
-            yield DrawnPatch(moved, (ink.fill or "") if ink else "", name, source)
+            paint = (ink.fill or "") if ink and not blank else ""
+            yield DrawnPatch(moved, paint, name, source)
 
     # What lies on them
 
