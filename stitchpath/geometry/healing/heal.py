@@ -11,6 +11,7 @@ from shapely import Polygon
 
 from stitchpath.geometry.healing.joints import joined_places
 from stitchpath.geometry.healing.noding import Bits, as_lines, cut_at_turns, node_loosely
+from stitchpath.geometry.healing.straights import joined_straights, levelled
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["Mended", "Web", "heal"]
@@ -95,7 +96,9 @@ def heal(lines: Sequence[FloatArray], tolerance: float) -> Web:
         return Web((), (), ())
     mended: list[Mended] = []
     loosely: BoolArray | None = None
-    bits = node_loosely(strokes, tolerance)
+    strokes, twice = joined_straights(strokes, tolerance)
+    mended += [Mended("twice", (float(x), float(y)), 0.0) for x, y in twice]
+    bits = node_loosely(levelled(strokes, tolerance), tolerance)
     for number in range(_PASSES):
         mended += _told(bits, first=number == 0)
         if number == _PASSES - 1:
