@@ -125,6 +125,7 @@ def node_loosely(lines: list[FloatArray], tolerance: float, *, again: bool = Fal
             f"{_MOST_STROKES:,}"
         )
     drawn = np.array([line[k] for line in lines for k in (0, -1)])
+    _not_heaped(drawn, 2 * tolerance)
     if not again:
         lines = _evened(lines, drawn, tolerance)
     segments, owner = _segments(lines)
@@ -228,12 +229,8 @@ def _crossings(
     return np.asarray(found[~(beside[0] & beside[1] & (sine < _SQUARE))])
 
 
-def _clusters(points: FloatArray, long: BoolArray, tolerance: float) -> IntArray:
-    """Bring points together in groups no wider than twice the tolerance.
-
-    The two ends of a long line, points 2k and 2k + 1, are never in one group.
-    """
-    wide = 2 * tolerance
+def _not_heaped(points: FloatArray, wide: float) -> cKDTree:
+    """Make a tree of points; refuse them where they lie in heaps."""
     tree = cKDTree(points)
     if tree.count_neighbors(tree, wide) > _MOST_PAIRS:
         raise GeometryError(
@@ -241,7 +238,16 @@ def _clusters(points: FloatArray, long: BoolArray, tolerance: float) -> IntArray
             "each other in heaps, expected a drawing of a top at its true size, or a smaller "
             "tolerance"
         )
-    pairs = tree.query_pairs(wide, output_type="ndarray")
+    return tree
+
+
+def _clusters(points: FloatArray, long: BoolArray, tolerance: float) -> IntArray:
+    """Bring points together in groups no wider than twice the tolerance.
+
+    The two ends of a long line, points 2k and 2k + 1, are never in one group.
+    """
+    wide = 2 * tolerance
+    pairs = _not_heaped(points, wide).query_pairs(wide, output_type="ndarray")
     label = groups(len(points), *pairs.T)
     total = int(label.max(initial=-1)) + 1
     low, high = np.full((total, 2), np.inf), np.full((total, 2), -np.inf)

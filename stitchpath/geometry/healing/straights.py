@@ -65,9 +65,7 @@ def joined_straights(
     return list(kept.values()), middles[whole]
 
 
-def _beside(
-    ends: FloatArray, tolerance: float
-) -> tuple[IntArray, IntArray, FloatArray, BoolArray]:
+def _beside(ends: FloatArray, tolerance: float) -> tuple[IntArray, IntArray, FloatArray, BoolArray]:
     """Find pairs of straights that run beside each other, not exactly; where, and if all the way."""
     # of two that run beside each other one has an end there
     tips = np.asarray(shapely.points(ends.reshape(-1, 2)))
@@ -86,7 +84,9 @@ def _beside(
     aside = ((ends[other] - start) * normal[:, None]).sum(axis=2)
     low = np.maximum(along.min(axis=1), 0)
     high = np.minimum(along.max(axis=1), size[one])
-    slope = (aside[:, 1] - aside[:, 0]) / np.where(along[:, 1] == along[:, 0], 1, np.diff(along)[:, 0])
+    slope = (aside[:, 1] - aside[:, 0]) / np.where(
+        along[:, 1] == along[:, 0], 1, np.diff(along)[:, 0]
+    )
     gaps = [np.abs(aside[:, 0] + (at - along[:, 0]) * slope) for at in (low, high)]
     far = np.maximum(*gaps)
     shared = high - low
