@@ -66,7 +66,7 @@ def joined_straights(
 
 
 def _beside(ends: FloatArray, tolerance: float) -> tuple[IntArray, IntArray, FloatArray, BoolArray]:
-    """Find pairs of straights that run beside each other, not exactly; where, and if all the way."""
+    """Find pairs of straights that run beside each other loosely: where, and if all the way."""
     # of two that run beside each other one has an end there
     tips = np.asarray(shapely.points(ends.reshape(-1, 2)))
     tree = shapely.STRtree(np.asarray(shapely.linestrings(ends)))
