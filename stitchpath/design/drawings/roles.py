@@ -481,38 +481,33 @@ class _Sorting:
         boxes = np.array([self._inks[k].box for k in seams])
         largest = (boxes[:, 2:] - boxes[:, :2]).max()
         wholes = [[seams[at] for at in np.flatnonzero(part == n)] for n in range(part.max() + 1)]
-        main = self._main_part(wholes)
-        for some in wholes:
-            mine = np.array([self._inks[k].box for k in some])
-            low, high = mine[:, :2].min(axis=0), mine[:, 2:].max(axis=0)
+        reach = [
+            np.concatenate([boxes[part == n, :2].min(axis=0), boxes[part == n, 2:].max(axis=0)])
+            for n in range(len(wholes))
+        ]
+        sizes = [float(np.prod(r[2:] - r[:2])) for r in reach]
+        main = int(np.argmax(sizes))
+        outside = [
+            bool((r[2:] < reach[main][:2] + _NEAR).any() or (r[:2] > reach[main][2:] - _NEAR).any())
+            for r in reach
+        ]
+        beside = any(outside) and self._encloses(wholes[main])
+        for n, some in enumerate(wholes):
             left = [k for k in some if not self._sure[k]]
-            if some is main or (high - low).max() > _STRAY * largest:
+            if n == main or (reach[n][2:] - reach[n][:2]).max() > _STRAY * largest:
                 continue
             if all(self._inks[k].closed for k in some):
                 if _is_piece([self._inks[k] for k in some]):
                     for k in left:
                         self._set(k, "appliqué", "a closed line that touches no seam")
-            elif main and self._is_outside(low, high, main) and not self._encloses(some):
+            elif beside and outside[n] and not self._encloses(some):
                 for k in left:
                     self._set(k, "guide", "a line outside all that is enclosed")
             elif len(some) == 1 and left and any(_bent(x) for x in self._inks[some[0]].lines):
                 self._set(some[0], "quilting", "a bent line that ends nowhere")
 
-    def _main_part(self, wholes: Sequence[list[int]]) -> list[int]:
-        """Find the lines that hang together and reach the farthest; none if they enclose none."""
-        boxes = [np.array([self._inks[k].box for k in some]) for some in wholes]
-        sizes = [np.prod(b[:, 2:].max(axis=0) - b[:, :2].min(axis=0)) for b in boxes]
-        main = wholes[int(np.argmax(sizes))]
-        return main if self._encloses(main) else []
-
     def _encloses(self, some: Sequence[int]) -> bool:
         return bool(_faces([line for k in some for line in self._inks[k].lines]))
-
-    def _is_outside(self, low: FloatArray, high: FloatArray, main: Sequence[int]) -> bool:
-        """Tell whether a box lies beside the lines that enclose."""
-        boxes = np.array([self._inks[k].box for k in main])
-        first, last = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-        return bool((high < first + _NEAR).any() or (low > last - _NEAR).any())
 
 
 def _as_one(ink: Ink) -> MultiLineString:

@@ -8,6 +8,7 @@ types, classes, ids and attributes with descendant and child combinators; rules 
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import tinycss2
@@ -242,6 +243,7 @@ def _attribute(part: Any) -> tuple[str, str | None] | None:  # noqa: ANN401
     return (inner[0].value, inner[2].value) if equal else None
 
 
+@lru_cache(1000)
 def shows(paint: str, colour: str) -> bool:
     """Tell whether a paint leaves ink: not none, and not wholly transparent.
 
