@@ -56,10 +56,16 @@ class Shape:
         How the stroke ends and turns, in shapely's words, and its mitre limit.
     dashed
         Whether the stroke is dashed.
+    dashes, shift
+        Lengths of its dashes and gaps in turn, in the drawing's units, and where the first begins;
+        none where only its look is known, as in DXF.
     clip
         Where it shows, if not everywhere.
     copies
         The copies that it stands in, the outermost first.
+    pen
+        Matrix, shape (2, 2), of area 1, that a round pen of the stroke is drawn out by; None where
+        it stays round.
     faint
         Whether its fill lets most of what is below show.
     """
@@ -77,7 +83,10 @@ class Shape:
     dashed: bool = False
     clip: BaseGeometry | None = None
     copies: tuple[Copy, ...] = ()
+    pen: FloatArray | None = None
     faint: bool = False
+    dashes: tuple[float, ...] = ()
+    shift: float = 0.0
 
     def called(self) -> Iterator[str]:
         """Go through its names, its own first."""

@@ -286,7 +286,14 @@ class _Sorting:
             if _beside(spots, edges, _NEAR + ink.width / 2).mean() >= _ALONG:
                 continue
             shape = ink.shape
-            area = stroked(ink.lines, ink.width, cap=shape.cap, join=shape.join, mitre=shape.mitre)
+            area = stroked(
+                ink.lines,
+                ink.width,
+                cap=shape.cap,
+                join=shape.join,
+                mitre=shape.mitre,
+                pen=shape.pen,
+            )
             rings = [
                 shapely.get_coordinates(ring)
                 for part in shapely.get_parts(area)

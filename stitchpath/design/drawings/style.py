@@ -30,6 +30,7 @@ INHERITED = {
     "stroke-linejoin": "miter",
     "stroke-miterlimit": "4",
     "stroke-dasharray": "none",
+    "stroke-dashoffset": "0",
     "visibility": "visible",
     "color": "black",
     "font-size": "16px",

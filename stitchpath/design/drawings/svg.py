@@ -41,6 +41,7 @@ _MOST_CLIPS = 500
 _LARGEST = 1e9
 _MM = 25.4 / 96  # to a CSS pixel
 _NESTED = 8  # clip paths in one another
+_ROUND = 1e-6  # a pen that is drawn out by less is round
 _FAINT = 0.5  # a fill that covers less lets most of what is below show
 _SVG = "http://www.w3.org/2000/svg"
 _GROUPS = ("g", "a", "svg", "switch", "use", "symbol")
@@ -404,8 +405,8 @@ class _Walk:
         matrix = state.matrix
         across, down = state.view
         width = length(style["stroke-width"], math.hypot(across, down) / math.sqrt(2), font)
-        thick = abs(1.0 if width is None else width)
-        thick *= math.sqrt(abs(float(np.linalg.det(matrix[:, :2]))))
+        grown = math.sqrt(abs(float(np.linalg.det(matrix[:, :2]))))
+        thick = abs(1.0 if width is None else width) * grown
         if thick <= 0:
             stroke = None
         if element.tag == "line":
@@ -424,6 +425,8 @@ class _Walk:
                 f"found over {_MOST_SHAPES:,} shapes, copies by <use> counted, expected fewer"
             )
         limit = length(style["stroke-miterlimit"], 0)
+        dashes = _dashes(style["stroke-dasharray"], math.hypot(across, down) / math.sqrt(2), font)
+        shift = length(style["stroke-dashoffset"], math.hypot(across, down) / math.sqrt(2), font)
         self.drawing.shapes.append(
             Shape(
                 element.tag,
@@ -436,9 +439,12 @@ class _Walk:
                 _CAPS.get(style["stroke-linecap"].lower(), "flat"),
                 _JOINS.get(style["stroke-linejoin"].lower(), "mitre"),
                 max(limit or 4.0, 1.0),
-                style["stroke-dasharray"].lower() != "none",
+                bool(dashes),
                 state.clip,
                 state.copies,
+                pen=_pen(matrix),
+                dashes=tuple(dash * grown for dash in dashes),
+                shift=(shift or 0.0) * grown,
                 faint=fill is not None and _cover(style, fill) * state.opacity < _FAINT,
             )
         )
@@ -454,6 +460,26 @@ class _Walk:
                 return paint[:200]
             paint = paint.partition(")")[2].strip() or "none"
         return paint[:200] if shows(paint, style["color"]) else None
+
+
+def _pen(matrix: FloatArray) -> FloatArray | None:
+    """Give what draws a round pen out; None where a matrix only turns, mirrors and scales."""
+    turn = matrix[:, :2]
+    size = abs(float(np.linalg.det(turn)))
+    if not np.isfinite(size) or size <= 0:
+        return None
+    pen = turn / math.sqrt(size)
+    return None if np.abs(pen.T @ pen - np.eye(2)).max() < _ROUND else pen
+
+
+def _dashes(text: str, percent: float, font: float) -> tuple[float, ...]:
+    """Read dashes and gaps in turn; none where the line is whole (SVG 2, section 13.5.6)."""
+    found = [length(part, percent, font) for part in text[:2000].replace(",", " ").split()]
+    sizes = [size for size in found if size is not None]
+    if len(sizes) < len(found) or any(size < 0 for size in sizes):
+        return ()
+    sizes *= 1 + len(sizes) % 2
+    return tuple(sizes) if sum(sizes[1::2]) > 0 else ()
 
 
 def _area(shape: Shape) -> BaseGeometry:
