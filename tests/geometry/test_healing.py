@@ -250,3 +250,11 @@ def test_a_curve_with_a_point_beside_its_end_is_not_folded_over():
     assert len(web.faces) == 1
     assert len({tuple(np.round(c, 3)) for c in web.faces[0].exterior.coords[-5:]}) == 5
     assert web.faces[0].area == pytest.approx(np.pi * 1250, rel=1e-2)
+
+
+@pytest.mark.parametrize(("beside", "faces"), [(0.35, 2), (0.48, 1)])
+def test_an_end_that_just_misses_a_corner_reaches_it(beside, faces):
+    # 1.3 mm short of a corner of two lines, and beside it by less or more than 0.41 mm
+    drawn = [line((0, 0), (100, 0)), line((0, 0), (0, 50), (50, 50)), line((50, 50), (100, 0))]
+    stem = line((50 + beside, 51.3), (50 + beside, 80), (0, 80), (0, 50))
+    assert len(heal([*drawn, stem], 0.6).faces) == faces
