@@ -1,5 +1,7 @@
 """SVG files made at random of all that a drawing program may write, as far as geometry goes."""
 
+# ruff: noqa: E501 - a list
+
 COLOURS = ("#1f3e5f", "teal", "rgb(190,40,40)", "hsl(40,60%,60%)", "#fa0", "black")
 UNITS = ("", "px", "mm", "cm", "in", "pt", "pc")
 PX = {"": 1, "px": 1, "mm": 96 / 25.4, "cm": 96 / 2.54, "in": 96, "pt": 96 / 72, "pc": 16}

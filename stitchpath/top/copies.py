@@ -8,7 +8,8 @@ import shapely
 from shapely import Polygon
 
 from stitchpath.design.drawings.copies import DrawnCopy
-from stitchpath.design.drawings.whole import UNKNOWN, DrawnPatch, Whole
+from stitchpath.design.drawings.whole import DrawnPatch, Whole
+from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.top.block import BlockPatch, DrawnBlock
 from stitchpath.top.layout import LaidBlock, LaidPatch
 from stitchpath.top.place import Place

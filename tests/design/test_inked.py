@@ -1,4 +1,4 @@
-"""What is read of an SVG file is what a browser paints, or she plans a quilt that she did not draw."""
+"""What is read of an SVG file is what a browser paints, or she plans what she did not draw."""
 
 import importlib.util
 import random

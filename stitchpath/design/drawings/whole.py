@@ -25,10 +25,7 @@ from stitchpath.geometry.healing.heal import Mended, heal
 from stitchpath.typing import FloatArray, Role
 from stitchpath.units import MM_PER, Unit, format_count, format_length
 
-__all__ = ["UNKNOWN", "DrawnPatch", "DrawnPiece", "Guess", "Whole", "take_whole"]
-
-UNKNOWN = "fabric not known"
-"""What a patch is said to be of where the drawing does not tell its fabric."""
+__all__ = ["DrawnPatch", "DrawnPiece", "Guess", "Whole", "take_whole"]
 
 _LEAST, _MOST = 100.0, 5000.0  # mm: longer sides of a top
 _LEAST_BLOCK = 20.0

@@ -204,14 +204,15 @@ def _to_places(
         return goal
     unit = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
     goal = goal.copy()
-    near = cKDTree(bits.places[met]).query_ball_point(tips[free], reach)
+    places = bits.places[met]
+    near = cKDTree(tips[free]).query_ball_tree(cKDTree(places), reach)
     for k, some in zip(free.tolist(), near, strict=True):
-        out = bits.places[met[some]] - tips[k]
+        out = places[some] - tips[k]
         ahead = out @ unit[k]
         aside = np.abs(out[:, 0] * unit[k, 1] - out[:, 1] * unit[k, 0])
         far = np.where((ahead > 0) & (aside < _MISSED * reach), ahead, np.inf)
         if len(far) and np.isfinite(far.min()):
-            goal[k] = bits.places[met[some[int(far.argmin())]]]
+            goal[k] = places[some][far.argmin()]
     return goal
 
 
