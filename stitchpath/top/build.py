@@ -10,11 +10,11 @@ from PIL import ImageColor
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from stitchpath.design.drawings.door import found_file
+from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.design.library import library_block
 from stitchpath.design.model import Applique, Design, Fabric, Toward
 from stitchpath.design.outlines import flatten_path
 from stitchpath.design.repair import mend_outline
-from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.geometry.tolerances import OUTLINE_SHARE, SAME_EDGE
 from stitchpath.limits import MOST_FILLS, MOST_PIECES, MOST_THREADS, WIDEST, at_most

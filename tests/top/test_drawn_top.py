@@ -236,8 +236,8 @@ def test_a_block_may_be_drawn_with_seams_alone_and_then_no_low_side_is_told(tmp_
 def test_pieces_drawn_alike_are_cut_by_one_template(tmp_path):
     stars = "".join(drawn.poly(drawn.star(x, 100, 40), fill=drawn.RED) for x in (100, 200, 300))
     more = drawn.poly(drawn.star(400, 100, 44), fill=drawn.RED)
-    plan = planned(tmp_path, drawn.svg(("500mm", "200mm"), "0 0 500 200",
-                                       drawn.rect(0, 0, 500, 200, fill=drawn.FOAM), stars, more))  # fmt: skip
+    body = (drawn.rect(0, 0, 500, 200, fill=drawn.FOAM), stars, more)
+    plan = planned(tmp_path, drawn.svg(("500mm", "200mm"), "0 0 500 200", *body))
     said = [w.text for sheet in template_sheets(plan, A4) for w in sheet.words]
     assert [text for text in said if "cut " in text and " of red" in text] == [
         "cut 3 of red", "cut 1 of red",
