@@ -287,6 +287,28 @@ def test_our_own_exports_give_the_same_seams_and_route_cost_again(tmp_path, name
         assert again.proof.cost == pytest.approx(plan.proof.cost, abs=0.01)
 
 
+@pytest.mark.parametrize("name", ["star-lap-quilt", "harbour-runner"])
+@pytest.mark.parametrize(("write", "file"), [(plan_map, "map.svg"), (plan_dxf, "map.dxf")])
+def test_the_blocks_of_our_own_exports_are_read_back_and_the_time_they_take(
+    tmp_path, name, write, file
+):
+    plain = {"lines": Lines(), "applique": [], "fills": [], "threads": {}, "route": Route()}
+    first = load_design(DESIGNS / f"{name}.toml").model_copy(update=plain)
+    plan = make_plan(first, time_limit=0, cures=False)
+    (tmp_path / file).write_text(write(plan))
+    more = f'[batting]\nmargin = "{first.batting.margin} mm"\n'
+    again = make_plan(
+        design_from_text(TOP.replace("quay.svg", file) + more, "q.toml", tmp_path),
+        time_limit=0,
+        cures=False,
+    )
+    blocks = [[b.place.name for b in p.top.blocks] for p in (plan, again)]
+    assert blocks[0] == blocks[1]
+    assert [b.block.name for b in plan.top.blocks] == [b.block.name for b in again.top.blocks]
+    assert len(again.tariff.areas.of) == len(plan.tariff.areas.of)
+    assert again.proof.cost == pytest.approx(plan.proof.cost, rel=1e-4)
+
+
 @pytest.mark.parametrize(("write", "file"), [(plan_map, "map.svg"), (plan_dxf, "map.dxf")])
 def test_the_map_of_a_drawn_top_read_back_takes_the_same_time(tmp_path, write, file):
     first = planned(tmp_path, drawn.log_cabin()[0])

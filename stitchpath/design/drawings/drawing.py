@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.drawings.pathdata import Strand
 from stitchpath.typing import FloatArray
 
-__all__ = ["Copy", "Drawing", "Names", "Shape"]
+__all__ = ["Copy", "Drawing", "Frame", "Names", "Shape"]
 
 
 class Copy(NamedTuple):
@@ -25,6 +25,21 @@ class Copy(NamedTuple):
 
     of: str
     matrix: FloatArray
+
+
+class Frame(NamedTuple):
+    """What tells where a block lies, in files that this tool wrote.
+
+    Attributes
+    ----------
+    of
+        The name of the block.
+    corners
+        Its four corners one after another round it, from its own zero point, shape (4, 2).
+    """
+
+    of: str
+    corners: FloatArray
 
 
 class Names(NamedTuple):
@@ -116,6 +131,8 @@ class Drawing:
         What was passed over, in words: how many of each.
     hidden
         Ids of what is there and does not show.
+    frames
+        Blocks that do not show.
     """
 
     shapes: list[Shape] = field(default_factory=list)
@@ -125,6 +142,7 @@ class Drawing:
     upward: bool = False
     told: dict[str, int] = field(default_factory=dict)
     hidden: dict[str, str] = field(default_factory=dict)
+    frames: list[Frame] = field(default_factory=list)
 
     def tell(self, what: str) -> None:
         """Count something that was passed over."""

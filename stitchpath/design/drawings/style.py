@@ -264,6 +264,7 @@ def shows(paint: str, colour: str) -> bool:
     return not (isinstance(parsed, tuple) and parsed[3] <= 0)
 
 
+@lru_cache(20_000)
 def length(text: str | None, percent: float, font: float = 16.0) -> float | None:
     """Read a length of CSS, in px.
 

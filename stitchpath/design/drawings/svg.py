@@ -16,7 +16,7 @@ import tinycss2.color3
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.areas import filled
-from stitchpath.design.drawings.drawing import Copy, Drawing, Names, Shape
+from stitchpath.design.drawings.drawing import Copy, Drawing, Frame, Names, Shape
 from stitchpath.design.drawings.pathdata import (
     Curve,
     Strand,
@@ -40,6 +40,7 @@ _MOST_SHAPES = 20_000  # copies counted each
 _MOST_CLIPS = 500
 _LARGEST = 1e9
 _MM = 25.4 / 96  # to a CSS pixel
+_MOST_FRAMES = 5000
 _NESTED = 8  # clip paths in one another
 _ROUND = 1e-6  # a pen that is drawn out by less is round
 _FAINT = 0.5  # a fill that covers less lets most of what is below show
@@ -112,6 +113,7 @@ class _Walk:
         self._ids: dict[str, Element] = {}
         self._styles: dict[int, dict[str, str]] = {}
         self._nodes: dict[int, Node] = {}
+        self._called: dict[int, tuple[str, ...]] = {}
         self._kept: list[Element] = []  # made for copies; their identity must last
         self._visits = self._letters = self._clips = 0
         texts = []
@@ -229,10 +231,12 @@ class _Walk:
         own = self._styles.get(id(element))
         if own is None:
             own = self._styles[id(element)] = self._sheet.values(self._node(element))
-        style = dict(state.style)
-        for name, value in own.items():
-            if name in INHERITED and value.lower() != "inherit":
-                style[name] = INHERITED[name] if value.lower() == "initial" else value
+        said = {
+            name: INHERITED[name] if value.lower() == "initial" else value
+            for name, value in own.items()
+            if name in INHERITED and value.lower() != "inherit"
+        }
+        style = {**state.style, **said} if said else state.style
         if own.get("display", "").lower() == "none":
             self._hide(element, "it is not displayed")
             return None
@@ -243,11 +247,13 @@ class _Walk:
         if (text := own.get("transform")) and element is not self._root:
             moved = self._transform(text)
             matrix = matrix if moved is None else _times(matrix, moved)
-        attributes = element.attributes
-        # the label of a layer is what she called it; programs give ids
-        called = [v for k, v in attributes.items() if k.endswith("}label")]
-        called += [attributes.get("id", ""), *attributes.get("class", "").split()[:20]]
-        mine = tuple(name for name in called if name)
+        mine = self._called.get(id(element))
+        if mine is None:
+            attributes = element.attributes
+            # the label of a layer is what she called it; programs give ids
+            called = [v for k, v in attributes.items() if k.endswith("}label")]
+            called += [attributes.get("id", ""), *attributes.get("class", "").split()[:20]]
+            mine = self._called[id(element)] = tuple(name for name in called if name)
         names = Names(mine, state.names) if mine else state.names
         opacity = state.opacity * min(_share(own.get("opacity", "1")), 1.0)
         inside = state._replace(
@@ -415,6 +421,7 @@ class _Walk:
             fill, stroke = "black", None
         if fill is None and stroke is None:
             self.drawing.hidden.setdefault(name, "it has neither fill nor stroke")
+            self._frame(element, state)
             return
         strands = [moved_by(matrix, strand) for strand in self._strands(element, state)]
         strands = [s for s in strands if all(np.isfinite(c.points).all() for c in s.curves)]
@@ -448,6 +455,16 @@ class _Walk:
                 faint=fill is not None and _cover(style, fill) * state.opacity < _FAINT,
             )
         )
+
+    def _frame(self, element: Element, state: _State) -> None:
+        """Take what tells where a block lies; this tool writes it so."""
+        of = element.attributes.get("data-block", "")
+        if not of or len(self.drawing.frames) >= _MOST_FRAMES:
+            return
+        for strand in self._strands(element, state)[:1]:
+            corners = flatten(moved_by(state.matrix, strand), 1.0)[:4]
+            if len(corners) == 4 and np.isfinite(corners).all():  # noqa: PLR2004
+                self.drawing.frames.append(Frame(of[:200], corners))
 
     def _paint(self, style: Mapping[str, str], name: str) -> str | None:
         """Tell the paint of a fill or a stroke; None where it leaves no ink."""

@@ -11,7 +11,7 @@ from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.areas import overlaps, refuse_scribble
-from stitchpath.design.drawings.copies import DrawnCopy, drawn_copies
+from stitchpath.design.drawings.copies import DrawnCopy, drawn_copies, framed
 from stitchpath.design.drawings.door import told_as
 from stitchpath.design.drawings.drawing import Drawing
 from stitchpath.design.drawings.ink import Ink, inks
@@ -278,7 +278,8 @@ class _Taking:
             mended,
             loose,
             tuple(self._told),
-            drawn_copies(self._sorted.of("patch", "seam", "edge"), self._mm, origin),
+            framed(self._drawing.frames, self._mm, origin)
+            or drawn_copies(self._sorted.of("patch", "seam", "edge"), self._mm, origin),
         )
 
     # Seams and patches
