@@ -6,7 +6,8 @@ A file is painted twice over. As it is: what is too pale to see is no ink. And m
 paint covers is ink, however thin the paint is and wherever it fades away, which is what a seam is
 drawn by. Takes up to COUNT files at random of each folder, and all drawings that the tests make;
 prints how many are alike, and the others by cause. Where nothing of a file shows it is passed over.
-Icons of Debian packages do, unpacked anywhere: apt-get download tango-icon-theme; dpkg -x *.deb FOLDER.
+Icons of Debian packages do, unpacked anywhere: apt-get download tango-icon-theme, and
+dpkg -x *.deb FOLDER.
 """
 
 import argparse

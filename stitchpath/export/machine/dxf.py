@@ -33,8 +33,9 @@ def plan_dxf(plan: Plan) -> str:
 
     The lower left corner of the finished top is the origin and y points up. Each run is one
     polyline, on the layer of its thread, such as "path grey"; they follow each other in stitching
-    order. Where blocks lie stands on a layer that is off. Extended data under the name STITCHPATH tell of each run its number, stage, thread and
-    lengths. The finished edge, the seams and the appliqué pieces lie on layers of their own.
+    order. Extended data under the name STITCHPATH tell of each run its number, stage, thread and
+    lengths. The finished edge, the seams and the appliqué pieces lie on layers of their own; where
+    blocks lie stands on a layer that is off.
 
     Parameters
     ----------
