@@ -25,6 +25,8 @@ from stitchpath.errors import StitchpathError
 ROOM = 1.28  # of its longer side, for a picture that is turned
 NEAR = 0.002  # share of that side, and of the area
 INK = 8  # of 255: paler is no ink
+HALF = 127  # of 255: of what is solid, a pixel less covered is none
+OPACITY = re.compile(rb"(?<![\w-])((?:stop-|fill-|stroke-)?opacity\s*[:=]\s*[\"']?\s*)([\d.]+)")
 
 
 @dataclass(frozen=True)
@@ -59,8 +61,17 @@ def ink(drawing: Drawing, fine: float) -> shapely.Geometry:
                 else ring
                 for ring, strand in zip(rings, shape.strands, strict=True)
             ]
+            if shape.dashes:
+                lines = [dash for line in lines for dash in dashed(line, shape)]
             painted.append(
-                stroked(lines, shape.width, cap=shape.cap, join=shape.join, mitre=shape.mitre)
+                stroked(
+                    lines,
+                    shape.width,
+                    cap=shape.cap,
+                    join=shape.join,
+                    mitre=shape.mitre,
+                    pen=shape.pen,
+                )
             )
         area = shapely.union_all(painted)
         parts.append(area if shape.clip is None else shapely.intersection(area, shape.clip))
@@ -68,6 +79,27 @@ def ink(drawing: Drawing, fine: float) -> shapely.Geometry:
     return (
         whole if drawing.page is None else shapely.intersection(whole, shapely.box(*drawing.page))
     )
+
+
+def dashed(line, shape):
+    """The dashes of a line, each as a line (SVG 2, section 13.5.6)."""
+    drawn = line if shape.pen is None else line @ np.linalg.inv(shape.pen).T
+    along = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(drawn, axis=0).T))])
+    whole, sizes = sum(shape.dashes), np.array(shape.dashes)
+    if whole < along[-1] / 20_000:
+        yield line
+        return
+    begin = -(shape.shift % whole)
+    while begin < along[-1]:
+        for k, size in enumerate(sizes):
+            low, high = max(begin, 0), min(begin + size, along[-1])
+            if k % 2 == 0 and high > low:
+                inner = line[(along > low) & (along < high)]
+                tips = [
+                    [np.interp(at, along, line[:, axis]) for axis in (0, 1)] for at in (low, high)
+                ]
+                yield np.concatenate([tips[:1], inner, tips[1:]])
+            begin += size
 
 
 def _as_svg(area: shapely.Geometry, width: float, height: float) -> str:
@@ -88,7 +120,7 @@ def _as_svg(area: shapely.Geometry, width: float, height: float) -> str:
 def _hard(data: bytes, *, solid: bool) -> bytes:
     """Ask for hard rims at the head of a file; make paint that fades away solid if asked."""
     if solid:
-        data = re.sub(rb"(stop-opacity\s*[:=]\s*[\"']?\s*)[\d.eE%-]+", rb"\g<1>1", data)
+        data = OPACITY.sub(_solid, data)
     match = re.search(rb"<(\w+:)?svg(?=[\s>])", data)
     if match is None:
         return data
@@ -96,6 +128,12 @@ def _hard(data: bytes, *, solid: bool) -> bytes:
     end = rest.index(b">") if b">" in rest else len(rest)
     rest = re.sub(rb'\sshape-rendering="[^"]*"', b"", rest[:end]) + rest[end:]
     return head + b' shape-rendering="crispEdges"' + rest
+
+
+def _solid(match: re.Match[bytes]) -> bytes:
+    """Make paint that lets light through solid; what is wholly clear stays so, but in a fade."""
+    gone = not match[2].strip(b"0.") and not match[1].startswith(b"stop")
+    return match[1] + (match[2] if gone else b"1")
 
 
 def _box(mask: np.ndarray) -> np.ndarray:
@@ -110,7 +148,7 @@ class Painter:
         self._long, self._room = long, int(ROOM * long)
         self._browser = chromium.open_browser(play)
         self._page = self._browser.new_page(
-            viewport={"width": 2 * self._room, "height": self._room}
+            viewport={"width": 2 * self._room, "height": self._long + self._room}
         )
         self._folder = folder
 
@@ -120,7 +158,8 @@ class Painter:
     def compare(self, path: Path, *, solid: bool = False) -> Compared | None:
         """Compare a file; None where nothing shows in the browser.
 
-        What fades away is no ink where it is gone, but for `solid`.
+        As it is painted, what is too pale to see is no ink. With `solid` all is ink that paint
+        covers, however thin the paint and wherever it fades away.
         """
         said, drawing, area = "", Drawing(page=(0.0, 0.0, 300.0, 150.0)), shapely.Polygon()
         try:
@@ -134,30 +173,31 @@ class Painter:
         scale = self._long / max(width, height)
         (self._folder / "own.svg").write_text(_as_svg(area, width, height))
         (self._folder / "theirs.svg").write_bytes(_hard(path.read_bytes(), solid=solid))
-        size = width * scale, height * scale
-        theirs, mine = self._painted(*size, turned=0)
+        theirs, mine, turned_theirs, turned = self._painted(
+            width * scale, height * scale, HALF if solid else INK
+        )
         if not theirs.any():
             return None
         if not mine.any():
             return Compared(str(path), 1.0, 1.0, said)
         box = float(np.abs(_box(theirs) - _box(mine)).max()) / self._long
-        theirs, mine = self._painted(*size, turned=17)
-        off = abs(int(theirs.sum()) - int(mine.sum())) / max(int(theirs.sum()), 1)
-        return Compared(str(path), off, box, said)
+        whole = int(turned_theirs.sum())
+        return Compared(str(path), abs(whole - int(turned.sum())) / max(whole, 1), box, said)
 
-    def _painted(self, width: float, height: float, turned: float) -> tuple[np.ndarray, np.ndarray]:
-        """Paint both pictures, and tell what is ink in them."""
-        left = 0.24 * self._room if turned else 0
-        style = (
-            f"position:absolute;width:{width}px;height:{height}px;transform-origin:0 0;"
-            f"transform:rotate({turned}deg);top:0;left:"
+    def _painted(self, width: float, height: float, ink: int) -> list[np.ndarray]:
+        """Paint both pictures, level and turned, and tell what is ink in them."""
+        room, long = self._room, self._long
+        places = [(x, y, turned) for y, turned in ((0, 0), (long, 17)) for x in (0, room)]
+        images = "".join(
+            f'<img style="position:absolute;width:{width}px;height:{height}px;'
+            f"transform-origin:0 0;transform:rotate({turned}deg);top:{y}px;"
+            f'left:{x + (0.24 * room if turned else 0)}px" src="{name}.svg">'
+            for (x, y, turned), name in zip(places, ["theirs", "own"] * 2, strict=True)
         )
         page = self._folder / "page.html"
-        page.write_text(
-            f'<body style="margin:0;overflow:hidden"><img style="{style}{left}px" src="theirs.svg">'
-            f'<img style="{style}{left + self._room}px" src="own.svg">'
-        )
+        page.write_text(f'<body style="margin:0;overflow:hidden">{images}')
         self._page.goto(f"file://{page}")
         shot = Image.open(io.BytesIO(self._page.screenshot(omit_background=True))).convert("RGBA")
-        painted = np.asarray(shot)[..., 3] > INK
-        return painted[:, : self._room], painted[:, self._room :]
+        painted = np.asarray(shot)[..., 3] > ink
+        rows = (slice(0, long), slice(long, None))
+        return [painted[row, x : x + room] for row in rows for x in (0, room)]

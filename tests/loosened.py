@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+import shapely.ops
 from scipy.spatial import cKDTree
 from shapely import Polygon
 
@@ -117,6 +118,37 @@ def long_lines(patches):
             tips.append(sides[at_k, at_end])
         lines.append(np.array(tips))
     return lines
+
+
+def curves(patches):
+    """The lines between the places where seams meet, curves whole."""
+    merged = shapely.line_merge(shapely.multilinestrings(seam_bits(patches)))
+    return [shapely.get_coordinates(line) for line in shapely.get_parts(merged)]
+
+
+def loosened_curves(lines, jitter, off, seed):
+    """Draw curves loosely: ends jittered and all between moved with them, too long or short."""
+    rng = np.random.default_rng(seed)
+    drawn = []
+    for line in lines:
+        along = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+        share = (along / along[-1])[:, None]
+        moved = line + (1 - share) * _disc(rng, jitter) + share * _disc(rng, jitter)
+        for end in (0, -1):
+            moved = _slack(moved if end else moved[::-1], rng.uniform(-off, off))
+        drawn.append(moved)
+    order = rng.permutation(len(drawn))
+    return [drawn[k] for k in order]
+
+
+def _slack(line, by):
+    """Make a line longer by so much at its end, or shorter."""
+    way = line[-1] - line[-2]
+    long = float(np.hypot(*way))
+    if by < 0:
+        whole = shapely.LineString(line)
+        return shapely.get_coordinates(shapely.ops.substring(whole, 0, whole.length + by))
+    return np.concatenate([line, [line[-1] + way / long * by]])
 
 
 def loosened(lines, jitter, off, seed):

@@ -24,6 +24,13 @@ def check_drawing(top: Top) -> Iterator[Check]:
     top
         The finished top.
     """
+    if not top.pressed:
+        yield Check(
+            "note",
+            "low-side-unknown",
+            "The fabrics are not known, so no low side is told: feel for it, or fill the patches "
+            "in the drawing with the colours of their fabrics.",
+        )
     taken = top.taken
     if taken is None:
         return
@@ -48,13 +55,6 @@ def check_drawing(top: Top) -> Iterator[Check]:
             "drawing-healed",
             f"Drawing: {many} healed{by}; the picture of what was taken rings and numbers them.",
             first.at,
-        )
-    if not top.pressed:
-        yield Check(
-            "note",
-            "low-side-unknown",
-            "The fabrics are not known, so no low side is told: feel for it, or fill the patches "
-            "in the drawing with the colours of their fabrics.",
         )
 
 

@@ -7,7 +7,8 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 
-from stitchpath.design.drawings.whole import UNKNOWN, Guess
+from stitchpath.design.drawings.whole import Guess
+from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.errors import StitchpathError
 from stitchpath.export.compound_path import compound_path
 from stitchpath.export.picture import own_style, picture_bytes

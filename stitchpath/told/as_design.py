@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from stitchpath.design.drawings.whole import UNKNOWN
+from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.design.model import Design
 from stitchpath.escape import toml_text
 from stitchpath.geometry.tolerances import GRID

@@ -10,6 +10,7 @@ from PIL import ImageColor
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from stitchpath.design.drawings.door import found_file
+from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.design.library import library_block
 from stitchpath.design.model import Applique, Design, Fabric, Toward
 from stitchpath.design.outlines import flatten_path
@@ -126,7 +127,7 @@ class Top:
     @property
     def pressed(self) -> bool:
         """Whether it is known how its seams are pressed; not where fabrics are not known."""
-        return self.taken is None or self.taken.known
+        return all(patch.fabric != UNKNOWN for patch in self.patches)
 
     @property
     def windows(self) -> tuple[LaidBlock, ...] | tuple[MapSquare, ...]:
@@ -217,7 +218,7 @@ def build_top(design: Design) -> Top:
         design.fabrics,
         tuple(blocks),
         tuple(patches),
-        tuple(_seams(design, laid, patches, meeting, known=layout is None or layout.taken.known)),
+        tuple(_seams(design, laid, patches, meeting)),
         tuple(_pieces(design, laid, outline, layout)),
         tuple(block for block in laid if block.block.inside),
         layout.squares if layout else (),
@@ -403,9 +404,8 @@ def _seams(
     blocks: Sequence[LaidBlock],
     patches: Sequence[LaidPatch],
     meeting: Meeting,
-    *,
-    known: bool,
 ) -> list[Seam]:
+    known = all(patch.fabric != UNKNOWN for patch in patches)
     inner = np.flatnonzero((meeting.left >= 0) & (meeting.right >= 0))
     sides = [(int(meeting.left[i]), int(meeting.right[i])) for i in inner]
     press_at = {b.place: b.block.press for b in blocks}

@@ -8,7 +8,8 @@ import shapely
 from shapely import Polygon
 
 from stitchpath.design.drawings.copies import DrawnCopy
-from stitchpath.design.drawings.whole import UNKNOWN, DrawnPatch, Whole
+from stitchpath.design.drawings.whole import DrawnPatch, Whole
+from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.top.block import BlockPatch, DrawnBlock
 from stitchpath.top.layout import LaidBlock, LaidPatch
 from stitchpath.top.place import Place
@@ -47,7 +48,7 @@ def laid_copies(
         block = _block(of, some[0][0], [taken.patches[k] for k in some[0][1]], names)
         fit = [(copy, mine, _matched(block, copy, mine, taken, names)) for copy, mine in some]
         alike = [(copy, mine, at) for copy, mine, at in fit if at is not None]
-        if len(alike) > 1:
+        if len(alike) > 1 or (alike and alike[0][0].told):
             found += [(block, copy, mine, at) for copy, mine, at in alike]
     blocks, inside = [], {}
     places = _places([copy for _, copy, _, _ in found])

@@ -10,7 +10,8 @@ import shapely
 from PIL import ImageColor
 
 from stitchpath.design.drawings.door import found_file
-from stitchpath.design.drawings.whole import UNKNOWN, Whole, take_whole
+from stitchpath.design.drawings.whole import Whole, take_whole
+from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.design.model import Applique, Block, Design, DrawnTop, Fabric
 from stitchpath.errors import StitchpathError
 from stitchpath.limits import MOST_PATCHES, MOST_PIECES, at_most
@@ -95,8 +96,7 @@ def lay_drawing(design: Design, asked: DrawnTop) -> DrawnLayout:
     names = fabric_names(paints, design.fabrics)
     fabrics = dict(design.fabrics)
     for k, (paint, name) in enumerate(names.items()):
-        colour = paint if paint.startswith("#") else _PATTERNS[k % len(_PATTERNS)]
-        fabrics.setdefault(name, Fabric(colour="#e6e2d6" if name == UNKNOWN else colour))
+        fabrics.setdefault(name, Fabric(colour=_colour(paint, name, k)))
     blocks, inside = laid_copies(taken, names)
     bounds = shapely.total_bounds(np.array([p.polygon for p in taken.patches], dtype=object))
     squares = () if blocks else map_squares(float(bounds[2]), float(bounds[3]), design.unit)
@@ -108,6 +108,13 @@ def lay_drawing(design: Design, asked: DrawnTop) -> DrawnLayout:
         squares,
         tuple(_asked(taken, names, asked.fused)),
     )
+
+
+def _colour(paint: str, name: str, number: int) -> str:
+    """Give the colour that a fabric of a drawing is shown in."""
+    if name == UNKNOWN:
+        return "#e6e2d6"
+    return paint if paint.startswith("#") else _PATTERNS[number % len(_PATTERNS)]
 
 
 def fabric_names(paints: Iterable[str], known: Mapping[str, Fabric]) -> dict[str, str]:
@@ -220,11 +227,6 @@ def draw_drawn_block(
         shown_in=design.unit,
         block=True,
     )
-    if not taken.known:
-        raise StitchpathError(
-            f"{where}: found patches that are not filled, expected each patch of a block filled "
-            "with the colour of its fabric"
-        )
     if taken.pieces or taken.quilting:
         found = "appliqué" if taken.pieces else "lines to quilt"
         raise StitchpathError(
@@ -243,15 +245,16 @@ def draw_drawn_block(
         )
     names = fabric_names([p.paint for p in taken.patches], design.fabrics)
     known = {
-        names[p]: Fabric(colour=p if p.startswith("#") else _PATTERNS[k % len(_PATTERNS)])
-        for k, p in enumerate(names)
+        name: Fabric(colour=_colour(paint, name, k))
+        for k, (paint, name) in enumerate(names.items())
     }
     counts: Counter[str] = Counter()
     patches = []
     for patch in taken.patches:
         fabric = names[patch.paint]
         counts[fabric] += 1
-        own = patch.name or f"{fabric} {counts[fabric]}"
+        word = "patch" if fabric == UNKNOWN else fabric
+        own = patch.name or f"{word} {counts[fabric]}"
         patches.append(BlockPatch(own, fabric, patch.polygon, named=True))
     drawn = DrawnBlock(name, width, height, tuple(patches), spec.press)
     return drawn, {**known, **design.fabrics}, taken

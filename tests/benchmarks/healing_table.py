@@ -35,21 +35,12 @@ def main():
         for top in tops():
             if only and only not in top.name:
                 continue
-            lines = (
-                lo.long_lines(top.patches)
-                if "curved" not in top.name
-                else lo.seam_bits(top.patches)
-            )
+            bent = "curved" in top.name
+            lines = lo.curves(top.patches) if bent else lo.long_lines(top.patches)
+            loosened = lo.loosened_curves if bent else lo.loosened
             rows, fars, spent = [], [], 0.0
             for seed in range(seeds):
-                drawn = (
-                    lo.loosened(lines, jitter, off, seed)
-                    if "curved" not in top.name
-                    else [
-                        line + np.random.default_rng(seed).uniform(-jitter, jitter, 2)
-                        for line in lines
-                    ]
-                )
+                drawn = loosened(lines, jitter, off, seed)
                 begin = time.process_time()
                 web = heal(drawn, 0.6)
                 spent = max(spent, time.process_time() - begin)

@@ -68,6 +68,75 @@ def test_a_shape_over_others_is_pieced_or_laid_on_by_how_it_lies(tmp_path, body,
 
 
 @pytest.mark.parametrize(
+    ("body", "role"),
+    [
+        # a shade lets more than half show; a tint of less is cloth
+        (rect(20, 50, 110, 200, fill=RED, fill_opacity=0.48), "guide"),
+        (rect(20, 50, 110, 200, fill=RED, fill_opacity=0.52), "patch"),
+        (f'<g opacity="0.6">{rect(20, 50, 110, 200, fill=RED, opacity=0.8)}</g>', "guide"),
+        (rect(20, 50, 110, 200, fill="rgba(192,57,43,.4)"), "guide"),
+        # what is as small as a letter, or as thin as a pen's line
+        (rect(50, 50, 6.2, 12.5, fill=RED), "guide"),
+        (rect(50, 50, 6.5, 12.5, fill=RED), "patch"),
+        (rect(50, 50, 6.2, 12.9, fill=RED), "patch"),
+        (rect(50, 50, 2.8, 100, fill=RED), "guide"),
+        (rect(50, 50, 3.2, 100, fill=RED), "patch"),
+    ],
+)
+def test_shades_and_letters_over_a_patch_are_not_cloth(tmp_path, body, role):
+    assert roles(taken(tmp_path, HALVES, body))[RED] == role
+
+
+@pytest.mark.parametrize(("wide", "patches"), [(140, 4), (150, 6)])
+def test_a_title_up_to_half_the_page_goes_with_its_frame(tmp_path, wide, patches):
+    title = rect(295 - wide, 255, wide, 40, fill="none", stroke="black")
+    inner = f'<g transform="translate(20,20)">{grid(2, 100)}</g>'
+    whole = taken(tmp_path, frame(5, 300, stroke="black"), title, inner)
+    assert len(whole.patches) == patches
+
+
+@pytest.mark.parametrize(("gap", "patches"), [(0.8, 4), (1.2, 6)])
+def test_a_title_in_the_corner_of_its_frame_is_no_patch(tmp_path, gap, patches):
+    title = line(195, 255, 295 - gap, 255) + line(195, 255, 195, 295)
+    title += line(295 - gap, 255, 295 - gap, 295)
+    inner = f'<g transform="translate(20,20)">{grid(2, 100)}</g>'
+    whole = taken(tmp_path, frame(5, 300, stroke="black"), title, inner)
+    assert len(whole.patches) == patches
+
+
+@pytest.mark.parametrize(("fill", "patches"), [("url(#p)", 9), (FOAM, 10)])
+@pytest.mark.parametrize("beyond", [0.8, 1.2])
+def test_squared_paper_as_large_as_the_page_is_no_cloth(tmp_path, fill, patches, beyond):
+    pattern = '<pattern id="p"><rect width="1" height="1"/></pattern>'
+    paper = rect(beyond, 0, 400 - beyond, 400, fill=fill)
+    inner = f'<g transform="translate(50,50)">{checks(3, 100)}</g>'
+    whole = taken(tmp_path, pattern + paper, inner, side=400)
+    assert len(whole.patches) == (patches if beyond < 1 else 10)
+
+
+def polygon_of(sides, x, y, r):
+    turn = 2 * np.pi * np.arange(sides) / sides
+    return poly(
+        list(zip(x + r * np.cos(turn), y + r * np.sin(turn), strict=True)),
+        fill="none", stroke="black",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("sides", "pieces"), [(12, 0), (14, 2)])
+def test_closed_lines_within_a_patch_are_pieces_if_any_is_bent(tmp_path, sides, pieces):
+    both = polygon_of(sides, 120, 150, 30) + polygon_of(sides, 180, 150, 30.3)
+    assert len(taken(tmp_path, frame(0, 300, stroke="black"), both).pieces) == pieces
+
+
+@pytest.mark.parametrize(("apart", "patches"), [(1.2, 4), (0.8, 5)])
+def test_lines_outside_all_that_is_enclosed_are_marks(tmp_path, apart, patches):
+    marks = line(250 + apart, 50, 290, 50) + line(250 + apart, 150, 290, 150)
+    marks += line(290, 50, 290, 150)
+    inner = f'<g transform="translate(50,0)">{grid(2, 100)}</g>'
+    assert len(taken(tmp_path, inner, marks).patches) == patches
+
+
+@pytest.mark.parametrize(
     ("d", "more", "role"),
     [
         ("M0 100H184V116", {}, "leave out"),  # 92 of a hundred along a seam

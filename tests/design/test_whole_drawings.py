@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import drawn
+import drawn_by_programs
 import loosened as lo
 import pytest
 from hostile import wholes
@@ -43,6 +44,7 @@ def counted(file, wanted):
         "pieces": len(whole.pieces),
         "quilting": len(whole.quilting),
         "fabrics": len({patch.paint for patch in whole.patches}),
+        "known": whole.known,
         "guides": sum(guess.count for guess in whole.guesses if guess.role == "guide"),
     }
     return {key: found[key] for key in wanted if key in found}
@@ -60,6 +62,16 @@ def test_other_habits_of_drawing_are_understood_too(tmp_path, draw):
     text, wanted = draw()
     plain = {key: value for key, value in wanted.items() if key != "ask"}
     assert counted(written(tmp_path, text), wanted) == plain
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "wanted"),
+    drawn_by_programs.MADE,
+    ids=[name for name, _, _ in drawn_by_programs.MADE],
+)
+def test_what_drawing_programs_write_is_understood(tmp_path, name, text, wanted):
+    plain = {key: value for key, value in wanted.items() if key != "ask"}
+    assert counted(written(tmp_path, text, name), wanted) == plain
 
 
 @pytest.mark.parametrize(("name", "text", "wanted"), drawn.MORE, ids=[m[0] for m in drawn.MORE])

@@ -17,7 +17,9 @@ from stitchpath.design.model import Lines, Route
 from stitchpath.design.read import design_from_text, load_design
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.guide import plan_guide, plan_templates
+from stitchpath.export.guide.templates import template_sheets
 from stitchpath.export.machine.dxf import plan_dxf
+from stitchpath.export.pdf.paper import A4
 from stitchpath.export.svg.guide import plan_guide_svg
 from stitchpath.export.svg.map import plan_map
 from stitchpath.export.write import save_plan
@@ -212,9 +214,34 @@ def test_a_block_may_be_a_drawing(tmp_path):
         else:
             with pytest.raises(StitchpathError, match="no rectangle"):
                 build_top(design_from_text(square, "waves.toml", tmp_path))
-    (tmp_path / "wave.svg").write_text(drawn.boat_lines()[0])
-    with pytest.raises(StitchpathError, match="not filled"):
-        build_top(design_from_text(text, "waves.toml", tmp_path))
+
+
+def test_a_block_may_be_drawn_with_seams_alone_and_then_no_low_side_is_told(tmp_path):
+    corners = drawn.rect(0, 0, 100, 100, fill="none", stroke="black")
+    body = corners + drawn.line(0, 0, 100, 100) + drawn.line(0, 100, 100, 0)
+    (tmp_path / "wave.svg").write_text(drawn.svg("100mm", "0 0 100 100", body))
+    text = (
+        'name = "Waves"\nunit = "cm"\n[fabrics]\nfoam = "#f4f1e8"\n[blocks.wave]\n'
+        'drawing = "wave.svg"\n[layout]\nrows = ["wave wave:180"]\n'
+    )
+    plan = make_plan(design_from_text(text, "waves.toml", tmp_path), time_limit=0, cures=False)
+    assert [patch.fabric for patch in plan.top.patches] == ["fabric not known"] * 8
+    assert {seam.high for seam in plan.top.seams} == {None}
+    assert [block.place.name for block in plan.top.blocks] == ["A1", "A2"]
+    assert "low-side-unknown" in [check.code for check in plan.checks]
+    assert "low side" not in plan_directions_text(plan).lower()
+    assert plan_guide(plan).startswith(b"%PDF")
+
+
+def test_pieces_drawn_alike_are_cut_by_one_template(tmp_path):
+    stars = "".join(drawn.poly(drawn.star(x, 100, 40), fill=drawn.RED) for x in (100, 200, 300))
+    more = drawn.poly(drawn.star(400, 100, 44), fill=drawn.RED)
+    body = (drawn.rect(0, 0, 500, 200, fill=drawn.FOAM), stars, more)
+    plan = planned(tmp_path, drawn.svg(("500mm", "200mm"), "0 0 500 200", *body))
+    said = [w.text for sheet in template_sheets(plan, A4) for w in sheet.words]
+    assert [text for text in said if "cut " in text and " of red" in text] == [
+        "cut 3 of red", "cut 1 of red",
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -258,6 +285,28 @@ def test_our_own_exports_give_the_same_seams_and_route_cost_again(tmp_path, name
         read = shapely.union_all([shapely.LineString(line.points) for line in again.lines])
         assert shapely.hausdorff_distance(seams, read) < 0.01
         assert again.proof.cost == pytest.approx(plan.proof.cost, abs=0.01)
+
+
+@pytest.mark.parametrize("name", ["star-lap-quilt", "harbour-runner"])
+@pytest.mark.parametrize(("write", "file"), [(plan_map, "map.svg"), (plan_dxf, "map.dxf")])
+def test_the_blocks_of_our_own_exports_are_read_back_and_the_time_they_take(
+    tmp_path, name, write, file
+):
+    plain = {"lines": Lines(), "applique": [], "fills": [], "threads": {}, "route": Route()}
+    first = load_design(DESIGNS / f"{name}.toml").model_copy(update=plain)
+    plan = make_plan(first, time_limit=0, cures=False)
+    (tmp_path / file).write_text(write(plan))
+    more = f'[batting]\nmargin = "{first.batting.margin} mm"\n'
+    again = make_plan(
+        design_from_text(TOP.replace("quay.svg", file) + more, "q.toml", tmp_path),
+        time_limit=0,
+        cures=False,
+    )
+    blocks = [[b.place.name for b in p.top.blocks] for p in (plan, again)]
+    assert blocks[0] == blocks[1]
+    assert [b.block.name for b in plan.top.blocks] == [b.block.name for b in again.top.blocks]
+    assert len(again.tariff.areas.of) == len(plan.tariff.areas.of)
+    assert again.proof.cost == pytest.approx(plan.proof.cost, rel=1e-4)
 
 
 @pytest.mark.parametrize(("write", "file"), [(plan_map, "map.svg"), (plan_dxf, "map.dxf")])

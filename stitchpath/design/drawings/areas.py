@@ -253,6 +253,7 @@ def stroked(
     cap: Literal["flat", "round", "square"],
     join: Literal["mitre", "round", "bevel"],
     mitre: float,
+    pen: FloatArray | None = None,
 ) -> BaseGeometry:
     """Outline a stroke (SVG 2, section 13.5).
 
@@ -264,7 +265,13 @@ def stroked(
         Of the stroke.
     cap, join, mitre
         How it ends and turns, in shapely's words, and its mitre limit.
+    pen
+        Matrix, shape (2, 2), that a round pen is drawn out by; none for a round one.
     """
+    if pen is not None:
+        back = np.linalg.inv(pen).T
+        plain = stroked([line @ back for line in lines], width, cap=cap, join=join, mitre=mitre)
+        return shapely.transform(plain, lambda points: points @ pen.T)
     parts: list[BaseGeometry] = []
     for line in lines:
         if len(line) < 2:  # noqa: PLR2004 - a point

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.design.drawings.drawing import Frame
 from stitchpath.design.drawings.ink import Ink
 from stitchpath.typing import FloatArray
 
-__all__ = ["DrawnCopy", "drawn_copies"]
+__all__ = ["DrawnCopy", "drawn_copies", "framed"]
 
 _ALIKE = 1e-3  # how far a copy may be sheared, or scaled more one way, and still be a block
 _NEAR = 0.05  # mm: boxes of copies of one group differ by less
@@ -28,12 +29,40 @@ class DrawnCopy:
         Of the box round it, mm.
     frame
         Matrix, shape (2, 3): from the corner of that box to the top, mm.
+    told
+        Whether the file itself says that it is a block.
     """
 
     of: str
     width: float
     height: float
     frame: FloatArray
+    told: bool = False
+
+
+def framed(frames: Sequence[Frame], mm: float, origin: FloatArray) -> tuple[DrawnCopy, ...]:
+    """Take the blocks that a file tells of.
+
+    Parameters
+    ----------
+    frames
+        As read.
+    mm
+        Millimetres to the drawing's unit.
+    origin
+        The top left corner of the top, mm, shape (2,).
+    """
+    made = []
+    for of, corners in frames:
+        zero, across, _, down = corners * mm - origin
+        sides = np.stack([across - zero, down - zero], axis=1)
+        width, height = np.hypot(sides[0], sides[1]).tolist()
+        if min(width, height) <= _NEAR:
+            continue
+        turn = sides / (width, height)
+        if np.abs(turn.T @ turn - np.eye(2)).max() <= _ALIKE:
+            made.append(DrawnCopy(of, width, height, np.column_stack([turn, zero]), told=True))
+    return tuple(made)
 
 
 def drawn_copies(inks: Sequence[Ink], mm: float, origin: FloatArray) -> tuple[DrawnCopy, ...]:

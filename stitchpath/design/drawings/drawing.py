@@ -9,7 +9,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.drawings.pathdata import Strand
 from stitchpath.typing import FloatArray
 
-__all__ = ["Copy", "Drawing", "Names", "Shape"]
+__all__ = ["Copy", "Drawing", "Frame", "Names", "Shape"]
 
 
 class Copy(NamedTuple):
@@ -25,6 +25,21 @@ class Copy(NamedTuple):
 
     of: str
     matrix: FloatArray
+
+
+class Frame(NamedTuple):
+    """What tells where a block lies, in files that this tool wrote.
+
+    Attributes
+    ----------
+    of
+        The name of the block.
+    corners
+        Its four corners one after another round it, from its own zero point, shape (4, 2).
+    """
+
+    of: str
+    corners: FloatArray
 
 
 class Names(NamedTuple):
@@ -56,10 +71,18 @@ class Shape:
         How the stroke ends and turns, in shapely's words, and its mitre limit.
     dashed
         Whether the stroke is dashed.
+    dashes, shift
+        Lengths of its dashes and gaps in turn, in the drawing's units, and where the first begins;
+        none where only its look is known, as in DXF.
     clip
         Where it shows, if not everywhere.
     copies
         The copies that it stands in, the outermost first.
+    pen
+        Matrix, shape (2, 2), of area 1, that a round pen of the stroke is drawn out by; None where
+        it stays round.
+    faint
+        Whether its fill lets most of what is below show.
     """
 
     kind: str
@@ -75,6 +98,10 @@ class Shape:
     dashed: bool = False
     clip: BaseGeometry | None = None
     copies: tuple[Copy, ...] = ()
+    pen: FloatArray | None = None
+    faint: bool = False
+    dashes: tuple[float, ...] = ()
+    shift: float = 0.0
 
     def called(self) -> Iterator[str]:
         """Go through its names, its own first."""
@@ -104,6 +131,8 @@ class Drawing:
         What was passed over, in words: how many of each.
     hidden
         Ids of what is there and does not show.
+    frames
+        Blocks that do not show.
     """
 
     shapes: list[Shape] = field(default_factory=list)
@@ -113,6 +142,7 @@ class Drawing:
     upward: bool = False
     told: dict[str, int] = field(default_factory=dict)
     hidden: dict[str, str] = field(default_factory=dict)
+    frames: list[Frame] = field(default_factory=list)
 
     def tell(self, what: str) -> None:
         """Count something that was passed over."""

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from ezdxf import colors, path, recover
 
-from stitchpath.design.drawings.drawing import Copy, Drawing, Names, Shape
+from stitchpath.design.drawings.drawing import Copy, Drawing, Frame, Names, Shape
 from stitchpath.design.drawings.pathdata import Curve, Strand
 from stitchpath.errors import StitchpathError
 from stitchpath.typing import FloatArray
@@ -22,10 +22,11 @@ _MOST_ENTITIES = 20_000  # those in blocks counted each time
 _MOST_CURVES = 200_000
 _MOST_NESTED = 20  # blocks in one another
 _LARGEST = 1e9
+_OWN = "STITCHPATH"  # the name of its own extended data
 _BY_LAYER, _BY_BLOCK = 256, 0  # colour numbers of the DXF reference
 _TEXT = ("TEXT", "MTEXT", "ATTRIB", "ATTDEF")
 _SILENT = ("POINT", "VIEWPORT", "XLINE", "RAY")
-_AREAS = ("HATCH", "MPOLYGON", "SOLID", "TRACE")
+_AREAS = ("HATCH", "MPOLYGON", "SOLID", "TRACE", "3DFACE")
 _MM = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 10: 914.4, 14: 100.0}
 """Millimetres to a unit by $INSUNITS, as published in the DXF reference."""
 
@@ -115,6 +116,7 @@ class _Walk:
             )
         if layer.lower() in self._off or entity.dxf.get("invisible", 0):
             self.drawing.hidden.setdefault(layer, "its layer is off or frozen")
+            self._frame(entity)
             return None
         if kind == "INSERT":
             if copies > 1:
@@ -131,6 +133,15 @@ class _Walk:
         elif kind not in _SILENT:
             self._shape(entity, kind, inside._replace(names=Names((layer,), inside.names)))
         return None
+
+    def _frame(self, entity: Any) -> None:  # noqa: ANN401
+        """Take what tells where a block lies; this tool writes it so, on a layer that is off."""
+        if entity.dxftype() != "LWPOLYLINE" or not entity.has_xdata(_OWN):
+            return
+        told = [str(tag.value) for tag in entity.get_xdata(_OWN)]
+        corners = np.array([(x, -y) for x, y in entity.get_points("xy")])
+        if len(told) > 1 and told[0] == "block" and corners.shape == (4, 2):
+            self.drawing.frames.append(Frame(told[1][:200], corners))
 
     def _colour(self, entity: Any, inside: "_Inside") -> str:  # noqa: ANN401
         """Tell the colour of an entity: its own, its layer's, or that of the block it is in."""

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -67,6 +68,7 @@ class Ink:
         return float(left), float(top), float(right), float(bottom)
 
 
+@lru_cache(1000)
 def colour_of(paint: str | None) -> str | None:
     """Bring a paint to "#rrggbb", or to the id of its pattern.
 

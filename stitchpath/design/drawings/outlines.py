@@ -398,7 +398,9 @@ class _Taking:
         """Outline a stroke."""
         lines = self._rings(shape)
         refuse_scribble(lines)
-        return stroked(lines, shape.width, cap=shape.cap, join=shape.join, mitre=shape.mitre)
+        return stroked(
+            lines, shape.width, cap=shape.cap, join=shape.join, mitre=shape.mitre, pen=shape.pen
+        )
 
     def _enclosed(self) -> tuple[list[BaseGeometry], int]:
         """Areas that thin lines enclose: their ends joined, what is drawn twice taken once."""

@@ -13,7 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.drawings.areas import overlaps, sides, stroked
 from stitchpath.design.drawings.ink import Ink, colour_of, is_pale
 from stitchpath.errors import unknown_name
-from stitchpath.typing import BoolArray, FloatArray, Geometries, Role
+from stitchpath.geometry.groups import groups
+from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray, Role
 from stitchpath.units import format_count
 
 __all__ = ["PLAIN", "Sorted", "sort_inks"]
@@ -31,11 +32,14 @@ _SEAMS, _PIECES = ("seam", "seams"), ("piece", "pieces")  # names beside each ot
 _OWN_RUN = re.compile(r"run-\d+|path .*|travel|casing, .*|key")
 _LETTERS = re.compile(r"[^\W\d_]+")
 _FILLED, _HIDES, _ONLY = "a filled shape", "a filled shape that hides all below it", "drawn lines"
+_MARK = "a filled shape as thin or small as a letter, over others"
+_FRAMED = "a frame round the page that nothing reaches"
 _ROUND, _DRAWN = "a line round all others", "a line along edges that are drawn already"
 PLAIN = frozenset((_FILLED, _HIDES, _ONLY, _ROUND, _DRAWN))
 """Ways to tell a role that leave little doubt."""
 _WIDE = 3.0  # mm: a stroke wider than this, among areas, is an area
 _THIN = 3.0  # mm: a filled shape nowhere wider than this is a drawn line
+_LETTER = (6.35, 12.7)  # mm: 1/4 by 1/2 in; no larger filled shapes are letters, our own choice
 _COVER = 0.5  # share of a shape that lies on others for it to lie over them
 _CRUMB = 1.0  # mm²
 _ALONG = 0.9  # share of a line along edges for it to be one of them
@@ -44,6 +48,9 @@ _STEP, _STEPS = 0.5, (100, 2000)  # mm between points looked at along a line, an
 _FRAME = 0.02  # share of the page: a frame so near its edge is one of the page
 _MOST = 0.9  # a group that encloses so much of what any encloses may be the seams
 _WHOLE = 0.95
+_STRAY = 0.8  # share of the largest line: what reaches farther is no stray
+_TITLE = 0.5  # share of the page: what stands in a corner of its frame is smaller
+_SIDES = 13  # points of a line: one of more, simplified, is a curve
 _FACES = 4  # lines that cut one area into so many are its seams
 
 
@@ -199,7 +206,7 @@ class _Sorting:
         for k in areas:
             area = self._inks[k].area
             assert area is not None  # noqa: S101 - just looked
-            if area.area < _THIN * area.length / 2 and area.buffer(-_THIN / 2).is_empty:
+            if _is_thin(area):
                 thin.append(k)
         if len(thin) < max(len(areas) - 1, 1):
             return
@@ -229,6 +236,14 @@ class _Sorting:
         white = page.fill is not None and page.fill >= "#f8f8f8" and page.fill.startswith("#f")
         if inner and white:
             self._set(0, "leave out", "a white page below all that nothing reaches the edge of")
+        elif inner and self._is_paper(page, [self._inks[k] for k in areas[1:]]):
+            self._set(0, "leave out", "a page with a pattern that nothing reaches the edge of")
+
+    def _is_paper(self, page: Ink, others: Sequence[Ink]) -> bool:
+        """Tell whether an area is all the page, and alone has a pattern, as squared paper has."""
+        patterned = page.fill is not None and not page.fill.startswith("#")
+        whole = self._sheet is not None and np.abs(np.subtract(page.box, self._sheet)).max() < _NEAR
+        return patterned and whole and all((ink.fill or "#").startswith("#") for ink in others)
 
     def _seams_over(self, areas: Sequence[int]) -> bool:
         """Tell whether one ground lies below lines that cut it into many patches."""
@@ -271,7 +286,14 @@ class _Sorting:
             if _beside(spots, edges, _NEAR + ink.width / 2).mean() >= _ALONG:
                 continue
             shape = ink.shape
-            area = stroked(ink.lines, ink.width, cap=shape.cap, join=shape.join, mitre=shape.mitre)
+            area = stroked(
+                ink.lines,
+                ink.width,
+                cap=shape.cap,
+                join=shape.join,
+                mitre=shape.mitre,
+                pen=shape.pen,
+            )
             rings = [
                 shapely.get_coordinates(ring)
                 for part in shapely.get_parts(area)
@@ -297,6 +319,10 @@ class _Sorting:
             if self._role[k] is None:
                 if on < _COVER * area.area:
                     self._set(k, "patch", _FILLED)
+                elif self._inks[k].shape.faint:
+                    self._set(k, "guide", "a shade over others that show through it")
+                elif _is_thin(area) or _is_small(area):
+                    self._set(k, "guide", _MARK)
                 else:
                     self._over(k, {j: showing[j] for j in under}, shared)
             if self._role[k] == "patch":
@@ -360,19 +386,19 @@ class _Sorting:
     def _lines_only(self) -> None:
         """Tell what lines are where nothing is filled."""
         self._frame()
-        groups: dict[tuple[str, bool], list[int]] = defaultdict(list)
+        alike: dict[tuple[str, bool], list[int]] = defaultdict(list)
         for k in self._open():
             ink = self._inks[k]
-            groups[(ink.stroke or ink.paint, ink.shape.dashed)].append(k)
+            alike[(ink.stroke or ink.paint, ink.shape.dashed)].append(k)
         named = [k for k, role in enumerate(self._role) if role in ("seam", "edge")]
         base = [line for k in named for line in self._inks[k].lines]
-        seams = self._seam_group(groups, base, said=any(self._role[k] == "seam" for k in named))
-        for key, members in groups.items():
+        seams = self._seam_group(alike, base, said=any(self._role[k] == "seam" for k in named))
+        for key, members in alike.items():
             if key == seams:
-                why = _ONLY if len(groups) == 1 else "lines of the colour that encloses most"
+                why = _ONLY if len(alike) == 1 else "lines of the colour that encloses most"
                 for k in members:
                     self._set(k, "seam", why)
-            elif self._is_edge(members, groups[seams] if seams else named):
+            elif self._is_edge(members, alike[seams] if seams else named):
                 for k in members:
                     self._set(k, "edge", _ROUND)
             else:
@@ -388,37 +414,45 @@ class _Sorting:
         strokes = Counter(self._inks[k].stroke for k in left_open)
         boxes = np.array([self._inks[k].box for k in left_open])
         at_sheet = np.abs(boxes - self._sheet).max(axis=1) <= near
+        part = _parts([_as_one(self._inks[k]) for k in left_open])
         for place in np.flatnonzero(at_sheet).tolist():
             k = left_open[place]
-            if strokes[self._inks[k].stroke] > 1 or not self._inks[k].closed:
+            if not self._inks[k].closed:
                 continue
-            others = np.delete(boxes, place, axis=0)
+            by_it = np.flatnonzero(part == part[place]).tolist()
+            alone = by_it == [place]
+            if alone and strokes[self._inks[k].stroke] > 1:
+                continue
+            others = np.delete(boxes, by_it, axis=0)
+            if not len(others) or not (alone or _in_a_corner(boxes[by_it], boxes[place])):
+                continue
             inner = (others[:, :2].min(axis=0) > boxes[place, :2] + _NEAR).all()
             inner &= (others[:, 2:].max(axis=0) < boxes[place, 2:] - _NEAR).all()
             if inner:
-                self._set(k, "guide", "a frame round the page that nothing reaches")
+                for each in by_it:
+                    self._set(left_open[each], "guide", _FRAMED)
 
     def _seam_group(
         self,
-        groups: Mapping[tuple[str, bool], Sequence[int]],
+        alike: Mapping[tuple[str, bool], Sequence[int]],
         base: list[FloatArray],
         *,
         said: bool,
     ) -> tuple[str, bool] | None:
         """Find the lines that enclose most; of those alike, the ones that part it most finely."""
-        if said or not groups:
+        if said or not alike:
             return None
-        if len(groups) == 1:
-            return next(iter(groups))
+        if len(alike) == 1:
+            return next(iter(alike))
         score = {}
-        for key, members in groups.items():
+        for key, members in alike.items():
             faces = _faces([line for k in members for line in self._inks[k].lines] + base)
             area = sum(face.area for face in faces)
             score[key] = (area, len(faces) - 1000 * (key[1] + is_pale(key[0])))
         most = max(area for area, _ in score.values())
         if most <= 0:  # nothing is closed: the most of them, not pale
-            return max(groups, key=lambda key: (not is_pale(key[0]), not key[1], len(groups[key])))
-        close = [key for key in groups if score[key][0] >= _MOST * most]
+            return max(alike, key=lambda key: (not is_pale(key[0]), not key[1], len(alike[key])))
+        close = [key for key in alike if score[key][0] >= _MOST * most]
         return max(close, key=lambda key: score[key][1])
 
     def _is_edge(self, members: Sequence[int], seams: Sequence[int]) -> bool:
@@ -448,23 +482,77 @@ class _Sorting:
     def _strays(self) -> None:
         """Of lines like the seams tell those that touch no other, or end nowhere, bent."""
         seams = [k for k, role in enumerate(self._role) if role in ("seam", "edge")]
-        lines = [MultiLineString([LineString(x) for x in self._inks[k].lines]) for k in seams]
         if len(seams) < 2:  # noqa: PLR2004
             return
-        tree = shapely.STRtree(lines)
-        one, other = tree.query(lines, predicate="dwithin", distance=_NEAR)
-        touched = np.bincount(one[one != other], minlength=len(lines)) > 0
-        extent = np.array([self._inks[k].box for k in seams])
-        size = (extent[:, 2:] - extent[:, :2]).max(axis=1)
-        largest = size.max()
-        for at, k in enumerate(seams):
-            if self._sure[k] or touched[at] or size[at] > 0.8 * largest:
+        part = _parts([_as_one(self._inks[k]) for k in seams])
+        boxes = np.array([self._inks[k].box for k in seams])
+        largest = (boxes[:, 2:] - boxes[:, :2]).max()
+        wholes = [[seams[at] for at in np.flatnonzero(part == n)] for n in range(part.max() + 1)]
+        reach = [
+            np.concatenate([boxes[part == n, :2].min(axis=0), boxes[part == n, 2:].max(axis=0)])
+            for n in range(len(wholes))
+        ]
+        sizes = [float(np.prod(r[2:] - r[:2])) for r in reach]
+        main = int(np.argmax(sizes))
+        outside = [
+            bool((r[2:] < reach[main][:2] + _NEAR).any() or (r[:2] > reach[main][2:] - _NEAR).any())
+            for r in reach
+        ]
+        beside = any(outside) and self._encloses(wholes[main])
+        for n, some in enumerate(wholes):
+            left = [k for k in some if not self._sure[k]]
+            if n == main or (reach[n][2:] - reach[n][:2]).max() > _STRAY * largest:
                 continue
-            ink = self._inks[k]
-            if ink.closed:
-                self._set(k, "appliqué", "a closed line that touches no other")
-            elif any(_bent(line) for line in ink.lines):
-                self._set(k, "quilting", "a bent line that ends nowhere")
+            if all(self._inks[k].closed for k in some):
+                if _is_piece([self._inks[k] for k in some]):
+                    for k in left:
+                        self._set(k, "appliqué", "a closed line that touches no seam")
+            elif beside and outside[n] and not self._encloses(some):
+                for k in left:
+                    self._set(k, "guide", "a line outside all that is enclosed")
+            elif len(some) == 1 and left and any(_bent(x) for x in self._inks[some[0]].lines):
+                self._set(some[0], "quilting", "a bent line that ends nowhere")
+
+    def _encloses(self, some: Sequence[int]) -> bool:
+        return bool(_faces([line for k in some for line in self._inks[k].lines]))
+
+
+def _as_one(ink: Ink) -> MultiLineString:
+    return MultiLineString([LineString(line) for line in ink.lines])
+
+
+def _parts(lines: Sequence[MultiLineString]) -> IntArray:
+    """Give lines that hang together, to a millimetre, one number."""
+    every = np.array(lines, dtype=object)
+    pairs = shapely.STRtree(every).query(every, predicate="dwithin", distance=_NEAR)
+    return groups(len(lines), *pairs)
+
+
+def _in_a_corner(boxes: FloatArray, frame: FloatArray) -> bool:
+    """Tell whether all that stands at a frame but itself lies in one corner, as a title does."""
+    own = (boxes == frame).all(axis=1)
+    rest = boxes[~own]
+    low, high = rest[:, :2].min(axis=0), rest[:, 2:].max(axis=0)
+    size = frame[2:] - frame[:2]
+    at_corner = (low < frame[:2] + _NEAR) | (high > frame[2:] - _NEAR)
+    return bool((high - low < _TITLE * size).all() and at_corner.all())
+
+
+def _is_piece(some: Sequence[Ink]) -> bool:
+    """Tell whether closed lines that touch no other may be a piece to lay on.
+
+    One that is no rectangle, or several of which one is bent; what else lies within seams, such as
+    the middle of a medallion, is pieced.
+    """
+    lines = [line for ink in some for line in ink.lines]
+    if len(lines) == 1:
+        return not _is_rectangle(Polygon(lines[0]))
+    return any(not _angular(line) for line in lines)
+
+
+def _angular(line: FloatArray) -> bool:
+    """Tell whether a line has few sides, with corners between them."""
+    return len(shapely.get_coordinates(shapely.simplify(LineString(line), 0.1))) <= _SIDES
 
 
 def _look(ink: Ink) -> str:
@@ -535,6 +623,20 @@ def _beside(spots: Geometries, edges: shapely.STRtree, near: float) -> BoolArray
     found = np.zeros(len(spots), dtype=bool)
     found[edges.query(spots, predicate="dwithin", distance=near)[0]] = True
     return found
+
+
+def _is_thin(area: BaseGeometry) -> bool:
+    """Tell whether an area is nowhere as wide as what can be cut of cloth."""
+    if area.area > _THIN * area.length / 2:  # wide enough on the whole
+        return False
+    return bool(area.buffer(-_THIN / 2).is_empty)
+
+
+def _is_small(area: BaseGeometry) -> bool:
+    """Tell whether an area is as small as a letter."""
+    left, top, right, bottom = area.bounds
+    short, long = sorted((right - left, bottom - top))
+    return bool(short <= _LETTER[0] and long <= _LETTER[1])
 
 
 def _is_rectangle(area: BaseGeometry) -> bool:

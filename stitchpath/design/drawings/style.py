@@ -8,6 +8,7 @@ types, classes, ids and attributes with descendant and child combinators; rules 
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import tinycss2
@@ -29,6 +30,7 @@ INHERITED = {
     "stroke-linejoin": "miter",
     "stroke-miterlimit": "4",
     "stroke-dasharray": "none",
+    "stroke-dashoffset": "0",
     "visibility": "visible",
     "color": "black",
     "font-size": "16px",
@@ -242,6 +244,7 @@ def _attribute(part: Any) -> tuple[str, str | None] | None:  # noqa: ANN401
     return (inner[0].value, inner[2].value) if equal else None
 
 
+@lru_cache(1000)
 def shows(paint: str, colour: str) -> bool:
     """Tell whether a paint leaves ink: not none, and not wholly transparent.
 
@@ -261,6 +264,7 @@ def shows(paint: str, colour: str) -> bool:
     return not (isinstance(parsed, tuple) and parsed[3] <= 0)
 
 
+@lru_cache(20_000)
 def length(text: str | None, percent: float, font: float = 16.0) -> float | None:
     """Read a length of CSS, in px.
 

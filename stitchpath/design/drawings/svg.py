@@ -12,10 +12,11 @@ from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 import shapely
+import tinycss2.color3
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.areas import filled
-from stitchpath.design.drawings.drawing import Copy, Drawing, Names, Shape
+from stitchpath.design.drawings.drawing import Copy, Drawing, Frame, Names, Shape
 from stitchpath.design.drawings.pathdata import (
     Curve,
     Strand,
@@ -39,7 +40,10 @@ _MOST_SHAPES = 20_000  # copies counted each
 _MOST_CLIPS = 500
 _LARGEST = 1e9
 _MM = 25.4 / 96  # to a CSS pixel
+_MOST_FRAMES = 5000
 _NESTED = 8  # clip paths in one another
+_ROUND = 1e-6  # a pen that is drawn out by less is round
+_FAINT = 0.5  # a fill that covers less lets most of what is below show
 _SVG = "http://www.w3.org/2000/svg"
 _GROUPS = ("g", "a", "svg", "switch", "use", "symbol")
 _LOST = {"text": "text", "foreignObject": "text", "image": "picture"}
@@ -71,6 +75,7 @@ class _State(NamedTuple):
     shown: bool  # whether a symbol may show here
     clipping: bool = False  # in a clip path, where only the geometry counts
     copies: tuple[Copy, ...] = ()
+    opacity: float = 1.0  # of the groups it stands in
 
 
 def read_svg(data: bytes) -> Drawing:
@@ -108,6 +113,7 @@ class _Walk:
         self._ids: dict[str, Element] = {}
         self._styles: dict[int, dict[str, str]] = {}
         self._nodes: dict[int, Node] = {}
+        self._called: dict[int, tuple[str, ...]] = {}
         self._kept: list[Element] = []  # made for copies; their identity must last
         self._visits = self._letters = self._clips = 0
         texts = []
@@ -225,10 +231,12 @@ class _Walk:
         own = self._styles.get(id(element))
         if own is None:
             own = self._styles[id(element)] = self._sheet.values(self._node(element))
-        style = dict(state.style)
-        for name, value in own.items():
-            if name in INHERITED and value.lower() != "inherit":
-                style[name] = INHERITED[name] if value.lower() == "initial" else value
+        said = {
+            name: INHERITED[name] if value.lower() == "initial" else value
+            for name, value in own.items()
+            if name in INHERITED and value.lower() != "inherit"
+        }
+        style = {**state.style, **said} if said else state.style
         if own.get("display", "").lower() == "none":
             self._hide(element, "it is not displayed")
             return None
@@ -239,13 +247,18 @@ class _Walk:
         if (text := own.get("transform")) and element is not self._root:
             moved = self._transform(text)
             matrix = matrix if moved is None else _times(matrix, moved)
-        attributes = element.attributes
-        # the label of a layer is what she called it; programs give ids
-        called = [v for k, v in attributes.items() if k.endswith("}label")]
-        called += [attributes.get("id", ""), *attributes.get("class", "").split()[:20]]
-        mine = tuple(name for name in called if name)
+        mine = self._called.get(id(element))
+        if mine is None:
+            attributes = element.attributes
+            # the label of a layer is what she called it; programs give ids
+            called = [v for k, v in attributes.items() if k.endswith("}label")]
+            called += [attributes.get("id", ""), *attributes.get("class", "").split()[:20]]
+            mine = self._called[id(element)] = tuple(name for name in called if name)
         names = Names(mine, state.names) if mine else state.names
-        inside = state._replace(matrix=matrix, style=style, names=names, shown=False)
+        opacity = state.opacity * min(_share(own.get("opacity", "1")), 1.0)
+        inside = state._replace(
+            matrix=matrix, style=style, names=names, shown=False, opacity=opacity
+        )
         if own.get("mask", "none").lower() != "none" and "url" in own.get("mask", ""):
             self.drawing.tell("a mask")
         if "clip-path" in own:
@@ -398,8 +411,8 @@ class _Walk:
         matrix = state.matrix
         across, down = state.view
         width = length(style["stroke-width"], math.hypot(across, down) / math.sqrt(2), font)
-        thick = abs(1.0 if width is None else width)
-        thick *= math.sqrt(abs(float(np.linalg.det(matrix[:, :2]))))
+        grown = math.sqrt(abs(float(np.linalg.det(matrix[:, :2]))))
+        thick = abs(1.0 if width is None else width) * grown
         if thick <= 0:
             stroke = None
         if element.tag == "line":
@@ -408,6 +421,7 @@ class _Walk:
             fill, stroke = "black", None
         if fill is None and stroke is None:
             self.drawing.hidden.setdefault(name, "it has neither fill nor stroke")
+            self._frame(element, state)
             return
         strands = [moved_by(matrix, strand) for strand in self._strands(element, state)]
         strands = [s for s in strands if all(np.isfinite(c.points).all() for c in s.curves)]
@@ -418,6 +432,8 @@ class _Walk:
                 f"found over {_MOST_SHAPES:,} shapes, copies by <use> counted, expected fewer"
             )
         limit = length(style["stroke-miterlimit"], 0)
+        dashes = _dashes(style["stroke-dasharray"], math.hypot(across, down) / math.sqrt(2), font)
+        shift = length(style["stroke-dashoffset"], math.hypot(across, down) / math.sqrt(2), font)
         self.drawing.shapes.append(
             Shape(
                 element.tag,
@@ -430,11 +446,25 @@ class _Walk:
                 _CAPS.get(style["stroke-linecap"].lower(), "flat"),
                 _JOINS.get(style["stroke-linejoin"].lower(), "mitre"),
                 max(limit or 4.0, 1.0),
-                style["stroke-dasharray"].lower() != "none",
+                bool(dashes),
                 state.clip,
                 state.copies,
+                pen=_pen(matrix),
+                dashes=tuple(dash * grown for dash in dashes),
+                shift=(shift or 0.0) * grown,
+                faint=fill is not None and _cover(style, fill) * state.opacity < _FAINT,
             )
         )
+
+    def _frame(self, element: Element, state: _State) -> None:
+        """Take what tells where a block lies; this tool writes it so."""
+        of = element.attributes.get("data-block", "")
+        if not of or len(self.drawing.frames) >= _MOST_FRAMES:
+            return
+        for strand in self._strands(element, state)[:1]:
+            corners = flatten(moved_by(state.matrix, strand), 1.0)[:4]
+            if len(corners) == 4 and np.isfinite(corners).all():  # noqa: PLR2004
+                self.drawing.frames.append(Frame(of[:200], corners))
 
     def _paint(self, style: Mapping[str, str], name: str) -> str | None:
         """Tell the paint of a fill or a stroke; None where it leaves no ink."""
@@ -447,6 +477,26 @@ class _Walk:
                 return paint[:200]
             paint = paint.partition(")")[2].strip() or "none"
         return paint[:200] if shows(paint, style["color"]) else None
+
+
+def _pen(matrix: FloatArray) -> FloatArray | None:
+    """Give what draws a round pen out; None where a matrix only turns, mirrors and scales."""
+    turn = matrix[:, :2]
+    size = abs(float(np.linalg.det(turn)))
+    if not np.isfinite(size) or size <= 0:
+        return None
+    pen = turn / math.sqrt(size)
+    return None if np.abs(pen.T @ pen - np.eye(2)).max() < _ROUND else pen
+
+
+def _dashes(text: str, percent: float, font: float) -> tuple[float, ...]:
+    """Read dashes and gaps in turn; none where the line is whole (SVG 2, section 13.5.6)."""
+    found = [length(part, percent, font) for part in text[:2000].replace(",", " ").split()]
+    sizes = [size for size in found if size is not None]
+    if len(sizes) < len(found) or any(size < 0 for size in sizes):
+        return ()
+    sizes *= 1 + len(sizes) % 2
+    return tuple(sizes) if sum(sizes[1::2]) > 0 else ()
 
 
 def _area(shape: Shape) -> BaseGeometry:
@@ -468,6 +518,15 @@ def _share(text: str) -> float:
     """Read an opacity."""
     found = length(text, 1.0)
     return 1.0 if found is None else found
+
+
+def _cover(style: Mapping[str, str], paint: str) -> float:
+    """Tell how much of what is below a fill covers, from 0 to 1."""
+    colour = tinycss2.color3.parse_color(
+        style["color"] if paint.lower() == "currentcolor" else paint
+    )
+    own = colour[3] if isinstance(colour, tuple) else 1.0
+    return float(own * min(_share(style["fill-opacity"]), 1.0))
 
 
 def _times(one: FloatArray, other: FloatArray) -> FloatArray:

@@ -11,7 +11,7 @@ from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.design.drawings.areas import overlaps, refuse_scribble
-from stitchpath.design.drawings.copies import DrawnCopy, drawn_copies
+from stitchpath.design.drawings.copies import DrawnCopy, drawn_copies, framed
 from stitchpath.design.drawings.door import told_as
 from stitchpath.design.drawings.drawing import Drawing
 from stitchpath.design.drawings.ink import Ink, inks
@@ -25,10 +25,7 @@ from stitchpath.geometry.healing.heal import Mended, heal
 from stitchpath.typing import FloatArray, Role
 from stitchpath.units import MM_PER, Unit, format_count, format_length
 
-__all__ = ["UNKNOWN", "DrawnPatch", "DrawnPiece", "Guess", "Whole", "take_whole"]
-
-UNKNOWN = "fabric not known"
-"""What a patch is said to be of where the drawing does not tell its fabric."""
+__all__ = ["DrawnPatch", "DrawnPiece", "Guess", "Whole", "take_whole"]
 
 _LEAST, _MOST = 100.0, 5000.0  # mm: longer sides of a top
 _LEAST_BLOCK = 20.0
@@ -38,6 +35,7 @@ _MOST_SHAPES = 12_000
 _ON_BOX = 1.0  # mm
 _EXACT = 1e-6  # mm
 _DRAWN = 0.5  # share of a side along which lines run: then it is drawn
+_WHITE = frozenset(("#ffffff", "#fefefe"))
 _GUESSED_UNITS: tuple[Unit, ...] = ("mm", "cm", "in")
 
 
@@ -253,7 +251,7 @@ class _Taking:
         self.longer = max(right - left, bottom - top)
         origin = np.array([left, top])
         patches = tuple(self._patches(faces, showing, origin))
-        gaps = sum(not p.paint for p in patches) if showing else 0
+        gaps = sum(not p.paint for p in patches) if any(p.paint for p in patches) else 0
         if gaps:
             self._told.append(
                 f"{format_count(gaps, 'place')} among the patches not filled: taken as patches "
@@ -280,7 +278,8 @@ class _Taking:
             mended,
             loose,
             tuple(self._told),
-            drawn_copies(self._sorted.of("patch", "seam", "edge"), self._mm, origin),
+            framed(self._drawing.frames, self._mm, origin)
+            or drawn_copies(self._sorted.of("patch", "seam", "edge"), self._mm, origin),
         )
 
     # Seams and patches
@@ -372,6 +371,13 @@ class _Taking:
         showing: Sequence[tuple[BaseGeometry, Ink]],
         origin: FloatArray,
     ) -> Iterator[DrawnPatch]:
+        paints = {ink.fill for _, ink in showing}
+        blank = len(faces) > 1 and paints <= _WHITE and all(ink.stroke for _, ink in showing)
+        if blank and showing:
+            self._told.append(
+                "every patch is white with a line round it: taken as not coloured yet, its "
+                "fabric as not known."
+            )
         tree = shapely.STRtree([area for area, _ in showing])
         spots = np.array([face.representative_point() for face in faces], dtype=object)
         face, area = tree.query(spots, predicate="intersects")
@@ -385,7 +391,8 @@ class _Taking:
             if ink is not None and owners[found] == 1:
                 name = _own_name(ink)
             source = self._sorted.inks.index(ink) if ink is not None else -1
-            yield DrawnPatch(moved, (ink.fill or "") if ink else "", name, source)
+            paint = (ink.fill or "") if ink and not blank else ""
+            yield DrawnPatch(moved, paint, name, source)
 
     # What lies on them
 

@@ -6,10 +6,12 @@ from typing import get_args
 from stitchpath.errors import StitchpathError
 from stitchpath.typing import Role
 
-__all__ = ["TOLERANCE", "checked_roles"]
+__all__ = ["TOLERANCE", "UNKNOWN", "checked_roles"]
 
 TOLERANCE = 0.6
 """How far ends may lie from where they are meant to, mm, where nothing is said."""
+UNKNOWN = "fabric not known"
+"""What a patch is said to be of where the drawing does not tell its fabric."""
 _ROLES: tuple[Role, ...] = get_args(Role)
 _ALSO = {"applique": "appliqué", "quilt": "quilting"}
 

@@ -1,7 +1,8 @@
 """Templates at true size: appliqué pieces, motifs, and the patches with their allowances."""
 
 import logging
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -17,6 +18,7 @@ from stitchpath.export.pdf.sheet import GREY, Box, Sheet
 from stitchpath.geometry.tolerances import MOTIF_SHARE
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.plan import Plan
+from stitchpath.top.build import Piece
 from stitchpath.top.place_names import join_words
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_length
@@ -212,23 +214,22 @@ def _rings(shape: Polygon | MultiPolygon) -> list[FloatArray]:
 
 def _pieces(plan: Plan) -> Iterator[_Template]:
     """Each appliqué piece once, turned as the first of them lies, with its lines."""
-    counts: dict[int, int] = {}
-    for piece in plan.top.pieces:
-        counts[id(piece.asked)] = counts.get(id(piece.asked), 0) + 1
+    keys = [_alike(plan, piece) for piece in plan.top.pieces]
+    counts = Counter(keys)
     own: dict[int, list[FloatArray]] = {}
     for line in plan.lines:
         if not line.of.echo:
             for number in line.of.pieces:
                 own.setdefault(number, []).append(line.points)
-    done: set[int] = set()
-    for piece in plan.top.pieces:
-        if id(piece.asked) in done:
+    done: set[Hashable] = set()
+    for key, piece in zip(keys, plan.top.pieces, strict=True):
+        if key in done:
             continue
-        done.add(id(piece.asked))
+        done.add(key)
         left, top, right, bottom = piece.shape.bounds
         corner = np.array([left, top])
         lines = [points - corner for points in own.get(piece.number, ())]
-        many = counts[id(piece.asked)]
+        many = counts[key]
         yield _Template(
             plan.places.piece(piece.number) if many == 1 else piece.asked.name,
             f"cut {many} of {piece.asked.fabric}",
@@ -238,6 +239,20 @@ def _pieces(plan: Plan) -> Iterator[_Template]:
             right - left,
             bottom - top,
         )
+
+
+def _alike(plan: Plan, piece: Piece) -> Hashable:
+    """Give what pieces cut by one template have in common.
+
+    Of a design it is the entry; of a drawing each piece is drawn by itself, so it is the shape.
+    """
+    if plan.top.taken is None:
+        return id(piece.asked)
+    rings = _rings(piece.shape)
+    if len(rings) == 1:
+        return piece.asked.fabric, _signature(Polygon(rings[0]))
+    corner = np.array(piece.shape.bounds[:2])
+    return piece.asked.fabric, tuple(np.round(ring - corner, 1).tobytes() for ring in rings)
 
 
 def _motifs(plan: Plan) -> Iterator[_Template]:

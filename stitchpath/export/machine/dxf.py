@@ -34,7 +34,8 @@ def plan_dxf(plan: Plan) -> str:
     The lower left corner of the finished top is the origin and y points up. Each run is one
     polyline, on the layer of its thread, such as "path grey"; they follow each other in stitching
     order. Extended data under the name STITCHPATH tell of each run its number, stage, thread and
-    lengths. The finished edge, the seams and the appliqué pieces lie on layers of their own.
+    lengths. The finished edge, the seams and the appliqué pieces lie on layers of their own; where
+    blocks lie stands on a layer that is off.
 
     Parameters
     ----------
@@ -50,11 +51,14 @@ def plan_dxf(plan: Plan) -> str:
         space = drawing.modelspace()
         layers: dict[str, str] = {}
         low, high = np.full(2, np.inf), np.full(2, -np.inf)
-        for item in (*_ground(plan), *_paths(plan)):
+        for item in (*_ground(plan), *_blocks(plan), *_paths(plan)):
             if item.layer not in layers:
                 name = _layer_name(item.layer, set(layers.values()))
                 layers[item.layer] = name
-                drawing.layers.add(name).rgb = RGB.from_hex(item.colour)
+                added = drawing.layers.add(name)
+                added.rgb = RGB.from_hex(item.colour)
+                if not item.shown:
+                    added.off()
             line = space.add_lwpolyline(
                 item.points.tolist(),
                 close=item.closed,
@@ -85,6 +89,7 @@ class _Drawn:
     points: FloatArray
     closed: bool = False
     told: tuple[tuple[int, object], ...] = ()
+    shown: bool = True
 
 
 def _ground(plan: Plan) -> Iterator[_Drawn]:
@@ -98,6 +103,17 @@ def _ground(plan: Plan) -> Iterator[_Drawn]:
             for ring in (part.exterior, *part.interiors):
                 points = np.array(ring.coords)[:-1]
                 yield _Drawn("pieces", _FAINT, _upward(plan, points), closed=True)
+
+
+def _blocks(plan: Plan) -> Iterator[_Drawn]:
+    """Yield where blocks lie, on a layer that is off, so that they are known when read again."""
+    for block in plan.top.blocks:
+        told: tuple[tuple[int, object], ...] = (
+            (_STRING, "block"),
+            (_STRING, _plain(block.block.name)),
+        )
+        corners = _upward(plan, block.corners)
+        yield _Drawn("blocks", _FAINT, corners, closed=True, told=told, shown=False)
 
 
 def _paths(plan: Plan) -> Iterator[_Drawn]:

@@ -111,6 +111,9 @@ class SvgSheet:
         for piece in plan.top.pieces:
             data = " ".join(self.polygon(part) for part in piece.shape.geoms)
             yield f'<path class="piece" fill-rule="evenodd" d="{data}"/>\n'
+        for block in plan.top.blocks:  # unseen, so that they are known when the file is read
+            ring = self.data(np.concatenate([block.corners, block.corners[:1]]))
+            yield f'<path data-block="{xml_text(block.block.name)}" stroke="none" d="{ring}"/>\n'
         yield from self._names(plan)
         yield "</g>\n"
 

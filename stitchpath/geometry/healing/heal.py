@@ -11,6 +11,7 @@ from shapely import Polygon
 
 from stitchpath.geometry.healing.joints import joined_places
 from stitchpath.geometry.healing.noding import Bits, as_lines, cut_at_turns, node_loosely
+from stitchpath.geometry.healing.straights import joined_straights, levelled
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["Mended", "Web", "heal"]
@@ -19,6 +20,7 @@ Cause: TypeAlias = Literal["apart", "short", "twice", "over", "sliver"]
 
 _PASSES = 3
 _REACH = 2.75  # tolerances: how far a loose end reaches along its way
+_MISSED = 0.25  # of that: so far beside its way a place is still meant
 _ASIDE = 0.6  # of that: how far it reaches sideways
 _DANGLE = 5.0  # tolerances: what sticks out less far is cut off untold as a line
 _LOOSE = 0.1  # tolerances: ends so far from their place were drawn loosely
@@ -95,7 +97,9 @@ def heal(lines: Sequence[FloatArray], tolerance: float) -> Web:
         return Web((), (), ())
     mended: list[Mended] = []
     loosely: BoolArray | None = None
-    bits = node_loosely(strokes, tolerance)
+    strokes, twice = joined_straights(strokes, tolerance)
+    mended += [Mended("twice", (float(x), float(y)), 0.0) for x, y in twice]
+    bits = node_loosely(levelled(strokes, tolerance), tolerance)
     for number in range(_PASSES):
         mended += _told(bits, first=number == 0)
         if number == _PASSES - 1:
@@ -144,6 +148,7 @@ def _reach_out(bits: Bits, tolerance: float) -> tuple[list[FloatArray], list[Men
     shapes = as_lines(paths)
     tree = shapely.STRtree(shapes)
     goal = _ahead(tips, tips - back, bit, (shapes, tree), reach)
+    goal = _to_places(tips, tips - back, goal, bits, reach)
     goal = _each_other(tips, bit, goal, reach)
     goal = _aside(tips, bit, goal, (shapes, tree), _ASIDE * reach)
     mended = []
@@ -186,6 +191,28 @@ def _ahead(
     order = np.lexsort((line, far, ray))
     first = order[np.unique(ray[order], return_index=True)[1]]
     goal[ray[first]] = near[first]
+    return goal
+
+
+def _to_places(
+    tips: FloatArray, way: FloatArray, goal: FloatArray, bits: Bits, reach: float
+) -> FloatArray:
+    """Lead loose ends that just miss a place where others meet to it."""
+    free = np.flatnonzero(np.isnan(goal[:, 0]))
+    met = np.flatnonzero(np.bincount(bits.ends.reshape(-1), minlength=len(bits.places)) > 1)
+    if not len(free) or not len(met):
+        return goal
+    unit = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
+    goal = goal.copy()
+    places = bits.places[met]
+    near = cKDTree(tips[free]).query_ball_tree(cKDTree(places), reach)
+    for k, some in zip(free.tolist(), near, strict=True):
+        out = places[some] - tips[k]
+        ahead = out @ unit[k]
+        aside = np.abs(out[:, 0] * unit[k, 1] - out[:, 1] * unit[k, 0])
+        far = np.where((ahead > 0) & (aside < _MISSED * reach), ahead, np.inf)
+        if len(far) and np.isfinite(far.min()):
+            goal[k] = places[some][far.argmin()]
     return goal
 
 

@@ -17,6 +17,8 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["joined_places"]
 
 _SPLIT = 3.0  # tolerances: a bit so short may part one place in two
+_STEM = 4.5  # tolerances: so short is the stem of two lines that cross before they end
+_FORK = np.cos(np.radians(35))  # both go on from the stem, turning less
 _ALONG = 2.3  # tolerances: the same along a line that goes on at both ends
 _SHORT = 2.0  # tolerances: a corner so near a line may lie on it
 _HUNG = 4.0  # tolerances: a bit so short already leads from the corner to that line
@@ -88,7 +90,7 @@ class _Joints:
     def split(self) -> dict[int, FloatArray]:
         """Find short bits that part one place in two; give where both are to lie."""
         ends, places = self._bits.ends, self._bits.places
-        short = (self._lengths < _SPLIT * self._tolerance) & (ends[:, 0] != ends[:, 1])
+        short = (self._lengths < _STEM * self._tolerance) & (ends[:, 0] != ends[:, 1])
         short &= self._off[ends].any(axis=1)
         goal: dict[int, FloatArray] = {}
         some = np.flatnonzero(short)
@@ -102,6 +104,15 @@ class _Joints:
             along = places[q] - places[p]
             along = along / max(float(np.hypot(*along)), 1e-12)
             one, other = self._ways[here], self._ways[there]
+            # two lines that cross at a slant just before they end: the stem of a Y
+            stems = [len(w) > 1 and bool((w @ a > _FORK).all())
+                     for w, a in ((one, -along), (other, along))]  # fmt: skip
+            if stems[0] != stems[1] and not (one @ other.T > _SIDE).any():
+                goal[p] = goal[q] = places[q] if stems[0] else places[p]
+                self._taken |= {p, q}
+                continue
+            if self._lengths[k] >= _SPLIT * self._tolerance:
+                continue
             through = (one @ -along > _ON).any() and (other @ along > _ON).any()
             if through and self._lengths[k] > _ALONG * self._tolerance:
                 continue

@@ -18,6 +18,7 @@ __all__ = ["Bits", "as_lines", "cut_at_turns", "node_loosely"]
 
 _TURN = np.cos(np.radians(25))  # a line that turns more has a corner there
 _STEEP = np.sin(np.radians(8))  # lines that cross less steeply run along each other
+_STRAYS = 1e-3  # mm: a line that strays less is straight
 _STRAIGHT = 8.0  # mm: a straight so long tells where a place lies
 _SQUARE = np.sin(np.radians(30))  # lines that cross less steeply tell badly where
 _BESIDE = 2.5  # tolerances: a crossing so near an end is beside it
@@ -27,6 +28,7 @@ _MEETS = 1.5  # tolerances: an end so near another line is meant to lie on it
 _SHARE = 0.3  # of a line: it is not made longer or shorter by more
 _NEAR = 1.25  # tolerances: a line that passes a place so near runs through it
 _ALIKE = 4.0  # tolerances: two lines between the same places that keep so near are one
+_FOLD = 2.0  # of what an end is moved: points so near it are left out
 _LOOP = 4.0  # tolerances: a way so long from a place back to it is a loop
 _MOST_TOGETHER = 1500  # ends in one heap
 _MOST_PAIRS = 4_000_000  # of ends near each other, each twice
@@ -84,8 +86,20 @@ def cut_at_turns(lines: list[FloatArray]) -> list[FloatArray]:
             points = np.concatenate([points[ends[1] : -1], points[: ends[1] + 1]])
             shift = ends[1]
             ends = [at - shift for at in ends[1:-1]] + [len(points) - 1]
-        found += [points[a : b + 1] for a, b in pairwise(ends)]
+        found += [_plain(points[a : b + 1]) for a, b in pairwise(ends)]
     return found
+
+
+def _plain(points: FloatArray) -> FloatArray:
+    """Leave out the points between the ends of a straight."""
+    way = points[-1] - points[0]
+    long = float(np.hypot(*way))
+    if len(points) == 2 or long == 0:  # noqa: PLR2004
+        return points
+    out = points - points[0]
+    along, aside = out @ way / long, np.abs(out[:, 0] * way[1] - out[:, 1] * way[0]) / long
+    onward = (np.diff(along) > 0).all()
+    return points[[0, -1]] if onward and aside.max() <= _STRAYS else points
 
 
 def node_loosely(lines: list[FloatArray], tolerance: float, *, again: bool = False) -> Bits:
@@ -111,6 +125,7 @@ def node_loosely(lines: list[FloatArray], tolerance: float, *, again: bool = Fal
             f"{_MOST_STROKES:,}"
         )
     drawn = np.array([line[k] for line in lines for k in (0, -1)])
+    _not_heaped(drawn, 2 * tolerance)
     if not again:
         lines = _evened(lines, drawn, tolerance)
     segments, owner = _segments(lines)
@@ -214,12 +229,8 @@ def _crossings(
     return np.asarray(found[~(beside[0] & beside[1] & (sine < _SQUARE))])
 
 
-def _clusters(points: FloatArray, long: BoolArray, tolerance: float) -> IntArray:
-    """Bring points together in groups no wider than twice the tolerance.
-
-    The two ends of a long line, points 2k and 2k + 1, are never in one group.
-    """
-    wide = 2 * tolerance
+def _not_heaped(points: FloatArray, wide: float) -> cKDTree:
+    """Make a tree of points; refuse them where they lie in heaps."""
     tree = cKDTree(points)
     if tree.count_neighbors(tree, wide) > _MOST_PAIRS:
         raise GeometryError(
@@ -227,7 +238,16 @@ def _clusters(points: FloatArray, long: BoolArray, tolerance: float) -> IntArray
             "each other in heaps, expected a drawing of a top at its true size, or a smaller "
             "tolerance"
         )
-    pairs = tree.query_pairs(wide, output_type="ndarray")
+    return tree
+
+
+def _clusters(points: FloatArray, long: BoolArray, tolerance: float) -> IntArray:
+    """Bring points together in groups no wider than twice the tolerance.
+
+    The two ends of a long line, points 2k and 2k + 1, are never in one group.
+    """
+    wide = 2 * tolerance
+    pairs = _not_heaped(points, wide).query_pairs(wide, output_type="ndarray")
     label = groups(len(points), *pairs.T)
     total = int(label.max(initial=-1)) + 1
     low, high = np.full((total, 2), np.inf), np.full((total, 2), -np.inf)
@@ -342,8 +362,10 @@ def _bits(
 def _bent(line: FloatArray, begin: float, end: float, to: FloatArray) -> FloatArray:
     """Take a line from one length to another, its ends moved to two places."""
     along = distances(line)
-    inner = (along > begin) & (along < end)
     tips = np.stack([np.interp([begin, end], along, line[:, k]) for k in (0, 1)], axis=1)
+    # a point nearer an end than that is moved would be left beyond it
+    near = _FOLD * np.hypot(*(to - tips).T)
+    inner = (along > begin + near[0]) & (along < end - near[1])
     share = ((along[inner] - begin) / max(end - begin, 1e-12))[:, None]
     moved = line[inner] + (1 - share) * (to[0] - tips[0]) + share * (to[1] - tips[1])
     return np.concatenate([to[:1], moved, to[1:]])
