@@ -10,7 +10,7 @@ places that say what is printed as a fact. A long sample is tried in portions: `
 Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
 condition stands, a seeded sample is changed, one at a time, in a copy of the tree. Of the closest
 tests those that run the changed statement then run, the quickest first, until one fails, or until
-`--effort` seconds of them have passed. Tests of over ten seconds are left out. Which statements a
+`--effort` seconds of them have passed. Tests of over five seconds are left out. Which statements a
 test runs is found out once, and kept in the file of `--seen`. Prints what survives. A mutant that
 takes far more time of the processor than its tests do counts as dead: tests that hang are seen.
 """
@@ -37,7 +37,7 @@ from hypothesis import HealthCheck, Phase, settings
 ROOT = Path(__file__).resolve().parents[1]
 ROUNDING = 1e-5  # numbers below are there for rounding, and a third more or less is as good
 SECONDS = 15  # of the processor, for each test, beside five times what it takes by itself
-SLOW = 10  # of the processor: a test that takes longer, watched, is not tried
+SLOW = 5  # of the processor: a test that takes longer, watched, is not tried
 MEMORY = 6 << 30  # bytes, for each mutant
 RULED = "tests/checks/test_rules.py"
 BOUNDS = "tests/route/test_cuts.py tests/route/test_search.py tests/route/test_bounds.py"
@@ -431,7 +431,7 @@ def main():
     asked.add_argument("--line", type=int, help="only the mutants of this line")
     asked.add_argument("--first", type=int, default=1, help="begin with this one of the sample")
     asked.add_argument("--minutes", type=float, default=1e9, help="begin none after so long")
-    asked.add_argument("--effort", type=float, default=20, help="seconds of tests for each")
+    asked.add_argument("--effort", type=float, default=12, help="seconds of tests for each")
     asked.add_argument("--seen", type=Path, help="what each test calls: read, or else written")
     asked = asked.parse_args()
     gone = {t for tests in NEAREST.values() for t in tests.split() if not (ROOT / t).exists()}

@@ -53,6 +53,24 @@ def test_an_end_on_the_boundary_costs_what_the_margin_costs():
     assert stitchpath.route_lines(line).proof.cost == pytest.approx(60 + 2 * 150)
 
 
+def test_a_line_that_leads_off_her_mat_is_told_and_not_routed_as_if_it_lay_on_it():
+    square, lines = shapely.box(0, 0, 60, 60), [[(0, 30), (60, 30)], [(10, 10), (70, 10)]]
+    with pytest.raises(stitchpath.StitchpathError, match=r"^lines\[1\]: found 10 mm of it outside"):
+        stitchpath.route_lines(lines, boundary=square)
+    assert stitchpath.route_lines(lines, boundary=square, margin=10).proof.optimal
+
+
+def test_a_run_and_its_legs_are_said_in_a_line_not_in_pages_of_points():
+    two = [[(0, 0), (50, 0)], [(100, 0), (150, 0)]]
+    routed = stitchpath.route_lines(two, travel=[[(50, 0), (100, 0)]])
+    assert repr(routed).startswith("<RoutedLines 'lines': 2 lines, 1 run, cost ")
+    assert repr(routed.runs[0]) == "<Run 1: 'thread', 3 legs, 150.0 mm>"
+    assert [repr(leg) for leg in routed.runs[0].legs[:2]] in (
+        ["<Leg: stitch line 0, 50.0 mm>", "<Leg: travel along the seam, 50.0 mm>"],
+        ["<Leg: stitch line 1, 50.0 mm>", "<Leg: travel along the seam, 50.0 mm>"],
+    )
+
+
 @pytest.mark.parametrize(
     "lines",
     [
