@@ -54,7 +54,7 @@ DRAWN = "tests/design/test_drawn_roles.py tests/design/test_whole_drawings.py"
 # Of each file, or else of its folder, the tests nearest to it.
 NEAREST = {
     "route/": BOUNDS,
-    "route/exact/halves.py": "tests/route/test_halves.py",
+    "route/exact/half_sums.py": "tests/route/test_half_sums.py",
     "route/exact/windows.py": "tests/route/test_search.py tests/route/test_tours.py",
     "route/narrow.py": "tests/route/test_narrow.py",
     "route/order.py": ORDER,
