@@ -225,7 +225,7 @@ def test_the_rest_is_what_neither_seams_nor_other_fills_hold():
         (fill('region = "A1"\nfabric = "sea"'), "both, expected either region or fabric"),
         (fill(style="motif rows"), "no motif"),
         (fill(more='thread = "gold"'), r"fills\[1\].*thread"),
-        (fill(style="zigzag"), r"fills\[1\]\.style"),
+        (fill(style="no such fill"), r"fills\[1\]\.style"),
         (fill(more='angle = "up"'), r"fills\[1\]\.angle: found 'up', expected a number$"),
     ],
 )
