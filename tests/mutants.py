@@ -43,8 +43,8 @@ RULED = "tests/checks/test_rules.py"
 BOUNDS = "tests/route/test_cuts.py tests/route/test_search.py tests/route/test_bounds.py"
 TRAILS, ORDER = "tests/route/test_trails.py", "tests/route/test_order.py"
 ROUTER = "tests/route/test_useful.py tests/route/test_route.py tests/plan/test_plan.py"
-PASSAGES = " ".join(f"tests/route/passages/test_{n}.py" for n in ("finding", "taught", "bound",
-                                                                  "solve"))  # fmt: skip
+PASSAGES = " ".join(f"tests/route/passages/test_{name}.py"
+                    for name in ("finding", "taught", "bound", "exchanges", "solve"))  # fmt: skip
 CURRENCY = "tests/hands/test_one_currency.py"
 TOP = f"{RULED} tests/top/test_top.py"
 STEPS = "tests/told/test_steps.py tests/told/test_directions.py"
