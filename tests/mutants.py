@@ -59,6 +59,7 @@ NEAREST = {
     "route/narrow.py": "tests/route/test_narrow.py",
     "route/order.py": ORDER,
     "route/passages/": PASSAGES,
+    "route/postman.py": f"{BOUNDS} tests/route/test_known_routes.py",
     "route/router.py": ROUTER,
     "route/runs.py": ROUTER,
     "route/shown.py": ROUTER,
