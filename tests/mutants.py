@@ -2,6 +2,7 @@
 
 Usage: python tests/mutants.py [route | network | rules | rooms | FILE[:FUNCTION or CONSTANT] ...]
        [--sample N] [--seed N] [--line N] [--first N] [--minutes N] [--effort N] [--seen FILE]
+       [--again FILE]
 
 `route` and `network` are whole rooms, `rooms` all others but those that draw files; `rules` are the
 places that say what is printed as a fact. A long sample is tried in portions: `--minutes 5`, then
@@ -11,8 +12,9 @@ Of all places in the chosen code where a number, a comparison, a sum, a choice b
 condition stands, a seeded sample is changed, one at a time, in a copy of the tree. Of the closest
 tests those that run the changed statement then run, the quickest first, until one fails, or until
 `--effort` seconds of them have passed. Tests of over five seconds are left out. Which statements a
-test runs is found out once, and kept in the file of `--seen`. Prints what survives. A mutant that
-takes far more time of the processor than its tests do counts as dead: tests that hang are seen.
+test runs is found out once, and kept in the file of `--seen`. Prints what survives; `--again` tries
+that once more, with more effort, say. A mutant that takes far more time of the processor than its
+tests do counts as dead: tests that hang are seen.
 """
 
 import argparse
@@ -38,6 +40,7 @@ ROOT = Path(__file__).resolve().parents[1]
 ROUNDING = 1e-5  # numbers below are there for rounding, and a third more or less is as good
 SECONDS = 15  # of the processor, for each test, beside five times what it takes by itself
 SLOW = 5  # of the processor: a test that takes longer, watched, is not tried
+NONE = "  (no test runs it)"
 MEMORY = 6 << 30  # bytes, for each mutant
 RULED = "tests/checks/test_rules.py"
 BOUNDS = "tests/route/test_cuts.py tests/route/test_search.py tests/route/test_bounds.py"
@@ -267,11 +270,23 @@ class Seen:
     """Notes of each test how long it takes and which lines of the house it runs."""
 
     def __init__(self, tree):
-        self.tree, self.seconds, self.slow = f"{tree}/", {}, set()
+        self.tree, self.seconds, self.lines, self.slow = f"{tree}/", {}, {}, set()
+        self._begin()
+
+    def _begin(self):
         self.watch = coverage.Coverage(
-            data_file=None, config_file=False, include=[f"{tree}/stitchpath/*"]
+            data_file=None, config_file=False, include=[f"{self.tree}stitchpath/*"]
         )
         self.watch.start()
+
+    def _end(self):
+        self.watch.stop()
+        data = self.watch.get_data()
+        for path in data.measured_files():
+            for line, tests in data.contexts_by_lineno(path).items():
+                for test in tests:
+                    where = path.removeprefix(self.tree), line
+                    self.lines.setdefault(test, set()).add(where)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item):
@@ -284,21 +299,19 @@ class Seen:
         finally:
             signal.setitimer(signal.ITIMER_PROF, 0)
             self.seconds[item.nodeid] = time.process_time() - begun
+            if item.nodeid in self.slow:
+                self._end()
+                self._begin()
 
     def _too_slow(self, test, *_):
         self.slow.add(test)
+        self.watch.stop()  # left in the middle of a line it would miss lines from then on
         pytest.skip("takes too long to be tried on every mutant")
 
     def notes(self):
         """Give of each test its seconds and the lines it runs, as (file, line)."""
-        self.watch.stop()
-        data = self.watch.get_data()
-        lines = {test: set() for test in self.seconds}
-        for path in data.measured_files():
-            for line, tests in data.contexts_by_lineno(path).items():
-                for test in set(tests) & lines.keys():
-                    lines[test].add((path.removeprefix(self.tree), line))
-        return {test: (seconds, lines[test])
+        self._end()
+        return {test: (seconds, self.lines.get(test, set()))
                 for test, seconds in self.seconds.items() if test not in self.slow}  # fmt: skip
 
 
@@ -433,6 +446,7 @@ def main():
     asked.add_argument("--first", type=int, default=1, help="begin with this one of the sample")
     asked.add_argument("--minutes", type=float, default=1e9, help="begin none after so long")
     asked.add_argument("--effort", type=float, default=12, help="seconds of tests for each")
+    asked.add_argument("--again", type=Path, help="only what this output says to be alive")
     asked.add_argument("--seen", type=Path, help="what each test calls: read, or else written")
     asked = asked.parse_args()
     gone = {t for tests in NEAREST.values() for t in tests.split() if not (ROOT / t).exists()}
@@ -444,6 +458,9 @@ def main():
     every = [m for place in chosen for m in mutants(*f"{place}:".split(":")[:2])]
     every = [m for m in every if asked.line in (None, int(m[0].split(":")[1]))]
     sample = random.Random(asked.seed).sample(every, min(asked.sample, len(every)))
+    if asked.again:
+        lived = [line[7:].removesuffix(NONE) for line in asked.again.read_text().splitlines()]
+        sample = [m for m in every if m[0] in lived]
     begun, done = time.monotonic(), 0
     # Heavy libraries are loaded once, for all children.
     for name in ("hypothesis", "networkx", "pymatching", "pytest", "scipy.optimize", "shapely",
@@ -468,7 +485,7 @@ def main():
             lives = survives(tree, file, text(), tests)
             alive, done = alive + lives, done + 1
             if lives:
-                print(f"alive  {shown}{'' if tests else '  (no test runs it)'}", flush=True)
+                print(f"alive  {shown}{'' if tests else NONE}", flush=True)
             print(f"{count} of {len(sample)} tried, {alive} alive", file=sys.stderr, flush=True)
     print(f"{len(every)} mutants, {done} tried, {alive} alive")
 
