@@ -113,3 +113,18 @@ def test_where_the_search_misses_the_cheapest_route_that_of_the_proof_is_taken(m
             assert found.cost == pytest.approx(cheapest(problem), rel=1e-9)
             missed += told[0] > found.cost * (1 + 1e-6)
     assert missed > 5
+
+
+def test_the_run_that_begins_where_she_wants_it_does_not_stop_there_at_once():
+    stopped = 0
+    for number in range(40):
+        problem = made_up(number)
+        freely = find(problem, Effort(1))
+        alone = [int(t.edges[0]) for t in freely.trips if len(t.edges) == 1] if freely else []
+        for edge in alone[:1]:
+            found = find(problem, Effort(1), Asked(held=edge))
+            if found is not None:
+                holds(problem, found)
+                stopped += any(trip.edges.tolist() == [edge] for trip in found.trips)
+                assert found.cost >= freely.cost * (1 - 1e-9)
+    assert not stopped
