@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from passages import made_up
 
 from stitchpath.route.effort import Effort
-from stitchpath.route.passages.links import Links
+from stitchpath.route.passages.links import Links, Onward, Ways
 from stitchpath.route.passages.search import Tour
 from stitchpath.route.passages.taught import WHENEVER
 
@@ -41,3 +42,19 @@ def test_what_she_is_taught_to_stitch_first_comes_first_whatever_is_exchanged(se
     assert met == sorted(met)
     assert tour.cost == pytest.approx(paid(links, slots))
     assert tour.cost < begun
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_ways_from_area_to_area_cost_the_same_asked_at_once_or_one_by_one(number):
+    ways = Ways(made_up(number))
+    slots = np.arange(len(ways.slots))
+    here, there = np.array_split(slots, 2)
+    at_once = Onward(ways).prices(here.tolist(), there.tolist(), (1, there))
+    one_by_one = [
+        [Onward(ways).prices([a], [b], (1, there)).item() for b in there.tolist()]
+        for a in here.tolist()
+    ]
+    assert at_once == pytest.approx(np.array(one_by_one).reshape(at_once.shape))
+    if len(here):
+        near, far = Onward(ways).halves(here, there)
+        assert (near[:, None] + far <= at_once * (1 + 1e-9) + 1e-9).all()
