@@ -30,7 +30,7 @@ def run(capsys, monkeypatch):
 
 
 @pytest.fixture(scope="module")
-def browser():
+def real_browser():
     """Start a headless browser; closed after a module, for no other loop runs beside its own."""
     if BINARY is None:
         pytest.skip("no Chromium: apt-get install chromium")

@@ -174,10 +174,10 @@ PAINTED = {
 
 
 @pytest.fixture(scope="module")
-def painted(browser):
+def painted(real_browser):
     """What Chromium paints of each: covered area, px², and the box of it."""
     found = {}
-    page = browser.new_page(viewport={"width": 500, "height": 500}, device_scale_factor=2)
+    page = real_browser.new_page(viewport={"width": 500, "height": 500}, device_scale_factor=2)
     for name, inside in PAINTED.items():
         style = "<style>body{margin:0}svg{display:block}</style>"
         page.set_content(f"{style}{HEAD}>{inside}</svg>")

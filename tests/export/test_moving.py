@@ -166,13 +166,13 @@ def test_stops_and_chapters_are_those_that_the_written_directions_tell(plan):
 
 
 @pytest.fixture
-def visit(browser):
+def visit(real_browser):
     """Open a guide in a fresh profile; what it complains of or asks for fails the test."""
     contexts, wrong = [], []
 
     def open_page(file, size="desk", script=None, **options):
         width, height = SIZES.get(size, size)
-        context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        context = real_browser.new_context(viewport={"width": width, "height": height}, **options)
         contexts.append(context)
         if script:
             context.add_init_script(script)

@@ -21,7 +21,7 @@ REFUSAL = re.compile(r"Failed to load resource: the server responded with a stat
 
 
 @pytest.fixture
-def visit(browser, served):
+def visit(real_browser, served):
     """Open the page in a fresh profile; a complaint, or a request elsewhere, fails the test."""
     contexts, wrong = [], []
     home = urlsplit(served.door.address()).netloc
@@ -32,7 +32,7 @@ def visit(browser, served):
 
     def open_page(size="desk", **options):
         width, height = SIZES[size]
-        context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        context = real_browser.new_context(viewport={"width": width, "height": height}, **options)
         contexts.append(context)
         page = context.new_page()
         page.set_default_timeout(20_000)
