@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from quilts import DESIGNS
 
 import stitchpath
+from stitchpath.design.model import Prices
 
 mpl.use("agg")
 
@@ -58,6 +59,16 @@ def test_a_line_that_leads_off_her_mat_is_told_and_not_routed_as_if_it_lay_on_it
     with pytest.raises(stitchpath.StitchpathError, match=r"^lines\[1\]: found 10 mm of it outside"):
         stitchpath.route_lines(lines, boundary=square)
     assert stitchpath.route_lines(lines, boundary=square, margin=10).proof.optimal
+
+
+def test_in_a_graph_of_hers_a_line_gone_over_again_and_a_way_cost_what_she_says():
+    graph = nx.Graph()
+    graph.add_edge("quay", "mole", length=10)
+    graph.add_edge("mole", "light", length=10, required=False)
+    prices = stitchpath.route_lines(graph).network.again
+    assert prices.tolist() == [10 * Prices().retrace_shown, 10 * Prices().travel_seam]
+    dear = stitchpath.route_lines(graph, prices={"retrace_shown": 7, "travel_seam": 3})
+    assert dear.network.again.tolist() == [70, 30]
 
 
 def test_a_run_and_its_legs_are_said_in_a_line_not_in_pages_of_points():
