@@ -10,7 +10,7 @@ Lines of your own, without a design:
 
 >>> routed = stitchpath.route_lines([[(0, 0), (50, 0)], [(50, 0), (50, 50)]])
 >>> routed
-<RoutedLines 'lines': 2 lines, 1 runs, cost 400.0 mm, proven>
+<RoutedLines 'lines': 2 lines, 1 run, cost 400.0 mm, proven>
 """
 
 from importlib import import_module

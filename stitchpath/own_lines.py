@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from stitchpath.design.model import Prices
 from stitchpath.design.outlines import flatten_path
 from stitchpath.errors import StitchpathError, shown
-from stitchpath.geometry.tolerances import GRID
+from stitchpath.geometry.tolerances import GRID, SAME_PLACE
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
 from stitchpath.network.as_networkx import network_from_networkx, network_to_networkx
@@ -101,7 +101,8 @@ def route_lines(
         `travel_seam`, `retrace_shown`; a plain mapping will do. Ways of travel cost `travel_seam`
         times their length, a second pass over a line `retrace_shown` times.
     boundary
-        Where the lines lie: ends on it, and a way along it, cost what the margin costs.
+        Where the lines lie: ends on it, and a way along it, cost what the margin costs. No line
+        may lead farther out than `margin`.
     margin
         How far stitching may go beyond the boundary, mm.
     time_limit
@@ -118,7 +119,8 @@ def route_lines(
     Raises
     ------
     StitchpathError
-        When nothing is to be stitched, a coordinate is not finite, or a price is not one.
+        When nothing is to be stitched, a coordinate is not finite, a line leads out of the
+        boundary, or a price is not one.
 
     Examples
     --------
@@ -142,6 +144,8 @@ def route_lines(
     ]
     if not given:
         raise StitchpathError("lines: found nothing to stitch, expected at least one line")
+    if boundary is not None:
+        _check_within(given, boundary.buffer(margin))
     ways = [SeamBit(k, path) for k, path in _paths(travel, "travel")]
     noded, free = node_lines(given, ways)
     network = build_network(
@@ -153,6 +157,18 @@ def route_lines(
         Terms(weighed, "allowed", margin),
     )
     return _routed(name, noded, network, effort, boundary)
+
+
+def _check_within(lines: Sequence[Line], area: shapely.Polygon) -> None:
+    shapes = np.array([shapely.LineString(line.points) for line in lines])
+    outside = np.flatnonzero(~shapely.covers(area.buffer(SAME_PLACE), shapes))
+    if len(outside):
+        first = int(outside[0])
+        beyond = shapely.length(shapely.difference(shapes[first], area))
+        raise StitchpathError(
+            f"lines[{lines[first].of.pieces[0]}]: found {beyond:.4g} mm of it outside of the "
+            "boundary, expected it within"
+        )
 
 
 def _routed(

@@ -602,7 +602,8 @@ def _extra(looked: Survey, plan: Plan | None = None) -> Callable[[Survey], Taken
     base = [] if plan is None else [plan]
 
     def extra(cured: Survey) -> Taken | None:
-        if len(cured.lines) > _SOON:
+        # A cure only adds lines: of a large quilt those of the cure need not be laid.
+        if len(looked.lines) > _SOON or len(cured.lines) > _SOON:
             return None
         try:
             if not base:

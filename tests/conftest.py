@@ -1,4 +1,5 @@
 import pytest
+from chromium import BINARY, open_browser
 from hypothesis import settings
 
 from stitchpath.cli.main import main
@@ -26,3 +27,15 @@ def run(capsys, monkeypatch):
         return code, shown.out, shown.err
 
     return command
+
+
+@pytest.fixture(scope="module")
+def real_browser():
+    """Start a headless browser; closed after a module, for no other loop runs beside its own."""
+    if BINARY is None:
+        pytest.skip("no Chromium: apt-get install chromium")
+    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install playwright")
+    with sync_api.sync_playwright() as play:
+        browser = open_browser(play)
+        yield browser
+        browser.close()

@@ -1,18 +1,20 @@
 """Change the code a little at a time and see whether a test dies: how well the proof is guarded.
 
 Usage: python tests/mutants.py [route | network | rules | rooms | FILE[:FUNCTION or CONSTANT] ...]
-       [--sample N] [--seed N] [--line N] [--first N] [--minutes N] [--seen FILE]
+       [--sample N] [--seed N] [--line N] [--first N] [--minutes N] [--effort N] [--seen FILE]
+       [--again FILE]
 
 `route` and `network` are whole rooms, `rooms` all others but those that draw files; `rules` are the
 places that say what is printed as a fact. A long sample is tried in portions: `--minutes 5`, then
 `--first` with the number it gives.
 
 Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
-condition stands, a seeded sample is changed, one at a time, in a copy of the tree; the closest
-tests run until the first fails, those first that call the function that is changed, the quickest
-before the others. Which do is found out once, and kept in the file of `--seen`. Prints what
-survives. A mutant that takes far more time of the processor than its tests do counts as dead:
-tests that hang are seen.
+condition stands, a seeded sample is changed, one at a time, in a copy of the tree. Of the closest
+tests those that run the changed statement then run, the quickest first, until one fails, or until
+`--effort` seconds of them have passed. Tests of over five seconds are left out. Which statements a
+test runs is found out once, and kept in the file of `--seen`. Prints what survives; `--again` tries
+that once more, with more effort, say. A mutant that takes far more time of the processor than its
+tests do counts as dead: tests that hang are seen.
 """
 
 import argparse
@@ -20,26 +22,32 @@ import ast
 import os
 import pickle
 import random
+import re
 import resource
 import shutil
+import signal
 import sys
 import tempfile
 import time
 from functools import partial
 from pathlib import Path
 
+import coverage
 import pytest
+from hypothesis import HealthCheck, Phase, settings
 
 ROOT = Path(__file__).resolve().parents[1]
 ROUNDING = 1e-5  # numbers below are there for rounding, and a third more or less is as good
-SECONDS = 30  # of the processor, for each mutant, beside three times what its tests take
+SECONDS = 15  # of the processor, for each test, beside five times what it takes by itself
+SLOW = 5  # of the processor: a test that takes longer, watched, is not tried
+NONE = "  (no test runs it)"
 MEMORY = 6 << 30  # bytes, for each mutant
 RULED = "tests/checks/test_rules.py"
 BOUNDS = "tests/route/test_cuts.py tests/route/test_search.py tests/route/test_bounds.py"
 TRAILS, ORDER = "tests/route/test_trails.py", "tests/route/test_order.py"
 ROUTER = "tests/route/test_useful.py tests/route/test_route.py tests/plan/test_plan.py"
-PASSAGES = " ".join(f"tests/route/passages/test_{n}.py" for n in ("finding", "taught", "bound",
-                                                                  "solve"))  # fmt: skip
+PASSAGES = " ".join(f"tests/route/passages/test_{name}.py"
+                    for name in ("finding", "taught", "bound", "exchanges", "solve"))  # fmt: skip
 CURRENCY = "tests/hands/test_one_currency.py"
 TOP = f"{RULED} tests/top/test_top.py"
 STEPS = "tests/told/test_steps.py tests/told/test_directions.py"
@@ -49,14 +57,15 @@ DRAWN = "tests/design/test_drawn_roles.py tests/design/test_whole_drawings.py"
 # Of each file, or else of its folder, the tests nearest to it.
 NEAREST = {
     "route/": BOUNDS,
-    "route/exact/halves.py": "tests/route/test_halves.py",
+    "route/exact/half_sums.py": "tests/route/test_half_sums.py",
     "route/exact/windows.py": "tests/route/test_search.py tests/route/test_tours.py",
     "route/narrow.py": "tests/route/test_narrow.py",
     "route/order.py": ORDER,
     "route/passages/": PASSAGES,
+    "route/postman.py": f"{BOUNDS} tests/route/test_known_routes.py",
     "route/router.py": ROUTER,
-    "route/runs.py": ROUTER,
-    "route/shown.py": ROUTER,
+    "route/runs.py": f"{ROUTER} tests/plan/test_own_lines.py",
+    "route/shown.py": "tests/plan/test_own_lines.py",
     "route/trails.py": TRAILS,
     "route/useful_runs.py": ROUTER,
     "route/weighed.py": ROUTER,
@@ -258,22 +267,78 @@ def written(node, change, tree):
 
 
 class Seen:
-    """Notes of each test how long it takes and which functions of the house it calls."""
+    """Notes of each test how long it takes and which lines of the house it runs."""
 
-    def __init__(self):
-        self.tests = {}
+    def __init__(self, tree):
+        self.tree, self.seconds, self.lines, self.slow = f"{tree}/", {}, {}, set()
+        self._begin()
+
+    def _begin(self):
+        self.watch = coverage.Coverage(
+            data_file=None, config_file=False, include=[f"{self.tree}stitchpath/*"]
+        )
+        self.watch.start()
+
+    def _end(self):
+        self.watch.stop()
+        data = self.watch.get_data()
+        for path in data.measured_files():
+            for line, tests in data.contexts_by_lineno(path).items():
+                for test in tests:
+                    where = path.removeprefix(self.tree), line
+                    self.lines.setdefault(test, set()).add(where)
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item):
-        called, begun = set(), time.process_time()
-        sys.settrace(lambda frame, *_: called.add(frame.f_code))
+        self.watch.switch_context(item.nodeid)
+        signal.signal(signal.SIGPROF, partial(self._too_slow, item.nodeid))
+        signal.setitimer(signal.ITIMER_PROF, SLOW)
+        begun = time.process_time()
         try:
             return (yield)
         finally:
-            sys.settrace(None)
-            places = {(c.co_filename.rpartition("/stitchpath/")[2], c.co_firstlineno)
-                      for c in called if "/stitchpath/" in c.co_filename}  # fmt: skip
-            self.tests[item.nodeid] = (time.process_time() - begun, places)
+            signal.setitimer(signal.ITIMER_PROF, 0)
+            self.seconds[item.nodeid] = time.process_time() - begun
+            if item.nodeid in self.slow:
+                self._end()
+                self._begin()
+
+    def _too_slow(self, test, *_):
+        self.slow.add(test)
+        self.watch.stop()  # left in the middle of a line it would miss lines from then on
+        pytest.skip("takes too long to be tried on every mutant")
+
+    def notes(self):
+        """Give of each test its seconds and the lines it runs, as (file, line)."""
+        self._end()
+        return {test: (seconds, self.lines.get(test, set()))
+                for test, seconds in self.seconds.items() if test not in self.slow}  # fmt: skip
+
+
+class Chosen:
+    """Runs the chosen tests only, in their order, and ends each that takes far too long."""
+
+    def __init__(self, tests):
+        self.tests = tests  # seconds by name
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_collection(self):
+        """Neither the clock kills a mutant, nor is what kills it made smaller."""
+        settings.register_profile(
+            "mutants",
+            settings.get_profile("same"),
+            deadline=None,
+            suppress_health_check=list(HealthCheck),
+            phases=[Phase.explicit, Phase.generate],
+        )
+        settings.load_profile("mutants")
+
+    def pytest_collection_modifyitems(self, items):
+        place = {name: k for k, name in enumerate(self.tests)}
+        items[:] = sorted((i for i in items if i.nodeid in place), key=lambda i: place[i.nodeid])
+
+    def pytest_runtest_setup(self, item):
+        signal.setitimer(signal.ITIMER_PROF, SECONDS + 5 * self.tests[item.nodeid])
 
 
 def in_child(work, seconds):
@@ -289,25 +354,26 @@ def in_child(work, seconds):
     return os.waitpid(child, 0)[1]
 
 
-def tried(tree, tests, plugin=None):
+def tried(tree, files, plugin):
     """Run tests in a copy of the tree until the first fails."""
     os.chdir(tree)
     sys.path[:0] = [str(tree), str(tree / "tests")]
     options = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "--override-ini=addopts=",
-               "-k", "not stored_least"]  # fmt: skip
-    return pytest.main([*options, *tests], plugins=[plugin] if plugin else [])
+               "--tb=no", "--assert=plain", "-k", "not stored_least"]  # fmt: skip
+    return pytest.main([*options, *files], plugins=[plugin])
 
 
 def watched(tree, tests, notes):
-    """Give what the tests of some files call; those that are not noted yet run once."""
+    """Give what the tests of some files run; those that are not noted yet are watched once."""
     seen = pickle.loads(notes.read_bytes()) if notes.exists() else {}  # noqa: S301 - our own
     missing = [name for name in tests if name not in seen]
 
     def work():
-        watch = Seen()
+        sys.dont_write_bytecode = False  # the mutants after it find all compiled
+        watch = Seen(tree)
         failed = tried(tree, missing, watch)
         new = {name: {} for name in missing}
-        for name, note in watch.tests.items():
+        for name, note in watch.notes().items():
             new[name.partition("::")[0]][name] = note
         notes.write_bytes(pickle.dumps(seen | new))
         return failed
@@ -317,32 +383,57 @@ def watched(tree, tests, notes):
     return pickle.loads(notes.read_bytes())  # noqa: S301
 
 
-def in_order(file, line, seen):
-    """List the tests nearest to a line: those first that call its function, quick before slow."""
-    inside = file.removeprefix("stitchpath/")
-    nodes = ast.walk(ast.parse((ROOT / file).read_text()))
-    functions = [n for n in nodes if isinstance(n, ast.FunctionDef)]
-    functions = [n for n in functions if n.lineno <= line <= n.end_lineno]
-    first, last = 0, 10**6  # of a constant, any function of its file
-    if functions:
-        innermost = max(functions, key=lambda n: n.lineno)
-        first = min([innermost.lineno, *(d.lineno for d in innermost.decorator_list)])
-        last = innermost.end_lineno
+def lines_near(file, line):
+    """List the lines whose running shows what is on a line: its statement, or where it is used."""
+    tree = ast.parse((ROOT / file).read_text())
+    for node in tree.body:  # a constant is seen wherever its name stands
+        if isinstance(node, ast.Assign) and node.lineno <= line <= node.end_lineno:
+            names = {n.id for n in ast.walk(node) if isinstance(n, ast.Name)}
+            word = re.compile(rf"\b({'|'.join(names)})\b")
+            return {(name, k) for name in files_of(".")
+                    for k, text in enumerate((ROOT / name).read_text().splitlines(), 1)
+                    if word.search(text)}  # fmt: skip
+    inside = [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)]
+    inside = [n for n in inside if n.body[0].lineno <= line <= n.end_lineno]
+    if not inside:  # of a class, or a default
+        return {(file, k) for k in range(1, 10**4)}
+    within = max(inside, key=lambda n: n.lineno)
+    first, last = within.body[0].lineno, within.end_lineno
+    for node in ast.walk(within):
+        if isinstance(node, ast.stmt) and node.lineno <= line <= node.end_lineno:
+            body = getattr(node, "body", None)
+            end = body[0].lineno - 1 if body else node.end_lineno
+            if line <= max(end, node.lineno) and node.lineno >= first:
+                first, last = node.lineno, max(end, node.lineno)
+    return {(file, k) for k in range(first, last + 1)}
+
+
+def in_order(file, line, seen, effort):
+    """Give the tests nearest to a line that run it, quick before slow, with their seconds."""
+    lines = lines_near(file, line)
     near = {name: note for tests in nearest(file).split() for name, note in seen[tests].items()}
-    calls = {name: any(f == inside and first <= at <= last for f, at in places)
-             for name, (_, places) in near.items()}  # fmt: skip
-    names = sorted(near, key=lambda name: (not calls[name], near[name][0]))
-    return names, sum(seconds for seconds, _ in near.values())
+    running = [name for name, (_, run) in near.items() if not run.isdisjoint(lines)]
+    chosen, left = {}, effort
+    for name in sorted(running, key=lambda name: near[name][0]):
+        left -= near[name][0]
+        if left < 0 and chosen:
+            break
+        chosen[name] = near[name][0]
+    return chosen
 
 
-def survives(tree, file, text, line, seen):
+def survives(tree, file, text, tests):
     """Run the tests on a mutant."""
+    if not tests:
+        return True
     target = tree / file
-    whole = target.read_text()
+    whole, made = target.read_text(), target.stat()
     target.write_text(text)
-    tests, seconds = in_order(file, line, seen)
-    status = in_child(lambda: tried(tree, tests), int(SECONDS + 3 * seconds))
+    files = list(dict.fromkeys(name.partition("::")[0] for name in tests))
+    limit = int(60 + 6 * sum(tests.values()))
+    status = in_child(lambda: tried(tree, files, Chosen(tests)), limit)
     target.write_text(whole)
+    os.utime(target, ns=(made.st_atime_ns, made.st_mtime_ns))
     return status == 0
 
 
@@ -354,6 +445,8 @@ def main():
     asked.add_argument("--line", type=int, help="only the mutants of this line")
     asked.add_argument("--first", type=int, default=1, help="begin with this one of the sample")
     asked.add_argument("--minutes", type=float, default=1e9, help="begin none after so long")
+    asked.add_argument("--effort", type=float, default=12, help="seconds of tests for each")
+    asked.add_argument("--again", type=Path, help="only what this output says to be alive")
     asked.add_argument("--seen", type=Path, help="what each test calls: read, or else written")
     asked = asked.parse_args()
     gone = {t for tests in NEAREST.values() for t in tests.split() if not (ROOT / t).exists()}
@@ -365,6 +458,9 @@ def main():
     every = [m for place in chosen for m in mutants(*f"{place}:".split(":")[:2])]
     every = [m for m in every if asked.line in (None, int(m[0].split(":")[1]))]
     sample = random.Random(asked.seed).sample(every, min(asked.sample, len(every)))
+    if asked.again:
+        lived = [line[7:].removesuffix(NONE) for line in asked.again.read_text().splitlines()]
+        sample = [m for m in every if m[0] in lived]
     begun, done = time.monotonic(), 0
     # Heavy libraries are loaded once, for all children.
     for name in ("hypothesis", "networkx", "pymatching", "pytest", "scipy.optimize", "shapely",
@@ -385,10 +481,11 @@ def main():
                 print(f"go on with --first {count}")
                 break
             seen = watched(tree, nearest(file).split(), notes)
-            lives = survives(tree, file, text(), int(shown.split(":")[1]), seen)
+            tests = in_order(file, int(shown.split(":")[1]), seen, asked.effort)
+            lives = survives(tree, file, text(), tests)
             alive, done = alive + lives, done + 1
             if lives:
-                print(f"alive  {shown}", flush=True)
+                print(f"alive  {shown}{'' if tests else NONE}", flush=True)
             print(f"{count} of {len(sample)} tried, {alive} alive", file=sys.stderr, flush=True)
     print(f"{len(every)} mutants, {done} tried, {alive} alive")
 

@@ -33,6 +33,27 @@ grid = ['sand sea', 'sea sand']
 rows = ["squares"]
 """
 
+
+def fan(*patches):
+    """One block of 6 in, its patches given as (fabric, corners): the sky, then the rays."""
+    names = ["sky", *(f"ray {k}" for k in range(1, len(patches)))]
+    lines = "".join(f'  {{ name = "{name}", fabric = "{fabric}", points = {points} }},\n'
+                    for name, (fabric, points) in zip(names, patches, strict=True))  # fmt: skip
+    return f"""
+name = "Fan"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+[blocks.fan]
+size = 6
+units = 6
+patches = [
+{lines}]
+[layout]
+rows = ["fan"]
+"""
+
+
 WALL = """
 name = "Five stars"
 unit = "in"

@@ -34,6 +34,23 @@ app = typer.Typer(
 app.add_typer(thread, name="thread")
 
 
+def _version(asked: bool) -> None:  # noqa: FBT001 - as typer calls it
+    if asked:
+        from stitchpath import __version__  # noqa: PLC0415 - a door: it takes as long as all of help
+
+        typer.echo(f"stitchpath {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _main(
+    *,
+    version: Annotated[
+        bool, typer.Option("--version", help="Tell the version.", callback=_version, is_eager=True)
+    ] = False,
+) -> None: ...
+
+
 def _several() -> str:
     """Say what a word for several formats stands for."""
     return "; ".join(f"{name}: {what}" for name, what in CHOICES.items())

@@ -98,7 +98,7 @@ def save_plan(
     plan
         The plan.
     folder
-        Where to; made when it is not there.
+        Where to, a folder; made when it is not there.
     formats
         Keys of `FORMATS`, or one text that names them by commas; "print" for what is printed,
         "machine" for plotters and drawing programs, "all" for every one.
@@ -118,7 +118,8 @@ def save_plan(
     Raises
     ------
     StitchpathError
-        When a format is unknown, the folder cannot be written, or something of hers would be lost.
+        When a format is unknown, no folder is named, it cannot be written, or something of hers
+        would be lost.
 
     Examples
     --------
@@ -196,6 +197,8 @@ def check_places(
         When something of hers lies there, or the plan of another design.
     """
     stem, folder = design.stem, Path(folder)
+    if folder.suffix and folder.suffix in {Path(ending).suffix for ending, _ in FORMATS.values()}:
+        raise StitchpathError(f"{folder}: found the name of a file, expected that of a folder")
     wanted = [name for name in dict.fromkeys(formats) if name != "plan"]
     places = {name: folder / (stem + FORMATS[name][0]) for name in wanted}
     if len(wanted) + 1 == len(FORMATS):

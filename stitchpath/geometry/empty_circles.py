@@ -91,10 +91,10 @@ def loose_places(
     Returns
     -------
     Circles with a diameter over `limit`, the biggest first, equal ones (to 1 µm) from the top
-    down. Two overlap by at most `OVERLAP` of the smaller one's diameter; every vertex of the
-    Voronoi diagram with more room than `limit` is the centre of one or overlaps more than that
-    with a bigger one, so a wide strip gives a chain of places. Centres and diameters are on a
-    1 µm grid.
+    down. Two overlap by at most `OVERLAP` of the smaller one's diameter, so a wide strip gives a
+    chain of places. No wide place is missing: a vertex of the Voronoi diagram with more room than
+    `limit` is the centre of a circle, or overlaps more than that with a bigger one. Centres and
+    diameters are on a 1 µm grid.
 
     Raises
     ------

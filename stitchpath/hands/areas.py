@@ -48,9 +48,9 @@ def areas_of(design: Design, top: Top, lines: Sequence[Line]) -> Areas:
     """Tell areas apart.
 
     Seams between blocks, sashing and borders are ground: they belong to all that they hold. So are
-    seams that go straight on from one block into the next, for no one stops at each block, and
-    fills that run from edge to edge of their region, for they are come to by its edge again and
-    again, and that is no coming back. What is closed, and entered by one door, is an area. So is a
+    seams that go straight on from one block into the next, for no one stops at each block. So are
+    fills that run from edge to edge of their region: one comes to them by its edge again and again,
+    and that is no coming back. What is closed, and entered by one door, is an area. So is a
     block, but not one with three ditch lines or fewer: those are stitched in passing. Squares of a
     map only name places, so a drawn top without blocks is ground but for its pieces and fills.
 

@@ -360,11 +360,14 @@ class Filler:
         frame = edges[0] and shapely.transform(edges[0], lambda at: at - corner)
         closed = edges[1] and shapely.transform(edges[1], lambda at: at - corner)
         laid = [shapely.to_wkb(shapely.set_precision(e, GRID)) for e in (frame, closed) if e]
-        shape_key = (asked, rings.tobytes(), *laid)
+        shape_key = (rings.tobytes(), *laid)
         if turn is None:
-            turn = self._turn.get(shape_key, 0)
-            self._turn[shape_key] = turn + 1
-        key = (*shape_key, snapped, turn % _VARIANTS if asked.style == "meander" else 0)
+            turn = self._turn.get((asked, *shape_key), 0)
+            self._turn[asked, *shape_key] = turn + 1
+        # Fills of several names may be one fill: many cures are.
+        drawn = asked.style, asked.spacing, asked.inset, asked.angle, asked.motif, asked.id
+        variant = (asked.seed, turn % _VARIANTS) if asked.style == "meander" else (asked.seed, 0)
+        key = (*drawn, *variant, *shape_key, snapped)
         if key not in self._made:
             seed = asked.seed + 1000 * (turn % _VARIANTS)
             self._made[key] = self._filled(

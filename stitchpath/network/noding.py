@@ -1,13 +1,15 @@
 """Lines and seams cut where they meet, so that lines of a stage and thread meet only at their ends.
 
-This is snap rounding: all places where lines bend, end or cross are *hot pixels*, squares of 1 µm;
-every line through a hot pixel is led through its middle. It ends by construction, for there is
-nothing to go on with once each line passes only through the middles of hot pixels, and it parts
-lines at a glancing angle, where cutting and rounding one crossing at a time shaves off a piece of
-2 µm again and again. GEOS has the same (`shapely.unary_union` with a grid size) and is well kept,
-but it gives back bare lines and melts together what lies near: whose line a piece was, which way
-it ran and what lies over what is lost, and can only be guessed again where two lines all but
-coincide. So the pixels are our own; the finding of what lies near is GEOS's.
+This is snap rounding: all places where lines bend, end or cross are *hot pixels*, squares of 1 µm.
+Every line through a hot pixel is led through its middle. This always comes to an end: once each
+line passes only through the middles of hot pixels, nothing is left to do. It also parts lines that
+meet at a glancing angle. Cutting and rounding one crossing at a time would shave off a piece of
+2 µm there, again and again.
+
+GEOS has the same (`shapely.unary_union` with a grid size) and is well kept. But it gives back bare
+lines and melts together what lies near. Whose line a piece was, which way it ran and what lies over
+what is then lost, and has to be guessed where two lines all but coincide. So the pixels are our
+own; the finding of what lies near is GEOS's.
 
 Pieces too short to stitch are then drawn together into one point, and all is snapped again. Passes
 are capped; what is still too short after the last is left out.

@@ -8,9 +8,9 @@ ours.
    runs within a tenth of each other count as equally long.
 2. *Then from the centre outward*, in rings of 200 mm, about what two hands hold flat: a run belongs
    to the ring in which the middle of its length lies.
-3. *The first run* is, of those whose turn it is, the one whose middle is nearest the centre, begun
-   at its end nearer the centre. *Every other one* is, of those whose turn it is, the one that has
-   an end nearest to where the last one stopped, and it is begun at that end.
+3. Of the runs whose turn it is, the *first* one has its middle nearest the centre; it is begun at
+   its end nearer the centre. *Every other one* has an end nearest to where the last one stopped; it
+   is begun at that end.
 
 In a frame hands follow the machine: there a pass is stitched from where they are, every run being
 the one that has an end nearest to them (`follow_runs`).

@@ -1,8 +1,8 @@
 """The cheapest set of runs over the lines that must be stitched: a rural postman problem.
 
 Add one vertex, the hub, joined to every vertex at the price of a run end there. A run is then a
-trail from the hub to the hub, and the cheapest set of runs is the cheapest way to make the graph
-of required edges, extra passes and run ends even at every vertex and hanging together.
+trail from the hub to the hub. So the cheapest set of runs is the cheapest choice of extra passes
+and run ends with which, the required edges added, every vertex is even and all hangs together.
 """
 
 from collections.abc import Callable

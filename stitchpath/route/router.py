@@ -270,9 +270,9 @@ def _nearest_line(network: Network, required: BoolArray, start: int) -> "_Walk":
 def _peg(network: Network, start: int, lead: "_Walk | None" = None) -> Network:
     """Hold a run to its start.
 
-    A new vertex at the same place hangs on the start by an edge of no length that has to be
-    walked and cannot be walked back, and where one end may lie: so a run ends there, and nothing
-    else changes. With a lead it hangs on the end of that instead.
+    A new vertex at the same place hangs on the start by an edge of no length. That edge has to be
+    walked, cannot be walked back, and one end of a run may lie at its tip. So a run ends there, and
+    nothing else changes. With a lead the edge hangs on the end of that instead.
     """
     peg = len(network.points)
     at = network.points[start]

@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
+from stitchpath.geometry.polylines import path_lengths
 from stitchpath.typing import Along, FloatArray, Where
+from stitchpath.units import format_count
 
 if TYPE_CHECKING:
     import svgpathtools
@@ -16,7 +18,7 @@ __all__ = ["Along", "Do", "Leg", "Proof", "Run", "Where"]
 Do: TypeAlias = Literal["stitch", "retrace", "travel"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Leg:
     """A piece of a run.
 
@@ -44,8 +46,18 @@ class Leg:
     seam: int = -1
     ahead: bool = True
 
+    @property
+    def length(self) -> float:
+        """How long it is, mm."""
+        return float(path_lengths([self.points])[0])
 
-@dataclass(frozen=True, slots=True)
+    def __repr__(self) -> str:
+        """Say in one line what it is."""
+        what = f"travel along the {self.along}" if self.along else f"{self.do} line {self.line}"
+        return f"<Leg: {what}, {self.length:.1f} mm>"
+
+
+@dataclass(frozen=True, slots=True, repr=False)
 class Run:
     """One unbroken thread path.
 
@@ -70,6 +82,11 @@ class Run:
     end_where: Where
     legs: tuple[Leg, ...]
     window: int = 0
+
+    def __repr__(self) -> str:
+        """Say in one line what it is."""
+        legs, length = format_count(len(self.legs), "leg"), sum(leg.length for leg in self.legs)
+        return f"<Run {self.number}: {self.thread!r}, {legs}, {length:.1f} mm>"
 
     def to_svgpathtools(self) -> "svgpathtools.Path":
         """Give the run as one unbroken path of straight pieces; wants svgpathtools.

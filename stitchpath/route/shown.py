@@ -20,6 +20,7 @@ from stitchpath.marks import (
 )
 from stitchpath.route.runs import Proof, Run
 from stitchpath.typing import FloatArray
+from stitchpath.units import format_count
 
 if TYPE_CHECKING:
     import geopandas as gpd
@@ -51,11 +52,11 @@ class Shown:
 
     def __repr__(self) -> str:
         """Say in one line what it is."""
-        runs, lines = len(self.runs), len(self.lines)
+        runs, lines = format_count(len(self.runs), "run"), format_count(len(self.lines), "line")
         proof = self.proof
         held = "proven" if proof.optimal else f"bound {proof.lower_bound:.1f} {proof.unit}"
         return (
-            f"<{type(self).__name__} {self.name!r}: {lines} lines, {runs} runs, "
+            f"<{type(self).__name__} {self.name!r}: {lines}, {runs}, "
             f"cost {proof.cost:.1f} {proof.unit}, {held}>"
         )
 

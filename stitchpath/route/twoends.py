@@ -1,10 +1,10 @@
 """Runs over lines that all hang together: nothing to join but the hub.
 
-Without run ends the cheapest T-join would be a closed tour; at least two ends are wanted. The least
-price of a T-join with k ends is convex in k (over the even numbers: such T-joins are an M-convex
-function on a jump system, Murota 2006, from memory), so a rebate for each end, the multiplier of
-"two ends" in Lagrange's sense, shows the least price with two, and most often the T-join itself.
-The bound does not lean on that: a rebate never makes two ends dearer than they are.
+Without run ends the cheapest T-join would be a closed tour; at least two ends are wanted. So each
+end gets a rebate: Lagrange's multiplier of "two ends". The least price of a T-join with k ends is
+convex in k, over the even numbers (such T-joins are an M-convex function on a jump system, Murota
+2006, from memory). So the right rebate shows the least price with two ends, and most often the
+T-join itself. The bound does not lean on that: a rebate never makes two ends dearer than they are.
 """
 
 from typing import NamedTuple

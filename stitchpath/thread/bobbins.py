@@ -107,12 +107,12 @@ def choose_stops(
 ) -> list[int]:
     """Choose where to change the bobbin: an exact shortest path over the stopping places.
 
-    Of all choices in which no bobbin runs empty it takes one that is paid least, of those one
-    with the fewest stops inside the top, of those one that wastes least: thread left on the bobbins
-    taken out, and tails. What is wasted up to a stop is bobbins emptied less thread sewn, so the
-    last asks only that the last stop come as late as can be; of equals the later stop is taken all
-    along. Sliding windows of least cost make it linear, one for each sort of stop and each sort
-    before it: only between two sorts do the tails keep the order of the places.
+    No bobbin may run empty. Of such choices the cheapest is taken; of those one with the fewest
+    stops inside the top; of those one that wastes least: thread left on the bobbins taken out, and
+    tails. What is wasted up to a stop is bobbins emptied less thread sewn, so the least is wasted
+    where the last stop comes as late as can be. Of equals the later stop is taken all along.
+    Sliding windows of least cost make it linear, one for each sort of stop and each sort before
+    it: only between two sorts do the tails keep the order of the places.
 
     Parameters
     ----------

@@ -14,28 +14,22 @@ from stitchpath.thread.seam_lengths import StopWhere, stop_ends, thread_by_run, 
 __all__ = ["RunThread", "ThreadPlan", "ThreadUse", "plan_thread", "thread_use"]
 
 
-@dataclass(frozen=True, slots=True)
-class RunThread:
-    """What one run takes.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sewn:
+    """What sewing takes, of a run or of all runs with one thread.
 
     Attributes
     ----------
-    number, thread
-        The run, and the thread on top.
     stitched, retraced, travelled
         Seam, mm.
     stitches
         In the seam, each no longer than set: see `needle_points`.
     top, bobbin
-        Thread, whole mm, ends and all.
+        Thread, whole mm, ends and all, waste not counted.
     top_ends, bobbin_ends
-        Of which for tails, tie-offs and the ends at bobbin changes within the run.
-    stops
-        Bobbin changes within the run.
+        Of which for tails, tie-offs and the ends at bobbin changes within a run.
     """
 
-    number: int
-    thread: str
     stitched: float
     retraced: float
     travelled: float
@@ -44,7 +38,6 @@ class RunThread:
     bobbin: int
     top_ends: int
     bobbin_ends: int
-    stops: int
 
     @property
     def seam(self) -> float:
@@ -52,8 +45,25 @@ class RunThread:
         return math.fsum((self.stitched, self.retraced, self.travelled))
 
 
-@dataclass(frozen=True, slots=True)
-class ThreadUse:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunThread(_Sewn):
+    """What one run takes.
+
+    Attributes
+    ----------
+    number, thread
+        The run, and the thread on top.
+    stops
+        Bobbin changes within the run.
+    """
+
+    number: int
+    thread: str
+    stops: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThreadUse(_Sewn):
     """What the plan takes of one thread: exactly the sum of its runs.
 
     Attributes
@@ -62,14 +72,6 @@ class ThreadUse:
         The thread on top.
     runs
         How many runs.
-    stitched, retraced, travelled
-        Seam, mm.
-    stitches
-        Needle strokes in the seam.
-    top, bobbin
-        Thread, whole mm, ends and all, waste not counted.
-    top_ends, bobbin_ends
-        Of which for tails, tie-offs and the ends at bobbin changes within a run.
     waste_top, waste_bobbin
         To be added for breaks, tests and re-threading; of the bobbin at least what the changes
         leave on the bobbins taken out.
@@ -80,22 +82,9 @@ class ThreadUse:
 
     name: str
     runs: int
-    stitched: float
-    retraced: float
-    travelled: float
-    stitches: int
-    top: int
-    bobbin: int
-    top_ends: int
-    bobbin_ends: int
     waste_top: int
     waste_bobbin: int
     bobbins: int
-
-    @property
-    def seam(self) -> float:
-        """All that is sewn, mm."""
-        return math.fsum((self.stitched, self.retraced, self.travelled))
 
     @property
     def waste(self) -> int:
@@ -190,8 +179,8 @@ def plan_thread(
         bobbin_ends = ends[1] + sum(2 * bobbin for _, bobbin in at_stops)
         by_run.append(
             RunThread(
-                run.number,
-                run.thread,
+                number=run.number,
+                thread=run.thread,
                 stitched=seam[0],
                 retraced=seam[1],
                 travelled=seam[2],

@@ -1,7 +1,7 @@
 """What lies to the right of the needle, and whether its roll fits the throat of the machine.
 
-The needle goes toward her along the quilt, so she looks against the way of the stitching, and the
-quilt right of the needle lies to the left of that way as one looks at the quilt. With the walking
+The needle goes toward her along the quilt, so she looks against the way of the stitching. What lies
+right of the needle is therefore left of that way, as one looks at the quilt. With the walking
 foot the quilt is turned so at every corner. In free-motion it lies one way through a whole run; the
 best way of four is taken.
 """

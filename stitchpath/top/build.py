@@ -331,9 +331,9 @@ def find_patches(
 ) -> dict[str, tuple[int, ...]]:
     """Index patches by every name a design may point at them with.
 
-    Those are "BLOCK.PATCH" for each such block, "A2.PATCH" for one, "HARBOUR.2.PATCH" and
-    "A2.2.PATCH" for the second block in a block made of blocks, and the place alone for
-    patches that are a unit of their own, such as "border 1 left".
+    "BLOCK.PATCH" means each such block, "A2.PATCH" that one. Of a block made of blocks,
+    "HARBOUR.2.PATCH" and "A2.2.PATCH" mean the second block in it. A patch that is a unit of its
+    own is called by its place alone, such as "border 1 left".
     """
     called = {b.place: b.called for b in blocks}
     index: dict[str, list[int]] = {}

@@ -186,3 +186,7 @@ def test_a_name_in_other_letters_is_the_nearest():
         raise unknown_name("rows", "block", "BOAT", ["Quay", "Boat"])
     with pytest.raises(StitchpathError, match="expected an id out of hull"):
         raise unknown_name("fish", "id", "xyz", ["hull"])
+
+
+def test_she_can_say_which_version_she_has_when_she_reports_a_fault(run):
+    assert run("--version") == (0, f"stitchpath {stitchpath.__version__}\n", "")

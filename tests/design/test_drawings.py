@@ -5,7 +5,6 @@
 import io
 import math
 
-import chromium
 import ezdxf
 import numpy as np
 import pytest
@@ -175,24 +174,18 @@ PAINTED = {
 
 
 @pytest.fixture(scope="module")
-def painted():
+def painted(real_browser):
     """What Chromium paints of each: covered area, px², and the box of it."""
-    if chromium.BINARY is None:
-        pytest.skip("no Chromium on this machine")
-    sync_api = pytest.importorskip("playwright.sync_api")
     found = {}
-    with sync_api.sync_playwright() as play:
-        browser = chromium.open_browser(play)
-        page = browser.new_page(viewport={"width": 500, "height": 500}, device_scale_factor=2)
-        for name, inside in PAINTED.items():
-            style = "<style>body{margin:0}svg{display:block}</style>"
-            page.set_content(f"{style}{HEAD}>{inside}</svg>")
-            shot = Image.open(io.BytesIO(page.screenshot(omit_background=True)))
-            ink = np.asarray(shot)[..., 3] / 255
-            rows, columns = (np.flatnonzero(ink.max(axis=k) > 0.5) for k in (1, 0))
-            bounds = columns[0], rows[0], columns[-1] + 1, rows[-1] + 1
-            found[name] = ink.sum() / 4, np.array(bounds) / 2
-        browser.close()
+    page = real_browser.new_page(viewport={"width": 500, "height": 500}, device_scale_factor=2)
+    for name, inside in PAINTED.items():
+        style = "<style>body{margin:0}svg{display:block}</style>"
+        page.set_content(f"{style}{HEAD}>{inside}</svg>")
+        shot = Image.open(io.BytesIO(page.screenshot(omit_background=True)))
+        ink = np.asarray(shot)[..., 3] / 255
+        rows, columns = (np.flatnonzero(ink.max(axis=k) > 0.5) for k in (1, 0))
+        bounds = columns[0], rows[0], columns[-1] + 1, rows[-1] + 1
+        found[name] = ink.sum() / 4, np.array(bounds) / 2
     return found
 
 

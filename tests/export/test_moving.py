@@ -12,7 +12,6 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from chromium import BINARY, open_browser
 from PIL import Image
 from quilts import DESIGNS, SQUARES, design
 
@@ -166,25 +165,14 @@ def test_stops_and_chapters_are_those_that_the_written_directions_tell(plan):
 # ---- the page ----
 
 
-@pytest.fixture(scope="module")
-def browser():
-    if BINARY is None:
-        pytest.skip("no Chromium: apt-get install chromium")
-    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install playwright")
-    with sync_api.sync_playwright() as play:
-        browser = open_browser(play)
-        yield browser
-        browser.close()
-
-
 @pytest.fixture
-def visit(browser):
+def visit(real_browser):
     """Open a guide in a fresh profile; what it complains of or asks for fails the test."""
     contexts, wrong = [], []
 
     def open_page(file, size="desk", script=None, **options):
         width, height = SIZES.get(size, size)
-        context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        context = real_browser.new_context(viewport={"width": width, "height": height}, **options)
         contexts.append(context)
         if script:
             context.add_init_script(script)
@@ -235,6 +223,24 @@ def sentence(page):
 
 def settled(page):
     page.evaluate("() => new Promise((done) => requestAnimationFrame(() => setTimeout(done)))")
+
+
+def colours_of(page, canvas):
+    """How many pixels of each colour a canvas shows, those that shine through left out."""
+    return page.evaluate(
+        """(id) => {
+          const canvas = document.getElementById(id);
+          const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+          const seen = {};
+          for (let i = 0; i < data.length; i += 4) {
+            if (data[i + 3] < 255) continue;
+            const colour = `${data[i]} ${data[i + 1]} ${data[i + 2]}`;
+            seen[colour] = (seen[colour] || 0) + 1;
+          }
+          return seen;
+        }""",
+        canvas,
+    )
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -448,19 +454,7 @@ def test_a_thread_is_seen_in_its_own_colour_by_day_and_by_night(
     undisturbed(page)
     page.locator("#look").select_option(look)
     settled(page)
-    colours = page.evaluate(
-        """() => {
-          const canvas = document.getElementById("marks");
-          const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
-          const seen = {};
-          for (let i = 0; i < data.length; i += 4) {
-            if (data[i + 3] < 255) continue;
-            const colour = `${data[i]} ${data[i + 1]} ${data[i + 2]}`;
-            seen[colour] = (seen[colour] || 0) + 1;
-          }
-          return seen;
-        }"""
-    )
+    colours = colours_of(page, "marks")
     assert colours[own] > 500
     assert colours[casing] > 500
 
@@ -590,19 +584,7 @@ def test_what_comes_next_is_bold_and_what_is_done_is_grey(visit, guide, plan):
     page = visit(guide, "desk")
     page.locator("#slide").fill("300")
     settled(page)
-    done, marks = page.evaluate(
-        """() => ["sewn", "marks"].map((id) => {
-          const canvas = document.getElementById(id);
-          const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
-          const seen = {};
-          for (let i = 0; i < data.length; i += 4) {
-            if (data[i + 3] < 255) continue;
-            const colour = `${data[i]} ${data[i + 1]} ${data[i + 2]}`;
-            seen[colour] = (seen[colour] || 0) + 1;
-          }
-          return seen;
-        })"""
-    )
+    done, marks = colours_of(page, "sewn"), colours_of(page, "marks")
     grey = "116 131 139"
     assert max(done, key=done.get) == grey
     ink = max(marks, key=marks.get)

@@ -75,6 +75,14 @@ def contents(folder):
 # Nothing of hers is lost.
 
 
+def test_the_name_of_a_file_is_no_folder_that_is_made_for_her(tmp_path):
+    with pytest.raises(
+        StitchpathError, match=r"mat\.plan\.json: found the name of a file, expected"
+    ):
+        save_plan(planned(SQUARES), tmp_path / "mat.plan.json")
+    assert not list(tmp_path.iterdir())
+
+
 def test_her_drawing_stays_when_plans_are_written_beside_it(run, beside):
     folder = beside.parent
     for _ in range(2):

@@ -11,6 +11,7 @@ from scipy.spatial import cKDTree
 from stitchpath.checks.cures import close_gaps
 from stitchpath.design.read import design_from_text
 from stitchpath.errors import StitchpathError
+from stitchpath.lines.fill_lines import Filler
 from stitchpath.lines.fills.styles import STYLES
 from stitchpath.lines.line import Line
 from stitchpath.network.noding import node_lines
@@ -224,7 +225,7 @@ def test_the_rest_is_what_neither_seams_nor_other_fills_hold():
         (fill('region = "A1"\nfabric = "sea"'), "both, expected either region or fabric"),
         (fill(style="motif rows"), "no motif"),
         (fill(more='thread = "gold"'), r"fills\[1\].*thread"),
-        (fill(style="zigzag"), r"fills\[1\]\.style"),
+        (fill(style="no such fill"), r"fills\[1\]\.style"),
         (fill(more='angle = "up"'), r"fills\[1\]\.angle: found 'up', expected a number$"),
     ],
 )
@@ -309,3 +310,14 @@ rows = ["basin"]
     assert "a neck or tip of the water in A1, 1 in wide at" in check.message
     assert 8 * 25.4 < check.at[0] < 12 * 25.4
     assert 4.5 * 25.4 < check.at[1] < 5.5 * 25.4
+
+
+def test_cures_of_many_names_that_are_one_fill_do_not_let_her_wait_for_each(monkeypatch):
+    text = SQUARES.replace('["squares"]', '["squares squares squares"]')
+    text += "".join(fill(f'region = "{at}.r1c1"', "parallel") for at in ("A1", "A2", "A3"))
+    made = []
+    counted = Filler._filled  # noqa: SLF001
+    monkeypatch.setattr(Filler, "_filled", lambda *asked: made.append(asked) or counted(*asked))
+    _, lines = fills(text)
+    assert {line.of.fill for line in lines} == {0, 1, 2}
+    assert len(made) == 1

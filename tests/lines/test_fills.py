@@ -586,7 +586,7 @@ def test_a_motif_that_makes_no_row_is_refused_with_the_reason(motif, said):
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        ({"style": "zigzag"}, "there is no fill"),
+        ({"style": "no such fill"}, "there is no fill"),
         ({"spacing": 0}, "spacing of 0 mm"),
         ({"spacing": float("nan")}, "spacing of nan"),
         ({"inset": -1}, "inset of -1 mm"),

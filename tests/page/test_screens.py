@@ -10,7 +10,6 @@ import shutil
 from urllib.parse import urlsplit
 
 import pytest
-from chromium import BINARY, open_browser
 from quilts import DESIGNS
 
 SHIPPED = ["Curved cushion", "Harbour runner", "Postage stamp king", "Star lap quilt"]
@@ -19,17 +18,6 @@ EVIL = "<img src=x onerror=hacked=1><script>hacked=1</script>"
 # A refusal is answered with a status of its own, which the browser notes in its console.
 NUMBERS = itertools.count(1)  # of files: each test has its own
 REFUSAL = re.compile(r"Failed to load resource: the server responded with a status of 4(09|22)")
-
-
-@pytest.fixture(scope="module")
-def browser():
-    if BINARY is None:
-        pytest.skip("no Chromium: apt-get install chromium")
-    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install playwright")
-    with sync_api.sync_playwright() as play:
-        browser = open_browser(play)
-        yield browser
-        browser.close()
 
 
 class _Windows:
@@ -81,8 +69,8 @@ class _Windows:
 
 
 @pytest.fixture(scope="module")
-def windows(browser, served):
-    return _Windows(browser, served)
+def windows(real_browser, served):
+    return _Windows(real_browser, served)
 
 
 @pytest.fixture

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from quilts import DESIGNS
 
 import stitchpath
+from stitchpath.design.model import Prices
 
 mpl.use("agg")
 
@@ -51,6 +52,34 @@ def test_an_end_on_the_boundary_costs_what_the_margin_costs():
     assert {edge.runs[0].start_where, edge.runs[0].end_where} == {"edge"}
     assert edge.proof.cost == pytest.approx(60 + 2 * 25)
     assert stitchpath.route_lines(line).proof.cost == pytest.approx(60 + 2 * 150)
+
+
+def test_a_line_that_leads_off_her_mat_is_told_and_not_routed_as_if_it_lay_on_it():
+    square, lines = shapely.box(0, 0, 60, 60), [[(0, 30), (60, 30)], [(10, 10), (70, 10)]]
+    with pytest.raises(stitchpath.StitchpathError, match=r"^lines\[1\]: found 10 mm of it outside"):
+        stitchpath.route_lines(lines, boundary=square)
+    assert stitchpath.route_lines(lines, boundary=square, margin=10).proof.optimal
+
+
+def test_in_a_graph_of_hers_a_line_gone_over_again_and_a_way_cost_what_she_says():
+    graph = nx.Graph()
+    graph.add_edge("quay", "mole", length=10)
+    graph.add_edge("mole", "light", length=10, required=False)
+    prices = stitchpath.route_lines(graph).network.again
+    assert prices.tolist() == [10 * Prices().retrace_shown, 10 * Prices().travel_seam]
+    dear = stitchpath.route_lines(graph, prices={"retrace_shown": 7, "travel_seam": 3})
+    assert dear.network.again.tolist() == [70, 30]
+
+
+def test_a_run_and_its_legs_are_said_in_a_line_not_in_pages_of_points():
+    two = [[(0, 0), (50, 0)], [(100, 0), (150, 0)]]
+    routed = stitchpath.route_lines(two, travel=[[(50, 0), (100, 0)]])
+    assert repr(routed).startswith("<RoutedLines 'lines': 2 lines, 1 run, cost ")
+    assert repr(routed.runs[0]) == "<Run 1: 'thread', 3 legs, 150.0 mm>"
+    assert [repr(leg) for leg in routed.runs[0].legs[:2]] in (
+        ["<Leg: stitch line 0, 50.0 mm>", "<Leg: travel along the seam, 50.0 mm>"],
+        ["<Leg: stitch line 1, 50.0 mm>", "<Leg: travel along the seam, 50.0 mm>"],
+    )
 
 
 @pytest.mark.parametrize(

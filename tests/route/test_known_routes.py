@@ -29,6 +29,10 @@ def test_the_seven_bridges_take_two_runs_when_nothing_is_gone_over_twice():
     assert tour.optimal
 
 
+def test_one_line_that_nothing_may_end_at_is_gone_there_and_back():
+    assert solve(closed([(0, 1)])).extra.tolist() == [1]
+
+
 @pytest.mark.parametrize(("r", "c"), [(1, 1), (3, 5), (2, 4), (3, 4), (5, 2), (7, 7)])
 def test_a_patchwork_is_gone_round_with_as_few_doubled_lines_as_street_grids(r, c):
     # r + c - 2 where both are odd, else r + c: the eulerising of street grids in COMAP, For All

@@ -57,6 +57,22 @@ def test_large_tops_anchor_first_and_small_ones_mix():
     assert planned(large).anchoring is None  # in the order that is taught they come first anyway
 
 
+def test_while_the_path_is_sought_she_sees_what_it_costs_in_the_end():
+    buoy = (
+        '[[applique]]\nname = "buoy"\noutline = "M 10 0 A 10 10 0 0 1 10 20 A 10 10 0 0 1 10 0 Z"\n'
+        'on = "A1"\nsize = 1\nfabric = "coral"\n'
+    )
+    pieces = "".join(f"{buoy}at = {at}\n" for at in ("[1.3, 1.2]", "[4.5, 1.3]", "[1.4, 4.6]"))
+    told = []
+    plan = make_plan(
+        design(f'{SQUARES}{pieces}[lines]\nditch = "none"\n[prices]\n'),
+        progress=lambda _, cost, bound: told.append((cost, bound)),
+    )
+    assert told[-1] == pytest.approx((plan.proof.cost, plan.proof.lower_bound))
+    assert all(bound <= cost * (1 + 1e-9) for cost, bound in told)
+    assert told[0][1] < told[-1][1]
+
+
 @settings(deadline=None, max_examples=15)
 @given(layouts())
 def test_anchoring_first_keeps_every_law(text):

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 import shapely
 from hypothesis import assume, given, settings
-from quilts import DESIGNS, SQUARES, STARFISH, layouts, planned
+from quilts import DESIGNS, SQUARES, STARFISH, fan, layouts, planned
 
 from stitchpath.design.read import load_design
 from stitchpath.errors import StitchpathError
@@ -360,24 +360,13 @@ def test_past_two_patches_one_follows_the_third(tee):
 @pytest.mark.parametrize(("apart", "counted"), [(39, True), (41, False)])
 def test_seams_are_counted_as_one_turns_only_where_they_lie_close(apart, counted):
     low = f"{1 + 3 / np.tan(np.radians(apart)):.5f}"  # where the slanting ray meets the side
-    fan = f"""
-name = "Fan"
-[fabrics]
-sand = "#e7d5b0"
-sea = "#2f6f9f"
-[blocks.fan]
-size = 6
-units = 6
-patches = [
-  {{ name = "sky", fabric = "sand", points = [[0, 0], [6, 0], [6, 1], [0, 1]] }},
-  {{ name = "ray 1", fabric = "sea", points = [[0, 1], [3, 1], [0, {low}]] }},
-  {{ name = "ray 2", fabric = "sand", points = [[3, 1], [3, 6], [0, 6], [0, {low}]] }},
-  {{ name = "ray 3", fabric = "sea", points = [[3, 1], [6, 1], [6, 6], [3, 6]] }},
-]
-[layout]
-rows = ["fan"]
-"""
-    plan = planned(fan, time_limit=0.2)
+    rays = fan(
+        ("sand", "[[0, 0], [6, 0], [6, 1], [0, 1]]"),
+        ("sea", f"[[0, 1], [3, 1], [0, {low}]]"),
+        ("sand", f"[[3, 1], [3, 6], [0, 6], [0, {low}]]"),
+        ("sea", "[[3, 1], [6, 1], [6, 6], [3, 6]]"),
+    )
+    plan = planned(rays, time_limit=0.2)
     text = told(plan, (6, 1), (3, 1), (3, 6))[1]
     assert text.startswith("Pivot left onto the second seam as you turn: down ") == counted
     assert text.startswith("Pivot left: down ") != counted
@@ -385,24 +374,13 @@ rows = ["fan"]
 
 def test_of_two_seams_that_lie_fifteen_degrees_apart_she_takes_the_right_one():
     slant = f"{3 - 5 * np.tan(np.radians(15)):.5f}"
-    fan = f"""
-name = "Fan"
-[fabrics]
-sand = "#e7d5b0"
-sea = "#2f6f9f"
-[blocks.fan]
-size = 6
-units = 6
-patches = [
-  {{ name = "sky", fabric = "sand", points = [[0, 0], [6, 0], [6, 1], [0, 1]] }},
-  {{ name = "ray 1", fabric = "sea", points = [[0, 1], [3, 1], [{slant}, 6], [0, 6]] }},
-  {{ name = "ray 2", fabric = "sand", points = [[3, 1], [3, 6], [{slant}, 6]] }},
-  {{ name = "ray 3", fabric = "sea", points = [[3, 1], [6, 1], [6, 6], [3, 6]] }},
-]
-[layout]
-rows = ["fan"]
-"""
-    plan = planned(fan, time_limit=0.2)
+    rays = fan(
+        ("sand", "[[0, 0], [6, 0], [6, 1], [0, 1]]"),
+        ("sea", f"[[0, 1], [3, 1], [{slant}, 6], [0, 6]]"),
+        ("sand", f"[[3, 1], [3, 6], [{slant}, 6]]"),
+        ("sea", "[[3, 1], [6, 1], [6, 6], [3, 6]]"),
+    )
+    plan = planned(rays, time_limit=0.2)
     to_second = told(plan, (6, 1), (3, 1), (3, 6))[1]
     to_first = told(plan, (6, 1), (3, 1), (float(slant), 6))[1]
     assert to_second.startswith("Pivot left onto the second seam as you turn: ")

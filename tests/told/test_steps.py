@@ -8,7 +8,7 @@ import re
 
 import numpy as np
 import pytest
-from quilts import DESIGNS, SQUARES, WALL, design, planned, top
+from quilts import DESIGNS, SQUARES, WALL, design, fan, planned, top
 from random_tops import random_top
 from walker import LostError, Sentence, Walker, lost_runs
 
@@ -170,27 +170,14 @@ def test_patch_names_are_set_apart_and_never_without_their_block(runner, cushion
 
 
 def test_of_seams_that_lie_close_together_she_is_told_which_as_she_turns():
-    fan = """
-name = "Fan"
-[fabrics]
-sand = "#e7d5b0"
-sea = "#2f6f9f"
-[blocks.fan]
-size = 6
-units = 6
-patches = [
-  { fabric = "sand", points = [[0, 0], [6, 0], [6, 1], [0, 1]] },
-  { fabric = "sea", points = [[0, 1], [3, 1], [0, 6]] },
-  { fabric = "sand", points = [[3, 1], [2, 6], [0, 6]] },
-  { fabric = "sea", points = [[3, 1], [3, 6], [2, 6]] },
-  { fabric = "sand", points = [[3, 1], [6, 1], [6, 6], [3, 6]] },
-]
-[layout]
-rows = ["fan"]
-"""
-    patches = fan.split("{ fabric")
-    named = patches[0] + "".join(f'{{ name = "p{k}", fabric{p}' for k, p in enumerate(patches[1:]))
-    plan = planned(named, time_limit=0.2)
+    rays = fan(
+        ("sand", "[[0, 0], [6, 0], [6, 1], [0, 1]]"),
+        ("sea", "[[0, 1], [3, 1], [0, 6]]"),
+        ("sand", "[[3, 1], [2, 6], [0, 6]]"),
+        ("sea", "[[3, 1], [3, 6], [2, 6]]"),
+        ("sand", "[[3, 1], [6, 1], [6, 6], [3, 6]]"),
+    )
+    plan = planned(rays, time_limit=0.2)
     texts = [step.text for run in directions(plan) for step in run.steps]
     assert any(
         re.match(r"Pivot (left|right) onto the (first|second) seam as you turn", t) for t in texts

@@ -4,9 +4,9 @@ The axis of a disc is a point, which cannot be stitched. A place that is longer 
 the long way. One that is round is crossed as the rest of its piece runs, so that the line turns
 with the piece and is mirrored with it:
 
-- where the piece is its own picture in three turns or more no straight line through its middle
-  would be, so the line goes round there, halfway from the middle to the edge; round places about
-  the middle are crossed towards it, as spokes are;
+- where the piece is its own picture in three turns or more, a straight line through its middle
+  would not be. So the line goes round there, halfway from the middle to the edge. Round places
+  about the middle are crossed towards it, as spokes are;
 - other pieces have one direction for all their round places: that of their straight sides, or
   across the line in which they are mirrored, or the long way of the whole piece;
 - a disc is the same whichever way it is turned, and so are discs and rings about one middle. They

@@ -43,8 +43,8 @@ class CentreRules:
         How near beside a line the edge may come, mm. 1/32 in, half as much as at the end: an arm
         of 1/16 in is the narrowest that gets a line (our measure).
     neck
-        A place narrower than that is stitched through if it is no longer than this, mm: fused, a
-        neck of 1/2 in is held by the stitching on both sides.
+        A place narrower than `side` asks for is stitched through if it is no longer than this, mm:
+        a fused neck of 1/2 in is held by the stitching on both sides.
     stub
         A branch is a stub unless it explains this many radii beyond its circle. 0.65 takes corners
         of 80 degrees and wider for blunt ends: a strip gets one line and no forks into corners.

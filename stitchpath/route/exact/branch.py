@@ -13,7 +13,7 @@ from stitchpath.route.effort import Effort
 from stitchpath.route.exact.arcs import Arcs
 from stitchpath.route.exact.cuts import WHOLE, Cut, Cutter, Point
 from stitchpath.route.exact.deeper_cuts import path_cuts, tree_cuts
-from stitchpath.route.exact.halves import Halves
+from stitchpath.route.exact.half_sums import HalfSums
 from stitchpath.route.exact.linear_program import Relaxation, Solved
 from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, double_edges, improve, steiner_tree
@@ -90,7 +90,7 @@ class Search:
         self._cutter = Cutter(graph, self._pairs)
         self._arcs: Arcs | None = None
         self._cost = np.concatenate([graph.price, 2 * graph.price[self._pairs]])
-        self._halves = Halves(self._cutter, len(self._cost))
+        self._half_sums = HalfSums(self._cutter, len(self._cost))
         self._program = Relaxation(self._cost)
         self._program.add(self._cutter.first_cuts())
         self._step = _common_step(graph.price)
@@ -286,7 +286,7 @@ class Search:
         point = self._point(x)
         if deep:
             effort.spend(DEEP * self.graph.edges)
-            cuts += self._halves.find(x, self._program.cuts)
+            cuts += self._half_sums.find(x, self._program.cuts)
         if len(cuts) < self._enough:
             cuts += self._cutter.find_hidden(point)
             if deep:

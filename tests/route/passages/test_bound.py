@@ -113,6 +113,20 @@ def counted(model, trips):
     return counts
 
 
+def test_a_route_found_later_that_is_dearer_does_not_take_the_place_of_the_best():
+    tried = 0
+    for number in range(20):
+        trips = prove(problem := made_up(number), Effort(5)).trips
+        if trips:
+            search = Search(problem)
+            counts = counted(search.model, trips).astype(np.int64)
+            search._take(counts)  # noqa: SLF001
+            search._take(2 * counts)  # noqa: SLF001 - all of it twice over
+            assert search.cost == cost_of(problem, search.trips) == pytest.approx(least(number))
+            tried += 1
+    assert tried > 5
+
+
 def test_a_route_that_is_known_already_is_proven_without_another():
     for number in range(40):
         problem, best = made_up(number), least(number)

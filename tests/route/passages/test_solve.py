@@ -10,7 +10,7 @@ from stitchpath.route.effort import Effort
 from stitchpath.route.passages.links import Ways
 from stitchpath.route.passages.order_bound import bound_in_order
 from stitchpath.route.passages.problem import cost_of
-from stitchpath.route.passages.solve import Asked, find
+from stitchpath.route.passages.solve import Asked, _Search, find
 from stitchpath.route.passages.taught import WHENEVER
 
 PROBLEMS = 320
@@ -100,3 +100,31 @@ def test_sides_that_may_be_stitched_at_any_time_save_what_they_can(first):
             dearer.append(number)
     # A looser order that comes back to an area is not taken, so a few stay as dear as in order.
     assert len(dearer) <= 0.15 * tried
+
+
+def test_where_the_search_misses_the_cheapest_route_that_of_the_proof_is_taken(monkeypatch):
+    monkeypatch.setattr(_Search, "_improved", lambda _, __, order, *___: order)
+    missed = 0
+    for number in range(40):
+        problem, told = made_up(number), []
+        found = find(problem, Effort(5), progress=lambda cost, _, told=told: told.append(cost))
+        if found is not None:
+            holds(problem, found)
+            assert found.cost == pytest.approx(cheapest(problem), rel=1e-9)
+            missed += told[0] > found.cost * (1 + 1e-6)
+    assert missed > 5
+
+
+def test_the_run_that_begins_where_she_wants_it_does_not_stop_there_at_once():
+    stopped = 0
+    for number in range(40):
+        problem = made_up(number)
+        freely = find(problem, Effort(1))
+        alone = [int(t.edges[0]) for t in freely.trips if len(t.edges) == 1] if freely else []
+        for edge in alone[:1]:
+            found = find(problem, Effort(1), Asked(held=edge))
+            if found is not None:
+                holds(problem, found)
+                stopped += any(trip.edges.tolist() == [edge] for trip in found.trips)
+                assert found.cost >= freely.cost * (1 - 1e-9)
+    assert not stopped

@@ -19,7 +19,7 @@ import numpy as np
 from stitchpath.route.exact.cuts import BROKEN, WHOLE, Cut, Cutter
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Halves"]
+__all__ = ["HalfSums"]
 
 # Cuts that leave more than this are not added up.
 LEAVING = 1.0
@@ -43,7 +43,7 @@ class _Half(NamedTuple):
     floor: float
 
 
-class Halves:
+class HalfSums:
     """Adds up halves of cuts.
 
     Parameters

@@ -8,10 +8,10 @@ from routes import LARGE, known_optima, made_up
 
 from stitchpath.geometry.groups import groups
 from stitchpath.route.effort import Effort
-from stitchpath.route.exact import halves as module
+from stitchpath.route.exact import half_sums as module
 from stitchpath.route.exact.branch import Search
 from stitchpath.route.exact.cuts import Cut, Cutter, Point
-from stitchpath.route.exact.halves import Halves
+from stitchpath.route.exact.half_sums import HalfSums
 from stitchpath.route.exact.shrink import reduce
 from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, double_edges, steiner_tree
@@ -52,7 +52,7 @@ def test_no_sum_of_halves_leaves_out_a_route_that_can_be_stitched(odd):
     every = np.array(list(tours(graph, pairs)))
     assert len(every) >= 50
     cutter, chance, found, met = Cutter(graph, pairs), np.random.default_rng(0), 0, 0
-    halves = Halves(cutter, columns)
+    halves = HalfSums(cutter, columns)
     for _ in range(60):
         x = chance.choice([0, 0.25, 0.5, 0.75, 1], columns)
         pair = np.zeros(graph.edges)
@@ -74,7 +74,7 @@ def test_no_sum_of_halves_leaves_out_a_route_that_can_be_stitched(odd):
 def test_half_of_each_of_two_ways_round_is_no_fault_and_cuts_that_cannot_be_halved_are_left():
     graph = ring(3)
     cutter = Cutter(graph, np.zeros(0, dtype=np.int64))
-    halves, x = Halves(cutter, graph.edges), np.zeros(graph.edges)
+    halves, x = HalfSums(cutter, graph.edges), np.zeros(graph.edges)
     x[: 2 * 3] = 0.5
     assert not halves.find(x, cutter.first_cuts())  # half of one way round and half of the other
     for other in (Cut((0,), (0.5,), 0.5), Cut((), (), 0.0), Cut((0, 99), (1.0, 1.0), 1.0)):
@@ -87,7 +87,7 @@ def test_a_quilt_with_very_many_ways_is_not_held_up_by_a_table_too_large(monkeyp
     points = np.random.default_rng(0).choice([0, 0.25, 0.5, 0.75, 1], (20, graph.edges))
     for largest, seen in ((graph.edges, True), (graph.edges - 1, False)):
         monkeypatch.setattr(module, "LARGEST", largest)
-        halves = Halves(cutter, graph.edges)
+        halves = HalfSums(cutter, graph.edges)
         assert any(halves.find(x, cutter.first_cuts()) for x in points) == seen
 
 
@@ -96,7 +96,7 @@ def root_bound(graph, halves):
     tree = steiner_tree(graph, graph.price)
     search = Search(graph, complete(graph, tree), 0.0)
     if not halves:
-        search._halves.find = lambda *_: []  # noqa: SLF001
+        search._half_sums.find = lambda *_: []  # noqa: SLF001
     search.root(Effort(10))
     return search.bound
 
