@@ -314,6 +314,7 @@ class Sentence:
     def walk(self, states):
         """Give the places to which it leads."""
         text = re.sub(r"^Needle down, change to the \S+ foot\. ", "", self.text)
+        text = re.sub(r"^Needle down, roll the quilt [^.]*(?:\.\d[^.]*)*\. ", "", text)
         lead = re.search(LEAD, text)
         start = re.search(r"(?:^|(?<=\. ))Start (in the margin|on|inside the top)", text)
         turn = None

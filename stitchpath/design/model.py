@@ -575,6 +575,9 @@ class Fill(_Part):
     """Thread that stitches it (default by kind of line)."""
     motif: str | None = None
     """For motif rows: a file in the design's folder, with one line from left to right."""
+    rows: Literal["there and back", "one way", "in pairs"] = "there and back"
+    """How rows from side to side are stitched: one thread there and back, each row from left to
+    right, or two rows to a thread."""
     id: str | None = None
     """Id of the line in that file (default the first that shows)."""
 

@@ -18,7 +18,7 @@ from stitchpath.route.runs import Run
 from stitchpath.thread import Backing, BobbinChange, RunPoint, RunTime
 from stitchpath.thread.seam_lengths import whole_parts
 from stitchpath.told.directions import Teller, teller_of
-from stitchpath.told.passes import rolled_times, rolling_words
+from stitchpath.told.passes import parked_words, rolled_times, rolling_words
 from stitchpath.told.stops import stops_by_run
 from stitchpath.units import (
     MM_PER,
@@ -122,7 +122,7 @@ def _run_rows(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
     changes: dict[int, list[BobbinChange]] = {}
     for change in sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along)):
         changes.setdefault(change.stop.run, []).append(change)
-    rolling, by_run = rolling_words(plan), stops_by_run(plan)
+    rolling, parked, by_run = rolling_words(plan), parked_words(plan), stops_by_run(plan)
     rows = []
     for run, uses, spent, length in zip(plan.runs, plan.thread.runs, plan.times, sewn, strict=True):
         stop = by_run[run.number][0]
@@ -139,6 +139,8 @@ def _run_rows(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
             )
         )  # fmt: skip
         yield rows[-1]
+        for leg, _ in run.parked:
+            yield JobRow("pass", run.number, run.stage, note=f"{parked[run.number, leg]}")
         for change in changes.get(run.number, ()):
             yield JobRow(
                 "change bobbin", run.number, run.stage, change.thread, note=_told(change, teller)
