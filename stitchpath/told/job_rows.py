@@ -18,6 +18,7 @@ from stitchpath.route.runs import Run
 from stitchpath.thread import Backing, BobbinChange, RunPoint, RunTime
 from stitchpath.thread.seam_lengths import whole_parts
 from stitchpath.told.directions import Teller, teller_of
+from stitchpath.told.pass_sheets import pass_sheets
 from stitchpath.told.passes import parked_words, rolled_times, rolling_words
 from stitchpath.told.stops import stops_by_run
 from stitchpath.units import (
@@ -109,6 +110,7 @@ def job_rows(plan: Plan) -> tuple[JobRow, ...]:
     teller = teller_of(plan)
     return (
         *_run_rows(plan, sewn, teller),
+        *_passes(plan),
         *_threads(plan, sewn),
         *_times(plan),
         *_cloth(plan),
@@ -153,6 +155,14 @@ def _run_rows(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
         bobbin=sum(row.bobbin or 0 for row in rows),
         seconds=sum(row.seconds or 0 for row in rows),
     )
+
+
+def _passes(plan: Plan) -> Iterator[JobRow]:
+    """List what is done at each pass of a quilt in a frame."""
+    for told in pass_sheets(plan):
+        yield JobRow("at a pass", stage=told.shown.stage, note=told.title, what="title")
+        for what, said in told.rows:
+            yield JobRow("at a pass", stage=told.shown.stage, note=f"{what}: {said}")
 
 
 def _told(change: BobbinChange, teller: Teller) -> str:
