@@ -510,7 +510,7 @@ def draw_ends(view: View, plan: Plan) -> None:
         at = view.onto(point)
         if _within(view.box, at):
             draw_mark(view.sheet, at, "", "meeting", filled=False)
-    _marks(view, plan, Labels(view.sheet, view.box))
+    _marks(view, plan, Labels(view.sheet, view.box), range(len(plan.runs)))
 
 
 def meetings(lines: Sequence[Line]) -> FloatArray:

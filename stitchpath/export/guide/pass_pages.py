@@ -8,10 +8,10 @@ from stitchpath.export.guide.drawing import PEN, TINT, View, draw_path, draw_top
 from stitchpath.export.guide.legend import draw_legend, expected_on, legend_height
 from stitchpath.export.guide.maps import draw_rulers
 from stitchpath.export.guide.path import Scene
-from stitchpath.export.pdf.letters import broken
+from stitchpath.export.pdf.letters import POINT, broken
 from stitchpath.export.pdf.page import new_page, section
 from stitchpath.export.pdf.paper import Paper
-from stitchpath.export.pdf.sheet import GREY, INK, POINT, Box, Sheet
+from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.marks import LINES
 from stitchpath.told.pass_sheets import PassSheet, pass_sheets
 
