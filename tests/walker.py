@@ -50,7 +50,8 @@ LEAD = (
     r"(?:^|(?<=\. ))(Straight on|Bear left|Bear right|Pivot left|Pivot right|Turn back)"
     r"(?: onto the (\w+) (?:seam|line) as you turn)?: "
 )
-OUT = r"out over .*? into the margin(?:, (.*?), and in again at (.*): .*|, .*)"
+OFF = ("Out over", "Along the edge,", "In the margin,")
+OUT = r"(?:out over .*? into|in) the margin(?:, (.*?), and in again at (.*): .*|, .*)"
 
 
 class LostError(AssertionError):
@@ -323,7 +324,7 @@ class Sentence:
         elif lead:
             text, turn = text[lead.end() :], lead[1].lower()
             self.which = nth(lead[2]) if lead[2] else None
-        elif states and states[0].path and not text.startswith(("Out over", "Along the edge,")):
+        elif states and states[0].path and not text.startswith(OFF):
             raise LostError("it says no turn")
         else:
             turn = "straight on"

@@ -109,6 +109,9 @@ def test_the_needle_stays_parked_where_the_thread_can_go_on_after_rolling():
     told = [stop for stop in stops(plan) if stop.kind == "park"]
     assert [stop.leg for stop in told] == [leg for leg, _ in run.parked]
     assert told[0].tasks[0].text.startswith("Needle down, roll the quilt on to pass 2 of 3, from ")
+    leg, _ = run.parked[0]
+    words = next(step.text for step in directions(plan)[0].steps if step.first_leg == leg)
+    assert "top edge. In the margin, across to the right, and in again at the left edge" in words
     assert lost_runs(plan) == []
     check_all(plan, 13)
 
