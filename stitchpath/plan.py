@@ -3,7 +3,7 @@
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, wraps
+from functools import cached_property, partial, wraps
 from math import inf
 from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar, cast
 
@@ -27,7 +27,9 @@ from stitchpath.network.noding import node_lines
 from stitchpath.network.parting import part_by_windows
 from stitchpath.plan_schema import FORMAT
 from stitchpath.route.effort import Effort
+from stitchpath.route.parking import Parked, choose_parked, joined, route_parked
 from stitchpath.route.router import Order, Routed, UnreachedError, route
+from stitchpath.route.rows import AS_ASKED, AsAsked, rows_as_asked
 from stitchpath.route.runs import Proof, Run
 from stitchpath.route.shown import Shown
 from stitchpath.thread import (
@@ -364,7 +366,7 @@ def _put_together(
 ) -> Plan:
     """Make the plan of what has been routed: thread, times, needs; checks come last."""
     stitching, top = stitching_of(design), looked.top
-    runs = tuple(run for r in routed for run in r.runs)
+    runs = joined(routed)
     thread = plan_thread(runs, lines, stitching)
     tariff = tariff_of(design, top, lines)
     times = run_times(runs, lines, thread=thread, tariff=tariff)
@@ -444,6 +446,8 @@ def _route_all(
     effort = Effort(time_limit)
     left = sum(int(network.required.sum()) for network in networks)
     routed: list[Routed] = []
+    rows = [_rows_asked(design, network, lines) for network in networks]
+    parks = _parks(networks, lines, order) if not any(rows) else [Parked()] * len(networks)
     for k, network in enumerate(networks):
         tell = None
         if progress is not None:
@@ -454,18 +458,47 @@ def _route_all(
                 progress(label, cost, bound)
 
         size = int(network.required.sum())
-        routed += route(
-            network,
-            lines,
-            _hands(routed) if network.window else centre,
+        routes = partial(
+            route,
+            lines=lines,
+            centre=_hands(routed) if network.window else centre,
             first_number=sum(len(r.runs) for r in routed) + 1,
-            order=order,
+            order=rows[k] or order,
             start=_start(design, top, network) if k == 0 and design.route.start else None,
             effort=effort.part(size / left),
             progress=tell,
         )
+        routed += route_parked(network, parks[k], routes, routed[-1] if routed else None)
         left -= size
     return routed
+
+
+def _rows_asked(design: Design, network: Network, lines: Sequence[Line]) -> AsAsked | None:
+    """Tell how rows are stitched, where that is asked of all that a pass stitches."""
+    fills = sorted({lines[i].of.fill for i in network.line[network.required].tolist()})
+    asked = {k: AS_ASKED.get(design.fills[k].rows) if k >= 0 else None for k in fills}
+    found = [(k, how) for k, how in asked.items() if how is not None]
+    if not found:
+        return None
+    first, how = found[0]
+    if len(set(asked.values())) > 1:
+        raise StitchpathError(
+            f"fills[{first + 1}].rows: found other lines on the same thread, expected a thread of "
+            "its own, so that they can be stitched row by row"
+        )
+    try:
+        rows_as_asked(network, network.required, how)
+    except StitchpathError as error:
+        raise StitchpathError(f"fills[{first + 1}].{error}") from None
+    return how
+
+
+def _parks(networks: Sequence[Network], lines: Sequence[Line], order: Order) -> list[Parked]:
+    """Choose where the needle is parked, in a frame and where runs may come in any order."""
+    ordered = order == "taught" and not all(network.passing.free for network in networks)
+    if not networks[0].window or order == "anchors" or ordered:
+        return [Parked()] * len(networks)
+    return choose_parked(networks, lines)
 
 
 def _hands(routed: Sequence[Routed]) -> tuple[float, float]:
@@ -794,6 +827,7 @@ def _run_json(run: Run, thread: RunThread, spent: RunTime, roll: Roll | None) ->
         "stage": run.stage,
         "thread": run.thread,
         **({"window": run.window} if run.window else {}),
+        **({"parked": [{"leg": k, "window": n} for k, n in run.parked]} if run.parked else {}),
         "start": {"point": _xy(start)[0], "where": run.start_where},
         "end": {"point": _xy(end)[0], "where": run.end_where},
         "stitches": thread.stitches,

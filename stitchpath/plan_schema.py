@@ -267,7 +267,11 @@ def _run() -> Schema:
             "number": _count("In stitching order.", 1),
             "stage": _count("Stage of its lines.", 1),
             "thread": _text("Thread of its lines."),
-            "window": _count("In a frame: the window it is stitched in.", 1),
+            "window": _count("In a frame: the window it begins in.", 1),
+            "parked": _told("Where the needle is parked while the quilt is rolled on.",
+                            type="array", items=_table({
+                                "leg": _count("The leg, from 0, that it goes on with.", 1),
+                                "window": _count("The window that it goes on in.", 1)})),
             "start": end,
             "end": end,
             "stitches": _count("Stitches in it."),
@@ -278,7 +282,7 @@ def _run() -> Schema:
             "legs": _told("In stitching order.", type="array", items={"$ref": "#/$defs/leg"},
                           minItems=1),
         },
-        optional=("window", "roll"),
+        optional=("window", "parked", "roll"),
     )  # fmt: skip
 
 

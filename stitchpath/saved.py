@@ -137,6 +137,7 @@ def _plan(data: Mapping[str, Any]) -> SavedPlan:
                 for leg in run["legs"]
             ),
             run.get("window", 0),
+            tuple((park["leg"], park["window"]) for park in run.get("parked", ())),
         )
         for run in data["runs"]
     )

@@ -50,7 +50,8 @@ LEAD = (
     r"(?:^|(?<=\. ))(Straight on|Bear left|Bear right|Pivot left|Pivot right|Turn back)"
     r"(?: onto the (\w+) (?:seam|line) as you turn)?: "
 )
-OUT = r"out over .*? into the margin(?:, (.*?), and in again at (.*): .*|, .*)"
+OFF = ("Out over", "Along the edge,", "In the margin,")
+OUT = r"(?:out over .*? into|in) the margin(?:, (.*?), and in again at (.*): .*|, .*)"
 
 
 class LostError(AssertionError):
@@ -314,6 +315,7 @@ class Sentence:
     def walk(self, states):
         """Give the places to which it leads."""
         text = re.sub(r"^Needle down, change to the \S+ foot\. ", "", self.text)
+        text = re.sub(r"^Needle down, roll the quilt [^.]*(?:\.\d[^.]*)*\. ", "", text)
         lead = re.search(LEAD, text)
         start = re.search(r"(?:^|(?<=\. ))Start (in the margin|on|inside the top)", text)
         turn = None
@@ -322,7 +324,7 @@ class Sentence:
         elif lead:
             text, turn = text[lead.end() :], lead[1].lower()
             self.which = nth(lead[2]) if lead[2] else None
-        elif states and states[0].path and not text.startswith(("Out over", "Along the edge,")):
+        elif states and states[0].path and not text.startswith(OFF):
             raise LostError("it says no turn")
         else:
             turn = "straight on"

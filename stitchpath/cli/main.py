@@ -86,6 +86,16 @@ Outside = Annotated[
 ]
 
 
+Profile = Annotated[
+    Path | None,
+    typer.Option(
+        help="A shop's profile: machine, pace, stitching and charges that the design does not "
+        "say. [default: stitchpath/profile.toml in your folder for settings, if it is there]",
+        show_default=False,
+    ),
+]
+
+
 OfSize = Annotated[
     str | None,
     typer.Option("--size", help='Of a drawing: longer side of the finished top, such as "60 in".'),
@@ -164,6 +174,7 @@ def plan(  # noqa: PLR0913 - the options of a command
     size: OfSize = None,
     unit: OfUnit = None,
     outside: Outside = False,
+    profile: Profile = None,
     closed: Annotated[
         bool,
         typer.Option("--close-gaps", help="Add seams, then fills, until the batting is held."),
@@ -187,6 +198,7 @@ def plan(  # noqa: PLR0913 - the options of a command
         size=size,
         unit=unit,
         outside=outside,
+        profile=profile,
         closed=closed,
         force=force,
     )
@@ -200,6 +212,7 @@ def check(
     unit: OfUnit = None,
     *,
     outside: Outside = False,
+    profile: Profile = None,
     density: Annotated[
         bool, typer.Option("--density", help="List how densely each block and border is quilted.")
     ] = False,
@@ -207,7 +220,9 @@ def check(
     """Look over a design for what could go wrong; exit code 1 when there are errors."""
     from stitchpath.cli.commands import check as command  # noqa: PLC0415 - its door
 
-    command.run(design, batting, size=size, unit=unit, outside=outside, density=density)
+    command.run(
+        design, batting, size=size, unit=unit, outside=outside, profile=profile, density=density
+    )
 
 
 @app.command()

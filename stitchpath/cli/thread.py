@@ -30,7 +30,7 @@ thread = typer.Typer(
 
 
 @thread.command(_DEFAULT)
-def reckon(
+def reckon(  # noqa: PLR0913 - the options of a command
     design: Annotated[
         Path | None, typer.Argument(help="A design file (TOML).", show_default=False)
     ] = None,
@@ -58,12 +58,24 @@ def reckon(
         bool,
         typer.Option("--outside", help="Let the design name drawings outside its own folder."),
     ] = False,
+    profile: Annotated[
+        Path | None,
+        typer.Option(help="A shop's profile, as for plan.", show_default=False),
+    ] = None,
 ) -> None:
     """Reckon a design, or a size. The word "reckon" may be left out."""
     from stitchpath.cli.commands import reckon as command  # noqa: PLC0415 - its door
 
     command.run(
-        design, size, fill, spacing, ditch, like=like, time_limit=time_limit, outside=outside
+        design,
+        size,
+        fill,
+        spacing,
+        ditch,
+        like=like,
+        time_limit=time_limit,
+        outside=outside,
+        profile=profile,
     )
 
 

@@ -68,6 +68,7 @@ __all__ = [
     "Thread",
     "Throat",
     "Toward",
+    "Work",
 ]
 
 _NAMED = 4  # blocks, in one line
@@ -575,6 +576,9 @@ class Fill(_Part):
     """Thread that stitches it (default by kind of line)."""
     motif: str | None = None
     """For motif rows: a file in the design's folder, with one line from left to right."""
+    rows: Literal["there and back", "one way", "in pairs"] = "there and back"
+    """How rows from side to side are stitched: one thread there and back, each row from left to
+    right, or two rows to a thread."""
     id: str | None = None
     """Id of the line in that file (default the first that shows)."""
 
@@ -826,6 +830,10 @@ class PaceAsked(_Part):
     """Seconds to take the quilt out of the frame."""
 
 
+Work: TypeAlias = Literal["edge to edge", "ditch", "custom"]
+"""Kinds of work: nothing but fills of the whole top; seams and no fill; all else."""
+
+
 class ChargesAsked(_Part):
     """What is charged; what is left out is not charged."""
 
@@ -839,10 +847,19 @@ class ChargesAsked(_Part):
     """For a metre of backing fabric."""
     hour: Price | None = None
     """For an hour at the machine."""
-    square_inch: Price | None = None
-    """Or for a square inch of the top."""
+    square_inch: Price | dict[Work, Price] | None = None
+    """Or for a square inch of the top; one price, or by kind of work: "edge to edge", "ditch",
+    "custom"."""
     least: Price | None = None
     """Least charge for the quilting, by the hour or the square inch."""
+    loading: Price | None = None
+    """For loading a quilt into the frame; its time is then not in the hours."""
+    thread_flat: Price | None = None
+    """For all the thread together."""
+    batting_length: Price | None = None
+    """For a metre of the batting's length, cut from a roll that is wide enough."""
+    tax: Annotated[float, Field(ge=0, le=100)] | None = None
+    """On all of it, per cent."""
 
 
 class Looks(_Part):

@@ -2,10 +2,13 @@
 
 import re
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from stitchpath.design.drawings.door import read_file
 from stitchpath.design.model import Design
+from stitchpath.design.profile import read_profile, with_profile
 from stitchpath.errors import StitchpathError
 from stitchpath.units import Unit, parse_length
 
@@ -22,7 +25,9 @@ _BARE = re.compile(r"[=\[,]\s{0,9}(\d[^,\]}#='\"]{0,40}\"?)")
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 
-def load_design(path: str | Path, *, outside: bool = False) -> Design:
+def load_design(
+    path: str | Path, *, outside: bool = False, profile: str | Path | None = None
+) -> Design:
     """Read a design file.
 
     Parameters
@@ -31,6 +36,8 @@ def load_design(path: str | Path, *, outside: bool = False) -> Design:
         A TOML file.
     outside
         Whether drawings that it names may lie outside its own folder.
+    profile
+        A shop's profile: a TOML file with what designs need not repeat.
 
     Returns
     -------
@@ -62,11 +69,17 @@ def load_design(path: str | Path, *, outside: bool = False) -> Design:
         raise StitchpathError(
             f"{path}: found a byte that is no UTF-8 at place {error.start}, expected a text file"
         ) from None
-    return design_from_text(text, str(path), path.parent, outside=outside)
+    shop = None if profile is None else read_profile(profile)
+    return design_from_text(text, str(path), path.parent, outside=outside, profile=shop)
 
 
 def design_from_text(
-    text: str, source: str, folder: Path = Path(), *, outside: bool = False
+    text: str,
+    source: str,
+    folder: Path = Path(),
+    *,
+    outside: bool = False,
+    profile: Mapping[str, Mapping[str, Any]] | None = None,
 ) -> Design:
     """Read a design from TOML text.
 
@@ -80,6 +93,8 @@ def design_from_text(
         Where files that it names lie.
     outside
         Whether they may lie outside that folder.
+    profile
+        From `read_profile`.
 
     Raises
     ------
@@ -95,6 +110,7 @@ def design_from_text(
     except (ValueError, RecursionError) as error:
         said = "" if isinstance(error, RecursionError) else str(error)
         raise StitchpathError(f"{source}: {_slip(said, text)}") from None
+    data = with_profile(data, profile)
     return Design.build(data, source=source, folder=folder, outside=outside)
 
 

@@ -9,6 +9,7 @@ from stitchpath.told.card_words import drawn_by_step
 from stitchpath.told.cards import cards
 from stitchpath.told.chapters import chapters
 from stitchpath.told.directions import RunDirections, directions
+from stitchpath.told.pass_sheets import PassSheet, pass_sheets
 from stitchpath.told.stops import Stop, stops_by_run
 
 __all__ = ["plan_directions_text"]
@@ -35,12 +36,15 @@ def plan_directions_text(plan: Plan) -> str:
         drawn = drawn_by_step(plan, guide_pages(plan, paper))
     begins = {(c.run, c.first_step): c.name for c in chapters(plan)}
     by_run = stops_by_run(plan)
+    sheets = {told.begins: told for told in pass_sheets(plan)}
     for run in directions(plan):
         mine = by_run[run.run]
+        shown = sheets.get((run.run, 0))
         parts += [_stop(stop) for stop in mine if stop.kind in ("start", "run")]
-        parts.append(f"\n{run.heading}\n")
+        parts.append(f"{_sheet(shown)}\n{run.heading}\n" if shown else f"\n{run.heading}\n")
         within = {run.step_of(stop.leg): stop for stop in mine if stop.kind == "bobbin"}
-        parts += _steps(run, begins, within, drawn)
+        parked = {leg: shown for (number, leg), shown in sheets.items() if number == run.run}
+        parts += _steps(run, begins, within, drawn, parked)
         parts += [_stop(stop) for stop in mine if stop.kind == "end"]
     return "".join(parts)
 
@@ -50,20 +54,30 @@ def _steps(
     begins: dict[tuple[int, int], str],
     within: dict[int, Stop],
     drawn: dict[tuple[int, int], str],
+    parked: dict[int, PassSheet],
 ) -> Iterator[str]:
     """Write the steps of a run.
 
-    Above each chapter stands its name, above a step where it is drawn, below one a stop within it.
+    Above each chapter stands its name, above a step where it is drawn and what is done at a pass
+    that it begins, below one a stop within it.
     """
     for number, step in enumerate(run.steps, 1):
         name = begins.get((run.run, number - 1))
         if name:
             yield f"\n{name[:1].upper()}{name[1:]}\n"
+        if number > 1 and step.first_leg in parked:
+            yield f"{_sheet(parked[step.first_leg])}\n"
         if (run.run, number - 1) in drawn:
             yield f"{drawn[run.run, number - 1]}\n"
         yield f"{number:4}. {step.text}\n"
         if number in within:
             yield _stop(within[number])
+
+
+def _sheet(told: PassSheet) -> str:
+    """Write what is done at a pass."""
+    rows = [f"    - {what[:1].upper()}{what[1:]}: {said}\n" for what, said in told.rows]
+    return f"\n{told.title}\n{''.join(rows)}"
 
 
 def _stop(stop: Stop) -> str:

@@ -146,6 +146,7 @@ def _rows(plan: Plan) -> Iterator[_Row]:
     )
     colours = plan.thread_colours()
     yield from _run_rows(found, long, colours)
+    yield from _listed("Passes", [row for row in found if row.kind == "at a pass"])
     yield from _thread_rows(found, long, colours)
     yield from _listed("Time", [row for row in found if row.kind == "time"])
     cloth = [

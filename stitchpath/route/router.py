@@ -20,17 +20,19 @@ from stitchpath.network.prices import headings
 from stitchpath.route.effort import Effort
 from stitchpath.route.order import Stretch, follow_runs, order_runs
 from stitchpath.route.postman import PROVEN, Problem, Tour, UnreachableError, proof_of, solve
+from stitchpath.route.rows import AS_ASKED, AsAsked, rows_as_asked
 from stitchpath.route.runs import Do, Leg, Proof, Run
 from stitchpath.route.trails import Turning
 from stitchpath.route.useful_runs import Walked, useful_trails
 from stitchpath.route.weighed import MANY, walk_by_time, weighed
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
-__all__ = ["Order", "Routed", "UnreachedError", "route"]
+__all__ = ["Order", "Routed", "TornError", "UnreachedError", "route", "with_parked"]
 
-Order: TypeAlias = Literal["free", "anchors", "taught"]
+Order: TypeAlias = Literal["free", "anchors", "taught"] | AsAsked
 
 _PEG = -2  # stands for a line in a network: the edge that holds a run to a chosen start
+_FOUND, _LEFT = -3, -4  # and those that hold one to where the needle is found, or left, parked
 
 
 class UnreachedError(StitchpathError):
@@ -50,6 +52,10 @@ class UnreachedError(StitchpathError):
         self.line = line
 
 
+class TornError(StitchpathError):
+    """One run leads from where the needle is found parked to where it is left, and others wait."""
+
+
 @dataclass(frozen=True, slots=True)
 class Routed:
     """The runs of one pass over a stage and thread.
@@ -66,6 +72,8 @@ class Routed:
         Whether it is the pass that stitches the anchoring seams before all the rest.
     once
         What every line once costs, of that cost.
+    found, left
+        Whether the first run begins where the needle is parked, and the last leaves it so.
     """
 
     runs: tuple[Run, ...]
@@ -73,6 +81,30 @@ class Routed:
     turning: Turning
     anchoring: bool
     once: float
+    found: bool = False
+    left: bool = False
+
+
+def with_parked(network: Network, found: int | None, left: int | None) -> Network:
+    """Hold a run to where the needle is found parked, and one to where it is left so.
+
+    Each costs no end there. Where it does not pay to go on from there, a run of no length is what
+    it comes to, with an end at its price, and `route` leaves it out.
+
+    Parameters
+    ----------
+    network
+        Of a window.
+    found, left
+        Vertices; None where the needle is not parked.
+    """
+    for vertex, mark in ((found, _FOUND), (left, _LEFT)):
+        if vertex is not None:
+            network = _peg(network, vertex, mark=mark)
+            end, required = network.end.copy(), np.append(network.required, True)
+            end[-1] = 0.0
+            network = replace(network, end=end, required=required)
+    return network
 
 
 def route(
@@ -101,7 +133,8 @@ def route(
     order
         "free": one run may hold anchoring seams and all else. "anchors": those seams are a pass of
         their own before the rest. "taught": they come first, then area by area from the centre
-        outward; where turns and returns have no price, as "free".
+        outward; where turns and returns have no price, as "free". "one way", "in pairs": row by
+        row (`rows_as_asked`).
     start
         Vertex of the network where the first run begins, if that is chosen.
     effort
@@ -118,6 +151,8 @@ def route(
     ------
     UnreachedError
         When a line cannot be reached: the prices forbid every end and every way to it.
+    TornError
+        When the needle is held to two places (`with_parked`) by one run of several.
     """
     ordered = order == "taught" and not network.passing.free
     anchors = network.required & np.array([i >= 0 and lines[i].anchor for i in network.line])
@@ -131,7 +166,11 @@ def route(
         size = int(required.sum())
         task = _Task(network, required, effort.part(size / left), progress)
         left -= size
-        way = _way(task, None if k else start, centre if ordered else None)
+        asked = AS_ASKED.get(order)
+        if asked is not None:
+            way = _rows(task, asked)
+        else:
+            way = _way(task, None if k else start, centre if ordered else None)
         runs = _as_runs(way, required, lines, centre, first_number)
         first_number += len(runs)
         routed.append(way.routed(runs, task, anchoring=k + 1 < len(passes)))
@@ -164,7 +203,16 @@ class _Way(NamedTuple):
         free = None if self.free is None else once + self.free
         unit = task.network.unit
         proof = Proof(once + tour.cost, once + tour.bound, tour.optimal, cut_off, unit, free)
-        return Routed(runs, proof, self.walked.turning, anchoring, once)
+        held = {mark for trail in self.walked.trails if (mark := self._held(trail.edges))}
+        marks = {mark for pair in held for mark in pair}
+        return Routed(
+            runs, proof, self.walked.turning, anchoring, once, _FOUND in marks, _LEFT in marks
+        )
+
+    def _held(self, edges: IntArray) -> tuple[int, ...]:
+        """Tell what holds a trail that stitches."""
+        lines = self.network.line[self.walked.edge[edges]]
+        return tuple(lines[lines < -1].tolist()) if (lines >= -1).any() else ()
 
 
 def _way(task: _Task, start: int | None, centre: tuple[float, float] | None) -> _Way:
@@ -178,6 +226,13 @@ def _way(task: _Task, start: int | None, centre: tuple[float, float] | None) -> 
         walked = weighed(way.network, np.append(task.required, held), way.walked)
         way = way._replace(walked=walked)
     return way
+
+
+def _rows(task: _Task, asked: AsAsked) -> _Way:
+    """Route a pass row by row, as asked. Each way between is a shortest one, so none is cheaper."""
+    walked = weighed(task.network, task.required, rows_as_asked(task.network, task.required, asked))
+    tour = replace(walked.tour, bound=walked.tour.cost, optimal=True)
+    return _Way(task.network, walked._replace(tour=tour), free=tour.cost)
 
 
 def _walk_by_time(
@@ -267,7 +322,7 @@ def _nearest_line(network: Network, required: BoolArray, start: int) -> "_Walk":
     return _Walk(network, np.array(edges[::-1], dtype=np.int64), np.array(forward[::-1]))
 
 
-def _peg(network: Network, start: int, lead: "_Walk | None" = None) -> Network:
+def _peg(network: Network, start: int, lead: "_Walk | None" = None, mark: int = _PEG) -> Network:
     """Hold a run to its start.
 
     A new vertex at the same place hangs on the start by an edge of no length. That edge has to be
@@ -284,7 +339,7 @@ def _peg(network: Network, start: int, lead: "_Walk | None" = None) -> Network:
         tail=np.append(network.tail, foot),
         head=np.append(network.head, peg),
         paths=(*network.paths, path),
-        line=np.append(network.line, _PEG),
+        line=np.append(network.line, mark),
         seam=np.append(network.seam, -1),
         along=(*network.along, None),
         length=np.append(network.length, 0.0),
@@ -332,6 +387,7 @@ def _as_runs(
 ) -> tuple[Run, ...]:
     network, walked = way.network, way.walked
     walks = [_Walk(network, walked.edge[trail.edges], trail.forward) for trail in walked.trails]
+    walks = [walk for walk in walks if (network.line[walk.edges] > _FOUND).any()]
     stretches = [walk.stretch(lines) for walk in walks]
     if way.free is not None:
         order = [(index, False) for index in range(len(walks))]
@@ -339,7 +395,9 @@ def _as_runs(
         order = follow_runs(stretches, centre)
     else:
         order = order_runs(stretches, centre, anchor_first=True)
-    order = _begin_at_peg(walks, order)
+    order = _begin_at_peg(walks, order, _PEG)
+    order = _begin_at_peg(walks, order, _FOUND)
+    order = _end_parked(walks, order)
     fresh = np.zeros(len(network.line), dtype=bool)
     fresh[: len(required)] = required
     runs = []
@@ -403,7 +461,7 @@ class _Walk:
                 do: Do = "stitch" if open_lines[e] else "retrace"
                 legs.append(Leg(do, path, line, seam=seam, ahead=ahead))
                 open_lines[e] = False
-            elif line != _PEG:
+            elif line >= -1:
                 if legs and legs[-1].along == along != "seam":  # one way in the margin is one leg
                     path = np.concatenate([legs.pop().points, path[1:]])
                 legs.append(Leg("travel", path, -1, along, seam, ahead))
@@ -411,12 +469,29 @@ class _Walk:
         return Run(number, net.stage, net.thread, start, end, tuple(legs), net.window)
 
 
-def _begin_at_peg(
+def _end_parked(
     walks: Sequence[_Walk], order: Sequence[tuple[int, bool]]
+) -> list[tuple[int, bool]]:
+    """Bring the run that leaves the needle parked to the end."""
+    last = [
+        pair for pair in _begin_at_peg(walks, order, _LEFT)[:1] if _marked(walks[pair[0]], _LEFT)
+    ]
+    if last and len(walks) > 1 and _marked(walks[last[0][0]], _FOUND):
+        raise TornError("route: found one run held at both ends, expected it to be the only one")
+    rest = [pair for pair in order if not last or pair[0] != last[0][0]]
+    return rest + [(index, not backward) for index, backward in last]
+
+
+def _marked(walk: _Walk, mark: int) -> bool:
+    return bool((walk.network.line[walk.edges] == mark).any())
+
+
+def _begin_at_peg(
+    walks: Sequence[_Walk], order: Sequence[tuple[int, bool]], mark: int
 ) -> list[tuple[int, bool]]:
     """Bring the run that is held to a start to the front, begun there."""
     for index, walk in enumerate(walks):
         for backward, at in ((False, 0), (True, -1)):
-            if walk.network.line[walk.edges[at]] == _PEG:
+            if walk.network.line[walk.edges[at]] == mark:
                 return [(index, backward), *(pair for pair in order if pair[0] != index)]
     return list(order)

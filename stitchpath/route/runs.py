@@ -72,7 +72,10 @@ class Run:
     legs
         In stitching order; each begins where the one before it ended.
     window
-        In a frame, the window that it is stitched in, from 1 at the top edge; else 0.
+        In a frame, the window that it begins in, from 1 at the top edge; else 0.
+    parked
+        In a frame: legs before which the needle is parked while the quilt is rolled on, and the
+        window in which it goes on.
     """
 
     number: int
@@ -82,6 +85,23 @@ class Run:
     end_where: Where
     legs: tuple[Leg, ...]
     window: int = 0
+    parked: tuple[tuple[int, int], ...] = ()
+
+    @property
+    def last_window(self) -> int:
+        """The window that it ends in."""
+        return self.parked[-1][1] if self.parked else self.window
+
+    @property
+    def windows(self) -> tuple[int, ...]:
+        """The window of each leg."""
+        firsts = [0, *(leg for leg, _ in self.parked), len(self.legs)]
+        numbers = [self.window, *(number for _, number in self.parked)]
+        return tuple(
+            number
+            for (first, last), number in zip(pairwise(firsts), numbers, strict=True)
+            for _ in range(first, last)
+        )
 
     def __repr__(self) -> str:
         """Say in one line what it is."""

@@ -6,7 +6,7 @@ from typing import TypeVar
 
 import shapely
 
-from stitchpath.design.model import BackingAsked, BattingAsked, Design
+from stitchpath.design.model import BackingAsked, BattingAsked, Design, Work
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.hands.pace import pace_of
 from stitchpath.hands.turning import thickness_of
@@ -156,9 +156,21 @@ def _charges(design: Design) -> Charges | None:
     if asked is None:
         return Charges(threads=own) if own else None
     try:
-        return Charges(**asked.model_dump(), threads=own)
+        said = asked.model_dump()
+        if isinstance(asked.square_inch, dict):
+            said["square_inch"] = asked.square_inch.get(_work(design))
+        return Charges(**said, threads=own)
     except StitchpathError as error:
         raise StitchpathError(f"charges: {error}") from None
+
+
+def _work(design: Design) -> Work:
+    """Tell what kind of work a design is."""
+    if not design.fills and not design.applique and not design.drawn:
+        return "ditch"
+    whole = all(fill.region == "top" for fill in design.fills)
+    others = design.lines.ditch != ("none",) or design.applique or design.drawn
+    return "edge to edge" if whole and not others else "custom"
 
 
 def needs_of(
@@ -197,9 +209,12 @@ def needs_of(
             charges,
             width=width,
             height=height,
-            seconds=sum(spent.total for spent in times),
+            seconds=sum(
+                spent.total - (spent.loading if charges.loading is not None else 0)
+                for spent in times
+            ),
             uses=uses,
-            batting=batting.area,
+            batting=(batting.area, batting.height),
             backing=backings[0].fabric,
         )
     return Needs(thread_to_buy(uses, stitching), batting, backings, charged)

@@ -37,7 +37,8 @@ class LegArrays:
     step_start, step_end
         Shape (steps, 2), mm.
     step_turn
-        Shape (steps,): turn of the needle's way at its end, degrees, 0 at the end of a run.
+        Shape (steps,): turn of the needle's way at its end, degrees, 0 at the end of a run, and
+        where the needle is parked.
     """
 
     leg_run: IntArray
@@ -107,7 +108,7 @@ def leg_arrays(runs: Sequence[Run], lines: Sequence[Line]) -> LegArrays:
         step_length=length,
         step_start=points[:-1][real],
         step_end=points[1:][real],
-        step_turn=_turns(step, leg_run[step_leg]),
+        step_turn=_turns(step, _unbroken(runs)[step_leg]),
     )
 
 
@@ -116,8 +117,18 @@ def sum_by(index: IntArray, value: FloatArray, n: int) -> FloatArray:
     return np.asarray(np.bincount(index, weights=value, minlength=n), dtype=np.float64)
 
 
+def _unbroken(runs: Sequence[Run]) -> IntArray:
+    """Tell for each leg to which stretch it belongs that is stitched at one go, shape (legs,)."""
+    stretches = [
+        sum(first <= k for first, _ in run.parked) for run in runs for k in range(len(run.legs))
+    ]
+    run = np.repeat(np.arange(len(runs)), [len(run.legs) for run in runs])
+    pair = np.column_stack([run, np.array(stretches, dtype=np.int64)])
+    return np.cumsum(np.append(0, np.any(np.diff(pair, axis=0), axis=1)))[: len(pair)]
+
+
 def _turns(step: FloatArray, run: IntArray) -> FloatArray:
-    """Angle between each step and the next one of the same run, degrees, else 0."""
+    """Angle between each step and the next one of the same stretch, degrees, else 0."""
     turn = np.zeros(len(step))
     angle = np.abs(turn_angle(step[:-1], step[1:]))
     turn[:-1] = np.where(run[:-1] == run[1:], angle, 0.0)

@@ -32,6 +32,12 @@ class Charges:
         The quilting: by the hour, or by the square inch of the finished top.
     least
         Least charge for the quilting.
+    loading, thread_flat
+        For loading the quilt, and for all thread together.
+    batting_length
+        Per metre of the batting's length.
+    tax
+        On the sum of all else, per cent.
     """
 
     currency: str = ""
@@ -42,6 +48,10 @@ class Charges:
     hour: float | None = None
     square_inch: float | None = None
     least: float | None = None
+    loading: float | None = None
+    thread_flat: float | None = None
+    batting_length: float | None = None
+    tax: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse to charge the quilting twice, or less than nothing."""
@@ -95,7 +105,7 @@ def bill(
     height: float,
     seconds: float = 0.0,
     uses: Sequence[ThreadUse] = (),
-    batting: float = 0.0,
+    batting: tuple[float, float] = (0.0, 0.0),
     backing: float = 0.0,
 ) -> Bill:
     """Make up the bill.
@@ -111,7 +121,7 @@ def bill(
     uses
         Thread, charged with its waste.
     batting
-        Area cut, mm².
+        Area cut, mm², and length, mm.
     backing
         Length of fabric cut, mm.
     """
@@ -119,8 +129,11 @@ def bill(
     for use in uses:
         price = charges.threads.get(use.name, charges.thread)
         found += _line(f"thread {use.name}", use.total / 1000, "m", price)
-    found += _line("batting", batting / 1e6, "m²", charges.batting)
+    found += _line("thread", 1, "", charges.thread_flat)
+    found += _line("batting", batting[0] / 1e6, "m²", charges.batting)
+    found += _line("batting", batting[1] / 1000, "m", charges.batting_length)
     found += _line("backing", backing / 1000, "m", charges.backing)
+    found += _line("loading", 1, "", charges.loading)
     square_inches = width * height / _SQUARE_INCH
     quilting = [
         *_line("quilting", seconds / 3600, "h", charges.hour),
@@ -131,6 +144,10 @@ def bill(
         short = _cents(charges.least) - sum(line.amount for line in quilting)
         if short > 0:
             found.append(BillLine("up to the least charge", 1, "", float(short), short))
+    if charges.tax is not None:
+        base = sum((line.amount for line in found), Decimal("0.00"))
+        tax = _cents(float(base) * charges.tax / 100)
+        found.append(BillLine(f"tax, {charges.tax:g} % of {base}", 1, "", float(tax), tax))
     return Bill(tuple(found), charges.currency)
 
 

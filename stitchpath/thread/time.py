@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from itertools import pairwise
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -48,7 +49,7 @@ class RunTime:
     returns, feet
         Finding one's place where one comes back to an area; changing the foot, before the run too.
     bobbins, threads, advances
-        Changes before or during the run; rolling the quilt on before it.
+        Changes before or during the run; rolling the quilt on, before it or with the needle parked.
     loading, tension, basting, clamps, unloading
         In a frame, round the stitching: before the first run and at each advance; after the last.
     """
@@ -237,17 +238,18 @@ def _comings(runs: Sequence[Run], areas: Areas) -> IntArray:
     """
     seen: set[tuple[int, str, int, int]] = set()
     wanted = {
-        (run.stage, run.thread, run.window, int(areas.line[leg.line]))
+        (run.stage, run.thread, window, int(areas.line[leg.line]))
         for run in runs
-        for leg in run.legs
+        for leg, window in zip(run.legs, run.windows, strict=True)
         if leg.do == "stitch"
     }
     counts = np.zeros(len(runs), dtype=np.int64)
     for k, run in enumerate(runs):
-        before = GROUND
-        for leg in run.legs:
+        before, shown = GROUND, run.window
+        for leg, window in zip(run.legs, run.windows, strict=True):
             area = _area_of(leg, areas)
-            key = run.stage, run.thread, run.window, area
+            before, shown = before if window == shown else GROUND, window
+            key = run.stage, run.thread, window, area
             if area not in {before, GROUND}:
                 counts[k] += key in seen or key not in wanted
                 seen.add(key)
@@ -323,11 +325,9 @@ def run_times(
     stops: dict[int, list[StopWhere]] = {run.number: [] for run in runs}
     for change in plan.changes:
         stops[change.stop.run].append(change.where)
-    before = [("", runs[0].window)] + [(run.thread, run.window) for run in runs] if runs else []
+    before = ["", *(run.thread for run in runs)]
     feet = spent.feet + spent.between
-    windows = np.array([run.window for run in runs], dtype=np.int64)
-    fresh = np.zeros(len(runs), dtype=bool)
-    fresh[np.unique(windows, return_index=True)[1]] = True
+    rolled, fresh = _rolled(runs)
     last = len(runs) - 1
     return tuple(
         RunTime(
@@ -338,16 +338,30 @@ def run_times(
             returns=round(spent.returns[k]),
             feet=round(feet[k]),
             bobbins=round(len(stops[run.number]) * pace.bobbin),
-            threads=round(pace.thread * (run.thread != before[k][0])),
-            advances=round(pace.advance * abs(run.window - before[k][1])),
+            threads=round(pace.thread * (run.thread != before[k])),
+            advances=round(pace.advance * rolled[k]),
             loading=round(pace.load * (k == 0)),
             tension=round(pace.tension * (k == 0)),
-            basting=round(pace.baste * bool(fresh[k])),
-            clamps=round(pace.clamps * abs(run.window - before[k][1])),
+            basting=round(pace.baste * fresh[k]),
+            clamps=round(pace.clamps * rolled[k]),
             unloading=round(pace.unload * (k == last)),
         )
         for k, run in enumerate(runs)
     )
+
+
+def _rolled(runs: Sequence[Run]) -> tuple[list[int], list[int]]:
+    """Count by run how often the quilt is rolled on, before it or in it, and what is shown anew."""
+    seen: set[int] = set()
+    rolled, fresh = [], []
+    here = runs[0].window if runs else 0
+    for run in runs:
+        shown = [run.window, *(number for _, number in run.parked)]
+        rolled.append(sum(abs(b - a) for a, b in pairwise([here, *shown])))
+        fresh.append(len(set(shown) - seen))
+        seen.update(shown)
+        here = shown[-1]
+    return rolled, fresh
 
 
 def _ends_within(stops: Sequence[StopWhere], pace: Pace) -> float:

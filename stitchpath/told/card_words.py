@@ -387,11 +387,11 @@ def course(plan: Plan) -> tuple[Entry, ...]:
 
     for walk in walks(plan):
         key = walk.run, walk.first_leg
-        if walk.first_leg == 0:
-            for stop in stops_by_run(plan)[walk.run]:
-                if stop.kind in ("start", "run") and not stop.plain:
-                    told()
-                    found.append(Entry("stop", stop.heading))
+        for stop in stops_by_run(plan)[walk.run]:
+            due = stop.leg == walk.first_leg and stop.kind in ("start", "run", "park")
+            if due and not stop.plain:
+                told()
+                found.append(Entry("stop", stop.heading))
         card, visit = card_of.get(key, (None, None))
         if card is None and key not in shown:
             continue

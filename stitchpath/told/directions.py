@@ -18,7 +18,7 @@ from stitchpath.route.runs import Run, Where
 from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.landmarks import Landmarks
-from stitchpath.told.passes import Rolling, rolling_words
+from stitchpath.told.passes import Rolling, parked_words, rolling_words
 from stitchpath.told.rolls import throat_words
 from stitchpath.told.seams import along
 from stitchpath.told.sentences import STITCH, Sentences
@@ -164,6 +164,8 @@ class Teller:
         ends = {"margin": "margin", "edge": "edge", "inside": "inside"}
         said = f"{ends[run.start_where]} to {ends[run.end_where]}"
         number = f"Run {run.number}" + (f", pass {run.window}" if run.window else "")
+        if run.parked:
+            number = f"Run {run.number}, pass {run.window} to {run.last_window}"
         if said == "inside to inside":
             said = "inside the top"
         long = format_distance(length, self.plan.top.unit)
@@ -176,6 +178,7 @@ class Teller:
         done = np.cumsum([way.length for way in ways])
         feet = feet_put_on(self.plan)
         changed = {k for number, k in feet if number == run.number and k}
+        changed |= {leg for leg, _ in run.parked}
         parts = spans(ways, self.marks.forks(run.stage, run.thread), changed)
         for k, (first, last) in enumerate(parts):
             mine = ways[first : last + 1]
@@ -194,7 +197,11 @@ class Teller:
                 )
             low = next((w.low for w in mine if w.bit), 0)
             line = self.words.in_a_line(mine, turn, said.by)
-            if k and first in changed:
+            if (run.number, first) in self._parked:
+                parked = self._parked[run.number, first]
+                lead, said = parked.lead, said.led(f"{parked} ")
+                line = f"roll on; {line}"
+            elif k and first in changed:
                 lead = f"Needle down, change to the {feet[run.number, first]} foot"
                 said = said.led(f"{lead}. ")
                 line = f"change the foot; {line}"
@@ -241,6 +248,10 @@ class Teller:
     @cached_property
     def _rolling(self) -> dict[int, Rolling]:
         return {**rolling_words(self.plan), **throat_words(self.plan)}
+
+    @cached_property
+    def _parked(self) -> dict[tuple[int, int], Rolling]:
+        return parked_words(self.plan)
 
     def _bobbins(
         self, run: Run, ways: Sequence[Way], span: tuple[int, int], done: FloatArray

@@ -18,7 +18,8 @@ from stitchpath.route.runs import Run
 from stitchpath.thread import Backing, BobbinChange, RunPoint, RunTime
 from stitchpath.thread.seam_lengths import whole_parts
 from stitchpath.told.directions import Teller, teller_of
-from stitchpath.told.passes import rolled_times, rolling_words
+from stitchpath.told.pass_sheets import pass_sheets
+from stitchpath.told.passes import parked_words, rolled_times, rolling_words
 from stitchpath.told.stops import stops_by_run
 from stitchpath.units import (
     MM_PER,
@@ -109,6 +110,7 @@ def job_rows(plan: Plan) -> tuple[JobRow, ...]:
     teller = teller_of(plan)
     return (
         *_run_rows(plan, sewn, teller),
+        *_passes(plan),
         *_threads(plan, sewn),
         *cost_rows(plan),
         *(JobRow("note", note=check.message) for check in plan.checks),
@@ -133,7 +135,7 @@ def _run_rows(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
     changes: dict[int, list[BobbinChange]] = {}
     for change in sorted(plan.thread.changes, key=lambda c: (c.stop.run, c.stop.along)):
         changes.setdefault(change.stop.run, []).append(change)
-    rolling, by_run = rolling_words(plan), stops_by_run(plan)
+    rolling, parked, by_run = rolling_words(plan), parked_words(plan), stops_by_run(plan)
     rows = []
     for run, uses, spent, length in zip(plan.runs, plan.thread.runs, plan.times, sewn, strict=True):
         stop = by_run[run.number][0]
@@ -150,6 +152,8 @@ def _run_rows(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
             )
         )  # fmt: skip
         yield rows[-1]
+        for leg, _ in run.parked:
+            yield JobRow("pass", run.number, run.stage, note=f"{parked[run.number, leg]}")
         for change in changes.get(run.number, ()):
             yield JobRow(
                 "change bobbin", run.number, run.stage, change.thread, note=_told(change, teller)
@@ -162,6 +166,14 @@ def _run_rows(plan: Plan, sewn: list[int], teller: Teller) -> Iterator[JobRow]:
         bobbin=sum(row.bobbin or 0 for row in rows),
         seconds=sum(row.seconds or 0 for row in rows),
     )
+
+
+def _passes(plan: Plan) -> Iterator[JobRow]:
+    """List what is done at each pass of a quilt in a frame."""
+    for told in pass_sheets(plan):
+        yield JobRow("at a pass", stage=told.shown.stage, note=told.title, what="title")
+        for what, said in told.rows:
+            yield JobRow("at a pass", stage=told.shown.stage, note=f"{what}: {said}")
 
 
 def _told(change: BobbinChange, teller: Teller) -> str:

@@ -1,16 +1,46 @@
 """A quilt in a frame, told in words: which pass is stitched, and when the quilt is rolled on."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 import numpy as np
 
-from stitchpath.plan import Plan
-from stitchpath.route.runs import Run
+from stitchpath.plan import Plan, once
 from stitchpath.units import format_length
 
-__all__ = ["Rolling", "rolled_times", "rolling_words"]
+__all__ = ["Pass", "Rolling", "Stretch", "parked_words", "passes", "rolled_times", "rolling_words"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """What is stitched of a run in one pass: number of the run, first and last leg."""
+
+    run: int
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """What is stitched before the quilt is rolled again.
+
+    Attributes
+    ----------
+    window
+        Number of what the frame shows, from 1 at the top edge.
+    stage
+        Of its runs.
+    stretches
+        In stitching order.
+    rolled
+        By how many windows the quilt is rolled on before it; back, where it is below 0.
+    """
+
+    window: int
+    stage: int
+    stretches: tuple[Stretch, ...]
+    rolled: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +53,35 @@ class Rolling:
     def __str__(self) -> str:
         """Say it."""
         return f"{self.lead} {self.rest}"
+
+
+@once
+def passes(plan: Plan) -> tuple[Pass, ...]:
+    """List the passes of a plan.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    tuple of Pass
+        In stitching order; none where the quilt is in no frame, or all of it is shown at once.
+    """
+    found: list[Pass] = []
+    for (stage, window), some in groupby(_stretches(plan), key=lambda each: each[0]):
+        rolled = window - found[-1].window if found else 0
+        found.append(Pass(window, stage, tuple(stretch for _, stretch in some), rolled))
+    return tuple(found) if plan.windows else ()
+
+
+def _stretches(plan: Plan) -> Iterator[tuple[tuple[int, int], Stretch]]:
+    """Cut runs where the needle is parked."""
+    for run in plan.runs:
+        firsts = [0, *(leg for leg, _ in run.parked), len(run.legs)]
+        for first, last in pairwise(firsts):
+            yield (run.stage, run.windows[first]), Stretch(run.number, first, last - 1)
 
 
 def rolling_words(plan: Plan) -> dict[int, Rolling]:
@@ -39,36 +98,54 @@ def rolling_words(plan: Plan) -> dict[int, Rolling]:
         Whole sentences, such as "Roll the quilt on to pass 2 of 5, from 15 in to 31 in below the
         top edge."; none without passes.
     """
-    words: dict[int, Rolling] = {}
-    before = 0
-    for (_, number), group in groupby(plan.runs, key=lambda run: (run.stage, run.window)):
-        runs = list(group)
-        if number != before:
-            to = f"pass {number} of {len(plan.windows)}, {_reach(plan, number, runs)}."
-            way = "on" if number > before else "back"
-            said = Rolling(f"Roll the quilt {way}", f"to {to}")
-            if not before:
-                said = Rolling("Load the quilt", f"with its top edge first: {to}")
-            words[runs[0].number] = said
-        before = number
-    return words
+    return {run: words for (run, leg), words in _words(plan) if not leg}
+
+
+def parked_words(plan: Plan) -> dict[tuple[int, int], Rolling]:
+    """Tell what is done where the needle is parked, by the number of the run and its leg.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    """
+    return {
+        key: Rolling(f"Needle down, {words.lead[:1].lower()}{words.lead[1:]}", words.rest)
+        for key, words in _words(plan)
+        if key[1]
+    }
+
+
+def _words(plan: Plan) -> Iterator[tuple[tuple[int, int], Rolling]]:
+    shown = passes(plan)
+    for k, each in enumerate(shown):
+        if k and not each.rolled:
+            continue
+        first = each.stretches[0]
+        to = f"pass {each.window} of {len(plan.windows)}, {_reach(plan, each)}."
+        way = "on" if each.rolled > 0 else "back"
+        said = Rolling(f"Roll the quilt {way}", f"to {to}")
+        if not k:
+            said = Rolling("Load the quilt", f"with its top edge first: {to}")
+        yield (first.run, first.first), said
 
 
 def rolled_times(plan: Plan) -> int:
     """Count how often the quilt is rolled on or back, pass by pass."""
-    return sum(abs(b.window - a.window) for a, b in pairwise(plan.runs))
+    return sum(abs(each.rolled) for each in passes(plan))
 
 
-def _reach(plan: Plan, number: int, runs: Sequence[Run]) -> str:
-    """Tell from where to where the runs of a pass lie."""
-    y = np.concatenate([leg.points[:, 1] for run in runs for leg in run.legs])
+def _reach(plan: Plan, shown: Pass) -> str:
+    """Tell from where to where the lines of a pass lie."""
+    legs = [plan.runs[s.run - 1].legs[s.first : s.last + 1] for s in shown.stretches]
+    y = np.concatenate([leg.points[:, 1] for some in legs for leg in some])
     _, top, _, bottom = plan.top.outline.bounds
     low, high = (
         format_length(float(min(max(v, top), bottom) - top), plan.top.unit)
         for v in (y.min(), y.max())
     )
-    if number == 1:
+    if shown.window == 1:
         return f"down to {high} below the top edge"
-    if number == len(plan.windows):
+    if shown.window == len(plan.windows):
         return f"from {low} below the top edge to the bottom"
     return f"from {low} to {high} below the top edge"

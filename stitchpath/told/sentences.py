@@ -165,7 +165,10 @@ class Sentences:
         if not on_edge and not self.places.on_top(points[-1]):
             return f"{out}, {far}."
         moves = np.diff(points, axis=0)
-        if not on_edge and len(moves) > 2:  # noqa: PLR2004 - out, round and in
+        if not on_edge and not self.places.on_top(points[0]):  # where the needle was parked
+            out = "In the margin"
+            moves = moves[:-1] if len(moves) > 1 else moves
+        elif not on_edge and len(moves) > 2:  # noqa: PLR2004 - out, round and in
             moves = moves[1:-1]
         turns = [hand(float(turn)) for turn in turn_angle(moves[:-1], moves[1:])]
         corners = sum(turn in ("left", "right") for turn in turns)

@@ -12,7 +12,7 @@ from stitchpath.route.runs import Run
 from stitchpath.thread import BobbinChange
 from stitchpath.told.directions import teller_of
 from stitchpath.told.feet import feet_put_on, foot_words
-from stitchpath.told.passes import Rolling, rolling_words
+from stitchpath.told.passes import Rolling, parked_words, rolling_words
 from stitchpath.top.place_names import join_words
 from stitchpath.typing import Where
 from stitchpath.units import MM_PER, Unit, format_count, format_thread
@@ -49,8 +49,8 @@ class Stop:
     Attributes
     ----------
     kind
-        "start" before the first run, "run" between two runs, "bobbin" within a run, "end" after
-        the last.
+        "start" before the first run, "run" between two runs, "bobbin" and "park" within a run,
+        "end" after the last.
     run
         Number of the run that it comes before; within a run, and at the end, of that run.
     leg
@@ -65,7 +65,7 @@ class Stop:
         Pieces that are fused there, by number.
     """
 
-    kind: Literal["start", "run", "bobbin", "end"]
+    kind: Literal["start", "run", "bobbin", "park", "end"]
     run: int
     leg: int
     along: float
@@ -89,6 +89,7 @@ class Stop:
             "start": "Before you begin",
             "run": f"Before run {self.run}",
             "bobbin": f"In run {self.run}",
+            "park": f"In run {self.run}",
             "end": f"After run {self.run}",
         }[self.kind]
         return f"{where}: {self.title}"
@@ -107,7 +108,8 @@ def stops(plan: Plan) -> tuple[Stop, ...]:
     -------
     tuple of Stop
         In stitching order: one before the first run, one between any two, one at each change of
-        bobbin within a run, one after the last. A plan without runs has none.
+        bobbin within a run and where the needle is parked, one after the last. A plan without runs
+        has none.
     """
     return tuple(_Stops(plan).all())
 
@@ -128,6 +130,7 @@ class _Stops:
         self.plan = plan
         self.stitching = stitching_of(plan.design)
         self.rolling = rolling_words(plan)
+        self.parked = parked_words(plan)
         self.framed = plan.design.machine.kind == "frame"
         self.teller = teller_of(plan)
         self.waiting: dict[int, list[int]] = defaultdict(list)  # pieces not fused yet, by stage
@@ -146,9 +149,13 @@ class _Stops:
         before: Run | None = None
         for run in self.plan.runs:
             yield self._between(before, run)
-            for change in self.changes[run.number]:
-                if change.where != "run end":
-                    yield self._within(run, change)
+            within = [
+                self._within(run, change)
+                for change in self.changes[run.number]
+                if change.where != "run end"
+            ]
+            within += [self._parked(run, leg) for leg, _ in run.parked]
+            yield from sorted(within, key=lambda stop: stop.along)
             before = run
         if before is not None:
             yield self._last(before)
@@ -287,6 +294,15 @@ class _Stops:
         )
         stop = change.stop
         return Stop("bobbin", run.number, stop.leg, stop.along, "change the bobbin", tasks)
+
+    def _parked(self, run: Run, leg: int) -> Stop:
+        """Tell of the quilt rolled on within a run."""
+        along = float(path_lengths([each.points for each in run.legs[:leg]]).sum())
+        tasks = (
+            Task("roll", f"{self.parked[run.number, leg]}"),
+            Task("go", "Go on from there with the same thread."),
+        )
+        return Stop("park", run.number, leg, along, "roll the quilt on", tasks)
 
     def _last(self, run: Run) -> Stop:
         """Tell what is left when all is stitched."""

@@ -251,13 +251,19 @@ class _Span(NamedTuple):
 
 def _spans(run: Run, areas: Sequence[int], boxes: dict[int, FloatArray]) -> list[_Span]:
     """Cut a run where an area is come to or left."""
+    windows = run.windows  # where the needle is parked, a walk ends
     rows = [
         (area, [k for k, _ in some])
-        for area, some in groupby(enumerate(areas), key=lambda item: item[1])
+        for (area, _), some in groupby(
+            enumerate(areas), key=lambda item: (item[1], windows[item[0]])
+        )
     ]
     found: list[_Span] = []
     for n, (area, legs) in enumerate(rows):
         before = found[-1] if found else None
+        if before is not None and windows[before.last] != windows[legs[0]]:
+            found.append(_Span(legs[0], legs[-1], area))
+            continue
         if area == GROUND and before is not None and n + 1 < len(rows):
             stays = rows[n + 1][0] == before.area and _within(run.legs, legs, boxes[before.area])
             if stays:

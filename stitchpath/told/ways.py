@@ -99,7 +99,7 @@ def spans(
     forks
         Places where more than two lines that show end, as `key_of` gives them.
     changed
-        Legs before which the foot is changed.
+        Legs before which the foot is changed, or the needle parked.
 
     Returns
     -------
@@ -109,9 +109,9 @@ def spans(
     """
     cuts = [k for k in range(1, len(ways)) if k in changed or _parts(ways[k - 1], ways[k], forks)]
     starts = [0, *cuts]
-    if len(starts) > 1 and ways[0].what == "margin":
+    if len(starts) > 1 and ways[0].what == "margin" and starts[1] not in changed:
         del starts[1]
-    if len(starts) > 1 and ways[-1].what == "margin":
+    if len(starts) > 1 and ways[-1].what == "margin" and starts[-1] not in changed:
         before, last = ways[starts[-1] - 1].leg, ways[starts[-1]].leg
         if hand(_angle(before, last)) == "straight":
             del starts[-1]

@@ -8,12 +8,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import SQUARES, check_laws, layouts, planned, verify
+from walker import lost_runs
 
 from stitchpath import StitchpathError
 from stitchpath.hands.pace import pace_of
 from stitchpath.plan import plan_json
+from stitchpath.route.parking import Parked
+from stitchpath.thread.time import route_time
 from stitchpath.told.directions import directions
 from stitchpath.told.job_rows import job_rows
+from stitchpath.told.passes import passes
+from stitchpath.told.stops import stops
 
 INCH = 25.4
 SLACK = 0.02  # mm: lines are cut on a grid
@@ -41,12 +46,13 @@ def check_windows(plan, depth):
     for k, window in enumerate(plan.windows):
         assert window.bottom - window.top <= depth + SLACK
         assert window.top <= window.ends <= window.bottom
-        ys = [leg.points[:, 1] for run in plan.runs if run.window == k + 1 for leg in run.legs]
+        legs = [pair for run in plan.runs for pair in zip(run.legs, run.windows, strict=True)]
+        ys = [leg.points[:, 1] for leg, number in legs if number == k + 1]
         if ys:
             y = np.concatenate(ys)
             assert window.top - SLACK <= y.min() <= y.max() <= window.bottom + SLACK
     for k, (_, stage) in enumerate(groupby(plan.runs, key=lambda run: run.stage)):
-        windows = [run.window for run in stage]
+        windows = [number for run in stage for number in run.windows]
         assert windows == sorted(windows, reverse=k % 2 == 1)
 
 
@@ -86,16 +92,54 @@ def test_fills_and_curves_are_cut_where_the_quilt_is_rolled_on():
 def test_a_meander_turns_back_where_the_quilt_is_rolled_on_and_no_thread_is_secured_there():
     text = TALL + '[lines]\nditch = "none"\n[[fills]]\nregion = "rest"\nstyle = "meander"\n'
     plan = framed(text + 'spacing = "1 1/2 in"\n', 13)
-    assert [run.window for run in plan.runs] == [1, 2, 3]
+    assert [shown.window for shown in passes(plan)] == [1, 2, 3]
     assert {where for run in plan.runs for where in (run.start_where, run.end_where)} == {"margin"}
     assert plan.totals.retraced == 0
     check_all(plan, 13)
 
 
+def test_the_needle_stays_parked_where_the_thread_can_go_on_after_rolling():
+    plan, apart = framed(TALL, 13), parked_nowhere(TALL, 13)
+    assert [run.windows[0] for run in apart.runs] == [1, 2, 3]
+    (run,) = plan.runs  # one thread through three passes
+    assert [number for _, number in run.parked] == [2, 3]
+    assert plan.totals.breaks == 0 < apart.totals.breaks
+    saved = [sum(spent.total for spent in each.times) for each in (apart, plan)]
+    assert saved[1] < saved[0]
+    told = [stop for stop in stops(plan) if stop.kind == "park"]
+    assert [stop.leg for stop in told] == [leg for leg, _ in run.parked]
+    assert told[0].tasks[0].text.startswith("Needle down, roll the quilt on to pass 2 of 3, from ")
+    leg, _ = run.parked[0]
+    words = next(step.text for step in directions(plan)[0].steps if step.first_leg == leg)
+    assert "top edge. In the margin, across to the right, and in again at the left edge" in words
+    assert lost_runs(plan) == []
+    check_all(plan, 13)
+
+
+def parked_nowhere(text, depth):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(
+            "stitchpath.plan.choose_parked", lambda networks, _: [Parked()] * len(networks)
+        )
+        return framed(text, depth)
+
+
+@settings(deadline=None, max_examples=6)
+@given(layouts(), st.integers(120, 300))
+def test_a_parked_needle_never_takes_longer_than_threads_that_are_cut(text, depth):
+    try:
+        plan, apart = (make(text, f'"{depth} mm"') for make in (framed, parked_nowhere))
+    except StitchpathError:
+        return
+    if plan.proof.optimal and apart.proof.optimal:
+        price = [route_time(p.runs, p.lines, p.tariff).price for p in (plan, apart)]
+        assert price[0] <= price[1] + 1e-4 * price[1]
+
+
 def test_a_row_of_waves_is_stitched_whole_where_the_frame_reaches_all_of_it():
     text = TALL + '[lines]\nditch = "none"\n[[fills]]\nregion = "rest"\nstyle = "waves"\n'
     plan = framed(text + "spacing = 1\n[threads.grey]\ntravel = true\n[prices]\n", 13)
-    assert [run.window for run in plan.runs] == [1, 2, 3]
+    assert [shown.window for shown in passes(plan)] == [1, 2, 3]
     # Rows are joined at their ends: only there, or in a row, one strip's thread ends.
     assert sum(w == "inside" for r in plan.runs for w in (r.start_where, r.end_where)) <= 4
     check_all(plan, 13)
@@ -105,8 +149,8 @@ def test_the_quilt_is_rolled_on_once_for_each_window_and_not_back_for_the_second
     plan = framed(TALL + STAR, 8)
     advances = sum(spent.advances for spent in plan.times) / pace_of(plan.design).advance
     assert {run.stage for run in plan.runs} == {1, 2}
-    down = [run.window for run in plan.runs if run.stage == 1]
-    up = [run.window for run in plan.runs if run.stage == 2]
+    down = [number for run in plan.runs if run.stage == 1 for number in run.windows]
+    up = [number for run in plan.runs if run.stage == 2 for number in run.windows]
     assert (down[0], down[-1]) == (1, len(plan.windows)) == (1, 5)
     assert advances == (5 - 1) + (5 - up[-1])
 
@@ -182,9 +226,9 @@ def test_rows_that_no_seam_is_travelled_along_for_are_stitched_whole():
     plan = framed(text + "spacing = 1\n", 13)
     rows = {}
     for run in plan.runs:
-        for leg in run.legs:
+        for leg, number in zip(run.legs, run.windows, strict=True):
             if leg.line >= 0:
-                rows.setdefault(plan.lines[leg.line].unit, set()).add(run.window)
+                rows.setdefault(plan.lines[leg.line].unit, set()).add(number)
     assert len(rows) > 6
     assert -1 not in rows
     assert all(len(windows) == 1 for windows in rows.values())
@@ -235,7 +279,11 @@ def test_runs_and_windows_stand_in_the_plan():
     data = json.loads(plan_json(plan))
     assert data["windows"] == [[round(y, 3) for y in window] for window in plan.windows]
     assert [run["window"] for run in data["runs"]] == [run.window for run in plan.runs]
-    assert {run["window"] for run in data["runs"]} == {1, 2, 3}
+    parked = [
+        (park["leg"], park["window"]) for run in data["runs"] for park in run.get("parked", ())
+    ]
+    assert parked == [park for run in plan.runs for park in run.parked]
+    assert {run["window"] for run in data["runs"]} | {number for _, number in parked} == {1, 2, 3}
 
 
 def test_anchoring_seams_come_first_within_each_window_when_asked():
@@ -244,6 +292,10 @@ def test_anchoring_seams_come_first_within_each_window_when_asked():
     check_windows(plan, 13 * INCH)
     assert plan.anchoring is not None
     assert plan.anchoring.extra > 0
+
+
+def _to(run):
+    return f" to {run.last_window}" if run.parked else ""
 
 
 def test_directions_tell_when_the_quilt_is_rolled_on_and_in_which_pass_each_run_lies():
@@ -255,26 +307,42 @@ def test_directions_tell_when_the_quilt_is_rolled_on_and_in_which_pass_each_run_
         .text.startswith("Load the quilt with its top edge first: pass 1 of 5, down to ")
     )
     assert all(
-        words.heading.startswith(f"Run {run.number}, pass {run.window}, ")
+        words.heading.startswith(f"Run {run.number}, pass {run.window}{_to(run)}, ")
         for run, words in zip(plan.runs, told, strict=True)
     )
-    before = {a.number: b.window - a.window for b, a in pairwise(plan.runs)}
+    before = {a.number: b.last_window - a.window for b, a in pairwise(plan.runs)}
     for words in told[1:]:
         rolled = [step.text.startswith("Roll the quilt") for step in words.steps]
         assert rolled[0] == (before[words.run] != 0)
         assert not any(rolled[1:])
+        (run,) = [run for run in plan.runs if run.number == words.run]
+        first = [
+            step.first_leg for step in words.steps if step.text.startswith("Needle down, roll")
+        ]
+        assert first == [leg for leg, _ in run.parked]
         way = "back" if before[words.run] > 0 else "on"
         assert not rolled[0] or words.steps[0].text.startswith(f"Roll the quilt {way} to pass ")
+
+
+def _first(plan, run):
+    """Whether the quilt is loaded, or rolled on, before a run."""
+    before = plan.runs[run.number - 2].last_window if run.number > 1 else 0
+    return run.window != before
 
 
 def test_the_job_sheet_tells_of_rolling_where_it_is_due_and_its_time_once_for_each_pass():
     plan = framed(TALL, 13)
     rows = job_rows(plan)
     kinds = [row.kind for row in rows if row.kind in ("pass", "run")]
-    runs = [sum(run.window == number for run in plan.runs) for number in (1, 2, 3)]
-    assert kinds == [kind for n in runs for kind in ["pass", *["run"] * n]]
+    assert kinds == [
+        kind
+        for run in plan.runs
+        for kind in (*["pass"] * _first(plan, run), "run", *["pass"] * len(run.parked))
+    ]
     last = [row.note for row in rows if row.kind == "pass"][-1]
-    assert last == "Roll the quilt on to pass 3 of 3, from 21 in below the top edge to the bottom."
+    assert last.endswith(
+        "roll the quilt on to pass 3 of 3, from 21 in below the top edge to the bottom."
+    )
     (rolling,) = [row for row in rows if row.kind == "time" and "rolling" in row.note]
     assert rolling.note == "rolling the quilt on (2 times, 240 s each)"
     assert rolling.seconds == 2 * 240

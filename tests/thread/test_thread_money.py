@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from quilts import SQUARES, planned
 
 from stitchpath.design.battings import MARGIN
 from stitchpath.errors import StitchpathError
@@ -134,7 +135,7 @@ def test_a_bill_charges_thread_batting_backing_and_hours_and_adds_up():
         height=500,
         seconds=5400,
         uses=uses,
-        batting=1.5e6,
+        batting=(1.5e6, 1000.0),
         backing=1250,
     )
     amounts = {line.what: line.amount for line in charged.lines}
@@ -233,3 +234,38 @@ def test_spools_of_no_length_are_refused():
 def test_larger_tops_never_take_less_batting():
     areas = [cut_batting(side, 700, 50).area for side in (300, 500, 900)]
     assert all(a < b for a, b in pairwise(areas))
+
+
+def test_a_shop_charges_by_kind_of_work_and_flat_and_adds_tax_on_all_of_it():
+    price = '{ "edge to edge" = 0.02, ditch = 0.04, custom = 0.06 }'
+    charges = f"[charges]\nsquare_inch = {price}\nloading = 25\nthread_flat = 8\n"
+    charges += "batting_length = 10\ntax = 8\n"
+    loops = '[[fills]]\nregion = "top"\nstyle = "loops"\nspacing = 2\n'
+    kinds = {
+        "ditch": (charges, 0.04),
+        "custom": (loops + charges, 0.06),
+        "edge to edge": ('[lines]\nditch = "none"\n' + loops + charges, 0.02),
+    }
+    for text, by_inch in kinds.values():
+        plan = planned(SQUARES + text)
+        charged = plan.needs.bill
+        *lines, tax = charged.lines
+        found = {line.what: line.amount for line in lines}
+        area = round(Decimal(plan.top.width * plan.top.height / INCH**2), 9)
+        assert found["quilting"] == round(area * Decimal(f"{by_inch}"), 2)
+        assert (found["loading"], found["thread"]) == (Decimal("25.00"), Decimal("8.00"))
+        assert found["batting"] == round(Decimal(plan.needs.batting.height) / 100, 2)
+        base = sum(found.values())
+        assert tax.what == f"tax, 8 % of {base}"
+        assert charged.total == base + tax.amount
+        assert float(tax.amount) == pytest.approx(float(base) * 0.08, abs=0.005)
+
+
+def test_hours_leave_out_the_loading_that_is_charged_for_itself():
+    frame = '[machine]\nkind = "frame"\ndepth = 30\n[charges]\nhour = 36\n'
+    with_it, without = (planned(SQUARES + frame + more) for more in ("", "loading = 25\n"))
+    hours = [
+        next(line.quantity for line in plan.needs.bill.lines if line.what == "quilting")
+        for plan in (with_it, without)
+    ]
+    assert hours[0] - hours[1] == pytest.approx(3150 / 3600)

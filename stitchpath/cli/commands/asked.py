@@ -3,13 +3,21 @@
 from pathlib import Path
 
 from stitchpath.design.model import Design
+from stitchpath.design.profile import usual_profile
 from stitchpath.design.read import design_of_drawing, load_design
 from stitchpath.errors import StitchpathError
 
 __all__ = ["asked_design", "on_batting", "picture_kind"]
 
 
-def asked_design(path: Path, *, size: str | None, unit: str | None, outside: bool) -> Design:
+def asked_design(
+    path: Path,
+    *,
+    size: str | None,
+    unit: str | None,
+    outside: bool,
+    profile: Path | None = None,
+) -> Design:
     """Load what a command is given: a design, or a drawing of a top.
 
     Parameters
@@ -20,9 +28,13 @@ def asked_design(path: Path, *, size: str | None, unit: str | None, outside: boo
         Of a drawing: its longer side, or what its unit is.
     outside
         Whether drawings that a design names may lie outside its own folder.
+    profile
+        A shop's profile; the user's own, where none is named.
     """
     drawn = design_of_drawing(path, size=size, unit=unit)
-    return load_design(path, outside=outside) if drawn is None else drawn
+    if drawn is not None:
+        return drawn
+    return load_design(path, outside=outside, profile=profile or usual_profile())
 
 
 def on_batting(design: Design, batting: str | None) -> Design:

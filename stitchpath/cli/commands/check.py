@@ -21,10 +21,13 @@ def run(
     size: str | None,
     unit: str | None,
     outside: bool,
+    profile: Path | None = None,
     density: bool,
 ) -> None:
     """Look over a design for what could go wrong."""
-    loaded = on_batting(asked_design(design, size=size, unit=unit, outside=outside), batting)
+    loaded = on_batting(
+        asked_design(design, size=size, unit=unit, outside=outside, profile=profile), batting
+    )
     with Watch() as watch:
         looked = look_over(loaded, watch.now)
         watch.now("looking for what could go wrong")

@@ -43,6 +43,7 @@ def run(  # noqa: PLR0913 - the options of a command
     size: str | None,
     unit: str | None,
     outside: bool,
+    profile: Path | None = None,
     closed: bool,
     force: bool,
 ) -> None:
@@ -51,7 +52,7 @@ def run(  # noqa: PLR0913 - the options of a command
     if printed not in _SIZES:
         raise unknown_name("", "size", printed, _SIZES).of_argument("print")
     known_formats(formats, paper=paper)  # what nobody knows is told before a large design is read
-    asked = asked_design(design, size=size, unit=unit, outside=outside)
+    asked = asked_design(design, size=size, unit=unit, outside=outside, profile=profile)
     loaded = on_batting(asked.priced(price or []), batting)
     wanted = known_formats(formats, loaded.unit, paper)
     settings = pen_settings(pen or [], loaded.unit)

@@ -7,6 +7,7 @@ from rich.table import Table
 
 from stitchpath.cli.screen import seconds
 from stitchpath.cli.tables import show
+from stitchpath.design.profile import usual_profile
 from stitchpath.design.read import load_design
 from stitchpath.errors import StitchpathError
 from stitchpath.plan import make_plan
@@ -16,7 +17,7 @@ from stitchpath.told.thread_tables import plan_tables, size_tables
 __all__ = ["run"]
 
 
-def run(
+def run(  # noqa: PLR0913 - the options of a command
     design: Path | None,
     size: str | None,
     fill: str | None,
@@ -26,6 +27,7 @@ def run(
     like: Path | None,
     time_limit: float,
     outside: bool,
+    profile: Path | None = None,
 ) -> None:
     """Reckon a design, or a size."""
     seconds(time_limit)
@@ -36,13 +38,14 @@ def run(
         for name, value in (("fill", fill), ("spacing", spacing), ("like", like)):
             if value is not None:
                 raise StitchpathError(f"--{name}: found a design too, expected it with --size only")
-        _print_design(design, time_limit, outside=outside)
+        _print_design(design, time_limit, outside=outside, profile=profile)
     elif size is not None:
         _print_size(size, fill, spacing, ditch, like)
 
 
-def _print_design(path: Path, time_limit: float, *, outside: bool) -> None:
-    _print_tables(plan_tables(make_plan(load_design(path, outside=outside), time_limit=time_limit)))
+def _print_design(path: Path, time_limit: float, *, outside: bool, profile: Path | None) -> None:
+    design = load_design(path, outside=outside, profile=profile or usual_profile())
+    _print_tables(plan_tables(make_plan(design, time_limit=time_limit)))
 
 
 def _print_size(

@@ -7,6 +7,7 @@ from stitchpath.export.guide.card_pages import card_pages
 from stitchpath.export.guide.cover import cover_page, map_on_cover
 from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.maps import map_page
+from stitchpath.export.guide.pass_pages import pass_pages
 from stitchpath.export.guide.path import Scene, scene_of
 from stitchpath.export.guide.supplies import supply_pages
 from stitchpath.export.guide.templates import template_sheets
@@ -142,8 +143,10 @@ def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     supplies = list(supply_pages(scene, paper, told))
     pages: dict[tuple[str, int], int] = {(kind, k): page for (kind, k), page in told.items()}
     pages["stop", 0] = first + len(route.sheets)
-    yield cover_page(scene, paper, pages, 1 + len(maps) + len(route.sheets) + len(supplies))
-    yield from (*maps, *route.sheets, *supplies)
+    passes = list(pass_pages(scene, paper))
+    count = 1 + len(maps) + len(route.sheets) + len(supplies) + len(passes)
+    yield cover_page(scene, paper, pages, count)
+    yield from (*maps, *route.sheets, *supplies, *passes)
 
 
 def _words(plan: Plan, paper: Paper) -> Iterator[Sheet]:

@@ -4,7 +4,7 @@ How marks and lines look is told in `stitchpath.marks`, for every output alike; 
 and noted on the sheet (`Sheet.used`), so that `export/guide/legend.py` explains what is there.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -236,7 +236,7 @@ def draw_path(
     draw_strokes(view, plan, shown, styles, weight)
     labels.block_lines(points for _, points in shown)
     labels.block_lines(view.rings([plan.top.outline]))
-    _marks(view, plan, labels)
+    _marks(view, plan, labels, {stroke.run for stroke in scene.strokes})
     for name, style in styles.items():
         mine = [points for s, points in shown if plan.runs[s.run].thread == name]
         heads = [h for points in mine for h in _heads(points, every, 0.8 * weight, view.box)]
@@ -411,13 +411,13 @@ def _within(box: Box, point: FloatArray) -> bool:
     return bool(box.left <= x <= box.right and box.top <= y <= box.bottom)
 
 
-def _marks(view: View, plan: Plan, labels: Labels) -> None:
-    """Mark where runs start and end and where a bobbin is changed.
+def _marks(view: View, plan: Plan, labels: Labels, shown: Container[int]) -> None:
+    """Mark where the runs that are shown start and end and where a bobbin is changed.
 
     A mark that finds no room there, or would cover the place of another, points at its own.
     """
     found: list[tuple[FloatArray, str, Mark, bool]] = []
-    for run in plan.runs:
+    for run in [run for k, run in enumerate(plan.runs) if k in shown]:
         number, start, end = str(run.number), run.legs[0].points[0], run.legs[-1].points[-1]
         inside = run.start_where == "inside"
         if np.all(start == end):
@@ -428,6 +428,7 @@ def _marks(view: View, plan: Plan, labels: Labels) -> None:
     found += [
         (np.array(change.stop.point), str(change.bobbin + 1), "bobbin", False)
         for change in plan.thread.changes
+        if change.stop.run - 1 in shown
     ]
     seen = [(view.onto(point), text, mark, filled) for point, text, mark, filled in found]
     seen = [entry for entry in seen if _within(view.box, entry[0])]
@@ -509,7 +510,7 @@ def draw_ends(view: View, plan: Plan) -> None:
         at = view.onto(point)
         if _within(view.box, at):
             draw_mark(view.sheet, at, "", "meeting", filled=False)
-    _marks(view, plan, Labels(view.sheet, view.box))
+    _marks(view, plan, Labels(view.sheet, view.box), range(len(plan.runs)))
 
 
 def meetings(lines: Sequence[Line]) -> FloatArray:

@@ -136,7 +136,8 @@ def draw_rulers(view: View, plan: Plan) -> None:
         x, y = view.onto(_middle(block)[None])[0]
         rows[block.place.row] = float(y)
         columns.setdefault(block.place.column, []).append(float(x))
-    for row, y in rows.items():
+    seen = {row: y for row, y in rows.items() if view.box.top <= y <= view.box.bottom}
+    for row, y in seen.items():
         view.sheet.write(
             (view.box.left - 2.0, y + 1.3), row_letter(row), 10.5, "bold", align="right"
         )

@@ -152,11 +152,10 @@ def frame_windows(
     StitchpathError
         When the frame shows too little of the quilt.
     """
-    reach, costs = reach_of(design.machine), _Costs.of(design)
-    if reach is None:
+    framed = _framed(design, top)
+    if framed is None:
         return ()
-    _, low, _, high = way_round(top.outline, design.batting.margin).bounds
-    reach.check(high - low, top.unit)
+    reach, costs, low, high = framed
     if float(reach.bottom(low, low)) >= high - BOTH_ROUNDED:
         return ()
     paths = [line.points for line in lines]
@@ -179,6 +178,22 @@ def frame_windows(
     return _listed(tops, bottoms, ends)
 
 
+def _framed(design: Design, top: Top) -> tuple[Reach, _Costs, float, float] | None:
+    """Tell what the frame shows, what advances cost, and from where to where there is to stitch.
+
+    Raises
+    ------
+    StitchpathError
+        When the frame shows too little of the quilt.
+    """
+    reach = reach_of(design.machine)
+    if reach is None:
+        return None
+    _, low, _, high = way_round(top.outline, design.batting.margin).bounds
+    reach.check(high - low, top.unit)
+    return reach, _Costs.of(design), low, high
+
+
 def first_windows(
     design: Design, top: Top, lines: Sequence[Line], ground: tuple[float, float]
 ) -> tuple[Window, ...]:
@@ -198,11 +213,10 @@ def first_windows(
     StitchpathError
         When the frame shows too little of the quilt.
     """
-    reach, costs = reach_of(design.machine), _Costs.of(design)
-    if reach is None:
+    framed = _framed(design, top)
+    if framed is None:
         return ()
-    _, low, _, high = way_round(top.outline, design.batting.margin).bounds
-    reach.check(high - low, top.unit)
+    reach, costs, low, high = framed
     strands = strands_of([line.points for line in lines], costs.cut)
     return bare_windows(reach, (low, high), costs.advance, ground, strands)
 
@@ -251,7 +265,8 @@ def bare_windows(
 
 
 def _listed(tops: FloatArray, bottoms: FloatArray, ends: Sequence[float]) -> tuple[Window, ...]:
-    every = [*(round(at / GRID) * GRID for at in ends), float(bottoms[-1])]
+    rounded = [round(at / GRID) * GRID for at in ends]
+    every = [*np.minimum(rounded, bottoms[:-1]).tolist(), float(bottoms[-1])]
     return tuple(
         Window(a, b, end) for a, b, end in zip(tops.tolist(), bottoms.tolist(), every, strict=True)
     )

@@ -1,0 +1,245 @@
+"""What a longarm operator reads at each pass: how the quilt lies, what she does, where to begin."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from stitchpath.geometry.polylines import path_lengths
+from stitchpath.plan import Plan, once, stitching_of
+from stitchpath.thread import BobbinChange, RunPoint
+from stitchpath.told.directions import change_place, directions, teller_of
+from stitchpath.told.passes import Pass, Stretch, passes
+from stitchpath.top.place import row_letter
+from stitchpath.units import format_length, format_thread
+
+__all__ = ["PassSheet", "pass_sheets"]
+
+_ACROSS = 0.5  # of the width: so much of a seam is enough to be set level by
+_LEVEL = 0.02  # mm: seams as level as this, and as near to each other, are one
+
+
+@dataclass(frozen=True, slots=True)
+class PassSheet:
+    """One pass, as it is told.
+
+    Attributes
+    ----------
+    number
+        Of the pass, from 1, in stitching order.
+    shown
+        What is stitched in it.
+    title
+        Its window, and from where to where that reaches.
+    rows
+        What it is about, and a sentence or two.
+    """
+
+    number: int
+    shown: Pass
+    title: str
+    rows: tuple[tuple[str, str], ...]
+
+    @property
+    def begins(self) -> tuple[int, int]:
+        """Number of its first run, and the leg."""
+        first = self.shown.stretches[0]
+        return first.run, first.first
+
+
+@once
+def pass_sheets(plan: Plan) -> tuple[PassSheet, ...]:
+    """Tell each pass of a quilt in a frame.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    tuple of PassSheet
+        In stitching order; none without passes.
+    """
+    found = passes(plan)
+    bobbins = _bobbins(plan, found)
+    fresh: set[int] = set()
+    sheets = []
+    for k, shown in enumerate(found):
+        rows = (
+            ("front bar", _front(plan, shown)),
+            ("level", _level(plan, shown)),
+            ("baste", _basted(plan, shown, fresh)),
+            ("clamps", _clamps(k)),
+            ("needle", _needle(plan, shown)),
+            ("bobbin", bobbins[k]),
+        )
+        fresh.add(shown.window)
+        sheets.append(PassSheet(k + 1, shown, _title(plan, shown), rows))
+    return tuple(sheets)
+
+
+def _title(plan: Plan, shown: Pass) -> str:
+    window = plan.windows[shown.window - 1]
+    title = f"Pass {shown.window} of {len(plan.windows)}, "
+    if window.top > plan.top.outline.bounds[1]:
+        title += f"{_down(plan, window.top)} to {_down(plan, window.bottom)} below the top edge"
+    else:
+        title += f"down to {_down(plan, window.bottom)} below the top edge"
+    return title + (f", stage {shown.stage}" if shown.stage > 1 else "")
+
+
+def _down(plan: Plan, y: float) -> str:
+    """Tell how far below the top edge a level lies."""
+    _, top, _, bottom = plan.top.outline.bounds
+    return format_length(float(min(max(y, top), bottom) - top), plan.top.unit)
+
+
+def _front(plan: Plan, shown: Pass) -> str:
+    """Tell what of the quilt lies at the bar in front."""
+    bottom = plan.windows[shown.window - 1].bottom
+    if bottom >= plan.top.outline.bounds[3]:
+        return "The bottom edge of the quilt."
+    rows = {
+        block.place.row
+        for block in plan.top.windows
+        if block.place.row >= 0
+        and block.corners[:, 1].min() < bottom - _LEVEL
+        and block.corners[:, 1].max() > bottom + _LEVEL
+    }
+    there = f", in row {row_letter(min(rows))}" if rows and not plan.design.layout.on_point else ""
+    return f"{_down(plan, bottom)} below the top edge{there}."
+
+
+def _level(plan: Plan, shown: Pass) -> str:
+    """Name the seam that is to lie level: the one that runs farthest across what is shown."""
+    window = plan.windows[shown.window - 1]
+    middle = (window.top + window.bottom) / 2
+    across: dict[int, list[int]] = defaultdict(list)
+    for number, seam in enumerate(plan.top.seams):
+        y = seam.points[:, 1]
+        if np.ptp(y) <= _LEVEL and window.top < y[0] < window.bottom:
+            across[round(float(y[0]) / _LEVEL)].append(number)
+    lengths = {
+        key: round(float(path_lengths([plan.top.seams[k].points for k in some]).sum()), 1)
+        for key, some in across.items()
+    }
+    best = min(
+        lengths, key=lambda key: (-lengths[key], abs(key * _LEVEL - middle), key), default=None
+    )
+    if best is None or lengths[best] < _ACROSS * plan.top.width:
+        return "No seam runs right across: measure at both sides from the top edge."
+    first = plan.top.seams[min(across[best], key=lambda k: plan.top.seams[k].points[:, 0].min())]
+    two = plan.places.two(first.left, first.right)
+    return f"The seam {_down(plan, best * _LEVEL)} below the top edge, {two} at its left end."
+
+
+def _basted(plan: Plan, shown: Pass, fresh: set[int]) -> str:
+    if shown.window in fresh:
+        return "As it is: this part of the quilt was basted before."
+    if shown.window == 1:
+        return "The top edge, and both sides down to the front bar."
+    last = shown.window == len(plan.windows)
+    return "Both sides and the bottom edge." if last else "Both sides down to the front bar."
+
+
+def _clamps(k: int) -> str:
+    if not k:
+        return "Put the side clamps on when the quilt lies level."
+    return "Off before you roll, on again when the quilt lies level."
+
+
+def _needle(plan: Plan, shown: Pass) -> str:
+    """Tell where the pass begins, and where its needle is left."""
+    teller = teller_of(plan)
+    one, last = shown.stretches[0], shown.stretches[-1]
+    run = plan.runs[one.run - 1]
+    begin = f"Begin run {one.run}: {teller.ends(run)[0]}."
+    if one.first:
+        begin = (
+            f"It was left parked: {_spot(plan, one.run, one.first)}. Run {one.run} goes on there."
+        )
+    if last.last + 1 < len(plan.runs[last.run - 1].legs):
+        begin += f" Leave it down at the end, parked: {_spot(plan, last.run, last.last + 1)}."
+    return begin
+
+
+def _spot(plan: Plan, run: int, leg: int) -> str:
+    """Name the place where a leg begins, and how far down it is."""
+    x, y = plan.runs[run - 1].legs[leg].points[0].tolist()
+    place = teller_of(plan).spot(RunPoint(run, leg, 0.0, (x, y)))
+    return f"{place}, {_down(plan, y)} below the top edge"
+
+
+def _bobbins(plan: Plan, found: tuple[Pass, ...]) -> list[str]:
+    """Tell what is left on the bobbin as each pass begins, what it takes, and when to change."""
+    stitching, unit = stitching_of(plan.design), plan.top.unit
+    used: dict[str, float] = defaultdict(float)  # since the bobbin in use was full
+    due: dict[str, float] = {}  # left on one that is to be changed before it goes on
+    told = []
+    for shown in found:
+        takes: dict[str, float] = {}
+        for stretch in shown.stretches:
+            kind = stitching.bobbin_of(plan.runs[stretch.run - 1].thread)
+            takes[kind.name] = takes.get(kind.name, 0.0) + _taken(plan, stretch)
+        said = []
+        for name, length in takes.items():
+            kind = next(k for k in map(stitching.bobbin_of, _threads(plan)) if k.name == name)
+            full, amount = stitching.room(kind), format_thread(length, unit)
+            of = f" of {name}" if len(takes) > 1 else ""
+            if name in due:
+                left = format_thread(max(due.pop(name), 0.0), unit)
+                said.append(f"{left}{of} left, this pass takes {amount}: change now.")
+            else:
+                left = format_thread(max(full - used[name], 0.0), unit)
+                said.append(f"{left}{of} on it, this pass takes {amount}.")
+        told_runs = directions(plan)
+        said += [f"Change it {change_place(each, told_runs)}." for each in _within(plan, shown)]
+        told.append(" ".join(said))
+        _go_on(plan, shown, used, due)
+    return told
+
+
+def _threads(plan: Plan) -> list[str]:
+    return list(dict.fromkeys(run.thread for run in plan.runs))
+
+
+def _taken(plan: Plan, stretch: Stretch) -> float:
+    """Share of the bobbin thread of a run that a stretch of it takes, by length, mm."""
+    legs = path_lengths([leg.points for leg in plan.runs[stretch.run - 1].legs])
+    share = float(legs[stretch.first : stretch.last + 1].sum() / legs.sum())
+    return share * plan.thread.runs[stretch.run - 1].bobbin
+
+
+def _within(plan: Plan, shown: Pass) -> Iterator[BobbinChange]:
+    """Give the changes of bobbin in a pass, but for one as it ends."""
+    last = shown.stretches[-1]
+    for change in plan.thread.changes:
+        ends = change.where == "run end"
+        for stretch in shown.stretches:
+            here = change.stop.run == stretch.run and (
+                stretch.first <= change.stop.leg <= stretch.last
+            )
+            if here and not (ends and stretch == last):
+                yield change
+
+
+def _go_on(plan: Plan, shown: Pass, used: dict[str, float], due: dict[str, float]) -> None:
+    """Take off the bobbins what a pass takes."""
+    stitching = stitching_of(plan.design)
+    changes = {
+        (change.stop.run, change.stop.leg, change.where == "run end"): change
+        for change in plan.thread.changes
+    }
+    last = shown.stretches[-1]
+    for stretch in shown.stretches:
+        name = stitching.bobbin_of(plan.runs[stretch.run - 1].thread).name
+        used[name] += _taken(plan, stretch)
+        for (run, leg, ends), change in changes.items():
+            if run != stretch.run or not stretch.first <= leg <= stretch.last:
+                continue
+            rest = Stretch(run, leg + 1, stretch.last)
+            used[name] = 0.0 if ends or leg == stretch.last else _taken(plan, rest)
+            if ends and stretch == last:
+                due[name] = float(change.waste)

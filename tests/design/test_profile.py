@@ -1,0 +1,90 @@
+"""Sixty jobs do not repeat the shop's machine, pace and prices: one file holds them."""
+
+from pathlib import Path
+
+import pytest
+from quilts import SQUARES
+
+from stitchpath import StitchpathError, load_design
+from stitchpath.cli.commands.asked import asked_design
+from stitchpath.design.profile import usual_profile
+
+SHOP = """
+[machine]
+kind = "frame"
+throat = "18 in"
+[pace]
+advance = 200
+[stitching]
+per_inch = 12
+[charges]
+currency = "EUR"
+hour = 40
+"""
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """A profile and a design beside it."""
+    (tmp_path / "shop.toml").write_text(SHOP)
+    (tmp_path / "top.toml").write_text(SQUARES)
+    return tmp_path
+
+
+def test_what_the_design_does_not_say_the_profile_says(shop):
+    design = load_design(shop / "top.toml", profile=shop / "shop.toml")
+    assert design.machine.kind == "frame"
+    assert design.machine.throat is not None
+    assert design.machine.throat.width == pytest.approx(18 * 25.4)
+    assert (design.pace.advance, design.stitching.per_inch) == (200, 12)
+    assert design.charges is not None
+    assert (design.charges.currency, design.charges.hour) == ("EUR", 40)
+    assert design.batting.margin == pytest.approx(4 * 25.4)  # as in any frame
+
+
+def test_what_the_design_says_wins(shop):
+    more = "[machine]\ndepth = 14\n[charges]\nsquare_inch = 0.03\n[pace]\nadvance = 100\n"
+    (shop / "top.toml").write_text(SQUARES + more)
+    design = load_design(shop / "top.toml", profile=shop / "shop.toml")
+    assert (design.machine.kind, design.machine.throat) == ("frame", None)
+    assert design.machine.depth == pytest.approx(14 * 25.4)
+    assert design.pace.advance == 100
+    assert design.charges is not None
+    assert (design.charges.hour, design.charges.square_inch) == (None, 0.03)
+    (shop / "top.toml").write_text(SQUARES + '[machine]\nkind = "domestic"\n')
+    at_home = load_design(shop / "top.toml", profile=shop / "shop.toml")
+    assert (at_home.machine.throat, at_home.pace.advance) == (None, None)
+    assert at_home.stitching.per_inch == 12
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[machine]\nkind = 'frame'\nthroat = 18\n", "machine.throat.* without its unit"),
+        ("[machine]\nkinds = 'frame'\n", "unknown key .kinds. in machine"),
+        ("[blocks]\n", "blocks"),
+        ("[charges]\nhour = -1\n", "charges.hour"),
+        ("[machine\n", "found no TOML"),
+    ],
+)
+def test_a_slip_in_the_profile_is_told_with_its_file(shop, text, said):
+    (shop / "shop.toml").write_text(text)
+    with pytest.raises(StitchpathError, match=rf"^.*shop\.toml: .*{said}"):
+        load_design(shop / "top.toml", profile=shop / "shop.toml")
+
+
+def test_the_users_own_profile_is_taken_where_none_is_named(shop, monkeypatch):
+    """By the XDG Base Directory Specification, 0.8."""
+    monkeypatch.setenv("HOME", str(shop))
+    monkeypatch.delenv("XDG_CONFIG_HOME", raising=False)
+    assert usual_profile() is None
+    for where, setting in ((".config", None), ("own", str(shop / "own")), (".config", "relative")):
+        folder = shop / where / "stitchpath"
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / "profile.toml").write_text(SHOP)
+        if setting is not None:
+            monkeypatch.setenv("XDG_CONFIG_HOME", setting)
+        assert usual_profile() == folder / "profile.toml"
+    design = asked_design(shop / "top.toml", size=None, unit=None, outside=False)
+    assert design.machine.kind == "frame"
+    assert load_design(shop / "top.toml").machine.kind == "domestic"  # only the commands look there
