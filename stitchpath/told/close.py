@@ -167,6 +167,8 @@ class Close:
         for points in self._onward(ways[-1]):
             parts.append((gone, points))
             gone += float(path_lengths([points])[0])
+        if gone:
+            yield parts[-1][1][-1], gone
         for gone, points in parts:
             if gone > -sum(way.length for way in ways) + _SAME:
                 yield points[0], gone
@@ -174,7 +176,6 @@ class Close:
             for k in sorted(self._edges.query(path, predicate="intersects")):
                 for at in shapely.get_coordinates(path & self._edges.geometries[k]):
                     yield at, gone + float(path.project(shapely.Point(at)))
-        yield parts[-1][1][-1], gone
 
     def _onward(self, way: Way) -> Iterator[FloatArray]:
         """Give the lines of the same name on which one goes on beyond a way."""

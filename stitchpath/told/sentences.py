@@ -297,7 +297,7 @@ class Sentences:
                 course = f"{_AGAIN} and on"
         else:
             course = self._course(on)
-        return f"{_TURNS[turn]}, {course}, {self.far(sum(way.length for way in ways))}"
+        return f"{_TURNS[turn]}, {course}, {self.far(sum(way.length for way in on or ways))}"
 
     def far(self, length: float) -> str:
         """Write a length that is to be sewn, as an eye can judge it."""
