@@ -116,7 +116,7 @@ class CardPanel:
             found.append(_Plate(word or span, share, first))
         if over is not None:
             for share in parts:
-                span = ": left for right" if alone else f", {self._span(share)}"
+                span = ": turn left for right" if alone else f", {self._span(share)}"
                 found.append(_Plate(f"mirrored, as on {self._where(over)}{span}", share, over))
         return found
 
