@@ -24,7 +24,10 @@ from stitchpath.told.landmarks import Landmarks
 
 MM = {"in": 25.4, "cm": 10.0, "mm": 1.0}
 NEAR = 0.06  # mm: on it
+SAME = 0.02  # mm: ends so near to each other are one
 NEEDLE = 1.0  # mm: places nearer to each other are one under a needle
+ROW_GAP, ROW = 6.2, 30.0  # mm: places so near to the next are in a row; so long a row may be
+APART = 0.5  # mm: so far apart two places are seen as two
 SMOOTH, PIVOT, BACK = 3.0, 30.0, 170.0  # degrees
 QUARTER = 6.4  # mm, 1/4 in: what is nearer to a side is told as at it
 LENGTH = r"(?:\d+ \d+/\d+ in|\d+(?:/\d+)? in|[\d.]+ [cm]m|a stitch)"
@@ -37,6 +40,7 @@ SIDES = {
     "right side": 0, "lower right side": 45, "bottom": 90, "lower left side": 135,
     "left side": 180, "upper left side": 225, "top": 270, "upper right side": 315,
 }  # fmt: skip
+WORDS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
 ORDINALS = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"]
 HEAD = "|".join(sorted(HEADINGS, key=len, reverse=True))
 SIDE = "|".join(sorted(SIDES, key=len, reverse=True))
@@ -46,6 +50,10 @@ COUNTS = {"a": 1, "an": 1, "two": 2, "three": 3, "four": 4, "five": 5, "seven": 
 SHARE = rf"(?:halfway|(?:{'|'.join(COUNTS)}) (?:{'|'.join(PARTS)})s? of the way)"
 
 
+MEASURED = (
+    rf", (?:{SHARE}|{LENGTH}) across and (?:{SHARE}|{LENGTH}) down .*$"
+    rf"|, at the (?:(?:{SIDE}) of .*, (?:{SHARE}|{LENGTH}) (?:down|across)|.* corner of .*)$"
+)
 LEAD = (
     r"(?:^|(?<=\. ))(Straight on|Bear left|Bear right|Pivot left|Pivot right|Turn back)"
     r"(?: onto the (\w+) (?:seam|line) as you turn)?: "
@@ -61,7 +69,7 @@ class LostError(AssertionError):
 def mm(text):
     """Read a length: mm, and how far off it may be for an eye that judges it."""
     if text == "a stitch":
-        return 1.0, 1.0
+        return 1.0, 1.0 + NEAR
     number, unit = text.rsplit(" ", 1)
     length = float(sum(map(Fraction, number.split()))) * MM[unit]
     if unit == "in":
@@ -91,6 +99,11 @@ def angle(came, goes):
 def faces(way, word, table):
     """Tell whether a way lies in the eighth of the circle that a word means."""
     return abs((math.degrees(math.atan2(way[1], way[0])) - table[word] + 180) % 360 - 180) < 23.5
+
+
+def headed(gone, head):
+    """Tell whether a way leads where a word says; "" is any way, and so is a way back."""
+    return not head or np.hypot(*gone) <= NEAR or faces(gone, head, HEADINGS)
 
 
 def corners(ring):
@@ -146,7 +159,7 @@ class Ground:
                 pieces.append((np.array(part.coords), k, "", "seam"))
         tips = np.array([p for points, *_ in pieces for p in (points[0], points[-1])])
         groups = DisjointSet(range(len(tips)))
-        for a, b in cKDTree(tips).query_pairs(NEAR) if len(tips) else ():
+        for a, b in cKDTree(tips).query_pairs(SAME) if len(tips) else ():
             groups.merge(a, b)
         nodes = [groups[k] for k in range(len(tips))]
         self.at = {node: tips[node] for node in nodes}
@@ -351,13 +364,21 @@ class Sentence:
             return rest.strip(), self.at_door(door), turn
         if first.startswith("Start on "):
             return rest, self.at_door(first.removeprefix("Start on "), loose=True), None
-        where = first.removeprefix("Start inside the top, at ")
+        where, which = which_of(first.removeprefix("Start inside the top, at "))
+        nodes = self.nodes_at(where)
         marks = self.landmark(where)
-        nodes = [n for n in self.g.at if marks(n, self.g.at[n])]
+        if which:
+            bare = re.sub(MEASURED, "", where)
+            nodes = pick(self.nodes_at(bare), self.g.at, nodes, which)
         if not nodes:
             found = [at for at in self.on_outlines(where) if marks(None, at)]
             return rest, [State(at, None) for at in found], None
         return rest, [State(self.g.at[node], None) for node in nodes], None
+
+    def nodes_at(self, where):
+        """Find the places that a landmark names."""
+        marks = self.landmark(where)
+        return [n for n in self.g.at if marks(n, self.g.at[n])]
 
     def on_outlines(self, where):
         """Find the places where seams go under a piece, or over the end of a pass."""
@@ -382,13 +403,17 @@ class Sentence:
 
     def at_door(self, door, *, loose=False):
         """Find where lines come over the edge of the top at a door."""
+        door, which = which_of(door)
         edge, _, where = door.partition(", ")
         outline = self.w.plan.top.outline
         on = self.edge_of_top(edge)
-        found = []
-        for at in self.g.at.values():
-            if on.distance(Point(at)) > NEAR or not self.is_door(at, edge, where):
-                continue
+        found, at_edge = [], [n for n, at in self.g.at.items() if on.distance(Point(at)) < NEAR]
+        fits = [n for n in at_edge if self.is_door(self.g.at[n], edge, where)]
+        if which:
+            bare = where if where.startswith("between") else ""
+            alike = [n for n in at_edge if self.is_door(self.g.at[n], edge, bare)]
+            fits = pick(alike, self.g.at, fits, which)
+        for at in (self.g.at[n] for n in fits):
             inward = np.array(outline.centroid.coords[0]) - at
             upright = "left" in edge or "right" in edge
             way = (
@@ -493,6 +518,15 @@ class Sentence:
 
     def stops(self, path, way, head, course, mark, length, off):
         """Find where on a chain a step may end: so far, at that landmark, in that direction."""
+        close = re.fullmatch(r"(.*), the (\w+) of \w+ close together", mark)
+        if close:
+            found = self.stops(path, way, "", course, close[1], length, off + ROW)
+            gone = {s: [np.hypot(*np.diff(s.through, axis=0).T).sum(), 0.0] for s in found}
+            found = [s for s, (far, _) in gone.items() if far > NEAR]  # not where she stands
+            fits = [s for s, (far, _) in gone.items() if abs(far - length) <= off]
+            found = pick(found, gone, fits, (nth(close[2]), 0))
+            yield from (s for s in found if headed(s.at - way[0], head))
+            return
         done = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(way, axis=0).T))])
         marks = self.landmark(mark, path[0][0].name, course)
         chain = LineString(way)
@@ -503,8 +537,7 @@ class Sentence:
                 continue
             if side and side[1] not in self.coming(chain, s, mark):
                 continue
-            gone = at - way[0]
-            if np.hypot(*gone) > NEAR and not faces(gone, head, HEADINGS):
+            if not headed(at - way[0], head):
                 continue
             k = max(int(np.searchsorted(done, s - 1e-6)), 1)
             passed = self.passed(path, s, done)
@@ -697,11 +730,14 @@ class Sentence:
                     yield a, b
 
     def share_of(self, _, part, along, word, name):
-        found = []
+        found, sides = [], []
         for a, b in self.sides(name, word):
+            sides.append(LineString([a, b]))
             first, last = (a, b) if (a[0] < b[0] if along == "along" else a[1] < b[1]) else (b, a)
             found.append(first + (last - first) * share(part))
-        return at_points(found, 1.1)
+        near = at_points(found, 1.1)
+        return lambda node, at: near(node, at) and any(
+            side.distance(Point(at)) < NEAR for side in sides)  # fmt: skip
 
     def measured(self, _, word, name, far, end):
         length, off = mm(far)
@@ -782,9 +818,9 @@ class Sentence:
 
     def by_clock(self, name, word, at, owner=None):
         name = f"the middle of {owner}" if owner else name
-        least = {"tip": (1, 1), "fork": (3, 99), "place": (0, 99)}[word]
+        ends = {"tip": (1,), "fork": range(3, 99), "place": (0, 2)}[word]
         return lambda node, _: node is not None and self.hour(node, name, int(at)) and (
-            least[0] <= self.g.degree(node, name) <= least[1])  # fmt: skip
+            self.g.degree(node, name) in ends)  # fmt: skip
 
     def the_centre(self, name, owner=None):
         return self.crosses(name, f"the middle of {owner}" if owner else None)
@@ -869,12 +905,45 @@ def at_points(points, far=0.1):
     return lambda _, at: len(points) and np.hypot(*(points - at).T).min() < far
 
 
+def below(length):
+    """Tell how much less than it says a length may be: just beyond 2 in, little less."""
+    return 0.5 + NEAR if 49.9 < length < 50.9 else 99.0
+
+
+def which_of(text):
+    """Split off which of several places close together is meant: its number and the axis."""
+    two = re.fullmatch(r"(.*), the (left|right|upper|lower) one of two", text)
+    many = re.fullmatch(r"(.*), the (\w+) of \w+ from the (left|top)", text)
+    if two:
+        return two[1], (two[2] in ("right", "lower"), 0 if two[2] in ("left", "right") else 1)
+    return (many[1], (nth(many[2]), int(many[3] == "top"))) if many else (text, None)
+
+
+def pick(alike, places, fits, which):
+    """Keep of alike places, of those in a row with what fits, the so-manieth along an axis."""
+    if not fits:
+        return []
+    at = np.array([places[k] for k in alike], dtype=float)
+    groups = DisjointSet(range(len(alike)))
+    for a, b in cKDTree(at).query_pairs(ROW_GAP, p=np.inf):
+        groups.merge(a, b)
+    wanted = {groups[k] for k, one in enumerate(alike) if one in fits}
+    found = []
+    for row in wanted:
+        mine = [k for k in range(len(alike)) if groups[k] == row]
+        mine.sort(key=lambda k: at[k, which[1]])
+        apart = np.diff(at[mine, which[1]]) > APART
+        numbers = np.concatenate([[0], np.cumsum(apart)])
+        found += [alike[k] for k, number in zip(mine, numbers, strict=True) if number == which[0]]
+    return found
+
+
 def is_far(here, whole, text):
     """Tell whether a place lies as far along something as is said."""
     if re.fullmatch(SHARE, text):
         return abs(here - share(text) * whole) < 1.1
     length, off = mm(text)
-    return abs(here - length) <= off
+    return -min(off, below(length)) <= here - length <= off
 
 
 def hour(way, at):

@@ -93,9 +93,9 @@ def _frame(design: Design) -> Iterator[Check]:
         yield Check(
             "note",
             "no-depth",
-            "How deep the frame shows the quilt is not said, so it is planned as one. Say it "
-            "as depth or throat under [machine]: it is then planned pass by pass, and the time to "
-            "roll it on counted.",
+            "How deep the frame shows the quilt is not said, so it is planned as one. Say it: "
+            "then it is planned pass by pass, and the time to roll it on is counted (depth or "
+            "throat under [machine]).",
         )
 
 

@@ -550,7 +550,8 @@ def _what(found: Survey, cure: Cure, faces_held: Sequence[Region]) -> str:
         return f"stitch the seam of {'; of '.join(names)}"
     apart = format_length(cure.fill.spacing, found.top.unit)
     if cure.tightened is not None:
-        return f"fills[{cure.tightened + 1}], {cure.fill.style}, at a spacing of {apart}"
+        at = f"{cure.fill.style} at a spacing of {apart}"
+        return f"lay its fill closer (fills[{cure.tightened + 1}]), {at}"
     return f"fill it with {cure.fill.style} at a spacing of {apart}"
 
 

@@ -43,7 +43,7 @@ def check_drawing(top: Top) -> Iterator[Check]:
             "drawing-loose",
             f"Drawing: {count} like the seams left out, as nothing is enclosed by them, the first "
             f"from {format_place(x, y, top.unit)}; the picture of what was taken shows them. Draw "
-            "on to the next seam, or call them quilting in `roles`.",
+            "on to the next seam, or say that they are quilting (roles).",
             (x, y),
         )
     if taken.mended:
@@ -72,7 +72,7 @@ def _guesses(guesses: "Sequence[Guess]") -> Iterator[Check]:
         yield Check(
             "warning",
             "drawing-guess",
-            f"Drawing: {many} of {named} taken as {role} ({why}). To settle it say so, or what "
-            f'else: roles = {{ "{some[0].key}" = "{role}" }}.',
+            f"Drawing: {many} of {named} taken as {role} ({why}). Say whether that is so, "
+            f'or what they are (roles = {{ "{some[0].key}" = "{role}" }}).',
             some[0].at,
         )

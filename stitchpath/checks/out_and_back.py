@@ -65,7 +65,7 @@ def check_ways(design: Design, top: Top, lines: Sequence[Line], words: Places) -
     for _, _, piece, once, twice in _costs(design, top, "once", lines):
         if twice < _WORTH * once:
             if design.priced_by == "time":
-                said = f"take {once:.0f} s at your pace", f"{twice:.0f} s"
+                said = f"take {once / 60:.1f} min at your pace", f"{twice / 60:.1f} min"
             else:
                 said = f"cost {once:.0f} at your prices", f"{twice:.0f}"
             point = piece.shape.representative_point()
@@ -74,8 +74,9 @@ def check_ways(design: Design, top: Top, lines: Sequence[Line], words: Places) -
                     "note",
                     "out-and-back",
                     f"{words.piece(piece.number)}: stitched by itself its lines {said[0]}, going "
-                    f"back over arms; out and back in two lines side by side {said[1]}. "
-                    'Ask for it with out_and_back = true, or lines = "best".',
+                    f"back over arms; out and back in two lines side by side {said[1]}. You may "
+                    "have it so (out_and_back = true), or always the quicker way "
+                    '(lines = "best").',
                     (point.x, point.y),
                     (piece.number,),
                 )

@@ -34,6 +34,8 @@ from stitchpath.thread.time import leg_feet, step_seconds
 from stitchpath.told.chapters import chapters
 from stitchpath.told.directions import RunDirections, change_place, directions
 from stitchpath.told.stops import Stop, stops
+from stitchpath.top.layout import LaidBlock
+from stitchpath.top.squares import MapSquare
 from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["plan_moving"]
@@ -107,6 +109,7 @@ def _page_data(plan: Plan) -> object:
         "looks": _looks(),
         "legend": _legend(plan, looks),
         "edge": [_ring(r) for r in _rings(plan.top.outline)],
+        "places": [_named(plan, window) for window in plan.top.windows],
         "runs": [
             _run(run, words, threads, time, tariff)
             for run, words, time in zip(plan.runs, told, times, strict=True)
@@ -124,6 +127,13 @@ def _page_data(plan: Plan) -> object:
             "breaks": totals.breaks,
         },
     }  # fmt: skip
+
+
+def _named(plan: Plan, window: LaidBlock | MapSquare) -> object:
+    """Give the name of a block, or a square of the map, with its corners and what it is."""
+    square = isinstance(window, MapSquare)
+    name = window.place.at if square else plan.places.block(window.place)
+    return [name, 1 if square else 0, _ring(window.corners)]
 
 
 def _looks() -> object:

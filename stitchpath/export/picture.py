@@ -37,6 +37,7 @@ from stitchpath.plan import Plan
 from stitchpath.top.block import DrawnBlock
 from stitchpath.top.build import Top
 from stitchpath.top.place_names import Places
+from stitchpath.top.squares import MapSquare
 from stitchpath.typing import FloatArray
 
 __all__ = [
@@ -271,6 +272,10 @@ def _name_blocks(brush: _Brush, top: Top) -> None:
         low, high = block.corners.min(axis=0), block.corners.max(axis=0)
         if len(name) * _WIDE * text > _ROOM * (high - low)[0] or 2 * text > (high - low)[1]:
             continue
+        if isinstance(block, MapSquare):
+            arm = np.array([[-0.6, 0.0], [0.6, 0.0]]) * text
+            crosses = [at + way for at in block.corners for way in (arm, arm[:, ::-1])]
+            add_paths(brush.axes, crosses, colour=INK, width=0.8 * brush.pen)
         corner = block.corners[np.lexsort(block.corners.T.round(3))[0]]  # highest, then leftmost
         x, y = corner + (block.corners.mean(axis=0) - corner) * 0.03 + np.array([0.3, 1.1]) * text
         if len(np.unique(block.corners[:, 0].round(3))) > 2:  # noqa: PLR2004 - stands on its corner

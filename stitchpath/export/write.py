@@ -244,7 +244,12 @@ def index_name(plan: Plan) -> str:
     return f"{plan.design.stem}.index.html"
 
 
-def guide_options(*, words: bool = False, large: bool = False) -> PenOptions:
+_SMALL = {"guide-a5": "A5", "guide-half-letter": "half letter"}
+
+
+def guide_options(
+    *, words: bool = False, large: bool = False, formats: Sequence[str] = ()
+) -> PenOptions:
     """Give the options of the printed guide, by format, for `save_plan`.
 
     Parameters
@@ -252,12 +257,28 @@ def guide_options(*, words: bool = False, large: bool = False) -> PenOptions:
     words
         Whether the words leg by leg follow the cards.
     large
-        Whether it is printed large.
+        Whether it is printed large; on small paper it never is.
+    formats
+        What is to be written.
+
+    Raises
+    ------
+    StitchpathError
+        When it is to be printed large, and on small paper alone.
     """
+    guides = [name for name in formats if name.startswith("guide")]
+    small = [_SMALL[name] for name in guides if name in _SMALL]
+    if large and small and len(small) == len(guides):
+        raise StitchpathError(
+            f"found large print on {small[0]}, where it leaves the pictures no room, expected A4 "
+            "or letter"
+        ).of_argument("print")
+    names = [name for name in FORMATS if name.startswith("guide")]
     return {
-        name: {"words": words, "large": large} for name in FORMATS if name.startswith("guide")
-        and FORMATS[name][0].endswith(".pdf")
-    }  # fmt: skip
+        name: {"words": words, "large": large and name not in _SMALL}
+        for name in names
+        if FORMATS[name][0].endswith(".pdf")
+    }
 
 
 def known_formats(text: str, unit: Unit = "in", paper: str = "") -> tuple[str, ...]:

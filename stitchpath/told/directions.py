@@ -179,7 +179,9 @@ class Teller:
         feet = feet_put_on(self.plan)
         changed = {k for number, k in feet if number == run.number and k}
         changed |= {leg for leg, _ in run.parked}
-        parts = spans(ways, self.marks.forks(run.stage, run.thread), changed)
+        parts = spans(
+            ways, self.marks.forks(run.stage, run.thread), changed, back=run.end_where == "edge"
+        )
         for k, (first, last) in enumerate(parts):
             mine = ways[first : last + 1]
             turn = turn_of(ways[first - 1].leg, mine[0].leg) if k else None
@@ -215,15 +217,15 @@ class Teller:
         last = next((k for k, leg in enumerate(legs[::-1]) if leg.along != "margin"), 0)
         begun, ended = legs[off].points[0], legs[len(legs) - 1 - last].points[-1]
         return (
-            self._end(run.start_where, begin, begun),
-            self._end(run.end_where, finish, ended),
+            self._end(run, run.start_where, begin, begun),
+            self._end(run, run.end_where, finish, ended),
         )
 
-    def _end(self, where: Where, ways: Sequence[Way], point: FloatArray) -> str:
+    def _end(self, run: Run, where: Where, ways: Sequence[Way], point: FloatArray) -> str:
         """Name where a run begins or ends; in the margin, where it comes over the edge."""
         if where == "inside":
-            return self.words.spot(ways, point)
-        door = self.words.door(point)
+            return self.words.spot(run, ways, point)
+        door = self.words.door(run, point)
         return door if where == "edge" else f"the margin at {door}"
 
     def spot(self, place: RunPoint) -> str:
@@ -238,7 +240,7 @@ class Teller:
         way = ways_of(self.plan, run)[place.leg]
         tips = np.abs(leg.points[[0, -1]] - point).max(axis=1)
         if tips.min() < STITCH:
-            return self.words.spot([way], leg.points[-int(np.argmin(tips))])
+            return self.words.spot(run, [way], leg.points[-int(np.argmin(tips))])
         if way.bit:
             return along(self.plan.places, [way.bit]).text
         if leg.line < 0:

@@ -13,6 +13,7 @@ from scipy.spatial import cKDTree
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.lines.line import Line
 from stitchpath.plan import Plan
+from stitchpath.told.ordinals import ordinal
 from stitchpath.told.seams import Course
 from stitchpath.told.ways import Way, key_of
 from stitchpath.top.place import WITHIN, Place, Subject
@@ -21,7 +22,7 @@ from stitchpath.top.spots import Spot, Spots
 from stitchpath.typing import FloatArray, Kind
 from stitchpath.units import format_judged
 
-__all__ = ["Landmarks", "Web", "ordinal"]
+__all__ = ["Landmarks", "Web"]
 
 _ON_LEVEL = 0.02  # mm: so near to where a pass ends, a line ends there
 _NAMED = 3  # so many units that a motif lies in are named
@@ -36,23 +37,6 @@ _WHAT: dict[Kind, str] = {
     "drawn": "the drawn line",
 }
 """What lines are called whose owner is known."""
-
-
-_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
-
-
-def ordinal(number: int) -> str:
-    """Word which of several, from 1, as in "third" or "12th".
-
-    Examples
-    --------
-    >>> ordinal(3), ordinal(12), ordinal(21)
-    ('third', '12th', '21st')
-    """
-    if number <= len(_ORDINALS):
-        return _ORDINALS[number - 1]
-    teen = number // 10 % 10 == 1
-    return f"{number}" + ("th" if teen else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th"))
 
 
 class Web(NamedTuple):
@@ -207,7 +191,7 @@ class Landmarks:
         before
             The point before it on the way: the edge of a piece is near or far from there.
         """
-        known = self._known(point, near)
+        known = self._known(point, near, before)
         if known and before is not None and known.what == "edge":
             known = replace(known, what=f"{self._side_of_edge(point, before)} edge")
         if known:
@@ -217,7 +201,7 @@ class Landmarks:
             return f"where {self.line(here[0])} meets it"
         return f"the place {where}" if (where := self.spots.where_in(point)) else "the place there"
 
-    def on_line(self, line: Line, point: FloatArray) -> str:
+    def on_line(self, line: Line, point: FloatArray, before: FloatArray | None = None) -> str:
         """Name a place on a line that shows and that one comes along: "where it meets ..."."""
         mark = self._mark(line, point)
         if mark:
@@ -225,7 +209,7 @@ class Landmarks:
         met = self._meeting(line, point)
         if met.startswith("where it meets"):
             return met
-        known = self._known(point, None)
+        known = self._known(point, None, before)
         return f"{known}" if known else met
 
     def at(self, point: FloatArray, line: Line | None = None) -> str:
@@ -244,46 +228,67 @@ class Landmarks:
                 return f"where {self.line(here[0])} meets {where}"
             inside = self.spots.where_in(point)
             return f"{where}, {inside}" if where else f"the place {inside}"
+        return self.on_shown(line, point)
+
+    def on_shown(self, line: Line, point: FloatArray, *, bare: bool = False) -> str:
+        """Name a place on a line that shows, by itself; `bare` without how far across it lies."""
         mark = self._mark(line, point)
         if mark:
             said = f"{mark} of {self.owner(line.of)}"
             ends = self.web(line).degree
             alike = sum(self._mark(line, np.array(at) / 1000) == mark for at in ends)
-            where = self.spots.where_in(point) if alike > 1 else ""
-            return f"{said}, {where}" if where else said
-        return self._on_line_alone(line, point)
+            return said if bare or alike < 2 else self._lying(said, point)  # noqa: PLR2004 - itself
+        return self._on_line_alone(line, point, bare=bare)
 
-    def hour(self, line: Line, point: FloatArray) -> str:
-        """Name a place on a line by the clock, and how far across and down it lies."""
-        inmost = " (echo 1 is the inmost)" if line.of.echoes > 1 else ""
+    def _lying(self, said: str, point: FloatArray) -> str:
+        """Add to a place how far across and down it lies."""
         where = self.spots.where_in(point)
-        said = f"{clock(point - self.web(line).middle)} on {self.line(line)}{inmost}"
         return f"{said}, {where}" if where else said
 
-    def _on_line_alone(self, line: Line, point: FloatArray) -> str:
+    def hour(self, line: Line, point: FloatArray, *, bare: bool = False) -> str:
+        """Name a place on a line by the clock, and how far across and down it lies."""
+        inmost = " (echo 1 is the inmost)" if line.of.echoes > 1 else ""
+        said = f"{clock(point - self.web(line).middle)} on {self.line(line)}{inmost}"
+        return said if bare else self._lying(said, point)
+
+    def forked(self, line: Line, point: FloatArray) -> bool:
+        """Tell whether lines that show and belong together branch at a place."""
+        return self.web(line).degree.get(key_of(point), 0) >= _FORK
+
+    def ends_at(self, line: Line, point: FloatArray) -> bool:
+        """Tell whether a line, or one that belongs to it, ends at a place."""
+        return key_of(point) in self.web(line).degree
+
+    def _on_line_alone(self, line: Line, point: FloatArray, *, bare: bool) -> str:
         """Name a place on a line that shows, by itself."""
         met = self._meeting(line, point)
         known = self._known(point, None)
         if known and not met.startswith("where it meets"):
-            where = self.spots.where_in(point) if self._edge_of(known) else ""
-            return f"{known}, {where}" if where else f"{known}"
+            if not self._edge_of(known):
+                return f"{known}"
+            said = f"where {self.line(line)} meets {known}"
+            return said if bare else self._lying(said, point)
         if met.startswith("the place at"):
-            return self.hour(line, point)
+            return self.hour(line, point, bare=bare)
         if met == "its end":
             said = f"the end of {self.line(line)}"
         else:
             said = met.replace(" it ", f" {self.line(line)} ", 1)
-        where = self.spots.where_in(point)
-        return f"{said}, {where}" if where else said
+        return said if bare else self._lying(said, point)
 
-    def _known(self, point: FloatArray, near: Place | None) -> Spot | None:
-        """Name a place that needs no line: a corner, the edge of a piece, a share of a side."""
-        corner = self.spots.corner(point, near)
+    def _known(
+        self, point: FloatArray, near: Place | None, before: FloatArray | None = None
+    ) -> Spot | None:
+        """Name a place that needs no line: a corner, the edge of a piece, a share of a side.
+
+        Nobody finds the end of a pass who comes along it.
+        """
+        level = before is not None and abs(before[1] - point[1]) < _ON_LEVEL
         return (
-            corner
+            self.spots.corner(point, near)
             or self._piece_edge(point)
-            or self._pass_end(point)
-            or (self.spots.along(point, near))
+            or (None if level else self._pass_end(point))
+            or self.spots.along(point, near)
         )
 
     def _side_of_edge(self, point: FloatArray, before: FloatArray) -> Literal["near", "far"]:

@@ -6,14 +6,17 @@ lead to one place and no other: `tests/walker.py` goes by them.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
 from stitchpath.geometry.turns import hand, turn_angle
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
-from stitchpath.told.landmarks import Landmarks, Web, ordinal
+from stitchpath.told.close import Close
+from stitchpath.told.landmarks import Landmarks, Web
 from stitchpath.told.low_side import ON, SHORTLY, low_side_words
+from stitchpath.told.ordinals import ordinal
 from stitchpath.told.seams import Course, along, blocks_beside
 from stitchpath.told.ways import Turn, Way, inner_turns, key_of, leave, pivots_in, turn_by, turn_of
 from stitchpath.top.place_names import Places, clock, heading, join_words
@@ -77,6 +80,11 @@ class Sentences:
     plan: Plan
     marks: Landmarks
 
+    @cached_property
+    def close(self) -> Close:
+        """Tells places apart that are called the same."""
+        return Close(self.plan)
+
     @property
     def places(self) -> Places:
         """Words for the units of its top."""
@@ -86,20 +94,31 @@ class Sentences:
         """Tell where a run starts, and its first way."""
         point = run.legs[0].points[0]
         off = next((k for k, way in enumerate(ways) if way.what != "margin"), len(ways))
-        said = self._way_on(ways[off:]).capital() if off < len(ways) else Said("", "")
+        said = self._way_on(run, ways[off:]).capital() if off < len(ways) else Said("", "")
         if run.start_where == "edge" and off == 0:
-            return "Start", said.led(f"Start on {self.door(point)}. ")
+            return "Start", said.led(f"Start on {self.door(run, point)}. ")
         if off == 0:
-            return "Start", said.led(f"Start inside the top, at {self.spot(ways, point)}. ")
+            return "Start", said.led(f"Start inside the top, at {self.spot(run, ways, point)}. ")
         far = self.far(ways[0].length)
-        door = self.door(ways[off - 1].leg.points[-1])
+        door = self.door(run, ways[off - 1].leg.points[-1])
         turn: Turn = turn_of(ways[off - 1].leg, ways[off].leg) if said.full else "straight"
         pivot = "" if turn == "straight" else f" and {_LEADS[turn].lower()}"
         lead = f"Start in the margin, {far} outside {door}. Sew in over the edge{pivot}. "
         return "Start", said.led(lead)
 
-    def door(self, point: FloatArray) -> str:
+    def door(self, run: Run, point: FloatArray) -> str:
         """Name a place on the edge of the top."""
+
+        def say(at: FloatArray) -> str:
+            if not self.places.on_edge(at):
+                return ""
+            edge, where = self.marks.spots.door(at)
+            return f"{edge}, {where}" if where.startswith("between") else f"{edge}"
+
+        which = self.close.which(run.stage, run.thread, point, say, self._door)
+        return self._door(point) + which
+
+    def _door(self, point: FloatArray) -> str:
         edge, where = self.marks.spots.door(point)
         return f"{edge}, {where}" if where else f"{edge}"
 
@@ -108,16 +127,16 @@ class Sentences:
     ) -> tuple[str, Said]:
         """Tell a later way: the words that begin it, and the whole of it."""
         if ways[0].what == "margin":
-            off = self._off(ways)
+            off = self._off(run, ways)
             return "", Said(off, off)
         if before[-1].what == "margin" and turn == "straight":
-            return "", self._way_on(ways).capital()
+            return "", self._way_on(run, ways).capital()
         lead = _LEADS[turn or "straight"]
         came, goes = before[-1].leg.points, ways[0].leg.points
         same = turn == "back" and np.array_equal(came[::-1], goes)
         over = sum(way.length for way in before) if same else 0.0
         which = self._which(run, before[-1], ways[0])
-        return lead, self._way_on(ways, over).led(f"{lead}{which}: ")
+        return lead, self._way_on(run, ways, over).led(f"{lead}{which}: ")
 
     def _which(self, run: Run, before: Way, after: Way) -> str:
         """Tell which of several ways that lie close together is meant, as one turns to them."""
@@ -138,24 +157,34 @@ class Sentences:
         what = "line" if line else "seam"
         return f" onto the {ordinal(number + 1)} {what} as you turn"
 
-    def spot(self, ways: Sequence[Way], point: FloatArray) -> str:
-        """Name the place where a run starts inside the top."""
+    def spot(self, run: Run, ways: Sequence[Way], point: FloatArray) -> str:
+        """Name a place inside the top, as where a run starts."""
         leg = ways[0].leg
         line = self.plan.lines[leg.line] if leg.line >= 0 else None
-        if line and line.seam < 0 and self.marks.ring(ways):
-            return self.marks.hour(line, point)
-        return self.marks.at(point, line)
+        if line is None or line.seam >= 0:
+            return self.marks.at(point, line)
+        ring = self.marks.ring(ways) and not self.marks.forked(line, point)
+        hour = ring or self.marks.on_shown(line, point) == self.marks.hour(line, point)
+        name = self.marks.hour if hour else self.marks.on_shown
 
-    def _way_on(self, ways: Sequence[Way], over: float = 0.0) -> Said:
+        def say(at: FloatArray) -> str:
+            return name(line, at, bare=True) if self.marks.ends_at(line, at) else ""
+
+        def full(at: FloatArray) -> str:
+            return name(line, at)
+
+        return full(point) + self.close.which(run.stage, run.thread, point, say, full)
+
+    def _way_on(self, run: Run, ways: Sequence[Way], over: float = 0.0) -> Said:
         """Tell a way, and how it leaves the top where it does; `over` mm of it just come."""
         out = [way for way in ways if way.what == "margin"]
         on = ways[: len(ways) - len(out)]
-        said = self._seam(on, over) if on[0].bit else self._shown(on)
+        said = self._seam(run, on, over) if on[0].bit else self._shown(run, on)
         if out:
             said = said.then(f" Go on over the edge into the margin, {self.far(out[-1].length)}.")
         return said
 
-    def _off(self, ways: Sequence[Way]) -> str:
+    def _off(self, run: Run, ways: Sequence[Way]) -> str:
         """Tell a way round in the margin, or along the edge."""
         points = np.concatenate([ways[0].leg.points[:1], *(way.leg.points[1:] for way in ways)])
         far = self.far(sum(way.length for way in ways))
@@ -175,10 +204,10 @@ class Sentences:
         way = heading(moves[0]) + ("", ", round the corner")[corners == 1]
         way += f", round {corners} corners" if corners > 1 else ""
         if on_edge:
-            return f"Along the edge, {way}, to {self.door(points[-1])}, {far}."
-        return f"{out}, {way}, and in again at {self.door(points[-1])}: {far} of margin."
+            return f"Along the edge, {way}, to {self.door(run, points[-1])}, {far}."
+        return f"{out}, {way}, and in again at {self.door(run, points[-1])}: {far} of margin."
 
-    def _seam(self, ways: Sequence[Way], over: float) -> Said:
+    def _seam(self, run: Run, ways: Sequence[Way], over: float) -> Said:
         """Tell a way along seams."""
         bits = [way.bit for way in ways if way.bit]
         begin, end = bits[0].start, bits[-1].stop
@@ -191,9 +220,14 @@ class Sentences:
         if over:
             on = length >= over + STITCH
             by = replace(by, text=f"{_AGAIN} and on {by.text}") if on else Course(_AGAIN)
-        to = self.marks.on_seam(end, near, by, ways[-1].leg.points[-2])
-        way = f"{travel}{word} {by.text}{_bends(ways)}, to {to}, {self.far(length)}"
-        way += f"{self._again(ways)}. "
+        before = ways[-1].leg.points[-2]
+
+        def say(at: FloatArray) -> str:
+            return self.marks.on_seam(at, near, by, at + before - end)
+
+        to, far = say(end), self.far(length)
+        to += self.close.nth(run.stage, run.thread, ways, say)
+        way = f"{travel}{word} {by.text}{_bends(ways)}, to {to}, {far}{self._again(ways)}. "
         low, shortly = (low_side_words(self.marks, ways, near, on) for on in (ON, SHORTLY))
         return Said(f"{way}{low}".rstrip(), f"{way}{shortly}".rstrip(), by.text)
 
@@ -214,31 +248,42 @@ class Sentences:
 
     # Lines that show: the middle of a piece, outlines, fills
 
-    def _shown(self, ways: Sequence[Way]) -> Said:
+    def _shown(self, run: Run, ways: Sequence[Way]) -> Said:
         """Tell a way along lines that show."""
         line = self.plan.lines[ways[0].leg.line]
         begin, end = ways[0].leg.points[0], ways[-1].leg.points[-1]
-        far = f"{self.far(sum(way.length for way in ways))}{self._again(ways)}"
+        length = sum(way.length for way in ways)
+        far = f"{self.far(length)}{self._again(ways)}"
         course = self._course(ways)
-        web = self.marks.web(line)
-        if line.kind == "centre" and web.forks == 1:
+        if self._by_arms(ways):
             said = f"{course} of {self.marks.owner(line.of)}, {far}."
         elif self.marks.ring(ways):
             said = f"{course}, {_round(ways)}, {far}."
         else:
             turned = " with its turns" if len(ways) > 1 or pivots_in(ways[0].leg) else ""
             way = heading(end - begin if np.any(end != begin) else leave(ways[0].leg))
-            said = f"{course}{turned}, {way}, to {self.marks.on_line(line, end)}, {far}."
+
+            def say(at: FloatArray) -> str:
+                return self.marks.on_line(line, at, at + ways[-1].leg.points[-2] - end)
+
+            to = say(end)
+            to += self.close.nth(run.stage, run.thread, ways, say)
+            said = f"{course}{turned}, {way}, to {to}, {far}."
         return Said(said, said, course)
 
     def _course(self, ways: Sequence[Way]) -> str:
         """Tell what one goes along where it is a line that shows."""
         line = self.plan.lines[ways[0].leg.line]
-        web = self.marks.web(line)
-        if line.kind == "centre" and web.forks == 1:
-            return _arms(ways, web)
+        if self._by_arms(ways):
+            return _arms(ways, self.marks.web(line))
         round_ = "once round " if self.marks.ring(ways) else ""
         return f"{round_}along {self.marks.line(line)}"
+
+    def _by_arms(self, ways: Sequence[Way]) -> bool:
+        """Tell whether a way goes along arms that meet in one place, and not round a loop."""
+        line = self.plan.lines[ways[0].leg.line]
+        ring = self.marks.ring(ways)
+        return line.kind == "centre" and self.marks.web(line).forks == 1 and not ring
 
     # All of a step in one line, for a glance from the machine
 
@@ -255,7 +300,7 @@ class Sentences:
                 course = f"{_AGAIN} and on"
         else:
             course = self._course(on)
-        return f"{_TURNS[turn]}, {course}, {self.far(sum(way.length for way in ways))}"
+        return f"{_TURNS[turn]}, {course}, {self.far(sum(way.length for way in on or ways))}"
 
     def far(self, length: float) -> str:
         """Write a length that is to be sewn, as an eye can judge it."""

@@ -88,7 +88,11 @@ def _way(plan: Plan, leg: Leg, length: float) -> Way:
 
 
 def spans(
-    ways: Sequence[Way], forks: Container[tuple[int, int]], changed: Container[int] = ()
+    ways: Sequence[Way],
+    forks: Container[tuple[int, int]],
+    changed: Container[int] = (),
+    *,
+    back: bool = False,
 ) -> list[tuple[int, int]]:
     """Split a run into steps.
 
@@ -100,6 +104,8 @@ def spans(
         Places where more than two lines that show end, as `key_of` gives them.
     changed
         Legs before which the foot is changed, or the needle parked.
+    back
+        Whether the run comes back onto the edge at its end.
 
     Returns
     -------
@@ -111,7 +117,8 @@ def spans(
     starts = [0, *cuts]
     if len(starts) > 1 and ways[0].what == "margin" and starts[1] not in changed:
         del starts[1]
-    if len(starts) > 1 and ways[-1].what == "margin" and starts[-1] not in changed:
+    end_apart = starts[-1] in changed or back
+    if len(starts) > 1 and ways[-1].what == "margin" and not end_apart:
         before, last = ways[starts[-1] - 1].leg, ways[starts[-1]].leg
         if hand(_angle(before, last)) == "straight":
             del starts[-1]

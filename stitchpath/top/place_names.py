@@ -244,6 +244,10 @@ class Places:
         """Tell whether a point lies on the top, its edge included, rather than in the margin."""
         return bool(shapely.dwithin(self.top.outline, shapely.Point(point), SAME_PLACE))
 
+    def on_edge(self, point: FloatArray) -> bool:
+        """Tell whether a point lies on the edge of the top."""
+        return bool(shapely.dwithin(self.top.outline.exterior, shapely.Point(point), SAME_PLACE))
+
     def subject(self, of: Subject, *, the: bool = False) -> str:
         """Name what a line belongs to, as in "A2 sail and A2 mast" or "echo 1 of starfish on A2".
 

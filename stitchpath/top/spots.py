@@ -34,6 +34,7 @@ _SHARE = 1.0  # mm: so near to a share of a side, an eye takes a place for it
 _SHARED = (2, 3, 4, 5, 6, 8)  # into so many parts an eye can part a side
 _LEAST = 25.0  # mm: parts of a side that are smaller are measured instead
 _BY = 6.0  # mm: a place nearer than that to a side, about 1/4 in, is told as at it
+_SIDE = 1.0  # mm: a side is longer than that
 _LYING = 0.5  # a side that rises less than this times its width is gone along, not down
 _PARTS = {2: "half", 3: "third", 4: "quarter", 5: "fifth", 6: "sixth", 8: "eighth"}
 _COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 7: "seven"}
@@ -283,9 +284,11 @@ class Spots:
         said = []
         for axis, words in ((0, ("left side", "right side")), (1, ("top", "bottom"))):
             away = [abs(point[axis] - box[end]) for end in (axis, axis + 2)]
-            near, at = int(np.argmin(away)), point.copy()
-            at[axis] = box[axis + 2 * near]  # a tip on the box is no side
-            on = shapely.dwithin(shape.exterior, shapely.Point(at), SAME_PLACE)
+            near = int(np.argmin(away))
+            along = point + np.linspace(-_SIDE, _SIDE, 5)[:, None] * np.eye(2)[1 - axis]
+            along[:, axis] = box[axis + 2 * near]  # a tip on the box is no side
+            many = shapely.dwithin(shape.exterior, shapely.points(along), SAME_PLACE).sum()
+            on = many > 1
             said.append(words[near] if on and away[near] < _BY else "")
         return said[0], said[1]
 

@@ -11,7 +11,7 @@ import stitchpath
 from stitchpath.checks.cures import closed_gaps
 from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.export.machine.settings import pen_settings
-from stitchpath.export.write import FORMATS, known_formats, save_plan
+from stitchpath.export.write import FORMATS, guide_options, known_formats, save_plan
 from stitchpath.plan import make_plan
 from stitchpath.thread.from_design import estimate_of
 
@@ -153,6 +153,25 @@ def test_words_and_large_print_make_another_guide(run, tmp_path, monkeypatch):
         sizes.append(len(pdfium.PdfDocument("exports/mat.guide-letter.pdf")))
     assert sizes[1] > sizes[0]
     assert sizes[2] > sizes[0]
+
+
+@pytest.mark.parametrize(("paper", "small"), [("a5", "A5"), ("half-letter", "half letter")])
+def test_large_print_on_small_paper_is_refused_before_she_waits(
+    run, tmp_path, monkeypatch, paper, small
+):
+    monkeypatch.chdir(tmp_path)
+    Path("mat.toml").write_text(SQUARE)
+    asked = ("--format", "guide", "--paper", paper, "--print", "large")
+    code, _, err = run("plan", "mat.toml", *asked)
+    assert code == 1
+    assert f"--print: found large print on {small}" in err
+    assert not Path("exports").exists()
+
+
+def test_of_all_formats_those_on_small_paper_keep_their_print():
+    asked = guide_options(large=True, formats=list(FORMATS))
+    large = {name for name, options in asked.items() if options["large"]}
+    assert large == {"guide", "guide-letter"}
 
 
 def test_a_print_or_paper_nobody_knows_is_answered_with_what_there_is(run, tmp_path, monkeypatch):

@@ -217,6 +217,18 @@ def test_large_print_is_at_least_as_large_as_its_name_says(runner):
     assert heights[1] > 1.5 * heights[0]
 
 
+def test_the_map_in_large_print_is_nearly_as_wide_as_its_page(runner):
+    small = replace(LETTER, width=LETTER.width / 1.6, height=LETTER.height / 1.6)
+    sheets = guide_sheets(runner, small)
+    heads = [sheet.words[0].text for sheet in sheets]
+    sheet = sheets[heads.index("The map")]
+    across = [path[:, 0] for shape in sheet.shapes for path in shape.paths if shape.clip]
+    assert np.ptp(np.concatenate(across)) > 0.7 * sheet.width
+    assert heads.count("What the map shows") == 1
+    shown = said(sheets[heads.index("What the map shows")])
+    assert "start inside the top" in shown
+
+
 def test_a_magnified_sheet_keeps_everything_in_its_place(runner):
     sheet = guide_sheets(runner, A5)[0]
     large = sheet.magnified(2.0, replace(A5, width=2 * A5.width, height=2 * A5.height))
@@ -344,6 +356,9 @@ def test_on_small_paper_a_branched_piece_has_a_picture_for_each_arm_and_nothing_
     text = " ".join(said(sheet) for sheet in pages.sheets)
     (panel,) = card_panels(scene_of(reef), cards(reef), wide=False)
     assert panel.count > 2
+    for share in panel._shares:  # noqa: SLF001 - what each picture shows
+        some = panel.moves[share.first : share.last + 1]
+        assert len({panel._arm_of(move) for move in some}) == 1  # noqa: SLF001
     assert set(re.findall(r"arm (\d): \d+ to \d+", text)) == set("123456")
     for sheet in pages.sheets:
         assert max(box.right for box in sheet.boxes) < sheet.width - 4

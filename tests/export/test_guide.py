@@ -33,7 +33,7 @@ from stitchpath.export.guide.drawing import styles_of
 from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.legend import draw_legend, expected_on
-from stitchpath.export.guide.maps import map_page
+from stitchpath.export.guide.maps import map_pages
 from stitchpath.export.guide.path import scene_of, shifted
 from stitchpath.export.guide.supplies import supply_pages
 from stitchpath.export.guide.templates import template_sheets
@@ -362,7 +362,7 @@ def looks(sheet, *, legend):
 @pytest.mark.parametrize("text", [SQUARES, BOXED, FRAMED])
 def test_the_legend_explains_every_mark_on_the_page_and_no_other(text, page):
     scene = scene_of(planned(text, time_limit=0))
-    sheets = [map_page(scene, A4)] if page == "map" else list(window_pages(scene, A4))
+    sheets = map_pages(scene, A4) if page == "map" else list(window_pages(scene, A4))
     for sheet in sheets:
         assert looks(sheet, legend=True) == looks(sheet, legend=False)
 
@@ -500,7 +500,7 @@ def test_marks_of_nested_echoes_find_room_and_show_where_both_ends_are():
         'on = "A1"\nsize = 4\nfabric = "coral"\necho = { step = "3/16 in", count = 7 }\n'
     )
     plan = planned(text, time_limit=0)
-    sheet = map_page(scene_of(plan), A4)
+    sheet = map_pages(scene_of(plan), A4)[0]
     legend = next(word.y for word in sheet.words if word.text.startswith("stitched with"))
     marks = np.array([(w.x, w.y) for w in sheet.words if w.face == "strong" and w.y < legend])
     assert len(marks) >= 8
@@ -553,7 +553,7 @@ def test_the_map_shows_where_each_bobbin_is_changed():
     stop = RunPoint(run.number, 1, 10.0, point)
     change = BobbinChange("grey", 6, stop, "pivot", None, 0.0)
     changed = replace(plan, thread=replace(plan.thread, changes=(change,)))
-    before, after = ([w.text for w in map_page(scene_of(p), A4).words] for p in (plan, changed))
+    before, after = ([w.text for w in map_pages(scene_of(p), A4)[0].words] for p in (plan, changed))
     assert "7" in after
     assert "7" not in before
     assert "put in the bobbin of this number" in after

@@ -12,7 +12,7 @@ from quilts import DESIGNS, SQUARES, WALL, design, fan, planned, top
 from random_tops import random_top
 from walker import LostError, Sentence, Walker, lost_runs
 
-from stitchpath.design.read import load_design
+from stitchpath.design.read import design_from_text, load_design
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.plan import make_plan
@@ -47,7 +47,7 @@ def test_the_words_lead_through_a_wall_quilt_of_sawtooth_stars():
 
 
 # The rest of a hundred are walked by tests/benchmarks/walked_tops.py.
-@pytest.mark.parametrize("seed", [3, 5, 7, 8, 10, 13, 16, 17, 18, 22])
+@pytest.mark.parametrize("seed", [3, 5, 7, 8, 10, 13, 16, 17, 18, 22, 49, 68, 83])
 def test_the_words_lead_through_tops_of_all_sorts(seed):
     plan = make_plan(design(random_top(seed)), cures=False, time_limit=0.2)
     assert lost_runs(plan) == []
@@ -88,6 +88,55 @@ def test_a_single_wrong_word_or_length_is_noticed(runner):
             states = Sentence(walker, ground, step.text).walk(states)
     assert all_of_them > 200
     assert noticed == all_of_them
+
+
+def test_of_two_places_close_together_the_words_mean_one():
+    plan = make_plan(design(random_top(26)), cures=False, time_limit=0.2)
+    assert lost_runs(plan) == []
+    swap = {"left": "right", "right": "left", "upper": "lower", "lower": "upper"}
+    walker, told = Walker(plan), 0
+    for run, words in zip(plan.runs, directions(plan), strict=True):
+        text = words.steps[0].text
+        where = re.search(r", the (left|right|upper|lower) one of two", text)
+        if where:
+            told += 1
+            other = text[: where.start(1)] + swap[where[1]] + text[where.end(1) :]
+            ground = walker.ground(run.stage, run.thread)
+            states, *_ = Sentence(walker, ground, other).start(other)[1:]
+            assert all(np.hypot(*(s.at - run.legs[0].points[0])) > 1.0 for s in states)
+    assert told == 2
+
+
+ROWS = """
+name = "Rows"
+unit = "in"
+[fabrics]
+sand = "#e7d5b0"
+[blocks.plain]
+size = 12
+grid = ["sand"]
+[layout]
+rows = ["plain"]
+[lines]
+ditch = "none"
+[[drawn]]
+file = "rows.svg"
+at = [6, 6]
+unit = "mm"
+"""
+
+
+@pytest.mark.parametrize(("apart", "close"), [(4, True), (8, False)])
+def test_lines_too_close_for_an_eye_to_measure_are_counted(apart, close, tmp_path):
+    rows = "".join(f'<path d="M{x} 0V300"/>' for x in (0, apart))
+    (tmp_path / "rows.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 300" fill="none" '
+        f'stroke="#123">{rows}</svg>'
+    )
+    plan = make_plan(design_from_text(ROWS, "rows.toml", tmp_path), cures=False, time_limit=0.2)
+    assert lost_runs(plan) == []
+    texts = " ".join(step.text for run in directions(plan) for step in run.steps)
+    assert ("the left one of two" in texts or "the right one of two" in texts) == close
 
 
 # No step runs over a bend onto another seam

@@ -56,7 +56,7 @@ def run(  # noqa: PLR0913 - the options of a command
     loaded = on_batting(asked.priced(price or []), batting)
     wanted = known_formats(formats, loaded.unit, paper)
     settings = pen_settings(pen or [], loaded.unit)
-    settings |= guide_options(words=words, large=printed == "large")
+    settings |= guide_options(words=words, large=printed == "large", formats=wanted)
     check_places(loaded, output, wanted, force=force)
     looked = None
     if closed:

@@ -6,7 +6,7 @@ from stitchpath.export.guide.blocks import block_pages
 from stitchpath.export.guide.card_pages import card_pages
 from stitchpath.export.guide.cover import cover_page, map_on_cover
 from stitchpath.export.guide.glance import glance_sheet
-from stitchpath.export.guide.maps import map_page
+from stitchpath.export.guide.maps import legend_apart, map_pages
 from stitchpath.export.guide.pass_pages import pass_pages
 from stitchpath.export.guide.path import Scene, scene_of
 from stitchpath.export.guide.supplies import supply_pages
@@ -126,8 +126,8 @@ def guide_pages(plan: Plan, paper: Paper = A4) -> Pages:
 
 
 def _first(scene: Scene, paper: Paper) -> int:
-    """Tell the page of the first picture or card: behind the cover, and the map's own page."""
-    return 3 if _map_alone(scene, paper) else 2
+    """Tell the page of the first picture or card: behind the cover, and the map's own pages."""
+    return 2 + (1 + legend_apart(scene, paper) if _map_alone(scene, paper) else 0)
 
 
 def _map_alone(scene: Scene, paper: Paper) -> bool:
@@ -136,7 +136,7 @@ def _map_alone(scene: Scene, paper: Paper) -> bool:
 
 def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     scene = scene_of(plan)
-    maps = [map_page(scene, paper)] if _map_alone(scene, paper) else []
+    maps = map_pages(scene, paper) if _map_alone(scene, paper) else []
     first = _first(scene, paper)
     route = card_pages(scene, paper, first)
     told = route.numbered(first)

@@ -165,8 +165,11 @@ def _least(row: Sequence[CardPanel], room: Box) -> float:
 
 def _rest(panel: CardPanel, paper: Paper, done: Done) -> Iterator[Sheet]:
     """Set what of a card its page does not hold: more pictures, more places."""
-    while done.places < len(panel.listed) or done.plates < panel.count:
+    while True:
         sheet, room = new_page(paper, f"Card {panel.card.number}", again=True)
+        left = done.places < len(panel.listed) or done.plates < panel.rows(room.width)
+        if not left and done.told:
+            return
         done = panel.more(sheet, room, done)
         yield sheet
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -46,15 +46,18 @@ _HALF = 118.0  # mm: so large a branched piece is drawn at least: half a page
 _BRANCHED = 60  # moves: a piece of more has a picture for each of its arms
 _PART = 0.5  # of the whole: moves on a smaller part are shown as large as they can be
 _SOME = 45.0  # mm: of the list of places at least stands under the pictures
+_MORE = 3  # pictures, where each shows an arm
+_TALL = 1.4  # times as high as wide: two stand side by side on any paper
 _FEW = 6  # places of a small card
 _TWO = 150.0  # mm: paper so wide has the places in two columns
 
 
 class Done(NamedTuple):
-    """How many of its pictures, and how many of its places, a card has behind it."""
+    """How many rows of pictures and how many places are done of a card, and whether its moves."""
 
     plates: int
     places: int
+    told: bool = False
 
 
 @dataclass(frozen=True)
@@ -113,7 +116,7 @@ class CardPanel:
             found.append(_Plate(word or span, share, first))
         if over is not None:
             for share in parts:
-                span = ": left for right" if alone else f", {self._span(share)}"
+                span = ": turn left for right" if alone else f", {self._span(share)}"
                 found.append(_Plate(f"mirrored, as on {self._where(over)}{span}", share, over))
         return found
 
@@ -122,7 +125,19 @@ class CardPanel:
         """Share its moves out into pictures; a piece with arms is one, unless it has too many."""
         if self._arms and len(self.moves) <= (_BRANCHED if self.wide else MOST):
             return [Share(0, len(self.moves) - 1)]
-        return shares(self.moves, arms=bool(self._arms))
+        found = shares(self.moves, arms=bool(self._arms))
+        return found if any(share.again for share in found) else self._by_arm or found
+
+    @property
+    def _by_arm(self) -> list[Share]:
+        """Share moves out by the arm that they lie on; none where an arm has too many."""
+        owners = [self._arm_of(move) for move in self.moves]
+        cuts = [k for k, (one, next_) in enumerate(pairwise(owners), 1) if one != next_]
+        spans = list(pairwise([0, *cuts, len(owners)]))
+        plain = math.ceil(len(owners) / MOST)
+        if any(b - a > MOST for a, b in spans) or len(spans) > plain + _MORE:
+            return []
+        return [Share(a, b - 1) for a, b in spans]
 
     @property
     def _large(self) -> bool:
@@ -157,7 +172,36 @@ class CardPanel:
 
     def least(self, width: float) -> float:
         """Tell the height it needs at a width, its pictures as small as they may be, mm."""
-        return self._fixed(width) + self._rows(width) * self._picture(width)
+        return self._fixed(width) + sum(self._least_rows(width))
+
+    def _in_rows(self, width: float) -> list[list[_Plate]]:
+        """Set its pictures in rows: two in each on wide paper, on small paper two tall ones."""
+        columns = 2 if width > _TWO and not self._large else 1
+        rows: list[list[_Plate]] = []
+        for plate in self._plates:
+            last = rows[-1] if rows else []
+            tall = all(_tall(self._window(one)) for one in [*last, plate])
+            if last and len(last) < (2 if tall and not self._large else columns):
+                last.append(plate)
+            else:
+                rows.append([plate])
+        return rows
+
+    def _natural_rows(self, width: float, begin: int = 0) -> list[float]:
+        """Tell how high each row of its pictures is at full width, from a row on, mm."""
+        aside = self._list_width if self._side(width) else 0.0
+        highs = []
+        for row in self._in_rows(width)[begin:]:
+            wide = (width - _GUTTER * (len(row) - 1)) / len(row) - aside
+            shape = max(w.height / w.width for w in map(self._window, row))
+            highs.append(wide * shape + self._head + 2)
+        listed = self._list_rows(width) * _ROW + self._head + 6
+        return [max(row, listed) for row in highs] if self._side(width) else highs
+
+    def _least_rows(self, width: float, begin: int = 0) -> list[float]:
+        """Tell the least height of each row of its pictures, mm."""
+        least = self._picture(width)
+        return [min(row, least) for row in self._natural_rows(width, begin)]
 
     def _picture(self, width: float) -> float:
         """Tell the least height of a row of its pictures, with what stands beside them, mm."""
@@ -169,11 +213,7 @@ class CardPanel:
 
     def most(self, width: float) -> float:
         """Tell the height beyond which its pictures grow no larger, mm."""
-        columns = self._columns(width)
-        wide = (width - _GUTTER * (columns - 1)) / columns
-        wide -= self._list_width if self._side(width) else 0.0
-        high = max(window.height / window.width for window in map(self._window, self._plates))
-        full = self._fixed(width) + self._rows(width) * (wide * high + self._head + 2)
+        full = self._fixed(width) + sum(self._natural_rows(width))
         return max(self.least(width), full)
 
     def _side(self, width: float) -> bool:
@@ -222,17 +262,18 @@ class CardPanel:
     def _head(self) -> float:
         return 5.0 if any(plate.title for plate in self._plates) else 0.0
 
-    def _columns(self, width: float) -> int:
-        return min(len(self._plates), 2 if width > _TWO and not self._large else 1)
-
-    def _rows(self, width: float) -> int:
-        return math.ceil(len(self._plates) / self._columns(width))
+    def rows(self, width: float) -> int:
+        """Tell in how many rows its pictures stand."""
+        return len(self._in_rows(width))
 
     def _fixed(self, width: float) -> float:
-        beside = self._side(width)
-        moves = 0.0 if beside or not self._with_list else self._list_rows(width) * _ROW + 2.0
-        note = len(self._noted(width)) * _NOTE
-        return _TITLE + moves + note + self._places_height(width) + 5
+        return _TITLE + self._said(width) + self._places_height(width) + 5
+
+    def _said(self, width: float) -> float:
+        """Tell how high the list of moves below the pictures is with the note, mm."""
+        below = self._with_list and not self._side(width)
+        moves = self._list_rows(width) * _ROW + 2.0 if below else 0.0
+        return moves + len(self._noted(width)) * _NOTE
 
     def _noted(self, width: float) -> list[str]:
         """Break the note into lines."""
@@ -318,56 +359,86 @@ class CardPanel:
     def draw(self, sheet: Sheet, room: Box) -> Done:
         """Draw it, its pictures as large as the room allows; tell how far it is done."""
         self._title(sheet, room)
-        top, width = room.top + _TITLE, room.width
-        free = room.height - self._fixed(width)
-        rows = min(max(int(free / self._picture(width) + 0.01), 1), self._rows(width))
-        high = free / rows
-        if high < self._picture(width):  # the list of places goes on on the next page
-            high = min(self._picture(width), room.height - _TITLE - _SOME)
-        beside = self._side(width)
-        full = width - (self._list_width if beside else 0.0)
-        shown = min(rows * self._columns(width), self.count)
-        low = self._row_of(sheet, Box(room.left, top, room.left + full, top), high, (0, shown))
-        y = low + 2
-        if beside:
-            self._moves(sheet, Box(room.right - self._move, top, room.right, low))
-        elif self._with_list:
-            y = self._moves(sheet, Box(room.left, y, room.right, room.bottom))
-        for line in self._noted(width):
-            sheet.write((room.left, y + 2.4), line, 9.0, "italic", colour=GREY)
-            y += _NOTE
-        return Done(shown, self.places(sheet, room._replace(top=y)))
+        return self.more(sheet, room._replace(top=room.top + _TITLE), Done(0, 0))
 
     def more(self, sheet: Sheet, room: Box, done: Done) -> Done:
-        """Go on with it on another page; tell how far it is done."""
-        plates, top = done.plates, room.top
-        if plates < self.count:
-            least = self._picture(room.width)
-            left = math.ceil((self.count - plates) / self._columns(room.width))
-            rows = min(max(int(room.height / least), 1), left)
-            end = min(plates + rows * self._columns(room.width), self.count)
-            waits = done.places < len(self.listed)
-            high = min((room.height - waits * _SOME) / rows, room.width + self._head)
-            top = self._row_of(sheet, room, high, (plates, end)) + 2
-            plates = end
+        """Go on with it, maybe on another page; tell how far it is done."""
+        width, y = room.width, room.top
+        if done.plates < self.rows(width):
+            highs = self._fitting(room, done)
+            y = self._rows_of(sheet, room, highs, done.plates)
+            done = done._replace(plates=done.plates + len(highs))
+        if not done.told:
+            if y + self._said(width) + self._first_place(width) > room.bottom + 0.1 and (
+                y > room.top
+            ):
+                return done
+            y = self._tell(sheet, room._replace(top=y))
         if done.places == len(self.listed):
-            return Done(plates, done.places)
-        return Done(plates, self.places(sheet, room._replace(top=top), done.places))
+            return done._replace(told=True)
+        if y + self._first_place(width) > room.bottom + 0.1 and y > room.top:
+            return done._replace(told=True)
+        return Done(done.plates, self.places(sheet, room._replace(top=y), done.places), told=True)
 
-    def _row_of(self, sheet: Sheet, room: Box, high: float, span: tuple[int, int]) -> float:
-        """Draw some of its pictures in columns, each so high; give where they end."""
-        columns = self._columns(room.width)
-        wide = (room.width - _GUTTER * (columns - 1)) / columns
-        low = room.top
-        for k, plate in enumerate(self._plates[span[0] : span[1]]):
-            left, upper = room.left + (wide + _GUTTER) * (k % columns), room.top
-            upper += high * (k // columns)
-            box = Box(left, upper + self._head, left + wide, upper + high - 2)
+    def _first_place(self, width: float) -> float:
+        """Tell the height of the first place of the list, mm."""
+        columns = self._place_columns(width)
+        wide = (width - _GUTTER * (columns - 1)) / columns
+        return self._place_height(self.listed[0][1], wide) + 3
+
+    def _fitting(self, room: Box, done: Done) -> list[float]:
+        """Tell how high the next rows of pictures are on a page: as many as it holds."""
+        width = room.width
+        least = self._least_rows(width, done.plates)
+        natural = self._natural_rows(width, done.plates)
+        rest = 0.0 if done.told else self._said(width)
+        some = _SOME if done.places < len(self.listed) else 0.0
+        places = some if done.places else self._places_height(width) + 3
+        free = room.height - rest - places
+        if sum(least) > free + 0.1:  # what is told of it goes on on the next page
+            free = room.height - rest - some
+        if least[0] > free:
+            free = room.height
+        count = 1
+        while count < len(least) and sum(least[: count + 1]) <= free + 0.1:
+            count += 1
+        least, natural = least[:count], natural[:count]
+        spare, want = free - sum(least), sum(natural) - sum(least)
+        share = min(max(spare, 0.0) / want, 1.0) if want > 0 else 0.0
+        highs = [low + (high - low) * share for low, high in zip(least, natural, strict=True)]
+        return [min(high, room.height) for high in highs]
+
+    def _rows_of(self, sheet: Sheet, room: Box, highs: Sequence[float], begin: int) -> float:
+        """Draw rows of its pictures; give where they end."""
+        width, y = room.width, room.top
+        full = width - (self._list_width if self._side(width) else 0.0)
+        for row, high in zip(self._in_rows(width)[begin:], highs, strict=False):
+            self._row_of(sheet, Box(room.left, y, room.left + full, y + high), row)
+            y += high
+        if self._side(width):
+            self._moves(sheet, Box(room.right - self._move, room.top, room.right, y))
+        return y
+
+    def _tell(self, sheet: Sheet, room: Box) -> float:
+        """List the moves below the pictures, and write the note; give where that ends."""
+        y = room.top
+        if self._with_list and not self._side(room.width):
+            y = self._moves(sheet, Box(room.left, y, room.right, room.bottom))
+        for line in self._noted(room.width):
+            sheet.write((room.left, y + 2.4), line, 9.0, "italic", colour=GREY)
+            y += _NOTE
+        return y
+
+    def _row_of(self, sheet: Sheet, room: Box, row: Sequence[_Plate]) -> None:
+        """Draw some of its pictures side by side."""
+        wide = (room.width - _GUTTER * (len(row) - 1)) / len(row)
+        for k, plate in enumerate(row):
+            left = room.left + (wide + _GUTTER) * k
+            box = Box(left, room.top + self._head, left + wide, room.bottom - 2)
             if plate.title:
                 words = shortened(typeset(plate.title), wide, 9.5, "bold")
-                sheet.write((left, upper + 3.6), words, 9.5, "bold")
-            low = max(low, self._plate(sheet, plate, box))
-        return low
+                sheet.write((left, room.top + 3.6), words, 9.5, "bold")
+            self._plate(sheet, plate, box)
 
     def _title(self, sheet: Sheet, room: Box) -> None:
         plan = self.scene.plan
@@ -504,6 +575,10 @@ class CardPanel:
 
     def _place_height(self, text: str, wide: float) -> float:
         return len(broken(text, wide - 8, _SIZE)) * _SIZE * 1.22 * POINT + 0.5
+
+
+def _tall(window: Box) -> bool:
+    return window.height > _TALL * window.width
 
 
 def _size(paths: Sequence[FloatArray]) -> float:

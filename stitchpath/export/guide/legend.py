@@ -73,15 +73,24 @@ def _entries(used: Used, plan: Plan) -> list[Entry]:
     return legend_of(used, styles_of(plan), plan.design.batting.margin)
 
 
-def _columns(entries: list[Entry], width: float) -> int:
-    widest = max((text_width(typeset(e.words), _SIZE) for e in entries), default=1.0)
-    return min(max(int(width / (widest + _INDENT + CHIP + 3.0)), 1), _MOST_COLUMNS)
+def _columns(entries: list[Entry], width: float) -> list[float]:
+    """Tell how wide each column is, mm: as many columns as the width holds, evenly spread."""
+    wide = [
+        text_width(typeset(e.words), _SIZE) + _INDENT + CHIP * bool(e.thread) + 4.0 for e in entries
+    ]
+    for count in range(_MOST_COLUMNS, 0, -1):
+        rows = math.ceil(len(entries) / count)
+        each = [max(wide[k : k + rows]) for k in range(0, len(entries), rows)]
+        spare = width - sum(each)
+        if spare >= 0 and len(each) == count:
+            return [one + spare / count for one in each]
+    return [width]
 
 
 def legend_height(used: Used, plan: Plan, width: float) -> float:
     """Tell how high a legend is, mm, that may be so wide."""
     entries = _entries(used, plan)
-    return _ROW * math.ceil(len(entries) / _columns(entries, width)) + 2.0
+    return _ROW * math.ceil(len(entries) / len(_columns(entries, width))) + 2.0
 
 
 def draw_legend(sheet: Sheet, plan: Plan, room: Box, *, used: Used | None = None) -> None:
@@ -100,18 +109,18 @@ def draw_legend(sheet: Sheet, plan: Plan, room: Box, *, used: Used | None = None
     """
     entries = _entries(sheet.used if used is None else used, plan)
     columns = _columns(entries, room.width)
-    rows = math.ceil(len(entries) / columns)
-    wide = room.width / columns
+    rows = math.ceil(len(entries) / len(columns))
+    lefts = [room.left, *(room.left + np.cumsum(columns))]
     styles = styles_of(plan)
     sheet.rule(room.left, room.right, room.top)
     for k, entry in enumerate(entries):
-        x, base = room.left + wide * (k // rows), room.top + _ROW * (k % rows + 1)
+        x, base = lefts[k // rows], room.top + _ROW * (k % rows + 1)
         _sample(sheet, entry, styles, (x, base - 1.2))
         x += _INDENT
         for words in filter(None, entry.parts):
             if words == entry.parts[1]:
                 x += sheet.chip((x, base), styles[words].colour)
-            room_left = room.left + wide * (k // rows + 1) - x - 1.0
+            room_left = lefts[k // rows + 1] - x - 1.0
             x += sheet.write((x, base), shortened(typeset(words), room_left, _SIZE), _SIZE)
 
 

@@ -17,26 +17,42 @@ from stitchpath.top.place import row_letter
 from stitchpath.top.squares import MapSquare
 from stitchpath.typing import FloatArray
 
-__all__ = ["TINT", "draw_map", "draw_rulers", "map_height", "map_page"]
+__all__ = ["TINT", "draw_map", "draw_rulers", "legend_apart", "map_height", "map_pages"]
 
 _TRIED = 9  # places across and down a block that are tried for its name
 _NAME_SIZE = 9.0  # points
 _MARGIN = 40.0  # mm: more of the batting is not shown, so that the top is large
+_ENOUGH = 0.75  # of the height that a map might have is left it by its legend
 _HOW = (
     "Follow the arrows from each round mark to the square one of the same number. Numbers in boxes "
     "tell the order of the areas; how each is stitched stands on its card."
 )
 
 
-def map_page(scene: Scene, paper: Paper) -> Sheet:
-    """Draw the whole path on one page."""
-    top = scene.plan.top
+def map_pages(scene: Scene, paper: Paper) -> list[Sheet]:
+    """Draw the whole path on one page, its legend below it; or on the next where both are large."""
+    plan, top = scene.plan, scene.plan.top
     sheet, room = new_page(paper, "The map", _HOW, landscape=top.width > top.height)
-    draw_map(sheet, scene, room)
-    return sheet
+    if not legend_apart(scene, paper):
+        draw_map(sheet, scene, room)
+        return [sheet]
+    draw_map(sheet, scene, room, legend=False)
+    key, room = new_page(paper, "What the map shows")
+    used = sheet.used
+    draw_legend(key, plan, room, used=used)
+    return [sheet, key]
 
 
-def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
+def legend_apart(scene: Scene, paper: Paper) -> bool:
+    """Tell whether the legend of the map would leave it too little of its page."""
+    top = scene.plan.top
+    _, room = new_page(paper, "The map", _HOW, landscape=top.width > top.height)
+    high = legend_height(expected_on(scene.plan), scene.plan, room.width)
+    wanted = map_height(scene, room.width) - high
+    return room.height - high < _ENOUGH * min(wanted, room.height)
+
+
+def draw_map(sheet: Sheet, scene: Scene, room: Box, *, legend: bool = True) -> float:
     """Draw the whole path, as large as the room allows, with its legend; give where it ends.
 
     Parameters
@@ -47,9 +63,11 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
         The plan.
     room
         What of the page there is.
+    legend
+        Whether the legend stands below it.
     """
     plan, top = scene.plan, scene.plan.top
-    key_height = legend_height(expected_on(plan), plan, room.width)
+    key_height = legend_height(expected_on(plan), plan, room.width) if legend else 0.0
     room = Box(room.left + 5, room.top + 5, room.right, room.bottom - key_height - 3)
     margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
     window = Box(-margin, -margin, top.width + margin, top.height + margin)
@@ -70,7 +88,8 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box) -> float:
     _names(view, plan, labels)
     draw_orders(view, scene, labels)
     below = Box(room.left - 5, room.bottom + 3, room.right, room.bottom + 3 + key_height)
-    draw_legend(sheet, plan, below)
+    if legend:
+        draw_legend(sheet, plan, below)
     return below.bottom
 
 
