@@ -29,7 +29,8 @@ __all__ = ["Asked", "Found", "find"]
 _UPSETS = 6  # for each line
 _TRIAL = 1  # for each line, to see whether it pays to stitch some at any time
 _SEEDS = 3  # if it does, so many searches are begun, each with other upsets
-_WORTH = 0.005  # share of the cost that has to be saved by that
+_PROMISE = 0.005  # share of the cost that has to be saved at first, to go on
+_WORTH = 0.05  # and in the end: else the plainer order is kept, in which more areas are alike
 _MOST_LOOSE = 1000  # lines: on larger tops it is not tried
 _ROOT = 0.15  # which part of the effort goes to the bound before the search is parted
 _PROOF = 0.3  # and which of the rest to the search parted
@@ -187,7 +188,7 @@ class _Search:
         links = links_in_order(self.ways, self.links.hub, when, usual)
         most = self._comings(strict.trips)
         trial = self._ordered(links, when, usual, [strict.order], free.bound, _TRIAL)
-        if trial is None or trial.cost > strict.cost * (1 - _WORTH):
+        if trial is None or trial.cost > strict.cost * (1 - _PROMISE):
             return None
         beside = self._sorted(free.trips, self._beside(free.trips, phase, loose))
         further = [
