@@ -1,6 +1,7 @@
 """The route by length, by time in any order, and as it is taught: a table for DEVELOPERS.md.
 
-Run it as a script; name designs of `designs/` to have those alone. "By length" is the route that
+Run it as a script; name designs of `designs/`, or five-stars, to have those alone, and feet to have
+those alone. "By length" is the route that
 prices in mm of stitching give, which weigh no turn and no return; all three are timed by the same
 clock. Visits count how often an area is come to, one for each where nothing is come back to.
 """
@@ -69,11 +70,12 @@ def main() -> None:
         "| design | foot | route | visits | pivots | full turns | ends | inside | minutes | gap |"
     )
     print("|---|---|---|---:|---:|---:|---:|---:|---:|---:|")
-    asked = sys.argv[1:] or ["five-stars", *DESIGNS]
+    feet = [foot for foot in FEET if foot in sys.argv] or FEET
+    asked = [name for name in sys.argv[1:] if name not in FEET] or ["five-stars", *DESIGNS]
     for name in asked:
         own = name == "five-stars"
         design = written(WALL) if own else load_design(ROOT / "designs" / f"{name}.toml")
-        for foot in FEET:
+        for foot in feet:
             for way, changed in ways(with_foot(design, foot)).items():
                 if foot == "frame" and way == "taught":
                     continue

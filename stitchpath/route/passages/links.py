@@ -16,6 +16,7 @@ import numpy as np
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
+from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.passages.problem import Passages, both_ends
 from stitchpath.typing import FloatArray, IntArray
@@ -37,6 +38,7 @@ _BEYOND = 1 + 1e-9  # a search goes on so far past what is asked, that rounding 
 FORBIDDEN = 1e9  # price of a run end where none may be
 _NEAR = 10  # so many ways are kept for each slot
 _ALL = 64  # slots: with no more than these, all ways are
+_ACROSS = 10  # so many of those kept lead to other pieces, if they are among the nearest `_ALL`
 _ROWS = 4_000_000  # so many numbers are held at once
 
 
@@ -53,11 +55,14 @@ class Links:
         cheapest first. If b is near to a, then a to b.
     hub
         Price of the cheapest way to a run end from each slot, shape (2r,); `FORBIDDEN` without any.
+    piece
+        By slot, which of those that hang together by edges that must be stitched, shape (2r,).
     """
 
     edges: IntArray
     near: list[dict[int, float]]
     hub: FloatArray
+    piece: IntArray
 
 
 class Ways:
@@ -69,8 +74,10 @@ class Ways:
 
     def __init__(self, problem: Passages) -> None:
         self.problem = problem
-        at = problem.at
-        self.slots = both_ends(np.flatnonzero(problem.required))
+        at, must = problem.at, np.flatnonzero(problem.required)
+        self.slots = both_ends(must)
+        whole = groups(problem.vertices, problem.tail[must], problem.head[must])
+        self.piece = whole[at[self.slots]]
         self.goal = len(at)
         self.hub = self.goal + len(self.slots)
         arrive, leave = _pairs_at(at)
@@ -112,8 +119,12 @@ class Ways:
         """Find the slots nearest to each slot, and what it costs to come to them.
 
         With phases by slot those next to each other are found, and so many of the same or of none.
+        The nearest may all lie in one piece. So a few of other pieces are looked for beyond them:
+        else islands could only be joined in the order in which they were at first.
         """
         when = phase or [-1] * len(self.slots)
+        piece: list[int] = self.piece.tolist()
+        across = _ACROSS if len(set(piece)) > 1 else 0
         first: list[int] = self.web.indptr.tolist()
         to: list[int] = self.web.indices.tolist()
         price: list[float] = self.web.data.tolist()
@@ -123,8 +134,8 @@ class Ways:
             near: dict[int, float] = {}
             known = {begin: 0.0}
             heap = [(0.0, begin)]
-            mine, left = when[slot], count
-            while heap and left:
+            mine, left, beyond, looked = when[slot], count, across, 0
+            while heap and (left > 0 or (beyond > 0 and looked < 2 * _ALL)):
                 far, node = heappop(heap)
                 if far > known[node]:
                     continue
@@ -132,8 +143,12 @@ class Ways:
                     its = when[node - goal]
                     same = mine < 0 or its in {mine, -1}
                     if node - goal != slot and (same or abs(its - mine) == 1):
-                        near[node - goal] = far
+                        apart = piece[node - goal] != piece[slot]
+                        if left > 0 or apart:
+                            near[node - goal] = far
                         left -= same
+                        beyond -= same and apart
+                        looked += same
                     continue
                 for arc in range(first[node], first[node + 1]):
                     there, ahead = to[arc], far + price[arc]
@@ -172,7 +187,8 @@ def links_of(states: Ways, held: int = -1) -> Links:
         hub[np.flatnonzero(states.slots == 2 * held)] = FORBIDDEN
     count = _NEAR if len(states.slots) > _ALL else _ALL
     found = states.nearest(count, float(2 * hub.max(initial=0.0)))
-    return Links(states.slots[::2] // 2, _both_ways(found, hub.tolist()), hub)
+    near = _both_ways(found, hub.tolist())
+    return Links(states.slots[::2] // 2, near, hub, states.piece)
 
 
 def with_onward(states: Ways, links: Links, phase: Sequence[int]) -> Links:
@@ -211,7 +227,8 @@ def links_in_order(
     when = np.repeat(np.asarray(phase, dtype=np.int64), 2).tolist()
     near = states.nearest(count, float(2 * hub.max(initial=0.0)), when)
     _add_onward(states, near, np.repeat(np.asarray(usual, dtype=np.int64), 2))
-    return Links(states.slots[::2] // 2, _both_ways(near, hub.tolist()), hub)
+    both = _both_ways(near, hub.tolist())
+    return Links(states.slots[::2] // 2, both, hub, states.piece)
 
 
 def _add_onward(states: Ways, found: list[dict[int, float]], when: IntArray) -> None:

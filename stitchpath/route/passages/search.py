@@ -13,7 +13,7 @@ those. Stretches of them are moved at random, too.
 """
 
 from array import array
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from random import Random
 
 import numpy as np
@@ -29,6 +29,7 @@ DISORDER = 1e5  # price of every phase that a link leads on, or back: far more t
 _GAIN = 1e-7  # less is rounding
 _SMALL = 64  # slots: with no more than these, every link is tried
 _WIDE = 8  # and else so many for each slot
+_ACROSS = 5  # and so many more that lead to other pieces
 _ENDS = 8  # so many of the cheapest run ends are tried for the first and the last
 _BREADTH = (6, 3, 2, 1, 1)  # so many links are tried at each step of a chain
 _FAR = 2000  # places: a longer stretch is turned round only where that gains at once
@@ -71,7 +72,7 @@ class Tour:
         self._disorder = 0.0 if self._loose else DISORDER
         wide = _WIDE if slots > _SMALL else slots
         wide = wide + wide // 2 if self._loose else wide
-        self._ranked = [[slots, slots + 1, *list(row)[:wide]] for row in links.near]
+        self._ranked = [[slots, slots + 1, *row] for row in _ranked(links, wide)]
         ends = sorted(range(slots), key=lambda slot: (self._hub[slot], slot))[:_ENDS]
         self._ranked += [ends, ends]
         # The hub comes first: its second slot leads to the first line, and has the first phase.
@@ -396,3 +397,12 @@ class Tour:
         while phase[order[(j - m) % size]] == WHENEVER:
             m += 1
         return phase[order[(i + k) % size]] == phase[order[(j - m) % size]]
+
+
+def _ranked(links: Links, wide: int) -> Iterator[list[int]]:
+    """Give for each slot those that are tried: the cheapest, and some more of other pieces."""
+    piece: list[int] = links.piece.tolist()
+    for slot, near in enumerate(links.near):
+        row = list(near)
+        beyond = [other for other in row[wide:] if piece[other] != piece[slot]]
+        yield row[:wide] + beyond[:_ACROSS]

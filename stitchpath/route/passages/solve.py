@@ -28,7 +28,9 @@ __all__ = ["Asked", "Found", "find"]
 
 _UPSETS = 6  # for each line
 _TRIAL = 1  # for each line, to see whether it pays to stitch some at any time
-_WORTH = 0.005  # share of the cost that has to be saved by that
+_SEEDS = 3  # if it does, so many searches are begun, each with other upsets
+_PROMISE = 0.005  # share of the cost that has to be saved at first, to go on
+_WORTH = 0.05  # and in the end: else the plainer order is kept, in which more areas are alike
 _MOST_LOOSE = 1000  # lines: on larger tops it is not tried
 _ROOT = 0.15  # which part of the effort goes to the bound before the search is parted
 _PROOF = 0.3  # and which of the rest to the search parted
@@ -186,12 +188,12 @@ class _Search:
         links = links_in_order(self.ways, self.links.hub, when, usual)
         most = self._comings(strict.trips)
         trial = self._ordered(links, when, usual, [strict.order], free.bound, _TRIAL)
-        if trial is None or trial.cost > strict.cost * (1 - _WORTH):
+        if trial is None or trial.cost > strict.cost * (1 - _PROMISE):
             return None
         beside = self._sorted(free.trips, self._beside(free.trips, phase, loose))
         further = [
-            self._ordered(links, when, usual, [start], free.bound)
-            for start in (trial.order, beside)
+            self._ordered(links, when, usual, [beside], free.bound, seed=seed)
+            for seed in range(_SEEDS)
         ]
         found = [one for one in (trial, *further) if one and self._comings(one.trips) <= most]
         return min(found, key=lambda one: one.cost, default=None)
@@ -214,9 +216,10 @@ class _Search:
         starts: list[list[int]],
         bound: float,
         upsets: int = _UPSETS,
+        seed: int = 0,
     ) -> "_Ordered | None":
         """Find the best runs in an order, from some starts."""
-        orders = [self._improved(links, start, upsets, bound, when) for start in starts]
+        orders = [self._improved(links, start, upsets, bound, when, seed) for start in starts]
         lay, found = self.asked.lay, []
         for order in orders:
             if not _whole(links, order):
@@ -294,6 +297,7 @@ class _Search:
         upsets: int,
         bound: float,
         phase: list[int] | None = None,
+        seed: int = 0,
     ) -> list[int]:
         """Improve a tour until it meets the bound, or enough has been tried; the best of a few."""
         if len(links.edges) <= FEW:
@@ -301,7 +305,10 @@ class _Search:
         once = float(self.problem.first[self.problem.required].sum())
         tour = Tour(links, order, phase)
         tour.improve(
-            self.effort.part(_TOURS), upsets=upsets * len(links.edges), enough=bound - once
+            self.effort.part(_TOURS),
+            upsets=upsets * len(links.edges),
+            enough=bound - once,
+            seed=seed,
         )
         return tour.slots()
 

@@ -6,9 +6,10 @@ area is finished before the next, in the order of `route/order.py`: rings from t
 always the nearest next. All that one foot stitches comes before all that the next does, the walking
 foot first.
 
-A straight seam that has another as long beside it, nearer than a hand is wide, is held by that one:
-of the two sides of a sashing strip one is stitched first. The other may be stitched at any time, so
-she can go along it from block to block.
+A straight seam that has another as long beside it, no farther than a hand spans, is held by that
+one. So the ring and the cross of a small top are stitched first, and on a larger one of the two
+sides of each sashing strip. The others may be stitched at any time, so she can go along them from
+block to block.
 """
 
 from collections.abc import Sequence
@@ -24,7 +25,7 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 __all__ = ["WHENEVER", "held_by_others", "keeps_order", "phases"]
 
 WHENEVER = -1  # phase of a line that may be stitched at any time
-HAND = 4 * 25.4  # mm: what lies within a hand's width of a row of stitches is held; common practice
+SPAN = 7 * 25.4  # mm: what a spread hand beside a row of stitches holds down; from memory
 _LEVEL = 0.5  # degrees: so near lines have one direction
 _ALONG = 0.5  # mm: and so near to one straight they lie on it
 _SHARE = 0.9  # of a straight that is held the other runs beside so much
@@ -93,8 +94,8 @@ def held_by_others(
 ) -> BoolArray:
     """Tell which lines are part of a straight that another holds.
 
-    Straights are taken one by one, the nearest to the centre first; of those as near the first by
-    direction and place. What has one that is taken within `HAND` beside it is held by it.
+    Straights are taken one by one: the outermost first, then the nearest to the centre; of those as
+    near always the same. What has one that is taken within `SPAN` beside it is held by it.
 
     Parameters
     ----------
@@ -145,10 +146,11 @@ def _held(ends: FloatArray, off: FloatArray) -> BoolArray:
     place[row] = off
     taken: list[int] = []
     held = np.zeros(count, dtype=bool)
-    for one in np.lexsort((place, np.rint(np.abs(place) / _ALONG))).tolist():
+    inside = (place > place.min(initial=np.inf)) & (place < place.max(initial=-np.inf))
+    for one in np.lexsort((-place, np.rint(np.abs(place) / _ALONG), inside)).tolist():
         others = np.array(taken, dtype=np.int64)
         beside = np.minimum(end[others], end[one]) - np.maximum(begin[others], begin[one])
-        near = np.abs(place[others] - place[one]) < HAND
+        near = np.abs(place[others] - place[one]) < SPAN
         held[one] = bool((near & (beside >= _SHARE * (end[one] - begin[one]))).any())
         if not held[one]:
             taken.append(one)

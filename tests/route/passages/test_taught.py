@@ -32,17 +32,22 @@ def test_each_star_is_finished_in_one_visit(wall):
     assert wall.returns == 0
 
 
-def test_of_every_strip_of_sashing_one_side_is_stitched_before_any_star(wall):
+def long(along):
+    """Tell whether what was stitched along a straight goes from side to side, inches."""
+    return len(along) > 0 and np.ptp(along) > 20
+
+
+def test_the_ring_and_a_cross_of_sashing_are_stitched_before_any_star(wall):
     first = next(k for k, (area, _) in enumerate(stitched(wall)) if area != GROUND)
     inch = np.array([at for _, at in stitched(wall)[:first]]) / 25.4
     for way in (0, 1):
-        for off in (1.25, 8.5, 14.5, 21.75):
-            on = inch[np.abs(inch[:, way] - off) < 0.01]
-            assert np.ptp(on[:, 1 - way]) > 20
+        held = [off for off in (1.25, 8.5, 14.5, 21.75)
+                if long(inch[np.abs(inch[:, way] - off) < 0.01, 1 - way])]  # fmt: skip
+        assert {1.25, 21.75} < set(held)
 
 
 def test_what_the_order_takes_more_is_little_as_sides_of_sashing_lead_from_star_to_star(wall):
-    assert wall.proof.cost < 1.05 * wall.proof.free
+    assert wall.proof.cost < 1.03 * wall.proof.free
     first = next(k for k, (area, _) in enumerate(stitched(wall)) if area != GROUND)
     assert any(area == GROUND for area, _ in stitched(wall)[first:])
 
@@ -95,13 +100,21 @@ def held(*places, lengths=None):
     return held_by_others(tail, head, 2 * half, (0.0, 0.0)).tolist()
 
 
-@pytest.mark.parametrize(("apart", "loose"), [(101.0, True), (102.0, False)])
-def test_a_seam_is_stitched_first_unless_another_holds_it_within_a_hand(apart, loose):
+@pytest.mark.parametrize(("apart", "loose"), [(177.0, True), (178.0, False)])
+def test_a_seam_is_stitched_first_unless_another_holds_it_within_the_span_of_a_hand(apart, loose):
     assert held(0.0, apart) == [False, loose]
 
 
 def test_the_seam_nearer_to_the_centre_holds_the_other_side_of_the_strip():
-    assert held(-108.0, -76.0, 76.0, 108.0) == [True, False, False, True]
+    assert held(-400.0, -132.0, -100.0, 100.0, 132.0, 400.0) == [
+        False, True, False, False, True, False
+    ]  # fmt: skip
+
+
+def test_on_a_small_top_a_ring_and_a_cross_are_stitched_first():
+    assert held(-260.0, -108.0, -76.0, 76.0, 108.0, 260.0) == [
+        False, True, True, False, True, False
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("length", "loose"), [(460.0, True), (440.0, False)])
@@ -110,7 +123,7 @@ def test_a_seam_holds_only_one_that_it_runs_beside(length, loose):
 
 
 def test_what_is_held_by_a_seam_that_is_held_itself_comes_first():
-    assert held(0.0, 80.0, 160.0) == [False, True, False]
+    assert held(0.0, 140.0, 280.0) == [False, True, False]
 
 
 def test_a_bent_seam_holds_none_and_is_held_by_none():
