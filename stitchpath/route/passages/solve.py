@@ -28,8 +28,9 @@ __all__ = ["Asked", "Found", "find"]
 
 _UPSETS = 6  # for each line
 _TRIAL = 1  # for each line, to see whether it pays to stitch some at any time
-_SEEDS = 3  # if it does, so many searches are begun, each with other upsets
+_SEEDS = 3  # if it does, so many searches are begun, each with other upsets, while they pay
 _PROMISE = 0.005  # share of the cost that has to be saved at first, to go on
+_ON = 0.048  # and by the first search, to begin another
 _WORTH = 0.05  # and in the end: else the plainer order is kept, in which more areas are alike
 _MOST_LOOSE = 1000  # lines: on larger tops it is not tried
 _ROOT = 0.15  # which part of the effort goes to the bound before the search is parted
@@ -191,11 +192,13 @@ class _Search:
         if trial is None or trial.cost > strict.cost * (1 - _PROMISE):
             return None
         beside = self._sorted(free.trips, self._beside(free.trips, phase, loose))
-        further = [
-            self._ordered(links, when, usual, [beside], free.bound, seed=seed)
-            for seed in range(_SEEDS)
-        ]
-        found = [one for one in (trial, *further) if one and self._comings(one.trips) <= most]
+        found = [trial]
+        for seed in range(_SEEDS):
+            one = self._ordered(links, when, usual, [beside], free.bound, seed=seed)
+            found += [one] if one is not None else []
+            if min(one.cost for one in found) > strict.cost * (1 - _ON):
+                break
+        found = [one for one in found if self._comings(one.trips) <= most]
         return min(found, key=lambda one: one.cost, default=None)
 
     def _comings(self, trips: list[Trip]) -> int:
