@@ -34,8 +34,8 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
     ]
     if plan.windows:
         starts = [format_length(window.top, unit) for window in plan.windows[1:]]
-        said = f", rolled on to {join_words(starts)} below the top edge" if starts else ""
-        rows.append(("passes", f"{len(plan.windows)}{said}"))
+        rolled = f", rolled on to {join_words(starts)} below the top edge" if starts else ""
+        rows.append(("passes", f"{len(plan.windows)}{rolled}"))
     if plan.anchoring is not None:
         first, many = plan.anchoring, format_count(plan.anchoring.runs, "run")
         rows.append(
@@ -55,7 +55,9 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
         ("retraced", format_distance(totals.retraced, unit)),
         ("travelled", format_distance(totals.travelled, unit)),
         ("pivots", f"{plan.pivots} with corners within lines, {plan.about_turns} straight back"),
-        ("turning", _turning(plan)),
+        *(
+            [] if plan.design.machine.kind == "frame" else [("turning", _turning(plan))]
+        ),  # in a frame the quilt lies still
         *_moves(plan),
         ("time", _time(plan)),
         *_roll(plan),

@@ -53,7 +53,7 @@ def test_what_may_not_last_is_read_before_what_is_good_to_know():
 
 
 def test_check_and_plan_say_the_same_of_the_same_quilt():
-    asked = load_design(DESIGNS / "harbour-runner.toml").held_by("4 in")
+    asked = load_design(DESIGNS / "curved-cushion.toml").held_by("2 in")
     checked = check_design(asked)
     assert {"loose-ground", "raw-edge"} <= {check.code for check in checked}
     planned = [check for check in make_plan(asked).checks if check.code != "not-proven"]

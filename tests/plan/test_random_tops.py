@@ -12,9 +12,11 @@ from stitchpath.geometry.polylines import path_lengths
 from stitchpath.plan import plan_json
 
 # Those with much to fill take long, and are tried by tests/benchmarks/random_tops_table.py.
-TOPS = [(random_top, seed) for seed in range(42) if seed not in (27, 28)]
+TOPS = [(random_top, seed) for seed in range(30) if seed not in (27, 28)]
 TOPS += [(random_top, seed) for seed in (5106, 5345, 5591, 40123)]  # each was planned wrongly once
-TOPS += [(crossing_top, seed) for seed in range(17)] + [(heaped_top, seed) for seed in (2, 3, 4)]
+TOPS += [(crossing_top, seed) for seed in (*range(6), 7, 15, 16)] + [
+    (heaped_top, seed) for seed in (2, 3, 4)
+]
 
 
 @pytest.mark.parametrize(

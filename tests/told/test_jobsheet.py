@@ -377,3 +377,11 @@ def test_each_thread_named_in_a_table_has_a_chip_of_its_colour_beside_it():
             0 < word.x - c[:, 0].max() < 2 and c[:, 1].min() < word.y <= c[:, 1].max()
             for c in chips
         )
+
+
+def test_in_a_frame_the_proof_is_told_and_no_turning_of_the_quilt():
+    rows = dict(summary_rows(planned(SQUARES + '[machine]\nkind = "frame"\ndepth = 4\n')))
+    assert "proven" in rows["route"] or "of the bound" in rows["route"]
+    assert rows["passes"].startswith("2")
+    assert "turning" not in rows
+    assert "turning" in dict(summary_rows(planned(SQUARES)))

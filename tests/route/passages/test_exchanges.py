@@ -17,7 +17,7 @@ def any_links(dice, lines):
     near = [
         {int(b): float(far[a, b]) for b in np.argsort(far[a]) if b != a} for a in range(len(at))
     ]
-    return Links(np.arange(lines), near, np.full(2 * lines, 60.0))
+    return Links(np.arange(lines), near, np.full(2 * lines, 60.0), np.repeat(np.arange(lines), 2))
 
 
 def paid(links, slots):
