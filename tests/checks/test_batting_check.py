@@ -212,6 +212,7 @@ RING = '[[layout.borders]]\nwidth = 5\nfabric = "sea"\n'
 SPARSE = '[lines]\nditch = "blocks"\n'
 NONE = '[lines]\nditch = "none"\ninclude = [["squares.r1c1", "squares.r1c2"]]\n'
 HUNG = '[[fills]]\nregion = "A1"\nstyle = "parallel"\nspacing = 4\n'
+WEAVE = "[blocks.fine]\nsize = 6\ngrid = [" + ", ".join(["'" + "sand sea " * 4 + "'"] * 8) + "]\n"
 FREE = '[route]\norder = "free"\n'  # many lines: soon proven in any order
 CURED = {
     "one plain block": ('rows = ["plain fine"]', FREE, "4 in", ["A1"]),
@@ -252,7 +253,7 @@ def done_as_said(asked, message, regions):
 @pytest.mark.parametrize("name", CURED)
 def test_a_cure_takes_the_thread_and_the_minutes_that_are_said_of_it(name):
     layout, rest, holds, regions = CURED[name]
-    text = SQUARES.replace('rows = ["squares"]', layout) + PLAIN + FINE
+    text = SQUARES.replace('rows = ["squares"]', layout) + PLAIN + WEAVE
     asked = design(f'{text}{rest}[batting]\ndistance = "{holds}"\n')
     said = next(check for check in check_design(asked) if check.code == "loose-ground")
     metres, minutes, seconds = re.search(

@@ -31,7 +31,7 @@ from stitchpath.top.place import Place, Subject
 from stitchpath.top.place_names import Places, clock, heading, side
 from stitchpath.top.spots import Spots, _corners
 
-law = settings(max_examples=8, deadline=None)
+law = settings(max_examples=5, deadline=None)
 INCH = 25.4
 
 TEE = """
