@@ -18,6 +18,7 @@ def run(capsys, monkeypatch):
     def command(*args):
         monkeypatch.setattr("sys.argv", ["stitchpath", *map(str, args)])
         monkeypatch.setenv("COLUMNS", "120")
+        monkeypatch.setenv("XDG_CONFIG_HOME", "/nowhere")  # nobody's own profile
         try:
             main()
             code = 0

@@ -122,7 +122,11 @@ _HEAD = 100_000  # bytes in which a drawing tells its unit
 
 
 def design_of_drawing(
-    path: str | Path, *, size: str | None = None, unit: str | None = None
+    path: str | Path,
+    *,
+    size: str | None = None,
+    unit: str | None = None,
+    profile: str | Path | None = None,
 ) -> Design | None:
     """Make a design of a drawing alone: its top, with all seams to be stitched.
 
@@ -134,6 +138,8 @@ def design_of_drawing(
         Longer side of the finished top, such as "60 in".
     unit
         Or what a unit of the drawing is: "mm", "cm" or "in".
+    profile
+        A shop's profile: what it says holds here too, for a drawing says nothing of it.
 
     Returns
     -------
@@ -143,7 +149,7 @@ def design_of_drawing(
     Raises
     ------
     StitchpathError
-        When the file is missing, or size or unit cannot be read.
+        When the file is missing, or size, unit or profile cannot be read.
     """
     path = Path(path)
     if path.suffix.lower() not in _DRAWN:
@@ -174,7 +180,8 @@ def design_of_drawing(
         "unit": shown,
         "top": {key: value for key, value in top.items() if value is not None},
     }
-    return Design.build(data_of, source=str(path), folder=path.parent)
+    shop = None if profile is None else read_profile(profile)
+    return Design.build(with_profile(data_of, shop), source=str(path), folder=path.parent)
 
 
 _SLIPS = {

@@ -88,3 +88,15 @@ def test_the_users_own_profile_is_taken_where_none_is_named(shop, monkeypatch):
     design = asked_design(shop / "top.toml", size=None, unit=None, outside=False)
     assert design.machine.kind == "frame"
     assert load_design(shop / "top.toml").machine.kind == "domestic"  # only the commands look there
+
+
+def test_a_drawing_by_itself_is_planned_on_the_shops_machine_and_the_profile_is_named(shop, capsys):
+    (shop / "top.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" '
+        'viewBox="0 0 300 200">'
+        '<rect width="300" height="100" fill="#dc6f50"/>'
+        '<rect y="100" width="300" height="100" fill="#2f6f9f"/></svg>'
+    )
+    named = {"size": None, "unit": None, "outside": False, "profile": shop / "shop.toml"}
+    assert asked_design(shop / "top.svg", **named).machine.kind == "frame"
+    assert f"with the profile {shop / 'shop.toml'}" in capsys.readouterr().out

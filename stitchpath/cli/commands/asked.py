@@ -2,12 +2,13 @@
 
 from pathlib import Path
 
+from stitchpath.cli.screen import say
 from stitchpath.design.model import Design
 from stitchpath.design.profile import usual_profile
 from stitchpath.design.read import design_of_drawing, load_design
 from stitchpath.errors import StitchpathError
 
-__all__ = ["asked_design", "on_batting", "picture_kind"]
+__all__ = ["asked_design", "on_batting", "picture_kind", "told_profile"]
 
 
 def asked_design(
@@ -31,10 +32,23 @@ def asked_design(
     profile
         A shop's profile; the user's own, where none is named.
     """
-    drawn = design_of_drawing(path, size=size, unit=unit)
-    if drawn is not None:
-        return drawn
-    return load_design(path, outside=outside, profile=profile or usual_profile())
+    shop = told_profile(profile)
+    drawn = design_of_drawing(path, size=size, unit=unit, profile=shop)
+    return load_design(path, outside=outside, profile=shop) if drawn is None else drawn
+
+
+def told_profile(named: Path | None) -> Path | None:
+    """Give the profile that holds, and say which: it changes what comes out.
+
+    Parameters
+    ----------
+    named
+        As the command is given it; None for the user's own, if there is one.
+    """
+    shop = named or usual_profile()
+    if shop is not None:
+        say(f"with the profile {shop}")
+    return shop
 
 
 def on_batting(design: Design, batting: str | None) -> Design:

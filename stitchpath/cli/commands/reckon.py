@@ -5,9 +5,9 @@ from pathlib import Path
 
 from rich.table import Table
 
+from stitchpath.cli.commands.asked import told_profile
 from stitchpath.cli.screen import seconds
 from stitchpath.cli.tables import show
-from stitchpath.design.profile import usual_profile
 from stitchpath.design.read import load_design
 from stitchpath.errors import StitchpathError
 from stitchpath.plan import make_plan
@@ -44,7 +44,7 @@ def run(  # noqa: PLR0913 - the options of a command
 
 
 def _print_design(path: Path, time_limit: float, *, outside: bool, profile: Path | None) -> None:
-    design = load_design(path, outside=outside, profile=profile or usual_profile())
+    design = load_design(path, outside=outside, profile=told_profile(profile))
     _print_tables(plan_tables(make_plan(design, time_limit=time_limit)))
 
 

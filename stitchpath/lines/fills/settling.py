@@ -120,7 +120,7 @@ def relaxed(curve: FloatArray, ground: BaseGeometry, length: float) -> FloatArra
     for look, (step, stiff, pace) in enumerate(course):
         curve = evenly(curve, fft.next_fast_len(max(12, round(_around(curve) / step))))
         drawn = _drawn(curve, field) if look > LOOKS - DRAWN else np.zeros_like(curve)
-        curve = _rounds(curve, step, stiff, growth * pace, field, SOFT, drawn)
+        curve = _rounds(curve, step, stiff, growth * pace, field, drawn)
         if not LinearRing(curve).is_simple:
             curve = uncrossed(curve)
         growth -= FRESH * STEER * pace * (_around(curve) / length - 1)
@@ -159,8 +159,7 @@ def eased(curve: FloatArray, ground: BaseGeometry) -> FloatArray:
         for _ in range(ROUNDS):
             moved = _moved(curve, FINE, near, field, edge, HEM, reach=EVEN)
             curve = curve + _filtered(moved - curve, whole) + drawn
-            deep, *inward = field.at(curve[edge])
-            curve[edge] -= np.minimum(deep, 0)[:, None] * np.column_stack(inward)
+            _pull_in(curve, edge, field)
         curve = _filtered(curve, 1 / (1 + ROUND * _waves(curve) ** 4))
         if not LinearRing(curve).is_simple:
             curve = uncrossed(curve)
@@ -189,21 +188,23 @@ def _rounds(
     stiff: float,
     growth: float,
     field: _Field,
-    soft: float,
     drawn: FloatArray,
 ) -> FloatArray:
     """Move a few rounds, between two looks at who is near whom."""
     wave = (2 - 2 * np.cos(2 * np.pi * fft.fftfreq(len(curve)))) / step**2
     weight = 1 + stiff * wave**2 - growth * wave
     near = _neighbours(curve, step)
-    edge = np.flatnonzero(field.at(curve)[0] < soft + 4 * MOST)
+    edge = np.flatnonzero(field.at(curve)[0] < SOFT + 4 * MOST)
     for _ in range(FRESH):
-        curve = _moved(curve, step, near, field, edge, soft) + drawn
-        bent = fft.ifft(fft.fft(curve[:, 0] + 1j * curve[:, 1]) / weight)
-        curve = np.column_stack([bent.real, bent.imag])
-        deep, *inward = field.at(curve[edge])
-        curve[edge] -= np.minimum(deep, 0)[:, None] * np.column_stack(inward)
+        curve = _filtered(_moved(curve, step, near, field, edge, SOFT) + drawn, 1 / weight)
+        _pull_in(curve, edge, field)
     return curve
+
+
+def _pull_in(curve: FloatArray, edge: IntArray, field: _Field) -> None:
+    """Pull points of a curve that left its ground back onto the edge, in place."""
+    deep, *inward = field.at(curve[edge])
+    curve[edge] -= np.minimum(deep, 0)[:, None] * np.column_stack(inward)
 
 
 def _drawn(curve: FloatArray, field: _Field, wide: int = 3, far: float = BARE) -> FloatArray:
