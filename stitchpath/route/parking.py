@@ -131,10 +131,10 @@ def route_parked(
     first = routed[0]
     if parked.found is not None and before is not None and not (before.left or first.found):
         # Held on both sides, and on neither did it pay: two ends are reckoned that no one makes.
+        # Whoever does without the place pays as much less, so the bound falls with the cost.
         spare = 2 * float(network.end[parked.found])
-        proof = replace(first.proof, cost=first.proof.cost - spare)
-        bound = min(proof.lower_bound, proof.cost)
-        routed[0] = replace(first, proof=replace(proof, lower_bound=bound))
+        cost, bound = first.proof.cost - spare, first.proof.lower_bound - spare
+        routed[0] = replace(first, proof=replace(first.proof, cost=cost, lower_bound=bound))
     return routed
 
 
