@@ -140,6 +140,13 @@ def say(page, label, words):
     until(page, lambda: rev(page) > before)
 
 
+def choose(page, label, option):
+    """Take one of the choices, and wait until the quilt is so: the next word is then its own."""
+    before = rev(page)
+    page.get_by_label(label, exact=True).first.select_option(option)
+    until(page, lambda: rev(page) > before)
+
+
 def rev(page):
     """Which state of the design the quilt shows."""
     return int(page.locator("#quilt").get_attribute("data-rev"))
@@ -512,8 +519,8 @@ def test_what_is_in_her_hands_is_said_in_sentences_and_written_so(lay):
     page.keyboard.press("Enter")
     page.get_by_text("Say the other side as well.").wait_for()
     say(page, "throat, from bed to arm", "5 in")
-    page.get_by_label("foot", exact=True).select_option("a foot for each kind of line")
-    page.get_by_label("foot for echoes").select_option("the walking foot")
+    choose(page, "foot", "a foot for each kind of line")
+    choose(page, "foot for echoes", "the walking foot")
     say(page, "stitches to the inch", "9")
     page.get_by_label("stitches to the inch: for which lines").select_option(
         "each kind of line for itself"
@@ -528,9 +535,9 @@ def test_what_is_in_her_hands_is_said_in_sentences_and_written_so(lay):
     kinds = ("ditch", "centre", "outline", "echo", "drawn")
     assert data["stitching"] == {"per_inch": dict.fromkeys(kinds, 9) | {"fill": 8}, "waste": 0.15}
     assert data["charges"] == {"thread": 0.02}
-    page.get_by_label("quilted on").select_option("a machine in a frame")
-    until(page, lambda: of(page).json()["data"]["machine"] == {"kind": "frame"})
-    page.get_by_label("the frame shows the quilt").select_option("as deep as the roll leaves")
+    choose(page, "quilted on", "a machine in a frame")
+    assert of(page).json()["data"]["machine"] == {"kind": "frame"}
+    choose(page, "the frame shows the quilt", "as deep as the roll leaves")
     say(page, "radius of the bar that takes the quilt up", "1 1/2 in")
     assert of(page).json()["data"]["machine"] == {
         "kind": "frame", "throat": "18 in", "bar": "1 1/2 in"

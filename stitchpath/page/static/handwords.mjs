@@ -141,19 +141,24 @@ function byKind(path, value, { one, label, hint, take, show, after = "" }) {
   const key = path.join("/");
   const each = typeof value === "object" || split.has(key);
   const table = typeof value === "object" ? value : {};
-  const field = (kind) => typed({ key: `${key}/${kind ?? "all"}`, value: show(kind ? table[kind] : value), label: kind ? `${label}, ${KIND_WORDS[kind]}` : label, hint: hint(kind), wide: 3, words: (text) => `${label} ${text}`, put: (text) => {
+  // What stands there when the edit is made, which may be later than when the field was drawn.
+  const then = (data) => path.reduce((part, name) => part?.[name], data);
+  const field = (kind) => typed({ key: `${key}/${kind ?? "all"}`, value: show(kind ? table[kind] : value), label: kind ? `${label}, ${KIND_WORDS[kind]}` : label, hint: hint(kind), wide: 3, words: (text) => `${label} ${text}`, put: (text, data) => {
     const said = text.trim() ? take(text) : null;
+    const now = then(data);
     if (!kind) return [{ op: "set", path, value: said }];
-    if (said === null && Object.keys(table).length === 1) return [{ op: "set", path, value: null }];
-    if (typeof value === "object") return [{ op: "set", path: [...path, kind], value: said }];
-    const rest = value === undefined ? {} : Object.fromEntries(kinds().map((each) => [each, value]));
+    if (typeof now === "object") {
+      const last = said === null && Object.keys(now).every((name) => name === kind);
+      return [{ op: "set", path: last ? path : [...path, kind], value: said }];
+    }
+    const rest = now === undefined ? {} : Object.fromEntries(kinds().map((each) => [each, now]));
     return said === null ? [] : [{ op: "set", path, value: null }, { op: "set", path, value: { ...rest, [kind]: said } }];
   } });
-  return keyed(key, one, each ? listed(kinds().map((kind) => [KIND_WORDS[kind], " ", field(kind)])) : field(null), after, ", ", pick({ key: `${key} how`, value: each, options: [[false, "all lines alike"], [true, "each kind of line for itself"]], label: `${label}: for which lines`, words: label, put: (apart) => {
+  return keyed(key, one, each ? listed(kinds().map((kind) => [KIND_WORDS[kind], " ", field(kind)])) : field(null), after, ", ", pick({ key: `${key} how`, value: each, options: [[false, "all lines alike"], [true, "each kind of line for itself"]], label: `${label}: for which lines`, words: label, put: (apart, data) => {
     if (apart) split.add(key);
     else split.delete(key);
     render();
-    return apart || typeof value !== "object" ? [] : [{ op: "set", path, value: null }];
+    return apart || typeof then(data) !== "object" ? [] : [{ op: "set", path, value: null }];
   } }), ".");
 }
 
