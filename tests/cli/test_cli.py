@@ -227,9 +227,9 @@ def _toml(value):
     return json.dumps(value)
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", range(12))
 def test_spoilt_designs_never_end_in_a_traceback(run, file, tmp_path, seed):
-    # 20 times 10 designs; an exception that is not ours would surface here as itself.
+    # 12 times 10 designs; an exception that is not ours would surface here as itself.
     rng = random.Random(seed)
     base = tomllib.loads(STARTER.read_text() if seed % 2 else SQUARES)
     for k in range(10):

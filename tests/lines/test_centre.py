@@ -715,13 +715,13 @@ def spots_of(geometry):
 
 
 class TestSymbols:
-    """More than 400 symbols and dingbats of the DejaVu fonts, 4 in large."""
+    """Half of the more than 400 symbols and dingbats of the DejaVu fonts, 4 in large."""
 
-    @pytest.mark.parametrize("third", range(3))
-    def test_every_symbol_is_stitched_inside_and_in_every_part(self, third):
+    @pytest.mark.parametrize("fourth", range(2))
+    def test_every_symbol_is_stitched_inside_and_in_every_part(self, fourth):
         shapes = list(symbols().items())
         assert len(shapes) >= 400
-        for name, shape in shapes[third::3]:
+        for name, shape in shapes[fourth::4]:
             found = centre_lines(shape)
             _check_inside(name, shape, found.lines)
             _check_reached(name, shape, found)
