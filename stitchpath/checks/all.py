@@ -7,6 +7,7 @@ from stitchpath.checks.batting import check_evenness
 from stitchpath.checks.cures import Survey, Taken, check_loose
 from stitchpath.checks.drawing import check_drawing
 from stitchpath.checks.pieces import check_pieces
+from stitchpath.checks.rivers import check_rivers
 from stitchpath.design.model import Design
 from stitchpath.findings import Check, Level
 from stitchpath.lines.frame.reach import reach_of
@@ -51,6 +52,7 @@ def check_plan(
     ]
     found += check_loose(looked, extra)
     found += check_evenness(design, looked.words, lines)
+    found += check_rivers(looked)
     found += [*_frame(design), *unknown_colours(design)]
     if proof is not None and not proof.optimal:
         order = "" if proof.free is None else " in the order that is taught"

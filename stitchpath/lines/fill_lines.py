@@ -20,6 +20,7 @@ from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID, MOTIF_SHARE
 from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
+from stitchpath.lines.frame.borders import WANDER, parted, wandering
 from stitchpath.lines.frame.windows import first_windows
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import NamedRegions, Region, bare_regions
@@ -37,7 +38,6 @@ _TRIES = 4
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
 _BESIDE = 0.01  # what lies so near to a seam lies on it, mm
 _STRETCH = 0.1  # a stretch of edge shorter than this closes nothing, mm
-_ROOM = 3.0  # spacings of a region that have to lie beyond a level for a meander to turn there
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,15 +111,9 @@ def fill_lines(
         made[k] = _one_fill(filler, k, regions[k], now)
     # In a frame a meander turns back where the quilt is rolled on; all else is cut there.
     drawn = [line for fills in made.values() for line in fills.lines]
-    wild = [region.shape.bounds for k in free for region in regions[k]]
-    levels: list[float] = []
-    if wild:
-        ground = min(box[1] for box in wild), max(box[3] for box in wild)
-        windows = first_windows(design, top, [*lines, *drawn], ground)
-        levels = [window.ends for window in windows[:-1]]
+    borders = _borders(design, top, [*lines, *drawn], {k: regions[k] for k in free})
     for k in free:
-        spacing = design.fills[k].spacing
-        parts = [r for mine in regions[k] for r in _parts(mine, levels, spacing)]
+        parts = [r for mine in regions[k] for r in _parts(mine, borders[k], design.fills[k])]
         made[k] = _one_fill(filler, k, parts, now)
     inorder = [made[k] for k in range(len(regions))]
     return Fills(
@@ -160,23 +154,37 @@ def _squares(asked: Fill, region: Region) -> float:
     return float(region.shape.area) / asked.spacing**2 * DEARER.get(asked.style, 1)
 
 
-def _parts(region: Region, levels: Sequence[float], spacing: float) -> list[Region]:
-    """Cut a region where windows end, unless the part beyond would be too small."""
-    _, low, _, high = region.shape.bounds
-    room = _ROOM * spacing
-    inner = [y for y in levels if low + room <= y <= high - room]
-    if not inner:
-        return [region]
-    left, _, right, _ = region.shape.buffer(1.0).bounds
-    bands = [shapely.box(left, a, right, b) for a, b in pairwise([low, *inner, high])]
-    parts = []
-    for band in bands:
-        cut = shapely.get_parts(shapely.intersection(region.shape, band, grid_size=GRID))
-        ground = [part for part in cut if isinstance(part, Polygon)]
-        if ground:
-            shape = ground[0] if len(ground) == 1 else MultiPolygon(ground)
-            parts.append(replace(region, shape=shape))
-    return parts
+def _borders(
+    design: Design, top: Top, lines: Sequence[Line], free: Mapping[int, Sequence[Region]]
+) -> dict[int, list[FloatArray]]:
+    """Draw where each free fill is parted between windows of a frame."""
+    boxes = [region.shape.bounds for regions in free.values() for region in regions]
+    if not boxes:
+        return {k: [] for k in free}
+    left, low, right, high = zip(*boxes, strict=True)
+    wide = {k: WANDER * design.fills[k].spacing for k in free}
+    windows = first_windows(design, top, lines, (min(low), max(high)), max(wide.values()))
+    span = min(left), max(right)
+    return {
+        k: [
+            wandering(
+                one.ends,
+                span,
+                design.fills[k].spacing,
+                min(wide[k], max(one.bottom - two.top, 0.0)),
+                (design.fills[k].seed, number),
+            )
+            for number, (one, two) in enumerate(pairwise(windows))
+        ]
+        for k in free
+    }
+
+
+def _parts(region: Region, borders: Sequence[FloatArray], asked: Fill) -> list[Region]:
+    """Part a region where windows end, unless what lies beyond would be too small."""
+    inset = asked.spacing / 2 if asked.inset is None else asked.inset
+    parts = parted(region.shape, borders, asked.spacing, inset)
+    return [region] if len(parts) == 1 else [replace(region, shape=part) for part in parts]
 
 
 def _one_fill(

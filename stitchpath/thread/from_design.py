@@ -11,6 +11,7 @@ from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.hands.pace import pace_of
 from stitchpath.hands.turning import thickness_of
 from stitchpath.limits import WIDEST
+from stitchpath.lines.frame.borders import WANDER
 from stitchpath.lines.frame.reach import reach_of
 from stitchpath.lines.frame.windows import bare_windows, way_round
 from stitchpath.lines.threads import DEFAULT_THREAD
@@ -283,10 +284,11 @@ def estimate_of(
             f"{format_length(min(width, height), unit)}"
         ).of_argument("spacing")
     stitching = stitching_of(design) if design else Stitching()
+    overlap = WANDER * apart if apart and fill == "meander" else 0.0
     found = estimate_by_area(
         width, height, fill=fill, spacing=apart, ditch=seams, stitching=stitching,
         pace=pace_of(design) if design else None,
-        rolled=_rolled(design, width, height) if design else 0,
+        rolled=_rolled(design, width, height, overlap) if design else 0,
     )  # fmt: skip
     cloth = design.backing if design else BackingAsked()
     margin = (design.batting if design else BattingAsked()).margin
@@ -300,14 +302,14 @@ def estimate_of(
     )
 
 
-def _rolled(design: Design, width: float, height: float) -> int:
-    """Tell how often a quilt of a size, mm, is rolled on in its frame."""
+def _rolled(design: Design, width: float, height: float, overlap: float) -> int:
+    """Tell how often a quilt of a size, mm, is rolled on in its frame, if windows overlap so."""
     reach = reach_of(design.machine)
     if reach is None:
         return 0
     _, low, _, high = way_round(shapely.box(0, 0, width, height), design.batting.margin).bounds
     reach.check(high - low, design.unit)
-    windows = bare_windows(reach, (low, high), pace_of(design).advance)
+    windows = bare_windows(reach, (low, high), pace_of(design).advance, overlap=overlap)
     return max(len(windows) - 1, 0)
 
 

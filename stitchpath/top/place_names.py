@@ -396,6 +396,8 @@ class Places:
         str
             Such as "boat A3", "row A", "column 2", "the sashing", "the inner border".
         """
+        if place.part == "top":
+            return place.name
         if place.part == "sashing":
             return "the sashing"
         if place.part == "border":

@@ -13,6 +13,7 @@ from svgpathtools import parse_path
 
 from stitchpath import StitchpathError
 from stitchpath.checks.pieces import check_pieces
+from stitchpath.checks.rivers import check_rivers
 from stitchpath.design.model import Fabric
 from stitchpath.design.outlines import flatten_path
 from stitchpath.geometry.corners import corners, split_at_corners
@@ -387,3 +388,39 @@ def test_a_path_cut_at_its_corners_is_the_same_path(points):
     turns = np.abs(turn_angle(np.diff(moved, axis=0)[:-1], np.diff(moved, axis=0)[1:]))
     sharp = int((turns > 30 + 1e-9).sum())
     assert sharp <= len(parts) - 1 <= int((turns > 5).sum())
+
+
+# ---- an eye follows a straight band of ten spacings and 8 in ----
+
+
+@pytest.mark.parametrize(
+    ("spacing", "long", "wide", "style", "said"),
+    [
+        (1.0, 11.4, 1.3, "meander", True),
+        (1.0, 10.6, 1.3, "meander", False),
+        (1.0, 14.0, 0.9, "meander", False),
+        (0.5, 8.9, 0.7, "meander", True),
+        (0.5, 8.3, 0.7, "meander", False),
+        (1.0, 14.0, 1.3, "parallel", False),
+    ],
+)
+def test_a_river_through_what_should_wander_is_told_and_a_short_or_narrow_one_is_not(
+    spacing, long, wide, style, said
+):
+    # inch by inch: a clear band in the middle of ground that is dense with upright lines
+    ground = shapely.box(0, 0, 16 * INCH, 6 * INCH)
+    clear = shapely.box(*(INCH * at for at in (1, 3 - wide / 2, 1 + long, 3 + wide / 2)))
+    upright = [
+        shapely.LineString([(x, 0), (x, 6 * INCH)]) for x in np.arange(0, 16 * INCH, INCH / 8)
+    ]
+    drawn = [part for line in upright for part in shapely.get_parts(line.difference(clear))]
+    looked = SimpleNamespace(
+        design=SimpleNamespace(
+            fills=[SimpleNamespace(style=style, spacing=spacing * INCH)], unit="in"
+        ),
+        regions=((SimpleNamespace(shape=ground),),),
+        lines=[SimpleNamespace(points=shapely.get_coordinates(line)) for line in drawn],
+    )
+    found = list(check_rivers(looked))
+    assert [check.code for check in found] == ["river"] * said
+    assert all(abs(check.at[1] - 3 * INCH) < INCH / 4 for check in found)

@@ -119,7 +119,7 @@ def test_prices_of_the_design_are_what_the_router_weighs():
     assert cheap.totals.retraced == 0
 
 
-def test_the_same_design_gives_the_same_bytes(searched_anew):
+def test_the_same_design_gives_the_same_bytes():
     text = SQUARES + piece()
     assert plan_json(planned(text)) == plan_json(planned(text))
 

@@ -36,6 +36,7 @@ __all__ = [
     "way_round",
 ]
 
+_SHARED = 0.2  # of what is shown: no more of it is given up so that windows overlap
 _OFF_EDGE = 12.7  # mm: half an inch is far enough off the top to start and stop (common practice)
 
 
@@ -195,7 +196,11 @@ def _framed(design: Design, top: Top) -> tuple[Reach, _Costs, float, float] | No
 
 
 def first_windows(
-    design: Design, top: Top, lines: Sequence[Line], ground: tuple[float, float]
+    design: Design,
+    top: Top,
+    lines: Sequence[Line],
+    ground: tuple[float, float],
+    overlap: float = 0.0,
 ) -> tuple[Window, ...]:
     """Choose windows before ground is filled that can be parted anywhere.
 
@@ -207,6 +212,8 @@ def first_windows(
         What else is to be quilted.
     ground
         From where to where that lies, mm.
+    overlap
+        How much neighbouring windows are to share, mm; no more of what is shown than a share.
 
     Raises
     ------
@@ -218,7 +225,7 @@ def first_windows(
         return ()
     reach, costs, low, high = framed
     strands = strands_of([line.points for line in lines], costs.cut)
-    return bare_windows(reach, (low, high), costs.advance, ground, strands)
+    return bare_windows(reach, (low, high), costs.advance, ground, strands, overlap)
 
 
 def bare_windows(
@@ -227,6 +234,7 @@ def bare_windows(
     advance: float,
     ground: tuple[float, float] | None = None,
     strands: Strands | None = None,
+    overlap: float = 0.0,
 ) -> tuple[Window, ...]:
     """Choose windows for ground that can be parted anywhere.
 
@@ -242,6 +250,8 @@ def bare_windows(
         From where to where that ground lies, mm; all of the span unless said.
     strands
         What else is stitched.
+    overlap
+        As for `first_windows`.
 
     Examples
     --------
@@ -255,10 +265,12 @@ def bare_windows(
     found = Strands(np.array([upper]), np.array([lower]), np.zeros(1))
     if strands is not None:
         found = found.and_also(strands)
-    fewest = len(choose_windows(found, reach, advance, first=low).tops)
-    even = np.linspace(low, high, fewest + 1)[1:-1]
+    shared = min(overlap, _SHARED * float(reach.shown(high - low)))
+    close = replace(reach, depth=reach.depth - shared)
+    fewest = len(choose_windows(found, close, advance, first=low).tops)
+    even = np.linspace(low, high - shared, fewest + 1)[1:-1]
     even = (np.rint(even[even > upper] / GRID) * GRID).tolist()
-    tops = choose_windows(found, reach, advance, first=low, also=even).tops
+    tops = choose_windows(found, close, advance, first=low, also=even).tops
     bottoms = np.minimum(reach.bottom(tops, low), high)
     spare = np.maximum(bottoms[:-1] - tops[1:], 0.0)
     return _listed(tops, bottoms, (tops[1:] + spare / 2).tolist())

@@ -1,0 +1,93 @@
+"""Between two windows of a frame free quilting shows no border."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import LineString, box
+
+from stitchpath.geometry.clear_bands import longest_band
+from stitchpath.lines.fills.styles import fill
+from stitchpath.lines.frame.borders import WANDER, parted, wandering
+from stitchpath.lines.frame.reach import Reach
+from stitchpath.lines.frame.windows import bare_windows
+
+SPACING = 20.0
+
+
+@given(st.integers(0, 99), st.floats(100, 900), st.floats(5, 40), st.floats(0, 60))
+def test_a_border_leads_right_across_and_wanders_no_farther_than_two_windows_share(
+    seed, across, spacing, wide
+):
+    border = wandering(300.0, (0.0, across), spacing, wide, (seed, 1))
+    assert border[0, 0] < 0
+    assert border[-1, 0] > across
+    assert (np.diff(border[:, 0]) > 0).all()
+    assert np.abs(border[:, 1] - 300.0).max() <= wide / 2 + 1e-9
+    high, low = border[:, 1].max(), border[:, 1].min()
+    assert high - low >= 0.7 * wide - 1e-9
+
+
+@pytest.fixture(scope="module")
+def passes():
+    """Two meanders with a border between them."""
+    ground = box(0, 0, 26 * SPACING, 22 * SPACING)
+    border = wandering(11 * SPACING, (0, 26 * SPACING), SPACING, WANDER * SPACING, (1, 0))
+    parts = parted(ground, [border], SPACING, SPACING / 2)
+    assert len(parts) == 2
+    return ground, [fill(part, "meander", SPACING, seed=2).paths for part in parts]
+
+
+def test_no_river_runs_along_the_border_and_one_would_along_a_straight_one(passes):
+    ground, (above, below) = passes
+    assert longest_band(ground, [*above, *below], SPACING).length < 9 * SPACING
+    straight = [
+        path
+        for half in (box(0, 0, 520, 220), box(0, 220, 520, 440))
+        for path in fill(half, "meander", SPACING, seed=2).paths
+    ]
+    assert longest_band(ground, straight, SPACING).length > 20 * SPACING
+
+
+def test_lobes_of_two_passes_come_no_nearer_than_strands_of_one_do(passes):
+    _, (above, below) = passes
+    near = min(LineString(a).distance(LineString(b)) for a in above for b in below)
+    assert 0.6 * SPACING <= near <= 0.9 * SPACING
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 9), st.floats(0, 20), st.lists(st.floats(40, 400), min_size=1, max_size=3))
+def test_all_ground_is_in_a_part_and_parts_overlap_by_no_more_than_what_is_inset(
+    seed, inset, levels
+):
+    ground = box(0, 0, 300, 440).difference(box(100, 90, 160, 300))
+    borders = [
+        wandering(y, (0, 300), SPACING, SPACING, (seed, k)) for k, y in enumerate(sorted(levels))
+    ]
+    apart = [b for a, b in pairwise([np.zeros((1, 2)), *borders]) if b[0, 1] - a[0, 1] > 60]
+    parts = parted(ground, apart, SPACING, inset)
+    left = ground.difference(shapely.union_all(parts))
+    line = shapely.multilinestrings(apart) if apart else shapely.Point(-1e3, 0)
+    if inset >= 0.2 * SPACING:
+        assert left.area < 0.1
+    assert left.is_empty or left.hausdorff_distance(left.intersection(line.buffer(20))) < 0.1
+    for one, two in pairwise(parts):
+        both = one.intersection(two)
+        assert both.is_empty or line.buffer(max(inset, 0.1)).contains(both)
+
+
+@pytest.mark.parametrize("depth", [200.0, 300.0, 450.0])
+def test_windows_of_free_quilting_share_what_its_border_wanders(depth):
+    windows = bare_windows(Reach(depth), (0.0, 1000.0), 60.0, overlap=30.0)
+    for one, two in pairwise(windows):
+        assert one.bottom - two.top >= 30.0 - 1e-6
+        assert two.top + 15.0 - 1e-6 <= one.ends <= one.bottom - 15.0 + 1e-6
+        assert one.bottom - one.top <= depth + 1e-6
+
+
+def test_no_more_than_a_fifth_of_what_is_shown_is_given_up_to_overlap():
+    windows = bare_windows(Reach(100.0), (0.0, 1000.0), 60.0, overlap=90.0)
+    assert len(windows) == len(bare_windows(Reach(100.0), (0.0, 1000.0), 60.0, overlap=20.0))
