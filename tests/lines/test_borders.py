@@ -71,7 +71,7 @@ def test_all_ground_is_in_a_part_and_parts_overlap_by_no_more_than_what_is_inset
     parts = parted(ground, apart, SPACING, inset)
     left = ground.difference(shapely.union_all(parts))
     line = shapely.multilinestrings(apart) if apart else shapely.Point(-1e3, 0)
-    if inset >= 0.2 * SPACING:
+    if inset >= 0.15 * SPACING:
         assert left.area < 0.1
     assert left.is_empty or left.hausdorff_distance(left.intersection(line.buffer(20))) < 0.1
     for one, two in pairwise(parts):

@@ -22,7 +22,7 @@ WANDER = 1.5
 
 _HALF_WAVES = 1.7, 2.7  # spacings from a highest to a lowest place: as wide as lobes are
 _LEAST = 0.7  # of the wandering: no wave is lower
-_BESIDE = 0.2  # spacings that ground keeps from a border: strands on either side come to 0.7 apart
+_BESIDE = 0.15  # spacings that ground keeps from a border: strands on either side come to 0.6 apart
 _ROOM = 3.0  # spacings of a region that have to lie beyond a border, or it is not parted there
 _STEPS = 8  # chords of half a wave
 _BEYOND = 1.0  # mm that a band leads beyond the ground, so that it is cut by borders alone
