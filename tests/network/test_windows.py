@@ -125,6 +125,18 @@ def parked_nowhere(text, depth):
 
 
 @settings(deadline=None, max_examples=6)
+@given(layouts(), st.integers(60, 300), st.integers(10, 200))
+def test_a_deeper_frame_never_makes_the_work_longer(text, depth, more):
+    try:
+        one, other = (planned(text + FRAME.format(f'"{mm} mm"')) for mm in (depth, depth + more))
+    except StitchpathError as error:
+        assert "nothing to stitch" in str(error)  # noqa: PT017 - a top of one fabric has no feature
+        return
+    shallow, deep = (sum(spent.total for spent in plan.times) for plan in (one, other))
+    assert deep <= shallow + 1e-6
+
+
+@settings(deadline=None, max_examples=6)
 @given(layouts(), st.integers(120, 300))
 def test_a_parked_needle_never_takes_longer_than_threads_that_are_cut(text, depth):
     try:
