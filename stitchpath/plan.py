@@ -1,7 +1,7 @@
 """Run the stages and hold what comes out: the plan, and its plan.json."""
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial, wraps
 from math import inf
@@ -12,6 +12,7 @@ from shapely import Polygon
 
 from stitchpath.checks.all import Check, check_plan
 from stitchpath.checks.cures import Survey, Taken, survey
+from stitchpath.checks.fusing import check_fusing
 from stitchpath.checks.proofread import faults_of
 from stitchpath.checks.throat import check_throat
 from stitchpath.design.model import Design
@@ -22,6 +23,7 @@ from stitchpath.hands.tariff import Tariff, tariff_of
 from stitchpath.lines.frame.windows import Window, cut_lines, frame_windows, numbered_units
 from stitchpath.lines.line import Line
 from stitchpath.lines.threads import thread_colours
+from stitchpath.network.fusing import Fusing, fusing_of
 from stitchpath.network.graph import Network, build_networks, travelling_groups
 from stitchpath.network.noding import node_lines
 from stitchpath.network.parting import part_by_windows
@@ -128,6 +130,8 @@ class Plan(Shown):
         Runs and cost of the pass over the anchoring seams, where there is one.
     windows
         In a frame, what it shows at a time.
+    fusing
+        In a frame, where pieces are fused that are put on after the quilting.
     thread
         Thread and bobbins.
     tariff
@@ -155,6 +159,7 @@ class Plan(Shown):
     least_turning: float
     anchoring: Anchoring | None
     windows: tuple[Window, ...]
+    fusing: Fusing | None
     thread: ThreadPlan
     tariff: Tariff
     times: tuple[RunTime, ...]
@@ -289,7 +294,7 @@ def make_plan(
         extra = _extra(looked, plan if time_limit == _SECONDS else None) if cures else None
         found = check_plan(looked, plan.proof, extra)
         rolls = check_throat(_named(looked, plan.rolls), design.machine.throat, plan.top.unit)
-        return replace(plan, checks=(*found, *rolls))
+        return replace(plan, checks=(*found, *rolls, *check_fusing(plan.fusing)))
     except StitchpathError as error:
         raise error.told_of(design.source) from None
     except InternalError as error:
@@ -326,11 +331,15 @@ def _make_plan(
         cut = cut_lines(lines, windows)
         if cut is not None:
             lines, ways = node_lines(cut, looked.bits, windows, travelling=travelling, pixel=pixel)
-        networks = part_by_windows(build_networks(design, looked.top, lines, ways), windows, lines)
+        fusing = fusing_of(design, looked.top, lines, windows)
+        out = fusing is not None and fusing.way == "out of the frame"
+        networks = build_networks(design, looked.top, lines, ways)
+        networks = part_by_windows(networks, windows, lines, reloaded=out)
         now("searching the route")
-        routed = _all_reached(looked, lines, networks, time_limit, progress)
+        ironed = {(2, window) for window in fusing.windows.values()} if fusing else set()
+        routed = _all_reached(looked, lines, networks, time_limit, progress, ironed)
         now("reckoning thread and time")
-        plan = _put_together(design, looked, lines, routed, windows)
+        plan = _put_together(design, looked, lines, routed, windows, fusing)
         faults = faults_of(plan)
         if not faults:
             return looked, plan
@@ -346,10 +355,11 @@ def _all_reached(
     networks: Sequence[Network],
     time_limit: float,
     progress: Callable[[str, float, float], None] | None,
+    ironed: Container[tuple[int, int]],
 ) -> list[Routed]:
     """Route all; a line that no run may reach is told by its place."""
     try:
-        return _route_all(looked.design, looked.top, lines, networks, time_limit, progress)
+        return _route_all(looked.design, looked.top, lines, networks, time_limit, progress, ironed)
     except UnreachedError as error:
         if error.line < 0:
             raise
@@ -363,13 +373,14 @@ def _put_together(
     lines: Sequence[Line],
     routed: Sequence[Routed],
     windows: tuple[Window, ...],
+    fusing: Fusing | None,
 ) -> Plan:
     """Make the plan of what has been routed: thread, times, needs; checks come last."""
     stitching, top = stitching_of(design), looked.top
     runs = joined(routed)
     thread = plan_thread(runs, lines, stitching)
     tariff = tariff_of(design, top, lines)
-    times = run_times(runs, lines, thread=thread, tariff=tariff)
+    times = run_times(runs, lines, thread=thread, tariff=tariff, fusing=fusing)
     moves = moves_of(runs, lines, tariff)
     proof = Proof(
         sum(r.proof.cost for r in routed),
@@ -396,6 +407,7 @@ def _put_together(
         least_turning=sum(r.turning.bound for r in routed),
         anchoring=_anchoring(routed),
         windows=windows,
+        fusing=fusing,
         thread=thread,
         tariff=tariff,
         times=times,
@@ -433,6 +445,7 @@ def _route_all(
     networks: Sequence[Network],
     time_limit: float,
     progress: Callable[[str, float, float], None] | None,
+    ironed: Container[tuple[int, int]] = (),
 ) -> list[Routed]:
     """Route every stage, window and thread in order, each with its share of the time."""
     centre = (top.outline.centroid.x, top.outline.centroid.y)
@@ -447,7 +460,7 @@ def _route_all(
     left = sum(int(network.required.sum()) for network in networks)
     routed: list[Routed] = []
     rows = [_rows_asked(design, network, lines) for network in networks]
-    parks = _parks(networks, lines, order) if not any(rows) else [Parked()] * len(networks)
+    parks = _parks(networks, lines, order, ironed) if not any(rows) else [Parked()] * len(networks)
     for k, network in enumerate(networks):
         tell = None
         if progress is not None:
@@ -493,12 +506,17 @@ def _rows_asked(design: Design, network: Network, lines: Sequence[Line]) -> AsAs
     return how
 
 
-def _parks(networks: Sequence[Network], lines: Sequence[Line], order: Order) -> list[Parked]:
+def _parks(
+    networks: Sequence[Network],
+    lines: Sequence[Line],
+    order: Order,
+    ironed: Container[tuple[int, int]],
+) -> list[Parked]:
     """Choose where the needle is parked, in a frame and where runs may come in any order."""
     ordered = order == "taught" and not all(network.passing.free for network in networks)
     if not networks[0].window or order == "anchors" or ordered:
         return [Parked()] * len(networks)
-    return choose_parked(networks, lines)
+    return choose_parked(networks, lines, ironed)
 
 
 def _hands(routed: Sequence[Routed]) -> tuple[float, float]:

@@ -50,6 +50,7 @@ __all__ = [
     "Fill",
     "FillStyle",
     "Foot",
+    "FuseWay",
     "Layout",
     "LibraryBlock",
     "Lines",
@@ -720,6 +721,10 @@ class Throat(_Part):
         return min(self.width, self.width if self.height is None else self.height)
 
 
+FuseWay: TypeAlias = Literal["in the frame", "out of the frame"]
+"""Where pieces are fused to a quilt in a frame."""
+
+
 class Machine(_Part):
     """The machine."""
 
@@ -738,6 +743,8 @@ class Machine(_Part):
     """In a frame with a throat: from the middle of the bar that takes the quilt up to its skin."""
     rolled: Size = 25.4 / 4
     """In a frame with a throat: how thick the quilt lies on the roll."""
+    fuse: FuseWay | None = None
+    """In a frame: where pieces are fused after the quilting; the quicker unless you say it."""
     foot: Foot | dict[Kind, Foot] | None = None
     """"walking", where each corner turns the quilt, "free-motion", or "frame"; one or by kind of
     line. Default by kind: walking for what is straight, free-motion for what curves."""
@@ -756,7 +763,8 @@ class Machine(_Part):
         return self
 
     def _check_domestic(self) -> None:
-        wrong = [key for key in ("clearance", "bar", "rolled") if key in self.model_fields_set]
+        keys = ("clearance", "bar", "rolled", "fuse")
+        wrong = [key for key in keys if key in self.model_fields_set]
         if wrong:
             raise StitchpathError(
                 f'found {wrong[0]} with kind = "domestic", expected kind = "frame"'
@@ -784,7 +792,10 @@ class Machine(_Part):
 
 USUAL = {"start": 15.0, "end_inside": 60.0, "end_trimmed": 5.0, "advance": 240.0}
 """Seconds that steps take where she says nothing of them; from memory."""
-FRAMING = {"load": 3150.0, "tension": 300.0, "baste": 120.0, "clamps": 30.0, "unload": 600.0}
+FRAMING = {
+    "load": 3150.0, "tension": 300.0, "baste": 120.0, "clamps": 30.0, "unload": 600.0,
+    "fuse": 300.0,
+}  # fmt: skip
 """Seconds for the work round the stitching in a frame, where she says nothing of it. Loading takes
 45 to 60 min (published); the others are our own guess."""
 
@@ -828,6 +839,9 @@ class PaceAsked(_Part):
     """Seconds to take the side clamps off and put them on, each time the quilt is rolled on."""
     unload: Seconds | None = None
     """Seconds to take the quilt out of the frame."""
+    fuse: Seconds | None = None
+    """Seconds, in each window of a frame where pieces are fused, to put a board under them, press
+    them, let them cool and take it out."""
 
 
 Work: TypeAlias = Literal["edge to edge", "ditch", "custom"]

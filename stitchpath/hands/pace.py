@@ -94,6 +94,8 @@ class Pace:
         Seconds to baste what the frame shows anew: the sides, and at first the top edge.
     clamps
         Seconds for the side clamps each time the quilt is rolled on.
+    fuse
+        Seconds in each window where pieces are fused, the board under them and all.
     """
 
     speed: ByKind = field(default_factory=lambda: ByKind.of(12, centre=10, outline=10, fill=18))
@@ -117,6 +119,7 @@ class Pace:
     baste: float = 0.0
     clamps: float = 0.0
     unload: float = 0.0
+    fuse: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse time that runs backward."""

@@ -19,13 +19,17 @@ _BEYOND = 0.01  # mm that a line may reach beyond a window: cuts lie on the grid
 
 
 def part_by_windows(
-    networks: Sequence[Network], windows: Sequence[Window], lines: Sequence[Line]
+    networks: Sequence[Network],
+    windows: Sequence[Window],
+    lines: Sequence[Line],
+    *,
+    reloaded: bool = False,
 ) -> list[Network]:
     """Part graphs by windows, in the order of stitching.
 
     All threads of a stage are stitched before the quilt is rolled on, those of every other window
     the other way round, so that the thread is changed less often. Every other stage goes back up,
-    so that the quilt is not rolled back between stages.
+    so that the quilt is not rolled back between stages, unless it is loaded anew.
 
     Parameters
     ----------
@@ -36,6 +40,8 @@ def part_by_windows(
         What the frame shows (`frame_windows`).
     lines
         What the networks count.
+    reloaded
+        Whether the quilt is taken out of the frame between stages, and loaded from the top again.
 
     Returns
     -------
@@ -48,7 +54,7 @@ def part_by_windows(
     parted: list[Network] = []
     mine = window_of(*reaches(lines), windows)
     for k, (_, group) in enumerate(groupby(networks, key=lambda net: net.stage)):
-        up = k % 2 == 1
+        up = k % 2 == 1 and not reloaded
         by_thread = [_windows(network, windows, mine, up=up) for network in group]
         for n, shown in enumerate(zip(*by_thread, strict=True)):
             parted += [net for net in shown[:: -1 if n % 2 else 1] if net.required.any()]

@@ -7,7 +7,7 @@ those where both windows have an end, the dearest first. Then each window is rou
 run held to where the needle is found and its last to where it is left.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Container, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
@@ -34,7 +34,9 @@ class Parked(NamedTuple):
     left: int | None = None
 
 
-def choose_parked(networks: Sequence[Network], lines: Sequence[Line]) -> list[Parked]:
+def choose_parked(
+    networks: Sequence[Network], lines: Sequence[Line], ironed: Container[tuple[int, int]] = ()
+) -> list[Parked]:
     """Choose where the needle is parked between windows.
 
     Parameters
@@ -43,6 +45,8 @@ def choose_parked(networks: Sequence[Network], lines: Sequence[Line]) -> list[Pa
         Of all stages, windows and threads, in the order of stitching.
     lines
         What they count.
+    ironed
+        Stages and windows in which pieces are fused first: no needle is down under an iron.
 
     Returns
     -------
@@ -52,7 +56,9 @@ def choose_parked(networks: Sequence[Network], lines: Sequence[Line]) -> list[Pa
     found: list[int | None] = [None] * len(networks)
     left: list[int | None] = [None] * len(networks)
     on = [
-        (a.stage, a.thread) == (b.stage, b.thread) and a.window != b.window
+        (a.stage, a.thread) == (b.stage, b.thread)
+        and a.window != b.window
+        and (b.stage, b.window) not in ironed
         for a, b in pairwise(networks)
     ]
     tips: dict[int, list[tuple[_Place, _Place]]] = {}

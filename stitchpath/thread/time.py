@@ -14,6 +14,7 @@ from stitchpath.hands.feet import ANY_FOOT
 from stitchpath.hands.pace import Pace
 from stitchpath.hands.tariff import Tariff, plain_tariff
 from stitchpath.lines.line import SHOWN, Line
+from stitchpath.network.fusing import Fusing
 from stitchpath.route.runs import Leg, Run
 from stitchpath.thread.consumption import ThreadPlan, plan_thread
 from stitchpath.thread.leg_arrays import LegArrays, leg_arrays, sum_by
@@ -50,8 +51,9 @@ class RunTime:
         Finding one's place where one comes back to an area; changing the foot, before the run too.
     bobbins, threads, advances
         Changes before or during the run; rolling the quilt on, before it or with the needle parked.
-    loading, tension, basting, clamps, unloading
-        In a frame, round the stitching: before the first run and at each advance; after the last.
+    loading, tension, basting, clamps, unloading, fusing
+        In a frame, round the stitching: before the first run and at each advance; after the last,
+        and before it is loaded again; where pieces are fused in it.
     """
 
     number: int
@@ -68,11 +70,12 @@ class RunTime:
     basting: int
     clamps: int
     unloading: int
+    fusing: int
 
     @property
     def before(self) -> int:
         """Of it, what comes before the run, its start left out, s."""
-        framing = self.loading + self.tension + self.basting + self.clamps
+        framing = self.loading + self.tension + self.basting + self.clamps + self.fusing
         return self.threads + self.advances + framing
 
     @property
@@ -295,6 +298,7 @@ def run_times(
     *,
     thread: ThreadPlan | None = None,
     tariff: Tariff | None = None,
+    fusing: Fusing | None = None,
 ) -> tuple[RunTime, ...]:
     """Time by run; the plan's time is the sum.
 
@@ -317,6 +321,8 @@ def run_times(
         What `plan_thread` makes of the same runs, where it is at hand.
     tariff
         What everything takes on their top (`tariff_of`).
+    fusing
+        Where pieces are fused in a frame between two stages.
     """
     tariff = tariff or plain_tariff(lines, pace or Pace())
     pace = tariff.pace
@@ -327,8 +333,10 @@ def run_times(
         stops[change.stop.run].append(change.where)
     before = ["", *(run.thread for run in runs)]
     feet = spent.feet + spent.between
-    rolled, fresh = _rolled(runs)
-    last = len(runs) - 1
+    out = fusing is not None and fusing.way == "out of the frame"
+    loaded = [not k or (out and run.stage != runs[k - 1].stage) for k, run in enumerate(runs)]
+    rolled, fresh = _rolled(runs, loaded)
+    ironed = _ironed(runs, fusing)
     return tuple(
         RunTime(
             number=run.number,
@@ -340,22 +348,40 @@ def run_times(
             bobbins=round(len(stops[run.number]) * pace.bobbin),
             threads=round(pace.thread * (run.thread != before[k])),
             advances=round(pace.advance * rolled[k]),
-            loading=round(pace.load * (k == 0)),
+            loading=round(pace.load * loaded[k]),
             tension=round(pace.tension * (k == 0)),
             basting=round(pace.baste * fresh[k]),
             clamps=round(pace.clamps * rolled[k]),
-            unloading=round(pace.unload * (k == last)),
+            unloading=round(pace.unload * [*loaded[1:], True][k]),
+            fusing=round(pace.fuse * ironed[k]),
         )
         for k, run in enumerate(runs)
     )
 
 
-def _rolled(runs: Sequence[Run]) -> tuple[list[int], list[int]]:
-    """Count by run how often the quilt is rolled on, before it or in it, and what is shown anew."""
+def _ironed(runs: Sequence[Run], fusing: Fusing | None) -> list[int]:
+    """Count by run in how many windows pieces are fused in the frame."""
+    waiting = set(fusing.windows.values()) if fusing else set()
+    found = []
+    for run in runs:
+        mine = waiting & set(run.windows) if run.stage > 1 else set()
+        found.append(len(mine))
+        waiting -= mine
+    return found
+
+
+def _rolled(runs: Sequence[Run], loaded: Sequence[bool]) -> tuple[list[int], list[int]]:
+    """Count by run how often the quilt is rolled on, before it or in it, and what is shown anew.
+
+    Loaded again, it begins at its top edge and has to be basted again.
+    """
     seen: set[int] = set()
     rolled, fresh = [], []
-    here = runs[0].window if runs else 0
-    for run in runs:
+    here = 0
+    for k, run in enumerate(runs):
+        if loaded[k]:
+            seen = set()
+            here = min(run.window, 1) if k else run.window
         shown = [run.window, *(number for _, number in run.parked)]
         rolled.append(sum(abs(b - a) for a, b in pairwise([here, *shown])))
         fresh.append(len(set(shown) - seen))

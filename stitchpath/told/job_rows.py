@@ -231,6 +231,7 @@ _PARTS = {
     "basting": "basting the top and the sides",
     "clamps": "side clamps",
     "unloading": "taking the quilt out of the frame",
+    "fusing": "fusing in the frame",
 }
 assert list(_PARTS) == [part.name for part in fields(RunTime)][1:]  # noqa: S101 - ours
 
@@ -271,6 +272,7 @@ def _prices(plan: Plan) -> dict[str, str]:
         "basting": f"{pace.baste:g} s a pass; {_whose(plan, 'baste')}",
         "clamps": f"{pace.clamps:g} s at each advance; {_whose(plan, 'clamps')}",
         "unloading": _whose(plan, "unload"),
+        "fusing": f"{pace.fuse:g} s a pass; {_whose(plan, 'fuse')}",
     }
 
 

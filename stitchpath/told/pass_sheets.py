@@ -67,11 +67,14 @@ def pass_sheets(plan: Plan) -> tuple[PassSheet, ...]:
     fresh: set[int] = set()
     sheets = []
     for k, shown in enumerate(found):
+        if shown.loaded:
+            fresh.clear()
         rows = (
             ("front bar", _front(plan, shown)),
             ("level", _level(plan, shown)),
             ("baste", _basted(plan, shown, fresh)),
-            ("clamps", _clamps(k)),
+            ("clamps", _clamps(first=shown.loaded)),
+            *_fused(plan, shown),
             ("needle", _needle(plan, shown)),
             ("bobbin", bobbins[k]),
         )
@@ -144,8 +147,16 @@ def _basted(plan: Plan, shown: Pass, fresh: set[int]) -> str:
     return "Both sides and the bottom edge." if last else "Both sides down to the front bar."
 
 
-def _clamps(k: int) -> str:
-    if not k:
+def _fused(plan: Plan, shown: Pass) -> Iterator[tuple[str, str]]:
+    """Name the pieces that are fused in a pass, where that is done in the frame."""
+    at = plan.fusing.windows if plan.fusing is not None and shown.stage > 1 else {}
+    pieces = [number for number, window in at.items() if window == shown.window]
+    if pieces:
+        yield "fuse", f"{plan.places.pieces(pieces)}, on a board, before the needle comes down."
+
+
+def _clamps(*, first: bool) -> str:
+    if first:
         return "Put the side clamps on when the quilt lies level."
     return "Off before you roll, on again when the quilt lies level."
 

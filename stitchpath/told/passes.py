@@ -35,12 +35,15 @@ class Pass:
         In stitching order.
     rolled
         By how many windows the quilt is rolled on before it; back, where it is below 0.
+    loaded
+        Whether the quilt is loaded first: at the beginning, and where it was taken out to fuse.
     """
 
     window: int
     stage: int
     stretches: tuple[Stretch, ...]
     rolled: int
+    loaded: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +73,12 @@ def passes(plan: Plan) -> tuple[Pass, ...]:
         In stitching order; none where the quilt is in no frame, or all of it is shown at once.
     """
     found: list[Pass] = []
+    out = plan.fusing is not None and plan.fusing.way == "out of the frame"
     for (stage, window), some in groupby(_stretches(plan), key=lambda each: each[0]):
-        rolled = window - found[-1].window if found else 0
-        found.append(Pass(window, stage, tuple(stretch for _, stretch in some), rolled))
+        loaded = not found or (out and stage != found[-1].stage)
+        here = window if not found else 1 if loaded else found[-1].window
+        shown = tuple(stretch for _, stretch in some)
+        found.append(Pass(window, stage, shown, window - here, loaded))
     return tuple(found) if plan.windows else ()
 
 
@@ -118,15 +124,16 @@ def parked_words(plan: Plan) -> dict[tuple[int, int], Rolling]:
 
 def _words(plan: Plan) -> Iterator[tuple[tuple[int, int], Rolling]]:
     shown = passes(plan)
-    for k, each in enumerate(shown):
-        if k and not each.rolled:
+    for k, each in enumerate(shown):  # one that is loaded begins at the top edge
+        if not (each.loaded or each.rolled):
             continue
         first = each.stretches[0]
         to = f"pass {each.window} of {len(plan.windows)}, {_reach(plan, each)}."
         way = "on" if each.rolled > 0 else "back"
         said = Rolling(f"Roll the quilt {way}", f"to {to}")
-        if not k:
-            said = Rolling("Load the quilt", f"with its top edge first: {to}")
+        if each.loaded:
+            again = " again" if k else ""
+            said = Rolling(f"Load the quilt{again}", f"with its top edge first: {to}")
         yield (first.run, first.first), said
 
 

@@ -12,7 +12,7 @@ from stitchpath.route.runs import Run
 from stitchpath.thread import BobbinChange
 from stitchpath.told.directions import teller_of
 from stitchpath.told.feet import feet_put_on, foot_words
-from stitchpath.told.passes import Rolling, parked_words, rolling_words
+from stitchpath.told.passes import parked_words, rolling_words
 from stitchpath.top.place_names import join_words
 from stitchpath.typing import Where
 from stitchpath.units import MM_PER, Unit, format_count, format_thread
@@ -132,6 +132,8 @@ class _Stops:
         self.rolling = rolling_words(plan)
         self.parked = parked_words(plan)
         self.framed = plan.design.machine.kind == "frame"
+        self.windows = plan.fusing.windows if plan.fusing else {}
+        self.within = plan.fusing is not None and plan.fusing.way == "in the frame"
         self.teller = teller_of(plan)
         self.waiting: dict[int, list[int]] = defaultdict(list)  # pieces not fused yet, by stage
         for piece in plan.top.pieces:
@@ -162,15 +164,22 @@ class _Stops:
 
     def _between(self, before: Run | None, run: Run) -> Stop:
         """Tell what is done before a run. Another needle is a task after "foot"."""
-        fuse = self._due(run.stage)
+        fuse = self._due(run)
         roll = self.rolling.get(run.number)
-        tasks = [*self._off(before, run, fuse), *self._fused(fuse, basted=before is not None)]
+        pressed = [*self._fused(fuse, basted=before is not None)]
+        tasks = [*self._off(before, run, fuse)]
+        if not (fuse and self.within):  # in the frame they are pressed where it has been rolled to
+            tasks += pressed
         if before is None and roll is None:
             load = "Load backing, batting and top into the frame."
             baste = "Layer backing, batting and top, and baste them."
             tasks.append(Task("layer", load if self.framed else baste))
-        if roll or (before and fuse and self.framed):
-            tasks.append(Task("roll", self._rolled(roll, again=bool(before and fuse))))
+        if roll:
+            tasks.append(Task("roll", f"{roll}"))
+        elif before and fuse and self.framed and not self.within:
+            tasks.append(Task("roll", "Load the quilt again where it was."))
+        if fuse and self.within:
+            tasks += pressed
         thread, bobbin = self._threaded(before, run)
         foot = feet_put_on(self.plan).get((run.number, 0))
         tasks += [*thread, *bobbin, *self._stitch(run)]
@@ -198,7 +207,7 @@ class _Stops:
         if before is None:
             return
         yield Task("end", self._ended(before.end_where))
-        yield self._taken() if fuse else self._left()
+        yield self._taken() if fuse and not self.within else self._left()
         if fuse or before.thread != run.thread:
             yield Task("trim", "Trim all loose threads, front and back.")
 
@@ -219,18 +228,25 @@ class _Stops:
         if basted and not self.framed:
             yield Task("pins", "Take out the pins where you press.")
         pieces = self.plan.places.pieces(fuse)
+        if self.within and set(fuse) & set(self.windows):
+            board = "Needle up, machine off. Put a board under the quilt where you press."
+            yield Task("fuse", f"{board} Fuse {pieces}, as the label of the web says.")
+            yield Task("cool", "Let it cool on the board, then take the board out.")
+            return
         yield Task("fuse", f"Fuse {pieces}, as the label of the web says.")
         yield Task("cool", "Let it cool, lying flat, before you move it.")
 
-    def _due(self, stage: int) -> tuple[int, ...]:
-        """Give the pieces that have to be on the quilt for a stage and are not yet."""
-        due = [each for each in sorted(self.waiting) if each <= stage]
-        return tuple(number for each in due for number in self.waiting.pop(each))
+    def _due(self, run: Run) -> tuple[int, ...]:
+        """Give the pieces that have to be on the quilt for a run and are not yet.
 
-    def _rolled(self, roll: Rolling | None, *, again: bool) -> str:
-        if roll is None:
-            return "Load the quilt again where it was."
-        return f"Load the quilt again and roll it {roll.rest}" if again else f"{roll}"
+        In the frame each is fused in its own window.
+        """
+        due = [each for each in sorted(self.waiting) if each <= run.stage]
+        pieces = [number for each in due for number in self.waiting.pop(each)]
+        now = [n for n in pieces if self.windows.get(n, run.windows[0]) in run.windows]
+        if len(now) < len(pieces):
+            self.waiting[run.stage] = [n for n in pieces if n not in now]
+        return tuple(now)
 
     def _threaded(self, before: Run | None, run: Run) -> tuple[list[Task], list[Task]]:
         """Load thread and bobbin for a run, as far as they are other than those before it."""
@@ -306,7 +322,7 @@ class _Stops:
 
     def _last(self, run: Run) -> Stop:
         """Tell what is left when all is stitched."""
-        fuse = self._due(max(self.waiting, default=0))
+        fuse = tuple(n for each in sorted(self.waiting) for n in self.waiting.pop(each))
         left = Task("pins", "Feel for pins that are left, and take them out.")
         pins = () if self.framed else (left,)
         tasks = (

@@ -16,6 +16,7 @@ from shapely import LineString, Polygon
 from stitchpath.design.model import FRAMING, USUAL, Design
 from stitchpath.geometry.polylines import heights
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
+from stitchpath.lines.applique import stage_of
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.frame.choose import Verge, choose_windows
 from stitchpath.lines.frame.reach import Reach, reach_of
@@ -58,11 +59,15 @@ class Window(NamedTuple):
 
 
 class _Costs(NamedTuple):
-    """Seconds for an advance with clamps and basting, a cut, and an end that has to lie inside."""
+    """Seconds for an advance with clamps and basting, a cut, and an end that has to lie inside.
+
+    And for a quilt that is taken out and loaded again, since a piece is nowhere shown whole.
+    """
 
     advance: float
     cut: float
     inside: float
+    out: float
 
     @staticmethod
     def of(design: Design) -> "_Costs":
@@ -70,7 +75,8 @@ class _Costs(NamedTuple):
         pace = usual | design.pace.model_dump(include=set(usual), exclude_none=True)
         advance = pace["advance"] + pace["clamps"] + pace["baste"]
         cut = pace["start"] + 2 * pace["end_inside"]
-        return _Costs(advance, cut, max(pace["end_inside"] - pace["end_trimmed"], 0.0))
+        inside = max(pace["end_inside"] - pace["end_trimmed"], 0.0)
+        return _Costs(advance, cut, inside, pace["unload"] + pace["load"])
 
 
 def way_round(outline: Polygon, margin: float) -> Polygon:
@@ -131,8 +137,10 @@ def frame_windows(
 ) -> tuple[Window, ...]:
     """Choose the windows that take the least time, for a quilt in a frame of known depth.
 
-    An advance has its seconds. A cut has two ends and a start. Where the way off the edge at top or
-    bottom does not lie in a window, what reaches the edge there has its ends inside.
+    An advance has its seconds. A cut has two ends and a start. Where a piece that is fused after
+    the quilting is shown whole in none, the quilt has to be taken out and loaded again. Where the
+    way off the edge at top or bottom does not lie in a window, what reaches the edge there has its
+    ends inside.
 
     Parameters
     ----------
@@ -163,8 +171,11 @@ def frame_windows(
     above, below = (count * costs.inside for count in _doors(top.outline, paths))
     apart = [line.points for line in lines if line.unit < 0]
     apart += [drawn[k].points for k in sorted({line.unit for line in lines} - {-1})]
+    strands = strands_of(apart, costs.cut)
+    if design.machine.fuse != "out of the frame":
+        strands = strands.and_also(_whole_pieces(top, costs.out))
     tops = choose_windows(
-        strands_of(apart, costs.cut),
+        strands,
         reach,
         costs.advance,
         first=low,
@@ -177,6 +188,13 @@ def frame_windows(
         for top_, bottom in zip(tops[1:].tolist(), bottoms[:-1].tolist(), strict=True)
     ]
     return _listed(tops, bottoms, ends)
+
+
+def _whole_pieces(top: Top, price: float) -> Strands:
+    """Give the pieces that are fused after the quilting: shown whole, it is not taken out."""
+    later = [piece.shape.bounds for piece in top.pieces if stage_of(piece.asked) > 1]
+    bounds = np.array(later).reshape(-1, 4)
+    return Strands(bounds[:, 1], bounds[:, 3], np.full(len(bounds), price))
 
 
 def _framed(design: Design, top: Top) -> tuple[Reach, _Costs, float, float] | None:

@@ -83,7 +83,8 @@ function frameWords() {
     now === "depth" ? [": the needle reaches ", long(at("depth"), asked.depth, "depth that the needle reaches in the frame"), " deep. "] : null,
     now === "throat" ? [": its throat is ", long(at("throat"), asked.throat, "throat of the machine in the frame"), ", of which the needle does not reach ", long(at("clearance"), asked.clearance, "part of the throat that the needle does not reach", { hint: usualLong(usualPart.clearance) }),
       "; from the middle of the bar that takes the quilt up to its skin are ", long(at("bar"), asked.bar, "radius of the bar that takes the quilt up", { hint: usualLong(usualPart.bar) }), ", and the quilt lies ", long(at("rolled"), asked.rolled, "thickness of the quilt on the bar", { hint: usualLong(usualPart.rolled) }), " thick on it. "] : null,
-    now === "one" ? ": say how deep it shows it, and the path goes pass by pass." : null);
+    now === "one" ? ": say how deep it shows it, and the path goes pass by pass. " : null,
+    "Pieces put on after the quilting are fused ", among(at("fuse"), asked.fuse ?? null, [[null, "where that is quicker"], ["in the frame", "in the frame, on a board"], ["out of the frame", "out of the frame"]], "where pieces are fused"), ".");
 }
 
 // ---- the way ----
@@ -118,7 +119,7 @@ function priceWords(asked) {
 
 const STEPS = [["start", "to begin a run and bring the bobbin thread up"], ["end_inside", "to secure an end inside the top"], ["end_trimmed", "to trim one in the margin"], ["pivot", "to stop, needle down, and begin to turn"],
   ["turn_size", "to turn half round, for each metre of the diagonal"], ["turn_roll", "and for each 100 mm that the roll is thick"], ["come_back", "to find your place when you come back"], ["foot", "to change the foot"], ["bobbin", "to change the bobbin"], ["thread", "to change the thread"]];
-const FRAMED = [["advance", "to roll the quilt on"], ["baste", "to baste the sides in each pass"], ["clamps", "for the side clamps"], ["load", "to load it into the frame"], ["tension", "to oil the machine and try the tension"], ["unload", "to take the quilt out"]];
+const FRAMED = [["advance", "to roll the quilt on"], ["baste", "to baste the sides in each pass"], ["clamps", "for the side clamps"], ["load", "to load it into the frame"], ["tension", "to oil the machine and try the tension"], ["unload", "to take the quilt out"], ["fuse", "to fuse in the frame, each time"]];
 const WALKED = ["turn_size", "turn_roll", "foot"];
 
 function paceWords(framed) {
