@@ -137,6 +137,7 @@ def test_a_bobbin_put_aside_is_taken_up_again():
 
 def test_a_quilt_in_a_frame_is_rolled_and_loaded_again_after_fusing():
     text = TWO_THREADS.replace("size = 6", "size = 16") + '[machine]\nkind = "frame"\ndepth = 20\n'
+    text += 'fuse = "out of the frame"\n'
     plan = planned(text.replace('rows = ["squares"]', 'rows = ["squares", "squares", "squares"]'))
     told = stops(plan)
     assert of(told[0], "roll")[0].startswith("Load the quilt with its top edge first")
@@ -149,8 +150,8 @@ def test_a_quilt_in_a_frame_is_rolled_and_loaded_again_after_fusing():
 
 def test_a_frame_of_unknown_depth_is_loaded_and_a_domestic_quilt_basted():
     framed, basted = (
-        stops(planned(TWO_THREADS + f'[machine]\nkind = "{kind}"\n'))
-        for kind in ("frame", "domestic")
+        stops(planned(f"{TWO_THREADS}[machine]\n{kind}\n"))
+        for kind in ('kind = "frame"\nfuse = "out of the frame"', 'kind = "domestic"')
     )
     assert of(framed[0], "layer") == ["Load backing, batting and top into the frame."]
     assert of(basted[0], "layer") == ["Layer backing, batting and top, and baste them."]
@@ -158,6 +159,8 @@ def test_a_frame_of_unknown_depth_is_loaded_and_a_domestic_quilt_basted():
     assert of(basted[-1], "off") == ["Take the quilt off the machine."]
     (fusing,) = (stop for stop in framed if stop.fuse)
     assert of(fusing, "roll") == ["Load the quilt again where it was."]
+    (left,) = (s for s in stops(planned(TWO_THREADS + '[machine]\nkind = "frame"\n')) if s.fuse)
+    assert of(left, "off") == ["Leave the quilt in the frame."]
 
 
 def test_metric_designs_hear_of_stitches_in_millimetres():
