@@ -74,6 +74,11 @@ class Backing:
         """How many to sew."""
         return self.lengths - 1
 
+    @property
+    def ridge(self) -> bool:
+        """Whether a seam is wound on itself in a frame that takes the top edge first."""
+        return self.seams > 0 and self.way == "down"
+
 
 def cut_batting(width: float, height: float, margin: float) -> Cut:
     """Top and the margin on every side, mm."""
@@ -86,6 +91,8 @@ def cut_backing(
     margin: float,
     fabric_width: float,
     seam: float = BackingAsked().seam,
+    *,
+    framed: bool = False,
 ) -> tuple[Backing, Backing]:
     """Join the backing from lengths of fabric, down the quilt or across it.
 
@@ -99,11 +106,15 @@ def cut_backing(
         What can be used of the width of the fabric, selvedges off, mm.
     seam
         Allowance of each seam that joins two lengths, mm; pressed open, common practice.
+    framed
+        Whether it is loaded into a frame, top edge first. Seams down the quilt are wound up one on
+        the other there, and make a ridge on the roll (common practice).
 
     Returns
     -------
     tuple of Backing
-        Both ways; that which takes less fabric first, of equals that with fewer seams.
+        Both ways; in a frame that which makes no ridge first. Else that which takes less fabric, of
+        equals that with fewer seams.
 
     Raises
     ------
@@ -120,7 +131,7 @@ def cut_backing(
         _joined("down", cut.width, cut.height, fabric_width, seam),
         _joined("across", cut.height, cut.width, fabric_width, seam),
     ]
-    ways.sort(key=lambda way: (round(way.fabric, 6), way.lengths))
+    ways.sort(key=lambda way: (framed and way.ridge, round(way.fabric, 6), way.lengths))
     return ways[0], ways[1]
 
 

@@ -202,7 +202,8 @@ def needs_of(
     """
     margin, cloth = design.batting.margin, design.backing
     batting = cut_batting(width, height, margin)
-    backings = cut_backing(width, height, margin, cloth.width, cloth.seam)
+    framed = design.machine.kind == "frame"
+    backings = cut_backing(width, height, margin, cloth.width, cloth.seam, framed=framed)
     charges = _charges(design)
     charged = None
     if charges is not None:
@@ -292,13 +293,14 @@ def estimate_of(
     )  # fmt: skip
     cloth = design.backing if design else BackingAsked()
     margin = (design.batting if design else BattingAsked()).margin
+    framed = design is not None and design.machine.kind == "frame"
     needs = (found.thread.low, found.thread.likely, found.thread.high)
     return SizeEstimate(
         unit,
         found,
         tuple(spools_to_buy(need, stitching.thread.spools) for need in needs),
         cut_batting(width, height, margin),
-        cut_backing(width, height, margin, cloth.width, cloth.seam)[0],
+        cut_backing(width, height, margin, cloth.width, cloth.seam, framed=framed)[0],
     )
 
 

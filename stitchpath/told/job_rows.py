@@ -316,10 +316,13 @@ def _joined(plan: Plan, backing: Backing) -> str:
     if backing.lengths == 1:
         return f"one length of {length}, running {backing.way} the quilt"
     seams = "seam" if backing.seams == 1 else "seams"
-    return (
+    said = (
         f"{backing.lengths} lengths of {length} (in all {fabric}), "
         f"{seams} running {backing.way} the quilt"
     )
+    if plan.design.machine.kind != "frame":
+        return said
+    return f"{said}, {'which makes a ridge on the roll' if backing.ridge else 'along the bars'}"
 
 
 def _charges(plan: Plan) -> Iterator[JobRow]:

@@ -166,6 +166,17 @@ def test_the_published_example_of_a_backing_with_seams_down_the_quilt():
     assert (other.way, other.lengths) == ("across", 3)
 
 
+def test_in_a_frame_no_seam_of_the_backing_is_wound_on_itself_while_fabric_can_lie_the_other_way():
+    # the same top: seams along the bars (common practice), though that takes a length more
+    best, other = cut_backing(72 * INCH, 90 * INCH, MARGIN["frame"], 42 * INCH, framed=True)
+    assert (best.way, best.ridge, other.way, other.ridge) == ("across", False, "down", True)
+    assert best.fabric > other.fabric
+    whole, _ = cut_backing(60 * INCH, 80 * INCH, MARGIN["frame"], 108 * INCH, framed=True)
+    assert (whole.lengths, whole.ridge) == (1, False)
+    narrow, _ = cut_backing(60 * INCH, 190 * INCH, MARGIN["frame"], 70 * INCH, framed=True)
+    assert (narrow.way, narrow.seams, narrow.ridge) == ("down", 0, False)  # no seam, no ridge
+
+
 def test_a_wide_fabric_needs_no_seam():
     best, _ = cut_backing(60 * INCH, 80 * INCH, MARGIN["frame"], 108 * INCH)
     assert (best.lengths, best.seams) == (1, 0)
