@@ -23,7 +23,7 @@ DXF = {"ezdxf"}
 FILLS = {"scipy.ndimage", "stitchpath.lines.fills.styles"}
 MATCHING = {"pymatching", "networkx"}  # which load matplotlib
 CURVES = {"scipy.interpolate", "scipy.optimize"}
-BUILDERS = {"numpy.f2py.f2py2e", "numpy.testing._private.utils", "PIL.Image"}
+BUILDERS = {"numpy.f2py.f2py2e", "numpy.testing._private.utils"}
 
 
 def loaded(*words):

@@ -254,7 +254,8 @@ def _both_ways(found: list[dict[int, float]], hub: list[float]) -> list[dict[int
             if b != a and price < hub[a] + hub[b]:
                 least = min(price, both[a].get(b, price))
                 both[a][b] = both[b][a] = least
-    return [dict(sorted(row.items(), key=lambda item: (item[1], item[0]))) for row in both]
+    nearest = [sorted((price, slot) for slot, price in row.items()) for row in both]
+    return [{slot: price for price, slot in row} for row in nearest]
 
 
 class Onward:
