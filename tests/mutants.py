@@ -74,7 +74,8 @@ NEAREST = {
     "route/weighed.py": ROUTER,
     "network/": "tests/network/test_graphs.py",
     "network/as_networkx.py": "tests/plan/test_own_lines.py",
-    "network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
+    "network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py "
+    "tests/plan/test_own_lines.py",
     "network/noding.py": "tests/network/test_noding.py",
     "network/parting.py": "tests/network/test_graphs.py tests/network/test_windows.py",
     "network/passing.py": CURRENCY,

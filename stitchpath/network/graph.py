@@ -329,7 +329,7 @@ def _assemble(
 ) -> Network:
     ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
     grid, index = np.unique(np.rint(ends / GRID), axis=0, return_inverse=True)
-    index = index.reshape(-1).astype(np.int64)
+    index = index.ravel().astype(np.int64)
     points = grid * GRID
     where = _where(points, outline)
     line = np.array(edges.line, dtype=np.int64)

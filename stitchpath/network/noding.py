@@ -224,9 +224,6 @@ def _noded(paths: Sequence[FloatArray], loose: BoolArray, pixel: int) -> list[li
     parts: list[list[FloatArray]] = [[] for _ in paths]
     for owner, part in zip(chains.owner.tolist(), chains.paths(), strict=True):
         parts[owner].append(part * pixel * GRID)
-    for k, cut in enumerate(parts):
-        if len(cut) == 1 and np.array_equal(cut[0], paths[k]):
-            cut[0] = paths[k]
     return parts
 
 
@@ -351,8 +348,8 @@ def _through(pixels: FloatArray, a: FloatArray, b: FloatArray) -> BoolArray:
         low, high = ((pixels + side - a) / way for side in (-0.5, _OPEN))
     flat = way == 0
     held = (np.abs(pixels - a) <= _OPEN) | ~flat
-    enter = np.where(flat, 0.0, np.minimum(low, high)).max(axis=1)
-    leave = np.where(flat, 1.0, np.maximum(low, high)).min(axis=1)
+    enter = np.where(flat, -np.inf, np.minimum(low, high)).max(axis=1)
+    leave = np.where(flat, np.inf, np.maximum(low, high)).min(axis=1)
     through: BoolArray = held.all(axis=1) & (np.maximum(enter, 0) <= np.minimum(leave, 1))
     return through
 
