@@ -29,7 +29,7 @@ from stitchpath.geometry.polylines import heights, joined_paths, path_keys, path
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.frame.windows import Window, cut_at
-from stitchpath.lines.line import SHOWN, Line
+from stitchpath.lines.line import SHOWN, Line, by_stage_and_thread
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["SHORTEST", "node_lines"]
@@ -85,13 +85,10 @@ def node_lines(
         When no line is long enough to be stitched.
     """
     lines, bits = _cut_between(lines, windows), _cut_between(bits, windows)
-    groups: dict[tuple[int, str], list[int]] = {}
-    for i, line in enumerate(lines):
-        groups.setdefault((line.stage, line.thread), []).append(i)
     keys = path_keys([bit.points for bit in bits])
     parts: dict[int, list[FloatArray]] = {}
     ways: Ways = {}
-    for group, found in groups.items():
+    for group, found in by_stage_and_thread(lines).items():
         # What a ditch and another line share is the ditch's: it comes first.
         members = sorted(found, key=lambda i: lines[i].kind in SHOWN)
         stitched = set(path_keys([lines[i].points for i in members if lines[i].seam >= 0]))

@@ -71,6 +71,22 @@ def test_slower_cuts_are_looked_for_only_where_the_quick_ones_are_few(found, mon
     assert bool(asked) == (found < 20)
 
 
+@pytest.mark.parametrize(
+    ("bounds", "stalled"),
+    [
+        ([10, 20, 30, 40, 50, 60], False),
+        ([0, 40, 50, 50, 50, 50, 50.2], False),  # over five rounds it has come far
+        ([0, 50, 50, 50, 50, 50, 50.55], False),
+        ([0, 50, 50, 50, 50, 50, 50.45], True),  # less than a hundredth of what is still open
+        ([50, 50, 50, 50, 50], False),  # too few rounds to tell
+    ],
+)
+def test_cutting_goes_on_while_five_rounds_bring_a_hundredth_of_the_gap(bounds, stalled):
+    search = search_of(grid(1, 4, 4, whole_squares=True))
+    search.price = 100.0
+    assert search._stalled(bounds) == stalled  # noqa: SLF001
+
+
 def test_a_route_that_can_be_stitched_is_told_nothing():
     tried = 0
     for number in [*LARGE[::2], *SMALL[::8]]:
