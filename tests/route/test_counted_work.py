@@ -5,7 +5,6 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from routes import LARGE, SMALL, made_up
 from scipy.sparse import csr_array
 from test_tours import grid
 
@@ -13,8 +12,7 @@ from stitchpath.errors import InternalError
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact import branch, shrink
 from stitchpath.route.exact.branch import ENOUGH, ROUNDING, Search
-from stitchpath.route.exact.cuts import Cut, Cutter, Point
-from stitchpath.route.exact.deeper_cuts import path_cuts, tree_cuts
+from stitchpath.route.exact.cuts import Cut
 from stitchpath.route.joining import complete, double_edges, steiner_tree
 from stitchpath.route.passages import halves
 from stitchpath.route.passages.finding import MOST_ENDS, Finder
@@ -85,25 +83,6 @@ def test_cutting_goes_on_while_five_rounds_bring_a_hundredth_of_the_gap(bounds, 
     search = search_of(grid(1, 4, 4, whole_squares=True))
     search.price = 100.0
     assert search._stalled(bounds) == stalled  # noqa: SLF001
-
-
-def test_a_route_that_can_be_stitched_is_told_nothing():
-    tried = 0
-    for number in [*LARGE[::2], *SMALL[::8]]:
-        try:
-            graph, _ = hub_graph(made_up(number))
-        except UnreachableError:
-            continue
-        if graph.pieces < 2:
-            continue
-        passes = complete(graph, steiner_tree(graph, graph.price))
-        if np.any((passes == 2) & ~np.isin(np.arange(graph.edges), double_edges(graph))):
-            continue
-        point = Point(np.where(passes == 1, 1.0, 0.0), np.where(passes == 2, 1.0, 0.0))
-        cutter = Cutter(graph, double_edges(graph))
-        assert [*tree_cuts(cutter, point), *path_cuts(cutter, point)] == []
-        tried += 1
-    assert tried >= 10
 
 
 def test_a_bound_above_a_route_by_more_than_rounding_is_told():
