@@ -48,9 +48,10 @@ COUNTED = "tests/route/test_counted_work.py"
 BOUNDS = f"{COUNTED} tests/route/test_cuts.py tests/route/test_search.py tests/route/test_bounds.py"
 TRAILS, ORDER = "tests/route/test_trails.py", "tests/route/test_order.py"
 ROUTER = "tests/route/test_useful.py tests/route/test_route.py tests/plan/test_plan.py"
-PASSAGES = " ".join(f"tests/route/passages/test_{name}.py"
-                    for name in ("finding", "taught", "bound", "exchanges", "solve"))  # fmt: skip
-PASSAGES = f"{COUNTED} {PASSAGES}"
+NAMES_OF_PASSAGES = ("finding", "links", "taught", "bound", "exchanges", "solve")
+PASSAGES = " ".join(
+    [COUNTED, *(f"tests/route/passages/test_{name}.py" for name in NAMES_OF_PASSAGES)]
+)
 CURRENCY = "tests/hands/test_one_currency.py"
 TOP = f"{RULED} tests/top/test_top.py"
 STEPS = "tests/told/test_steps.py tests/told/test_directions.py"

@@ -12,7 +12,7 @@ from stitchpath.errors import InternalError
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact import branch, shrink
 from stitchpath.route.exact.branch import ENOUGH, ROUNDING, Search
-from stitchpath.route.exact.cuts import Cut
+from stitchpath.route.exact.cuts import Cut, Point
 from stitchpath.route.joining import complete, double_edges, steiner_tree
 from stitchpath.route.passages import halves
 from stitchpath.route.passages.finding import MOST_ENDS, Finder
@@ -83,6 +83,17 @@ def test_cutting_goes_on_while_five_rounds_bring_a_hundredth_of_the_gap(bounds, 
     search = search_of(grid(1, 4, 4, whole_squares=True))
     search.price = 100.0
     assert search._stalled(bounds) == stalled  # noqa: SLF001
+
+
+def test_a_tour_made_at_random_takes_what_the_program_takes_for_a_fiftieth(monkeypatch):
+    search, asked = search_of(grid(1, 4, 4, whole_squares=True)), []
+    some = search.graph.edges
+    found = branch.steiner_tree(search.graph, search.graph.price)
+    monkeypatch.setattr(branch, "steiner_tree", lambda _, price: asked.append(price) or found)
+    for single in (np.zeros(some), np.ones(some)):
+        search._round(Point(single, np.zeros(some)), Effort(1))  # noqa: SLF001
+    dear, cheap = asked
+    assert np.allclose(cheap / dear, 0.02 / 1.02)
 
 
 def test_a_bound_above_a_route_by_more_than_rounding_is_told():
