@@ -159,6 +159,7 @@ def test_what_is_only_a_way_for_networkx_is_no_line_to_stitch():
     assert lines[1] == -1
     assert sorted([lines[0], lines[2]]) == [0, 1]
     assert [net.along[at[pair]] for pair in ((0, 1), (1, 2), (0, 2))] == [None, "seam", None]
+    assert net.stage == 1  # stages are counted from 1
 
 
 def test_of_nodes_without_a_place_the_first_is_named():
