@@ -11,7 +11,8 @@ places that say what is printed as a fact. A long sample is tried in portions: `
 Of all places in the chosen code where a number, a comparison, a sum, a choice between two or a
 condition stands, a seeded sample is changed, one at a time, in a copy of the tree. Of the closest
 tests those that run the changed statement then run, the quickest first, until one fails, or until
-`--effort` seconds of them have passed. Tests of over five seconds are left out. Which statements a
+`--effort` seconds of them have passed. Tests of over five seconds are left out, and those that want
+a browser, which no mutant has the memory for. Which statements a
 test runs is found out once, and kept in the file of `--seen`. Prints what survives; `--again` tries
 that once more, with more effort, say. A mutant that takes far more time of the processor than its
 tests do counts as dead: tests that hang are seen.
@@ -43,11 +44,14 @@ SLOW = 5  # of the processor: a test that takes longer, watched, is not tried
 NONE = "  (no test runs it)"
 MEMORY = 6 << 30  # bytes, for each mutant
 RULED = "tests/checks/test_rules.py"
-BOUNDS = "tests/route/test_cuts.py tests/route/test_search.py tests/route/test_bounds.py"
+COUNTED = "tests/route/test_counted_work.py"
+BOUNDS = f"{COUNTED} tests/route/test_cuts.py tests/route/test_search.py tests/route/test_bounds.py"
 TRAILS, ORDER = "tests/route/test_trails.py", "tests/route/test_order.py"
 ROUTER = "tests/route/test_useful.py tests/route/test_route.py tests/plan/test_plan.py"
-PASSAGES = " ".join(f"tests/route/passages/test_{name}.py"
-                    for name in ("finding", "taught", "bound", "exchanges", "solve"))  # fmt: skip
+NAMES_OF_PASSAGES = ("finding", "links", "taught", "bound", "exchanges", "solve")
+PASSAGES = " ".join(
+    [COUNTED, *(f"tests/route/passages/test_{name}.py" for name in NAMES_OF_PASSAGES)]
+)
 CURRENCY = "tests/hands/test_one_currency.py"
 TOP = f"{RULED} tests/top/test_top.py"
 STEPS = "tests/told/test_steps.py tests/told/test_directions.py"
@@ -57,7 +61,7 @@ DRAWN = "tests/design/test_drawn_roles.py tests/design/test_whole_drawings.py"
 # Of each file, or else of its folder, the tests nearest to it.
 NEAREST = {
     "route/": BOUNDS,
-    "route/exact/half_sums.py": "tests/route/test_half_sums.py",
+    "route/exact/half_sums.py": f"{COUNTED} tests/route/test_half_sums.py",
     "route/exact/windows.py": "tests/route/test_search.py tests/route/test_tours.py",
     "route/narrow.py": "tests/route/test_narrow.py",
     "route/order.py": ORDER,
@@ -71,7 +75,8 @@ NEAREST = {
     "route/weighed.py": ROUTER,
     "network/": "tests/network/test_graphs.py",
     "network/as_networkx.py": "tests/plan/test_own_lines.py",
-    "network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py",
+    "network/graph.py": "tests/network/test_graphs.py tests/route/test_useful.py "
+    "tests/plan/test_own_lines.py",
     "network/noding.py": "tests/network/test_noding.py",
     "network/parting.py": "tests/network/test_graphs.py tests/network/test_windows.py",
     "network/passing.py": CURRENCY,
@@ -158,6 +163,7 @@ RULES = (
     "stitchpath/told/sentences.py",
     "stitchpath/told/ways.py",
 )
+VALUES = "tests/test_values.py"  # reads the house and runs none of it: tried on every mutant
 ROOMS = ("checks", "told", "thread", "hands", "lines", "top", "geometry", "design")
 
 
@@ -168,7 +174,7 @@ def nearest(file):
         inside = inside.rstrip("/").rpartition("/")[0] + "/"
         if inside == "/":
             raise SystemExit(f"no tests are named for {file}")
-    return NEAREST[inside]
+    return f"{NEAREST[inside]} {VALUES}"
 
 
 def files_of(*rooms):
@@ -287,6 +293,9 @@ class Seen:
                 for test in tests:
                     where = path.removeprefix(self.tree), line
                     self.lines.setdefault(test, set()).add(where)
+
+    def pytest_collection_modifyitems(self, items):
+        items[:] = [i for i in items if "browser" not in " ".join(i.fixturenames)]
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item):
@@ -412,7 +421,8 @@ def in_order(file, line, seen, effort):
     """Give the tests nearest to a line that run it, quick before slow, with their seconds."""
     lines = lines_near(file, line)
     near = {name: note for tests in nearest(file).split() for name, note in seen[tests].items()}
-    running = [name for name, (_, run) in near.items() if not run.isdisjoint(lines)]
+    running = [name for name, (_, run) in near.items()
+               if name.startswith(VALUES) or not run.isdisjoint(lines)]  # fmt: skip
     chosen, left = {}, effort
     for name in sorted(running, key=lambda name: near[name][0]):
         left -= near[name][0]

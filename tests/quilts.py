@@ -33,6 +33,16 @@ grid = ['sand sea', 'sea sand']
 rows = ["squares"]
 """
 
+# Of each block one coral patch, which alone is stitched round: parts that lie apart.
+FEATURE = SQUARES.replace("['sand sea', 'sea sand']", "['sand/sea coral', 'sea sand']")
+FEATURE += '[lines]\nditch = "feature"\nfeature = ["coral"]\n'
+
+
+def blocks(text, across, down):
+    """Give a top of so many blocks, where there is one."""
+    rows = f'rows = ["squares*{across}"]\nrepeat = {down}'
+    return text.replace('rows = ["squares"]', rows)
+
 
 def fan(*patches):
     """One block of 6 in, its patches given as (fabric, corners): the sky, then the rays."""

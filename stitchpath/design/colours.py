@@ -2,11 +2,12 @@
 
 from functools import lru_cache
 
-from PIL import ImageColor
+from tinycss2.color4 import Color, parse_color
 
-__all__ = ["colour_named", "colour_of_thread"]
+__all__ = ["channels", "colour_named", "colour_of_thread"]
 
 _MOST_WORDS = 4  # in the name of a colour
+_SPACES = ("srgb", "hsl", "hwb")  # of CSS: one and the same, told in other numbers
 
 
 def colour_named(text: str) -> str | None:
@@ -24,12 +25,23 @@ def colour_named(text: str) -> str | None:
     """
     plain = "".join(text.replace("-", " ").split()) if text[:1].isalpha() else text
     for word in (text, plain):
-        try:
-            red, green, blue = ImageColor.getrgb(word)[:3]
-        except ValueError:
-            continue
-        return f"#{red:02x}{green:02x}{blue:02x}"
+        found = parse_color(word)
+        if isinstance(found, Color) and found.space in _SPACES and word.lower() != "transparent":
+            shares = found.to("srgb").coordinates
+            return "#" + "".join(f"{round(255 * min(max(v, 0.0), 1.0)):02x}" for v in shares)
     return None
+
+
+def channels(colour: str) -> tuple[int, int, int]:
+    """Part a colour "#rrggbb" into red, green and blue, each from 0 to 255.
+
+    Examples
+    --------
+    >>> channels("#2f6f9f")
+    (47, 111, 159)
+    """
+    red, green, blue = bytes.fromhex(colour.removeprefix("#"))
+    return red, green, blue
 
 
 @lru_cache(maxsize=512)

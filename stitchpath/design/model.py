@@ -192,7 +192,7 @@ Foot: TypeAlias = Literal["walking", "free-motion", "frame"]
 
 
 class _Part(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
 class Toward(_Part):

@@ -1,11 +1,12 @@
 """A line: a thing that has to be stitched."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stitchpath.top.place import NOTHING, Subject
 from stitchpath.typing import FloatArray, Kind
 
-__all__ = ["KNOT", "SHOWN", "Line"]
+__all__ = ["KNOT", "SHOWN", "Line", "by_stage_and_thread"]
 
 # Kinds of line that lie open on the fabric, where a second pass shows.
 SHOWN: frozenset[Kind] = frozenset({"centre", "outline", "echo", "fill", "drawn"})
@@ -54,3 +55,17 @@ class Line:
     def seam(self) -> int:
         """Number of the seam of the top that it lies on, or -1."""
         return self.of.seam
+
+
+def by_stage_and_thread(lines: Sequence[Line]) -> dict[tuple[int, str], list[int]]:
+    """Group lines by stage and thread: what is stitched together, and cut where it meets.
+
+    Parameters
+    ----------
+    lines
+        In any order.
+    """
+    groups: dict[tuple[int, str], list[int]] = {}
+    for i, line in enumerate(lines):
+        groups.setdefault((line.stage, line.thread), []).append(i)
+    return groups

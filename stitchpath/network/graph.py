@@ -19,7 +19,7 @@ from stitchpath.hands.feet import ANY_FOOT
 from stitchpath.hands.tariff import Tariff, tariff_of
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.frame.windows import way_round
-from stitchpath.lines.line import Line
+from stitchpath.lines.line import Line, by_stage_and_thread
 from stitchpath.lines.threads import may_travel
 from stitchpath.network.passing import Passing
 from stitchpath.network.prices import (
@@ -134,9 +134,7 @@ def build_networks(
     lines, ways
         Noded (`node_lines`).
     """
-    groups: dict[tuple[int, str], list[int]] = {}
-    for i, line in enumerate(lines):
-        groups.setdefault((line.stage, line.thread), []).append(i)
+    groups = by_stage_and_thread(lines)
     order = {name: k for k, name in enumerate(design.threads)}
     travelling = travelling_groups(design, lines)
     keys = sorted(groups, key=lambda key: (key[0], order.get(key[1], 0)))
@@ -329,7 +327,7 @@ def _assemble(
 ) -> Network:
     ends = np.array([p for path in edges.paths for p in (path[0], path[-1])])
     grid, index = np.unique(np.rint(ends / GRID), axis=0, return_inverse=True)
-    index = index.reshape(-1).astype(np.int64)
+    index = index.ravel().astype(np.int64)
     points = grid * GRID
     where = _where(points, outline)
     line = np.array(edges.line, dtype=np.int64)

@@ -29,7 +29,7 @@ from stitchpath.geometry.polylines import heights, joined_paths, path_keys, path
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.frame.windows import Window, cut_at
-from stitchpath.lines.line import SHOWN, Line
+from stitchpath.lines.line import SHOWN, Line, by_stage_and_thread
 from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["SHORTEST", "node_lines"]
@@ -85,13 +85,10 @@ def node_lines(
         When no line is long enough to be stitched.
     """
     lines, bits = _cut_between(lines, windows), _cut_between(bits, windows)
-    groups: dict[tuple[int, str], list[int]] = {}
-    for i, line in enumerate(lines):
-        groups.setdefault((line.stage, line.thread), []).append(i)
     keys = path_keys([bit.points for bit in bits])
     parts: dict[int, list[FloatArray]] = {}
     ways: Ways = {}
-    for group, found in groups.items():
+    for group, found in by_stage_and_thread(lines).items():
         # What a ditch and another line share is the ditch's: it comes first.
         members = sorted(found, key=lambda i: lines[i].kind in SHOWN)
         stitched = set(path_keys([lines[i].points for i in members if lines[i].seam >= 0]))
@@ -224,9 +221,6 @@ def _noded(paths: Sequence[FloatArray], loose: BoolArray, pixel: int) -> list[li
     parts: list[list[FloatArray]] = [[] for _ in paths]
     for owner, part in zip(chains.owner.tolist(), chains.paths(), strict=True):
         parts[owner].append(part * pixel * GRID)
-    for k, cut in enumerate(parts):
-        if len(cut) == 1 and np.array_equal(cut[0], paths[k]):
-            cut[0] = paths[k]
     return parts
 
 
@@ -351,8 +345,8 @@ def _through(pixels: FloatArray, a: FloatArray, b: FloatArray) -> BoolArray:
         low, high = ((pixels + side - a) / way for side in (-0.5, _OPEN))
     flat = way == 0
     held = (np.abs(pixels - a) <= _OPEN) | ~flat
-    enter = np.where(flat, 0.0, np.minimum(low, high)).max(axis=1)
-    leave = np.where(flat, 1.0, np.maximum(low, high)).min(axis=1)
+    enter = np.where(flat, -np.inf, np.minimum(low, high)).max(axis=1)
+    leave = np.where(flat, np.inf, np.maximum(low, high)).min(axis=1)
     through: BoolArray = held.all(axis=1) & (np.maximum(enter, 0) <= np.minimum(leave, 1))
     return through
 

@@ -72,4 +72,4 @@ def at_most_twice(passes: IntArray) -> IntArray:
     passes
         Passes over each edge, shape (m,).
     """
-    return np.where(passes > 2, 2 - passes % 2, passes)  # noqa: PLR2004
+    return np.where(passes > 0, 2 - passes % 2, 0)

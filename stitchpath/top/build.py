@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import shapely
-from PIL import ImageColor
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
+from stitchpath.design.colours import channels
 from stitchpath.design.drawings.door import found_file
 from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.design.library import library_block
@@ -153,8 +153,8 @@ def darkness(fabric: Fabric) -> float:
     """
     if fabric.dark is not None:
         return fabric.dark
-    channels = np.array(ImageColor.getrgb(fabric.colour)[:3]) / 255
-    linear = np.where(channels <= 0.04045, channels / 12.92, ((channels + 0.055) / 1.055) ** 2.4)  # noqa: PLR2004
+    shares = np.array(channels(fabric.colour)) / 255
+    linear = np.where(shares <= 0.04045, shares / 12.92, ((shares + 0.055) / 1.055) ** 2.4)  # noqa: PLR2004
     luminance = float(linear @ (0.2126, 0.7152, 0.0722))
     cube = (6 / 29) ** 3
     root = luminance ** (1 / 3) if luminance > cube else luminance / (3 * (6 / 29) ** 2) + 4 / 29

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from PIL import ImageColor
 
+from stitchpath.design.colours import channels
 from stitchpath.design.drawings.door import found_file
 from stitchpath.design.drawings.whole import Whole, take_whole
 from stitchpath.design.drawings.words import UNKNOWN
@@ -144,11 +144,11 @@ def fabric_names(paints: Iterable[str], known: Mapping[str, Fabric]) -> dict[str
 
 
 def _nearest(colour: str) -> str:
-    red, green, blue = ImageColor.getrgb(colour)[:3]
+    red, green, blue = channels(colour)
 
     def away(name: str) -> float:
         """Weigh the channels about as the eye does (a common rule of thumb, from memory)."""
-        r, g, b = ImageColor.getrgb(_NAMED[name])[:3]
+        r, g, b = channels(_NAMED[name])
         return 2 * (red - r) ** 2 + 4 * (green - g) ** 2 + 3 * (blue - b) ** 2
 
     return min(_NAMED, key=away)

@@ -23,6 +23,7 @@ DXF = {"ezdxf"}
 FILLS = {"scipy.ndimage", "stitchpath.lines.fills.styles"}
 MATCHING = {"pymatching", "networkx"}  # which load matplotlib
 CURVES = {"scipy.interpolate", "scipy.optimize"}
+BUILDERS = {"numpy.f2py.f2py2e", "numpy.testing._private.utils"}
 
 
 def loaded(*words):
@@ -41,7 +42,7 @@ def test_help_comes_before_any_library_of_the_work():
 )
 def test_a_plan_waits_for_no_format_and_no_fill_she_did_not_ask_for(formats, wanted, tmp_path):
     seen = loaded("plan", RUNNER, "-o", tmp_path, "--format", formats)
-    assert seen & (PAGES | PICTURES | DXF | FILLS | MATCHING | CURVES) == wanted
+    assert seen & (PAGES | PICTURES | DXF | FILLS | MATCHING | CURVES | BUILDERS) == wanted
 
 
 def test_a_check_waits_for_no_format_at_all():

@@ -12,9 +12,9 @@ from stitchpath.lines.collect import collect_lines
 from stitchpath.lines.ditch import seam_bits
 from stitchpath.lines.frame.windows import Window
 from stitchpath.lines.line import Line
-from stitchpath.network.graph import Terms, build_network, build_networks
+from stitchpath.network.graph import Terms, _Edges, build_network, build_networks
 from stitchpath.network.noding import node_lines
-from stitchpath.network.parting import part_by_windows
+from stitchpath.network.parting import part_by_windows, window_of
 from stitchpath.top.build import build_top
 from stitchpath.top.place import Subject
 
@@ -292,3 +292,21 @@ def test_a_seam_where_one_window_ends_is_stitched_in_it_whichever_way_the_quilt_
     ]
     assert [(net.stage, net.window) for net in parted] == [(1, 1), (1, 2), (2, 2), (2, 1)]
     assert along == [4, 0, 0, 4]
+
+
+def test_a_line_that_begins_where_the_next_window_does_is_stitched_in_that_one():
+    windows = two_windows(100.0, both=20.0)  # the second shows all from 80 mm on
+    least, most = np.array([80.0, 79.0, 30.0]), np.array([110.0, 110.0, 100.0])
+    assert window_of(least, most, windows).tolist() == [1, 0, 0]
+
+
+def test_a_way_stands_once_for_each_foot_and_what_is_stitched_once_in_all():
+    edges = _Edges([], [], [], [], [])
+    path = np.array([(0.0, 0.0), (10.0, 0.0)])
+    for line, seam in ((0, 4), (-1, 5), (1, 6)):
+        edges.add(path, "seam", line, seam)
+    edges.carry((1, 2))
+    stood = zip(edges.line, edges.seam, edges.on, strict=True)
+    ways = [(seam, on) for line, seam, on in stood if line < 0]
+    assert ways == [(5, 1), (5, 2)]
+    assert sorted(line for line in edges.line if line >= 0) == [0, 1]

@@ -148,6 +148,28 @@ def test_the_graph_that_was_routed_goes_out_and_comes_back():
     assert once.proof.cost == pytest.approx(routed.proof.cost)
 
 
+def test_what_is_only_a_way_for_networkx_is_no_line_to_stitch():
+    quay = nx.Graph()
+    quay.add_edge("light", "mole", length=80)
+    quay.add_edge("mole", "market", length=70, required=False)
+    quay.add_edge("market", "light", length=60)
+    net, _ = stitchpath.network_from_networkx(quay)
+    at = {tuple(sorted((a, b))): k for k, (a, b) in enumerate(zip(net.tail, net.head, strict=True))}
+    lines = [int(net.line[at[pair]]) for pair in ((0, 1), (1, 2), (0, 2))]
+    assert lines[1] == -1
+    assert sorted([lines[0], lines[2]]) == [0, 1]
+    assert [net.along[at[pair]] for pair in ((0, 1), (1, 2), (0, 2))] == [None, "seam", None]
+    assert net.stage == 1  # stages are counted from 1
+
+
+def test_of_nodes_without_a_place_the_first_is_named():
+    quay = nx.path_graph(3)
+    nx.set_edge_attributes(quay, 10.0, "length")
+    quay.nodes[0]["pos"] = (0, 0)
+    with pytest.raises(stitchpath.StitchpathError, match="node '1' has no place"):
+        stitchpath.network_from_networkx(quay)
+
+
 def test_the_runs_go_out_as_a_walk_that_networkx_can_follow():
     routed = stitchpath.route_lines([SAIL, BOOM])
     walk = routed.to_networkx()

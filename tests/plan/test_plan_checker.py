@@ -6,19 +6,16 @@ from copy import deepcopy
 
 import pytest
 from plan_checker import faults
-from quilts import SQUARES, planned
+from quilts import FEATURE, blocks, planned
 
 from stitchpath.plan import plan_json
 
-FEATURE = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 2')
-FEATURE = FEATURE.replace("['sand sea', 'sea sand']", "['sand/sea coral', 'sea sand']")
-FEATURE += '[lines]\nditch = "feature"\nfeature = ["coral"]\n'
-FEATURE += "[prices]\nend_inside = 900\nretrace_ditch = 0.05\n"
+FEW = blocks(FEATURE, 2, 2) + "[prices]\nend_inside = 900\nretrace_ditch = 0.05\n"
 
 
 @pytest.fixture(scope="module")
 def sound():
-    plan = planned(FEATURE)
+    plan = planned(FEW)
     patches = [patch.polygon for patch in plan.top.patches]
     data = json.loads(plan_json(plan))
     assert faults(data, patches) == []

@@ -8,7 +8,9 @@ from routes import LARGE, SMALL, made_up
 from stitchpath.route import effort as module
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact.cuts import BROKEN, Cut, Cutter, Point
+from stitchpath.route.exact.deeper_cuts import tree_cuts
 from stitchpath.route.exact.linear_program import Relaxation
+from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, double_edges, steiner_tree
 from stitchpath.route.postman import UnreachableError, hub_graph
 
@@ -42,6 +44,16 @@ def test_what_is_said_against_a_point_is_true_of_it():
             assert np.dot(cut.values, x[list(cut.columns)]) < cut.floor
             said += 1
     assert said > 100
+
+
+@pytest.mark.parametrize(("less", "told"), [(1e-9, 0), (0.01, 1)])
+def test_three_pieces_joined_by_all_but_a_rounding_are_told_nothing(less, told):
+    """Each two by a way there and back, at two thirds: together as much as two such ways."""
+    ends = np.array([0, 1, 0]), np.array([1, 2, 2])
+    graph = HubGraph(3, 3, *ends, np.ones(3), np.zeros(3, dtype=bool), np.arange(3))
+    cutter = Cutter(graph, double_edges(graph))
+    found = tree_cuts(cutter, Point(np.zeros(3), np.full(3, 2 / 3 - less)))
+    assert len(found) == told
 
 
 def fewest_ways_out(graph, point):

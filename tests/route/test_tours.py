@@ -169,16 +169,25 @@ def _stop(*_, **__):
     raise KeyboardInterrupt
 
 
-@pytest.mark.parametrize(("processor", "clock"), [(5, 20), (1, 50)])
+@pytest.mark.parametrize(("processor", "clock"), [(9, 20), (1, 99)])
 def test_a_slow_or_busy_computer_comes_to_the_same_route(monkeypatch, processor, clock):
+    """Both clocks run so many times as fast as the work is counted."""
     problem = grid(3, 12, 14, whole_squares=True)
     quiet = solve(problem, effort=Effort(0.3))
     assert not quiet.optimal  # so the search was ended by its work
-    monkeypatch.setattr(effort, "process_time", lambda: processor * process_time())
-    monkeypatch.setattr(effort, "monotonic", lambda: clock * monotonic())
-    slow = Effort(0.3)
+    slow, worked, spend = Effort(0.3), [0.0], Effort.spend
+
+    def slowly(allowance, seconds):
+        worked[0] += seconds if allowance is slow else 0.0
+        spend(allowance, seconds)
+
+    monkeypatch.setattr(Effort, "spend", slowly)
+    begun = process_time(), monotonic()
+    monkeypatch.setattr(effort, "process_time", lambda: begun[0] + processor * worked[0])
+    monkeypatch.setattr(effort, "monotonic", lambda: begun[1] + clock * worked[0])
     busy = solve(problem, effort=slow)
     assert not slow.cut_off
+    assert worked[0] >= 0.3
     assert (busy.cost, busy.bound) == (quiet.cost, quiet.bound)
     assert busy.extra.tolist() == quiet.extra.tolist()
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 import shapely
-from quilts import SQUARES, check_laws, planned, verify
+from quilts import FEATURE, blocks, check_laws, planned, verify
 
 from stitchpath import StitchpathError
 from stitchpath.lines.line import Line
@@ -16,9 +16,7 @@ from stitchpath.route.trails import Trail
 from stitchpath.route.useful_runs import _from_peg, needed, useful_trails
 from stitchpath.top.place import Subject
 
-FEATURE = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*3"]\nrepeat = 3')
-FEATURE = FEATURE.replace("['sand sea', 'sea sand']", "['sand/sea coral', 'sea sand']")
-FEATURE += '[lines]\nditch = "feature"\nfeature = ["coral"]\n'
+NINE = blocks(FEATURE, 3, 3)
 
 
 def web(points, edges, *, end, again=0.5):
@@ -79,7 +77,7 @@ def test_runs_are_put_in_order_by_the_middle_of_all_that_they_stitch():
 
 
 def test_prices_of_nothing_give_no_run_that_stitches_nothing():
-    text = FEATURE.replace("repeat = 3", "repeat = 2")
+    text = NINE.replace("repeat = 3", "repeat = 2")
     prices = "[prices]\nretrace_ditch = 0\nretrace_shown = 0\nend_margin = 0\nend_inside = 0\n"
     for more in ("", "travel_seam = 0\ntravel_margin = 0\n", "travel_seam = 1000\n"):
         for start in ("", '[route]\nstart = "A1 top right"\n', '[route]\nstart = "B2 top left"\n'):
@@ -89,7 +87,7 @@ def test_prices_of_nothing_give_no_run_that_stitches_nothing():
 
 
 def test_from_a_corner_where_nothing_is_stitched_the_first_run_is_led_to_a_line():
-    plan = planned(FEATURE + '[route]\nstart = "B1 top left"\n')
+    plan = planned(NINE + '[route]\nstart = "B1 top left"\n')
     first = plan.runs[0]
     assert first.legs[0].points[0].tolist() == pytest.approx([0, 152.4])
     assert first.legs[0].do == "travel"

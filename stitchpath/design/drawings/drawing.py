@@ -147,3 +147,8 @@ class Drawing:
     def tell(self, what: str) -> None:
         """Count something that was passed over."""
         self.told[what] = self.told.get(what, 0) + 1
+
+    def cure(self) -> str:
+        """Say what turns that which was passed over into shapes, after a sentence that refuses."""
+        said = "; turn text into paths in the drawing program" if "text" in self.told else ""
+        return said + ("; trace the picture first" if "picture" in self.told else "")

@@ -220,9 +220,7 @@ def wanted_shapes(drawing: Drawing, wanted: str | None, place: str, expected: st
         found = "nothing that shows"
         if drawing.told:
             found += " but " + _counted(drawing.told)
-        hint = "; turn text into paths in the drawing program" if "text" in drawing.told else ""
-        hint += "; trace the picture first" if "picture" in drawing.told else ""
-        raise StitchpathError(f"{place}: found {found}, expected {expected}{hint}")
+        raise StitchpathError(f"{place}: found {found}, expected {expected}{drawing.cure()}")
     return shapes
 
 

@@ -178,9 +178,7 @@ def take_whole(
 
 
 def _nothing(drawing: Drawing) -> str:
-    hint = "; turn text into paths in the drawing program" if "text" in drawing.told else ""
-    hint += "; trace the picture first" if "picture" in drawing.told else ""
-    return f"found nothing that shows, expected the lines or patches of a top{hint}"
+    return f"found nothing that shows, expected the lines or patches of a top{drawing.cure()}"
 
 
 def _scale(

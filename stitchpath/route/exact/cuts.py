@@ -206,7 +206,7 @@ class Cutter:
         edges = zip(
             part[tail[used]].tolist(), part[head[used]].tolist(), weight[used].tolist(), strict=True
         )
-        flow = Flow(int(part.max()) + 1, edges)
+        flow = Flow(self.nodes, edges)
         homes = np.unique(part[: self.graph.pieces]).tolist()
         done: set[int] = set()
         for home in homes[:-1]:

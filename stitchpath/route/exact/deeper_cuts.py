@@ -108,12 +108,11 @@ def _loosest_partition(nodes: int, edges: dict[tuple[int, int], float]) -> IntAr
     near: list[dict[int, float]] = [{} for _ in range(nodes)]
     for (a, b), weight in edges.items():
         near[a][b] = near[b][a] = weight
+    halves = [(a, b, weight / 2) for (a, b), weight in sorted(edges.items())]  # the later end last
     part = list(range(nodes))
     worth: list[float] = []
     for node in range(nodes):
-        network = [
-            (a, b, w / 2) for a in range(node + 1) for b, w in near[a].items() if a < b <= node
-        ]
+        network = [(a, b, half) for a, b, half in halves if b <= node]
         sink = node + 1
         for a in range(node + 1):
             later = sum(w for b, w in near[a].items() if b > node) / 2

@@ -73,7 +73,7 @@ class _Web:
         """Tell whether some way round, past the hub aside, is as cheap as an edge."""
         return self.reachable(*self.ends[edge], self.price[edge], edge)
 
-    def reachable(self, start: int, goal: int, price: float, edge: int = -1) -> bool:
+    def reachable(self, start: int, goal: int, price: float, edge: int | None = None) -> bool:
         """Tell whether a way, not through the hub nor along an edge, costs no more than a price."""
         most = price * ROUNDED_UP
         queue = [(0.0, start)]

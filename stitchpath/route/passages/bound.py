@@ -9,6 +9,7 @@ An edge may be passed any number of times. So no runs at all cost less than the 
 
 from dataclasses import dataclass, field
 from heapq import heappop, heappush
+from itertools import count
 
 import numpy as np
 
@@ -164,7 +165,7 @@ class Search:
         self._lower, self._upper = self.model.lower.copy(), self.model.upper.copy()
         self._heap: list[_Node] = []
         self._left = np.inf  # least bound of what was given up as near enough
-        self._nodes = 0
+        self._number = count()  # which of equal nodes comes first
         self._root: Solved | None = None
 
     def know(self, cost: float) -> None:
@@ -181,7 +182,7 @@ class Search:
         elif solved.finished and not self._settled(solved):
             self._fix(solved)
             self._root = solved
-            self._heap = [_Node(solved.value, 0, {}, {})]
+            self._heap = [_Node(solved.value, next(self._number), {}, {})]
 
     def branch(self, effort: Effort) -> None:
         """Part the search until nothing is left of it."""
@@ -281,14 +282,13 @@ class Search:
         solved = self._tighten(effort)
         if not solved.finished or (effort.late and not self._near(solved.value)):
             return [node]
-        self._nodes += 1
         if self._settled(solved):
             return []
         column, values = self._choose(solved, (lower, upper), effort)
         split = float(np.floor(solved.x[column] + WHOLE))
-        down = _Node(values[0], 2 * self._nodes, node.least, {**node.most, column: split})
-        up = _Node(values[1], 2 * self._nodes + 1, {**node.least, column: split + 1}, node.most)
-        return [child for child in (down, up) if child.bound < np.inf]
+        down = _Node(values[0], next(self._number), node.least, {**node.most, column: split})
+        up = _Node(values[1], next(self._number), {**node.least, column: split + 1}, node.most)
+        return [down, up]
 
     def _choose(
         self, solved: Solved, bounds: tuple[FloatArray, FloatArray], effort: Effort

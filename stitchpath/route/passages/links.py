@@ -254,7 +254,8 @@ def _both_ways(found: list[dict[int, float]], hub: list[float]) -> list[dict[int
             if b != a and price < hub[a] + hub[b]:
                 least = min(price, both[a].get(b, price))
                 both[a][b] = both[b][a] = least
-    return [dict(sorted(row.items(), key=lambda item: (item[1], item[0]))) for row in both]
+    nearest = [sorted((price, slot) for slot, price in row.items()) for row in both]
+    return [{slot: price for price, slot in row} for row in nearest]
 
 
 class Onward:
@@ -271,7 +272,7 @@ class Onward:
         self._hub = states.hub_prices()
         self._rows: dict[tuple[int, int], FloatArray] = {}
 
-    def halves(self, here: IntArray, there: IntArray) -> tuple[FloatArray, FloatArray]:
+    def shares(self, here: IntArray, there: IntArray) -> tuple[FloatArray, FloatArray]:
         """Share out the price of a link between two areas to its two ends.
 
         No link from a slot of one to a slot of the other costs less than the shares of both. They
@@ -289,7 +290,7 @@ class Onward:
             Shapes (k,) and (j,).
         """
         if len(here) > len(there):
-            return self.halves(there, here)[::-1]
+            return self.shares(there, here)[::-1]
         far = self._far(here)[:, there]
         far = np.minimum(far, self._hub[here][:, None] + self._hub[there])
         beyond = far.min(axis=0) / 2

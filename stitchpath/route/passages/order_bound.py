@@ -56,7 +56,7 @@ def bound_in_order(states: Ways, phase: IntArray, effort: Effort) -> float:
     parts = [np.flatnonzero(phase == number) for number in np.unique(phase)]
     slots = [both_ends(part) for part in parts]
     onward = Onward(states)
-    between = [onward.halves(here, there) for here, there in pairwise(slots)]
+    between = [onward.shares(here, there) for here, there in pairwise(slots)]
     total, left = 0.0, len(edges)
     for k, part in enumerate(parts):
         share = effort.part(len(part) / left)

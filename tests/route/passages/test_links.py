@@ -6,8 +6,9 @@ import numpy as np
 
 from stitchpath.hands.areas import GROUND
 from stitchpath.network.passing import Passing
-from stitchpath.route.passages.links import Ways, links_of
+from stitchpath.route.passages.links import FORBIDDEN, Ways, links_of
 from stitchpath.route.passages.problem import Passages
+from stitchpath.route.passages.search import Tour
 
 SIDE, APART = 3, 6  # islands in a row; edges of each side of an island
 
@@ -55,3 +56,21 @@ def test_from_each_island_she_is_shown_the_ways_to_others_though_its_own_lines_a
     assert len(set(piece)) == SIDE * SIDE
     joined = {(piece[a], piece[b]) for a, row in enumerate(links.near) for b in row}
     assert sum(a < b for a, b in joined) >= 2 * SIDE * (SIDE - 1)
+
+
+def test_a_run_that_has_to_go_on_from_her_start_does_not_end_there():
+    ways = Ways(islands())
+    free, held = links_of(ways), links_of(ways, held=2)
+    at = np.flatnonzero(np.asarray(free.hub) != np.asarray(held.hub))
+    assert ways.slots[at].tolist() == [4]  # the tail of the edge that holds it
+    assert held.hub[int(at[0])] == FORBIDDEN
+
+
+def test_turning_round_a_stretch_of_a_tour_counts_the_more_the_longer_it_is():
+    links = links_of(Ways(islands()))
+    tour = Tour(links, list(range(2 * len(links.edges))))
+    counted = [0.0]
+    for long in (2, 20, 400):  # the last is turned in another way
+        tour._reverse(2, 1 + long)  # noqa: SLF001
+        counted.append(tour._work)  # noqa: SLF001
+    assert np.all(np.diff(counted, n=2) > 0)
