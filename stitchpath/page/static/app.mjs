@@ -2,6 +2,7 @@
 
 import { get, post, Refused } from "./api.mjs";
 import { tell } from "./dom.mjs";
+import { followed } from "./follow.mjs";
 
 export const app = {
   start: null, // what there is to begin with
@@ -62,11 +63,22 @@ export const onTaken = (hear) => taken.push(hear);
 
 const path = (rest) => `/api/designs/${encodeURIComponent(app.state.id)}/${rest}`;
 
-/** Ask for edits. Gives whether they were done; a refusal is told at the field of `key`. */
+/**
+ * Ask for edits. Gives whether they were done; a refusal is told at the field of `key`.
+ *
+ * They are made when their turn has come, on the design as it is then: `edits` may be a function of
+ * it. What they are about is looked up there as well, for it may have moved since she saw it.
+ */
 export function ask(edits, words, key = null, value = null) {
+  const seen = app.state.data;
   return inTurn(async () => {
-    const list = Array.isArray(edits) ? edits : edits(app.state.data);
-    if (!list || !list.length) return false;
+    const { data } = app.state;
+    const list = followed(Array.isArray(edits) ? edits : edits(data), seen, data);
+    if (list === null) {
+      say("That was changed at the same moment: look at it, and say it once more.", true);
+      return false;
+    }
+    if (!list.length) return false;
     return change(() => post(path("edits"), { rev: app.state.rev, have: app.state.tops, edits: list, words }), key, value);
   });
 }

@@ -76,17 +76,21 @@ export function tableWords() {
     }, { key: "back to quilt", main: true }));
 }
 
+/** The block as it is when an edit is made: another may have been made since it was drawn. */
+const then = (data, name) => data.blocks?.[name] ?? {};
+
 function gridWords(name, block, at) {
   const cells = cellsOf(block.grid);
   const put = (changed) => [{ op: "set", path: at("grid"), value: rowsOf(changed) }];
-  const count = (what, now, change) => typed({ key: `cells ${what}`, value: now, label: `cells ${what}`, wide: 1, mode: "numeric", words: (text) => `${name}: ${text} cells ${what}`, put: (text) => {
+  const count = (what, now, change) => typed({ key: `cells ${what}`, value: now, label: `cells ${what}`, wide: 1, mode: "numeric", words: (text) => `${name}: ${text} cells ${what}`, put: (text, data) => {
     const n = plainNumber(text);
     if (!Number.isInteger(n) || n < 1 || n > 60) return [{ op: "set", path: at(what === "across" ? "columns" : "heights"), value: text }];
-    return change(n);
+    const found = then(data, name);
+    return change(n, found, cellsOf(found.grid));
   } });
   const like = (list, n, filler) => [...list.slice(0, n), ...Array(Math.max(0, n - list.length)).fill(filler)];
-  const across = (n) => [...put(cells.map((row) => like(row, n, row.at(-1)))), ...(block.columns ? [{ op: "set", path: at("columns"), value: like(block.columns, n, 1) }] : [])];
-  const down = (n) => [...put(like(cells, n, cells.at(-1))), ...(block.heights ? [{ op: "set", path: at("heights"), value: like(block.heights, n, 1) }] : [])];
+  const across = (n, now, rows) => [...put(rows.map((row) => like(row, n, row.at(-1)))), ...(now.columns ? [{ op: "set", path: at("columns"), value: like(now.columns, n, 1) }] : [])];
+  const down = (n, now, rows) => [...put(like(rows, n, rows.at(-1))), ...(now.heights ? [{ op: "set", path: at("heights"), value: like(now.heights, n, 1) }] : [])];
   const shares = (what, label) => typed({ key: at(what).join("/"), value: (block[what] ?? []).join(", "), label, hint: "all alike", wide: 6, words: () => `${name}: ${label}`,
     put: (text) => [{ op: "set", path: at(what), value: text.trim() ? text.split(/[\s,]+/).filter(Boolean).map(plainNumber) : null }] });
   return h("div", { key: "grid" },
@@ -99,15 +103,20 @@ function cellWords(name, cells, put) {
   const text = cells[row][column];
   const cell = readCell(text);
   const goes = app.cells ?? "";
-  const meant = (r, c) => (r === row && c === column) || (goes === "row" && r === row) || (goes === "column" && c === column) || (goes === "such" && cells[r][c] === text) || goes === "all"
-    || (goes === "corners" && [r, cells.length - 1 - r].includes(row) && [c, cells[0].length - 1 - c].includes(column));
-  const change = (to) => put(cells.map((line, r) => line.map((old, c) => (meant(r, c) ? cellText({ ...cell, ...to }) : old))));
+  const meant = (r, c, now) => (r === row && c === column) || (goes === "row" && r === row) || (goes === "column" && c === column) || (goes === "such" && now[r][c] === now[row][column]) || goes === "all"
+    || (goes === "corners" && [r, now.length - 1 - r].includes(row) && [c, now[0].length - 1 - c].includes(column));
+  const change = (data, to) => {
+    const now = cellsOf(then(data, name).grid);
+    if (!now[row]?.[column]) return null;
+    const made = cellText({ ...readCell(now[row][column]), ...to(readCell(now[row][column])) });
+    return put(now.map((line, r) => line.map((old, c) => (meant(r, c, now) ? made : old))));
+  };
   const where = `row ${row + 1}, column ${column + 1}`;
   const [first, second = first] = [cell.one, fabricNames().find((n) => n !== cell.one)];
   return h("div", { key: "cell" },
-    keyed("cell", `The cell in ${where} is `, pick({ key: "cell cut", value: cell.cut, options: Object.entries(NAMES), label: `the cell in ${where} is`, words: `${name}: a cell ${where}`, put: (cut) => change({ cut, other: cut && !cell.cut ? second : cell.other }) }),
-      cell.cut ? ": on the left " : ": ", pick({ key: "cell one", value: cell.one, options: fabricNames(), swatch: colourOf(cell.one), label: cell.cut ? "fabric on the left" : "fabric of the cell", words: `${name}: a fabric`, put: (one) => change({ one, other: cell.cut ? cell.other : one }) }),
-      cell.cut ? [", on the right ", pick({ key: "cell other", value: cell.other, options: fabricNames(), swatch: colourOf(cell.other), label: "fabric on the right", words: `${name}: a fabric`, put: (other) => change({ other }) })] : null, "."),
+    keyed("cell", `The cell in ${where} is `, pick({ key: "cell cut", value: cell.cut, options: Object.entries(NAMES), label: `the cell in ${where} is`, words: `${name}: a cell ${where}`, put: (cut, data) => change(data, (was) => ({ cut, other: cut && !was.cut ? second : was.other })) }),
+      cell.cut ? ": on the left " : ": ", pick({ key: "cell one", value: cell.one, options: fabricNames(), swatch: colourOf(cell.one), label: cell.cut ? "fabric on the left" : "fabric of the cell", words: `${name}: a fabric`, put: (one, data) => change(data, (was) => ({ one, other: was.cut ? was.other : one })) }),
+      cell.cut ? [", on the right ", pick({ key: "cell other", value: cell.other, options: fabricNames(), swatch: colourOf(cell.other), label: "fabric on the right", words: `${name}: a fabric`, put: (other, data) => change(data, () => ({ other })) })] : null, "."),
     keyed("goes", "The same goes for ", pick({ key: "cell goes", value: goes, options: [["", "this cell alone"], ["row", "its whole row"], ["column", "its whole column"], ["corners", "those that mirror it"], ["such", "all cells like it"], ["all", "every cell"]], label: "the same goes for", put: (to) => {
       app.cells = to;
       render();
@@ -125,7 +134,7 @@ function patchWords(block, at) {
     block.patches.map((patch, k) => keyed(`patch ${k}`, worded(at("patches", k, "name"), patch.name, `name of patch ${k + 1}`), " of ", fabric(at("patches", k, "fabric"), patch.fabric, `fabric of ${patch.name}`), ", ",
       patch.points ? ["corners ", worded(at("patches", k, "points"), points(patch.points), `corners of ${patch.name}`, { wide: 24, put: (text) => [{ op: "set", path: at("patches", k, "points"), value: read(text) }] })] : ["path ", worded(at("patches", k, "path"), patch.path, `path of ${patch.name}`, { wide: 24 })], ". ",
       deed("Leave it out", () => ask([{ op: "drop", path: at("patches", k) }], `no ${patch.name}`, at("patches", k, "name").join("/")), { key: `drop patch ${k}`, label: `Leave ${patch.name} out` }))),
-    keyed("cut", "Another patch is cut off one that is there: ", typed({ key: at("new").join("/"), value: "", label: "corners of both: the patch that is cut, then the new one", hint: "0 0, 4 0, 0 4 / 4 0, 8 0, 0 8, 0 4", wide: 24, words: () => `${app.block}: another patch`, put: (text) => cutPatch(block, at, text, read) }), " (Enter), after you chose ",
+    keyed("cut", "Another patch is cut off one that is there: ", typed({ key: at("new").join("/"), value: "", label: "corners of both: the patch that is cut, then the new one", hint: "0 0, 4 0, 0 4 / 4 0, 8 0, 0 8, 0 4", wide: 24, words: () => `${app.block}: another patch`, put: (text, data) => cutPatch(then(data, app.block), at, text, read) }), " (Enter), after you chose ",
       pick({ key: "cut which", value: cut.which, options: block.patches.map((patch, k) => [k, patch.name]), label: "the patch that is cut", put: (to) => {
         cut.which = to;
         render();

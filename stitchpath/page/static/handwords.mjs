@@ -54,11 +54,12 @@ const throat = { width: "", height: "" };
 /** The room right of the needle is told by both its sides: the first waits for the second. */
 function throatWords(asked) {
   const { unit } = app.state;
-  const side = (name, words) => typed({ key: `machine/throat/${name}`, value: asked ? written(asked[name], unit) : throat[name], label: `throat, ${words}`, hint: "not said", wide: 4, words: (text) => `throat ${words} ${text}`, put: (text) => {
+  const side = (name, words) => typed({ key: `machine/throat/${name}`, value: asked ? written(asked[name], unit) : throat[name], label: `throat, ${words}`, hint: "not said", wide: 4, words: (text) => `throat ${words} ${text}`, put: (text, data) => {
     const other = name === "width" ? "height" : "width";
+    const said = data.machine?.throat;
     throat[name] = text.trim();
-    if (!throat[name]) return asked ? [none("machine", "throat")] : [];
-    if (asked) return [{ op: "set", path: ["machine", "throat", name], value: taken(text, unit) }];
+    if (!throat[name]) return said ? [none("machine", "throat")] : [];
+    if (said) return [{ op: "set", path: ["machine", "throat", name], value: taken(text, unit) }];
     if (!throat[other]) {
       render();
       return [];
@@ -77,8 +78,8 @@ function frameWords() {
   const usualPart = usual().machine ?? {};
   const now = asked.throat !== undefined ? "throat" : asked.depth !== undefined ? "depth" : "one";
   const wide = app.state.unit === "in" ? "18 in" : "45 cm";
-  return keyed("machine", "Quilted on ", kindWord(), ". It shows the quilt ", pick({ key: "machine/shows", value: now, options: shows, label: "the frame shows the quilt", put: (way) => [
-    ...["depth", "throat", "clearance", "bar", "rolled"].filter((name) => asked[name] !== undefined).map((name) => none("machine", name)),
+  return keyed("machine", "Quilted on ", kindWord(), ". It shows the quilt ", pick({ key: "machine/shows", value: now, options: shows, label: "the frame shows the quilt", put: (way, data) => [
+    ...["depth", "throat", "clearance", "bar", "rolled"].filter((name) => data.machine?.[name] !== undefined).map((name) => none("machine", name)),
     ...(way === "one" ? [] : [{ op: "set", path: at(way), value: wide }])] }),
     now === "depth" ? [": the needle reaches ", long(at("depth"), asked.depth, "depth that the needle reaches in the frame"), " deep. "] : null,
     now === "throat" ? [": its throat is ", long(at("throat"), asked.throat, "throat of the machine in the frame"), ", of which the needle does not reach ", long(at("clearance"), asked.clearance, "part of the throat that the needle does not reach", { hint: usualLong(usualPart.clearance) }),

@@ -1,7 +1,7 @@
 // The page from its start: the token, what was asked for, and all of it brought up to date.
 
 import { get, post, Refused } from "./api.mjs";
-import { app, ask, drawWith, onTaken, redo, render, say, suchShapes, take, undo, wantLines } from "./app.mjs";
+import { app, ask, drawWith, nameOf, onTaken, redo, render, say, suchShapes, take, undo, wantLines } from "./app.mjs";
 import { fill, h, listen, spoken, tell } from "./dom.mjs";
 import { Cloth } from "./cloth.mjs";
 import { beginPage, loadStart, open, openDrawing } from "./begin.mjs";
@@ -12,6 +12,7 @@ import { fetchPlans, pathWords } from "./pathwords.mjs";
 import { awayWords, save } from "./awaywords.mjs";
 import { blockTable, bringNew, tableWords } from "./blocktable.mjs";
 import { deed, typed } from "./words.mjs";
+import { GONE } from "./follow.mjs";
 
 const page = document.getElementById("page");
 let shownTop = null, shownLines = null, marked = "", onTable = null, known = null;
@@ -120,7 +121,9 @@ function newCloth() {
     },
     moved: (n, change) => {
       const piece = app.state.top.pieces[n];
-      return ask([{ op: "move", piece: n, ...change }], `${piece.name} laid elsewhere`, "move");
+      const named = nameOf({ kind: "piece", n });
+      const now = () => app.state.top?.pieces.findIndex((_, k) => nameOf({ kind: "piece", n: k }) === named) ?? -1;
+      return ask(() => (now() < 0 ? GONE : [{ op: "move", piece: now(), ...change }]), `${piece.name} ${change.at ? "laid elsewhere" : change.turn === undefined ? "sized" : "turned"}`, "move");
     },
     held: (words) => {
       app.held = words;

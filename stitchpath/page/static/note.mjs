@@ -8,6 +8,7 @@ import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, nu
 import { borderWords, choose, oneBlock, onePiece, placeWords } from "./topwords.mjs";
 import { threadNames } from "./linewords.mjs";
 import { taken, written } from "./lengths.mjs";
+import { GONE } from "./follow.mjs";
 
 export function noteWords() {
   const { chosen } = app;
@@ -107,7 +108,7 @@ export function fillOf(regions) {
   const k = (data.fills ?? []).findIndex((asked) => asked.region === region);
   const asked = data.fills?.[k];
   const styles = (app.start?.styles ?? []).filter((style) => style !== "motif rows" || asked?.style === style);
-  const put = (style) => [{ op: "fill", region, style, ...(asked ? {} : { spacing: unit === "in" ? 0.5 : unit === "cm" ? 1.5 : 15 }) }];
+  const put = (style, now) => [{ op: "fill", region, style, ...((now.fills ?? []).some((fill) => fill.region === region) ? {} : { spacing: unit === "in" ? 0.5 : unit === "cm" ? 1.5 : 15 }) }];
   return keyed("fill", "Fill ", pick({ key: "fill region", value: region, options: regions, label: "what is filled", put: (to) => {
     fresh.region = to;
     render();
@@ -175,7 +176,7 @@ function pieceNote(n, top) {
     centreWords(piece, asked, at),
     keyed("edge", "A line inside its edge: ", long(at("edge_line"), asked.edge_line === true ? "1/16 in" : asked.edge_line || "", `edge line of ${piece.name}`, { hint: "none" }),
       ". Echoes round it: ", pick({ key: "echo", value: asked.echo ? asked.echo.count ?? 3 : 0, options: [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"], [5, "five"]], label: `echoes round ${piece.name}`,
-        put: (count) => [{ op: "set", path: at("echo"), value: count ? { step: asked.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
+        put: (count, now) => [{ op: "set", path: at("echo"), value: count ? { step: now.applique?.[k]?.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
       asked.echo ? [", ", long(at("echo", "step"), asked.echo.step, `step of the echoes round ${piece.name}`), " apart"] : null, "."),
     keyed("thread", "Its thread: ", among(at("thread"), asked.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of ${piece.name}`), "."),
     close(),
@@ -211,10 +212,16 @@ function looseNote(n) {
   return [title(`Loose ground, ring ${n + 1}`), keyed("words", sentence(ring.words)), cureButton(ring), close()];
 }
 
+/** A cure is of the lines as they were drawn; where the quilt was changed since, it may cure nothing. */
+function cureEdits(cure) {
+  const { rev } = app.lines;
+  return () => (app.state.rev === rev ? cure.edits : GONE);
+}
+
 export function cureButton(ring) {
   const cure = ring.cure === null || ring.cure === undefined ? null : app.lines.cures.find((c) => c.n === ring.cure) ?? app.lines.cures[ring.cure];
   if (!cure) return keyed(`no cure ${ring.x} ${ring.y}`, app.lines.cured ? "No single seam or fill holds it." : "What would hold it is being looked for …");
-  return keyed(`cure ${cure.n}`, deed(cure.words, () => ask(cure.edits ?? [{ op: "cure", cure: cure.n }], cure.words, `cure ${cure.n}`), { key: `cure ${cure.n} ${ring.x}` }), takes(cure));
+  return keyed(`cure ${cure.n}`, deed(cure.words, () => ask(cureEdits(cure), cure.words, `cure ${cure.n}`), { key: `cure ${cure.n} ${ring.x}` }), takes(cure));
 }
 
 const takes = (cure) => (cure.minutes === null || cure.minutes === undefined ? null : h("span", { class: "small" }, ` ${cure.long}, about ${Math.max(1, Math.round(cure.minutes))} min more`));

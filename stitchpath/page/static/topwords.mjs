@@ -203,13 +203,19 @@ function fabricWords(data) {
       const colour = typeof asked === "string" ? asked : asked.colour;
       const dark = typeof asked === "string" ? null : asked.dark ?? null;
       const told = known[name]?.dark;
-      const put = (to) => [{ op: "set", path: ["fabrics", name], value: to }];
+      const colourAt = (now) => ["fabrics", name, ...(typeof now.fabrics?.[name] === "object" ? ["colour"] : [])];
+      const put = (to, now) => [{ op: "set", path: colourAt(now), value: to }];
+      const putDark = (to, now) => {
+        if (to !== null) return [{ op: "set", path: ["fabrics", name, "dark"], value: to }];
+        const was = now.fabrics?.[name];
+        return typeof was === "object" ? [{ op: "set", path: ["fabrics", name], value: was.colour }] : [];
+      };
       return h("li", { key: `fabric ${name}` }, glued([
-        h("input", { type: "color", key: `shade ${name}`, id: `shade-${name.replace(/[^a-z0-9]+/gi, "-")}`, "aria-label": `shade of ${name}`, value: hex(known[name]?.colour ?? colour), on: { change: (_, node) => ask(put(dark === null ? node.value : { ...asked, colour: node.value }), `colour of ${name}`, `fabrics/${name}/colour`) } }), " ",
+        h("input", { type: "color", key: `shade ${name}`, id: `shade-${name.replace(/[^a-z0-9]+/gi, "-")}`, "aria-label": `shade of ${name}`, value: hex(known[name]?.colour ?? colour), on: { change: (_, node) => ask((now) => put(node.value, now), `colour of ${name}`, `fabrics/${name}/colour`) } }), " ",
         typed({ key: `fabrics/${name}/name`, value: name, label: `name of the fabric ${name}`, wide: 4, words: (to) => `${name} is called ${to}`, put: (to) => [{ op: "rename fabric", fabric: name, to: to.trim() }] }),
-        " is ", typed({ key: `fabrics/${name}/colour`, value: colour, label: `colour of ${name}`, wide: 7, words: (to) => `${name} ${to}`, put: (to) => put(dark === null ? to.trim() : { ...asked, colour: to.trim() }) }),
+        " is ", typed({ key: `fabrics/${name}/colour`, value: colour, label: `colour of ${name}`, wide: 7, words: (to) => `${name} ${to}`, put: (to, now) => put(to.trim(), now) }),
         ", as dark as ", typed({ key: `fabrics/${name}/dark`, value: dark ?? "", label: `how dark ${name} is, 0 white to 1 black`, wide: 4, mode: "decimal", hint: told === undefined ? "reckoned" : told.toFixed(2),
-          words: (to) => `how dark ${name} is`, put: (to) => put(to.trim() === "" ? colour : { ...(typeof asked === "string" ? {} : asked), colour, dark: plainNumber(to) }) }), ". ",
+          words: (to) => `how dark ${name} is`, put: (to, now) => putDark(plainNumber(to), now) }), ". ",
         used.has(name) ? null : deed("Not used: leave it out", () => ask([{ op: "set", path: ["fabrics", name], value: null }], `no ${name}`, `fabrics/${name}/name`), { key: `drop ${name}`, label: `Leave the fabric ${name} out` })]));
     })),
     keyed("add", "Another fabric: ", typed({ key: "new fabric", value: "", label: "name of another fabric", wide: 8, hint: "its name", words: (to) => `fabric ${to}`,
@@ -334,9 +340,10 @@ export function onePiece(piece, k) {
   const twins = (data.applique ?? []).filter((other) => other.name === piece.name).length > 1;
   const called = twins ? `${piece.name} on ${piece.on ?? "top"}` : piece.name;
   const [x, y] = piece.at ?? [null, null];
-  const putAt = (which) => (_, value) => {
-    const found = top.pieces[n];
-    const now = piece.at ?? middleOf(found, data, unit);
+  const putAt = (which) => (_, value, then) => {
+    const asked = then.applique?.[k]?.at;
+    if (asked) return [{ op: "set", path: at("at", which), value: value ?? middleOf(k)[which] }];
+    const now = middleOf(k);
     return [{ op: "set", path: at("at"), value: which ? [now[0], value] : [value, now[1]] }];
   };
   return [
@@ -351,8 +358,9 @@ export function onePiece(piece, k) {
 }
 
 /** Where the middle of a piece lies on its host while nothing is written: halfway. */
-function middleOf(found, data, unit) {
-  const { top } = app.state;
+function middleOf(k) {
+  const { top, unit } = app.state;
+  const found = top.pieces.find((piece) => piece.applique === k);
   const host = top.blocks.find((b) => b.at === found?.host || b.at === found?.on);
   const [x0, y0, x1, y1] = host?.box ?? top.box;
   const per = { in: 25.4, cm: 10, mm: 1 }[unit];

@@ -54,7 +54,7 @@ export function long(path, value, label, more = {}) {
   return typed({
     key: keyOf(path), value: written(value, unit), label, wide: 4, hint: more.hint, ...more,
     words: (text) => `${label} ${text || "left out"}`,
-    put: (text) => (more.put ?? set)(path, taken(text, unit)),
+    put: (text, data) => (more.put ?? set)(path, taken(text, unit), data),
   });
 }
 
