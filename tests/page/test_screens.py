@@ -30,7 +30,7 @@ class _Windows:
 
     def heard(self, message):
         if message.type in ("error", "warning") and not REFUSAL.match(message.text):
-            self.wrong.append(message.text)
+            self.wrong.append(f"{message.text} {message.location}")
 
     def asked(self, request):
         url = urlsplit(request.url)
@@ -305,6 +305,23 @@ def test_a_shipped_design_opened_changed_saved_and_reopened_differs_in_that_word
     assert text(page) == expected
 
 
+def test_a_design_in_a_folder_below_is_opened_and_saved_there(visit, served):
+    below = served.folder / "older"
+    below.mkdir()
+    (below / "small.toml").write_text(SMALL)
+    shutil.copy(DESIGNS / "starfish.svg", below / "fish.svg")
+    page = visit()
+    page.get_by_text("In its folder older: 1").click()
+    page.locator(".card", has_text="older/small.toml").click()
+    drawn(page)
+    page.get_by_text("Lines of your own: 0").click()
+    choose(page, "lay lines over the quilt from", "fish.svg")
+    page.keyboard.press("Control+s")
+    page.get_by_text("Saved as older/small.toml.").first.wait_for()
+    assert b'file = "fish.svg"' in (below / "small.toml").read_bytes()
+    drawn(page)
+
+
 def test_undo_leads_back_to_the_first_text_also_after_saving(lay, served):
     page = lay(SMALL, name="undone.toml")
     say(page, "width of border 1", "1 1/2 in")
@@ -326,30 +343,82 @@ def test_undo_leads_back_to_the_first_text_also_after_saving(lay, served):
 # ---- pieces in hand ----
 
 
-def test_a_piece_dragged_lies_where_the_same_numbers_typed_would_lay_it(lay):
-    page = lay(SMALL)
-    piece = of(page).json()["top"]["pieces"][0]
-    x, y = on_screen(page, *piece["at"])
-    page.mouse.move(x, y)
-    page.mouse.down()
-    page.mouse.move(x + 30, y + 12, steps=4)
-    page.mouse.move(x + 57, y + 23, steps=4)
-    page.mouse.up()
-    until(page, lambda: of(page).json()["top"]["pieces"][0]["at"] != piece["at"])
-    dragged = of(page).json()
-    until(page, lambda: page.get_by_label("across, of buoy").first.input_value() != "3 in")
-    across = page.get_by_label("across, of buoy").first.input_value()
-    down = page.get_by_label("down, of buoy").first.input_value()
-    page.keyboard.press("Control+z")
-    until(page, lambda: page.get_by_label("across, of buoy").first.input_value() == "3 in")
-    say(page, "across, of buoy", across)
-    say(page, "down, of buoy", down)
-    typed = of(page).json()
-    for one, other in zip(
-        typed["top"]["pieces"][0]["at"], dragged["top"]["pieces"][0]["at"], strict=True
-    ):
-        assert one == pytest.approx(other, abs=0.01)
-    assert dragged["top"]["pieces"][0]["at"][0] > piece["at"][0] + 5
+# What a hand is held by, how far it goes (px), and the fields that then say the same.
+DRAGS = {
+    "laid elsewhere": ("middle", (57, 23), ("across, of buoy", "down, of buoy")),
+    "turned": (".turn", (61, 40), ("turn of buoy, degrees to the right",)),
+    "sized": (".size", (19, 31), ("size of buoy",)),
+}
+# A quilt by its unit and where the piece lies: as drawn, mirrored, turned.
+LAID = [
+    ("in", "tide tide"), ("cm", "tide:m tide"), ("mm", "tide:90 tide"),
+]  # fmt: skip
+PENNANT = 'outline = "M 0 0 L 24 6 L 0 12 Z"'
+
+
+@pytest.mark.parametrize(("unit", "row"), LAID)
+def test_a_piece_dragged_turned_or_sized_lies_where_the_same_numbers_typed_lay_it(lay, unit, row):
+    text = f'unit = "{unit}"\n' + SMALL.replace('"tide tide"', f'"{row}"')
+    text = re.sub("outline = .*", PENNANT + "\nturn = 14", text)
+    page = lay(text if unit != "mm" else re.sub(r"= (\d)", r"= \g<1>0", text))
+    page.locator("#quilt").focus()
+    page.keyboard.press("End")
+    for what, (hold, by, labels) in DRAGS.items():
+        before = piece_of(page)
+        held = page.locator(f"#quilt .hand{hold}").bounding_box() if hold != "middle" else None
+        x, y = on_screen(page, *before["at"])
+        if held is not None:
+            x, y = held["x"] + held["width"] / 2, held["y"] + held["height"] / 2
+        was = [page.get_by_label(label, exact=True).first.input_value() for label in labels]
+        state = rev(page)
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x + by[0] / 2, y + by[1] / 2)
+        page.mouse.move(x + by[0], y + by[1])
+        shown = shape_of(page, "#quilt .piece")
+        page.mouse.up()
+        until(page, lambda state=state: rev(page) > state)
+        dragged = piece_of(page)
+        assert shown == pytest.approx(box_of(dragged), abs=2 * pixel(page)), what
+        said = [page.get_by_label(label, exact=True).first.input_value() for label in labels]
+        assert said != was, what
+        assert of(page).json()["undo"] == f"buoy {what}"
+        page.keyboard.press("Control+z")
+        until(page, lambda before=before: piece_of(page) == before)
+        for label, words in zip(labels, said, strict=True):
+            say(page, label, words)
+        assert numbers(piece_of(page)) == pytest.approx(numbers(dragged), abs=0.01), what
+
+
+def piece_of(page):
+    return of(page).json()["top"]["pieces"][0]
+
+
+def numbers(piece):
+    """All that lies where: the outline on the top, mm."""
+    return [float(v) for v in re.findall(r"-?[\d.]+", piece["d"])]
+
+
+def box_of(piece):
+    x, y = numbers(piece)[::2], numbers(piece)[1::2]
+    return [min(x), min(y), max(x), max(y)]
+
+
+def shape_of(page, what):
+    """The box of what is drawn, mm of the top, as a hand sees it."""
+    return page.evaluate(
+        """what => { const part = document.querySelector(what), long = part.getTotalLength();
+        const way = part.ownerSVGElement.getScreenCTM().inverse().multiply(part.getScreenCTM());
+        const at = [...Array(201).keys()].map(k => part.getPointAtLength(long * k / 200)
+        .matrixTransform(way)), x = at.map(p => p.x), y = at.map(p => p.y);
+        return [Math.min(...x), Math.min(...y), Math.max(...x), Math.max(...y)]; }""",
+        what,
+    )
+
+
+def pixel(page):
+    """How many mm of the top a pixel shows."""
+    return 1 / page.evaluate('document.querySelector("#quilt svg").getScreenCTM().a')
 
 
 def test_a_piece_is_moved_turned_and_put_back_with_keys(lay):
@@ -432,6 +501,55 @@ def test_names_with_markup_are_shown_as_text(lay):
     assert page.locator("#note-title").inner_text().startswith(EVIL)
     assert page.evaluate("window.hacked") is None
     assert page.locator("#page img[src=x], #page script").count() == 0
+
+
+# ---- words said faster than they are answered ----
+
+
+@pytest.fixture
+def slow(lay):
+    """Lay a quilt on a page whose every change takes its time."""
+    page = lay(TWO_BORDERS)
+    page.evaluate(
+        """() => { window.quick = fetch; window.fetch = (...asked) => /edits$/.test(asked[0])
+        ? new Promise(go => setTimeout(go, 200)).then(() => quick(...asked)) : quick(...asked); }"""
+    )
+    yield page
+    page.evaluate("() => { window.fetch = window.quick; }")
+
+
+TWO_BORDERS = SMALL + '[[layout.borders]]\nwidth = 2\nfabric = "sand"\n'
+
+
+def test_two_words_said_at_once_both_hold(slow):
+    for label, words in (("across, of buoy", "4"), ("down, of buoy", "2")):
+        slow.get_by_label(label, exact=True).first.fill(words)
+        slow.keyboard.press("Enter")
+    slow.get_by_label("name of the fabric sea").fill("deep")
+    slow.keyboard.press("Enter")
+    slow.get_by_label("colour of sea", exact=True).fill("#123456")
+    slow.keyboard.press("Enter")
+    until(slow, lambda: of(slow).json()["data"]["fabrics"].get("deep") == "#123456")
+    data = of(slow).json()["data"]
+    assert data["applique"][0]["at"] == [4, 2]
+    assert set(data["fabrics"]) == {"sand", "deep"}
+
+
+def test_cells_changed_at_once_are_all_changed(slow):
+    slow.get_by_role("button", name="Change the cells of tide").first.click()
+    for row in (1, 2):
+        slow.get_by_role("button", name=f"row {row}, column {row}").click()
+        field = slow.get_by_label("fabric of the cell")
+        field.select_option("sea" if field.input_value() == "0" else "sand")
+    until(slow, lambda: of(slow).json()["data"]["blocks"]["tide"]["grid"] == ["sea sea", "sea sea"])
+    slow.get_by_role("button", name="Back to the quilt").click()
+
+
+def test_what_is_left_out_twice_by_a_double_click_takes_nothing_else_along(slow):
+    slow.get_by_role("button", name="Leave border 1 out").dblclick()
+    slow.get_by_text("say it once more").first.wait_for()
+    (left,) = of(slow).json()["data"]["layout"]["borders"]
+    assert left == {"width": 2, "fabric": "sand"}
 
 
 # ---- windows, drafts, cancelling ----

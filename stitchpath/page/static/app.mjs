@@ -18,6 +18,7 @@ export const app = {
   playing: null, // the plan that plays over the quilt
   proposals: null, // three ways to begin, or {words} while they are made
   over: null, // the save that would write over something else: {file}
+  drawings: [], // the drawings that it can name
   block: null, // the block of her own that is on the table
   cell: null, // in it, the cell she touched
   place: "", // where "put it also" goes
@@ -52,7 +53,7 @@ export function take(state) {
   // What is drawn already is not told again; fabrics may have other shades.
   if (state.same) state.top = { ...app.state.top, ...state.top };
   app.state = { ...state, unit: state.data.unit ?? state.top?.unit ?? "in" };
-  if (!same) Object.assign(app, { lines: null, chosen: null, such: false, place: "", slip: null, cloth: null, plans: [], playing: null, proposals: null, block: null, plan: null });
+  if (!same) Object.assign(app, { lines: null, chosen: null, such: false, place: "", slip: null, cloth: null, plans: [], playing: null, proposals: null, block: null, plan: null, drawings: [] });
   else if (app.chosen) app.chosen = again(app.chosen, kept);
   if (app.block && !state.data.blocks?.[app.block]) app.block = null;
   for (const hear of taken) hear();
@@ -143,6 +144,15 @@ export async function on(rest, body, key = null) {
 }
 
 export const of = (rest) => get(path(rest));
+
+/** Learn which drawings lie beside the design, where it can name them. */
+export async function learnDrawings() {
+  const { id } = app.state;
+  const { drawings } = await of("drawings").catch(() => ({ drawings: [] }));
+  if (app.state?.id !== id) return;
+  app.drawings = drawings;
+  render();
+}
 export const picture = (name) => path(`block/${encodeURIComponent(name)}.svg?rev=${app.state.rev}`);
 export const text = () => path("text");
 

@@ -85,7 +85,7 @@ function fills(data) {
 /** Lines of hers, from a drawing that lies on the whole top. */
 function ownLines(data) {
   const asked = data.drawn ?? [];
-  const files = (app.start?.drawings ?? []).map((d) => d.file ?? d);
+  const files = app.drawings;
   if (!asked.length && !files.length) return null;
   const at = (k, ...path) => ["drawn", k, ...path];
   const place = (k, which) => (_, value, now) => {

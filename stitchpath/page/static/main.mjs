@@ -1,7 +1,7 @@
 // The page from its start: the token, what was asked for, and all of it brought up to date.
 
 import { get, post, Refused } from "./api.mjs";
-import { app, ask, drawWith, nameOf, onTaken, redo, render, say, suchShapes, take, undo, wantLines } from "./app.mjs";
+import { app, ask, drawWith, learnDrawings, nameOf, onTaken, redo, render, say, suchShapes, take, undo, wantLines } from "./app.mjs";
 import { fill, h, listen, spoken, tell } from "./dom.mjs";
 import { Cloth } from "./cloth.mjs";
 import { beginPage, loadStart, open, openDrawing } from "./begin.mjs";
@@ -15,7 +15,7 @@ import { deed, typed } from "./words.mjs";
 import { GONE } from "./follow.mjs";
 
 const page = document.getElementById("page");
-let shownTop = null, shownLines = null, marked = "", onTable = null, known = null;
+let shownTop = null, shownLines = null, marked = "", onTable = null, known = null, home = null;
 
 const CHAPTERS = [["the-top", "The top"], ["the-lines", "Pressing and lines"], ["the-path", "The path"], ["take-away", "To take away"]];
 
@@ -138,7 +138,8 @@ onTaken(() => {
   bringNew();
   wantLines();
   if (known !== app.state.id) fetchPlans(); // of a quilt that was open before, its paths are kept
-  known = app.state.id;
+  if (known !== app.state.id || home !== app.state.file) learnDrawings();
+  [known, home] = [app.state.id, app.state.file];
 });
 
 async function leave() {

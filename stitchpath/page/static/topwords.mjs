@@ -1,7 +1,7 @@
 // The top in words: blocks, sashing, borders, fabrics, pieces, as a design says them.
 
-import { get, Refused, upload } from "./api.mjs";
-import { app, ask, picture, render } from "./app.mjs";
+import { Refused, upload } from "./api.mjs";
+import { app, ask, learnDrawings, picture, render } from "./app.mjs";
 import { putOnTable } from "./blocktable.mjs";
 import { h, tell } from "./dom.mjs";
 import { among, colourOf, deed, fabric, fabricNames, fold, glued, keyed, lead, long, number, pick, plainNumber, slipAt, typed, worded } from "./words.mjs";
@@ -240,7 +240,7 @@ function blockWords(data) {
     blocks.map(([name, block]) => h("div", { key: `block ${name}`, class: "block" },
       h("img", { src: picture(name), alt: `The block ${name}`, width: "64", height: "64" }),
       h("div", {}, oneBlock(name, block)))),
-    keyed("own", "A block of your own begins ", pick({ key: "new block kind", value: own.kind, options: [["grid", "as a grid of cells"], ["patches", "as patches, corner by corner"], ...drawings().map((file) => [`file ${file}`, `as it is drawn in ${file}`])], label: "a block of your own begins", put: (to) => {
+    keyed("own", "A block of your own begins ", pick({ key: "new block kind", value: own.kind, options: [["grid", "as a grid of cells"], ["patches", "as patches, corner by corner"], ...app.drawings.map((file) => [`file ${file}`, `as it is drawn in ${file}`])], label: "a block of your own begins", put: (to) => {
       own.kind = to;
       render();
       return null;
@@ -251,8 +251,6 @@ function blockWords(data) {
 
 const own = { kind: "grid" };
 
-const drawings = () => (app.start?.drawings ?? []).map((d) => d.file ?? d);
-
 /** Bring a drawing into her folder, from where it can be chosen. */
 function bringFile(what) {
   const key = `bring ${what}`;
@@ -260,9 +258,9 @@ function bringFile(what) {
     const [file] = node.files;
     if (!file) return;
     try {
-      const { file: name } = await upload(file);
+      const { file: name } = await upload(file, app.state.id);
       app.slip = null;
-      app.start = await get("/api/start");
+      await learnDrawings();
       tell(`${name} can be chosen now.`);
       if (what.includes("block")) own.kind = `file ${name}`;
       else fresh.shape = `file ${name}`;
@@ -371,7 +369,7 @@ const fresh = { shape: "disc", on: "", fabric: "" };
 
 function addPiece(data) {
   const { top } = app.state;
-  const files = drawings();
+  const files = app.drawings;
   const on = fresh.on || (app.chosen?.kind === "place" ? top.blocks[app.chosen.n].at : "top");
   const named = (name, label, value, options) => pick({ key: `fresh ${name}`, value, options, label, put: (to) => {
     fresh[name] = to;
