@@ -779,20 +779,50 @@ def test_blocks_are_set_on_point_and_straight_again_by_one_word(lay):
     until(page, lambda: len(of(page).json()["top"]["blocks"]) == 4)
 
 
-def test_a_block_of_her_own_is_made_cell_by_cell(lay):
+def test_a_block_of_her_own_is_made_cell_by_cell_its_corners_mirrored(lay):
     page = lay(SMALL)
-    field = page.get_by_label("name of a block of your own")
-    field.fill("wave")
-    field.press("Enter")
+    say(page, "name of a block of your own", "wave")
     page.get_by_role("heading", name="The block wave").wait_for()
     page.get_by_role("button", name="row 1, column 1").click()
-    page.get_by_label("the cell in row 1, column 1 is").select_option(index=1)
-    until(page, lambda: "/" in of(page).json()["data"]["blocks"]["wave"]["grid"][0])
+    page.get_by_label("the same goes for").select_option("those that mirror it")
+    choose(page, "the cell in row 1, column 1 is", "cut from lower left to upper right")
+    first, _, last = (row.split() for row in of(page).json()["data"]["blocks"]["wave"]["grid"])
+    assert [*first[::2], *last[::2]] == ["sea/sand", r"sand\sea", r"sea\sand", "sand/sea"]
     page.get_by_role("button", name="Back to the quilt").click()
     page.locator("#quilt").focus()
     page.keyboard.press("ArrowRight")
     page.get_by_label("block at A1", exact=True).first.select_option("wave")
     until(page, lambda: of(page).json()["top"]["blocks"][0]["block"] == "wave")
+
+
+PATCHED = SMALL.replace(
+    "grid = ['sand sea', 'sea sand']",
+    """units = [8, 8]
+patches = [
+  { name = "left", fabric = "sand", points = [[0, 0], [8, 0], [0, 8]] },
+  { name = "right", fabric = "sea", points = [[8, 0], [8, 8], [0, 8]] },
+]""",
+)
+
+
+def test_a_block_of_patches_is_made_by_typing_their_corners(lay):
+    page = lay(PATCHED)
+    page.get_by_role("button", name="Change the patches of tide").first.click()
+    cut = "corners of what stays, then of the new patch"
+    say(page, cut, "0 0, 4 0, 0 8 / 4 0, 8 0, 0 8")
+    until(page, lambda: page.get_by_label(cut).input_value() == "")
+    patches = of(page).json()["data"]["blocks"]["tide"]["patches"]
+    assert [patch["name"] for patch in patches] == ["left", "right", "left 2"]
+    field = page.get_by_label("corners of left", exact=True)
+    field.fill("0 0, 5 0, 0 8")
+    field.press("Enter")
+    page.locator("#own-block .slip").wait_for()  # a gap, or two on one ground
+    field.press("Escape")
+    page.get_by_role("button", name="Back to the quilt").click()
+    page.get_by_text("Threads: 0").click()
+    say(page, "name of another thread", "deep blue")
+    say(page, "spools of deep blue", "200 m, 1000 m")
+    assert of(page).json()["data"]["threads"]["deep blue"]["spools"] == ["200 m", "1000 m"]
 
 
 # ---- how it looks ----

@@ -221,7 +221,7 @@ export function wantLines() {
       for (const cures of [false, true]) {
         const lines = await of(`lines?rev=${rev}&cures=${cures}`);
         if (!here()) return;
-        app.lines = { ...lines, rev, cured: cures || !lines.loose.length };
+        app.lines = { ...lines, rev, tops: app.state.tops, cured: cures || !lines.loose.length };
         app.drawing = false;
         app.lineSlip = null;
         if (app.lines.cured) break;

@@ -13,6 +13,12 @@ function readCell(text) {
   return { cut, one, other };
 }
 
+/** A cell as it lies where it is mirrored left to right, or top to bottom. */
+function mirrored({ cut, one, other }, across, down) {
+  const turned = cut && across !== down ? (cut === "/" ? "\\" : "/") : cut;
+  return cut && across ? { cut: turned, one: other, other: one } : { cut: turned, one, other };
+}
+
 const cellText = ({ cut, one, other }) => (cut ? `${one}${cut}${other}` : one);
 const cellsOf = (grid) => grid.map((row) => row.trim().split(/\s+/));
 
@@ -108,8 +114,10 @@ function cellWords(name, cells, put) {
   const change = (data, to) => {
     const now = cellsOf(then(data, name).grid);
     if (!now[row]?.[column]) return null;
-    const made = cellText({ ...readCell(now[row][column]), ...to(readCell(now[row][column])) });
-    return put(now.map((line, r) => line.map((old, c) => (meant(r, c, now) ? made : old))));
+    const was = readCell(now[row][column]);
+    const made = { ...was, ...to(was) };
+    const there = (r, c) => (goes === "corners" ? mirrored(made, c !== column, r !== row) : made);
+    return put(now.map((line, r) => line.map((old, c) => (meant(r, c, now) ? cellText(there(r, c)) : old))));
   };
   const where = `row ${row + 1}, column ${column + 1}`;
   const [first, second = first] = [cell.one, fabricNames().find((n) => n !== cell.one)];
@@ -134,12 +142,11 @@ function patchWords(block, at) {
     block.patches.map((patch, k) => keyed(`patch ${k}`, worded(at("patches", k, "name"), patch.name, `name of patch ${k + 1}`), " of ", fabric(at("patches", k, "fabric"), patch.fabric, `fabric of ${patch.name}`), ", ",
       patch.points ? ["corners ", worded(at("patches", k, "points"), points(patch.points), `corners of ${patch.name}`, { wide: 24, put: (text) => [{ op: "set", path: at("patches", k, "points"), value: read(text) }] })] : ["path ", worded(at("patches", k, "path"), patch.path, `path of ${patch.name}`, { wide: 24 })], ". ",
       deed("Leave it out", () => ask([{ op: "drop", path: at("patches", k) }], `no ${patch.name}`, at("patches", k, "name").join("/")), { key: `drop patch ${k}`, label: `Leave ${patch.name} out` }))),
-    keyed("cut", "Another patch is cut off one that is there: ", typed({ key: at("new").join("/"), value: "", label: "corners of both: the patch that is cut, then the new one", hint: "0 0, 4 0, 0 4 / 4 0, 8 0, 0 8, 0 4", wide: 24, words: () => `${app.block}: another patch`, put: (text, data) => cutPatch(then(data, app.block), at, text, read) }), " (Enter), after you chose ",
-      pick({ key: "cut which", value: cut.which, options: block.patches.map((patch, k) => [k, patch.name]), label: "the patch that is cut", put: (to) => {
-        cut.which = to;
-        render();
-        return null;
-      } }), "."));
+    keyed("cut", "Cut ", pick({ key: "cut which", value: cut.which, options: block.patches.map((patch, k) => [k, patch.name]), label: "the patch that is cut", put: (to) => {
+      cut.which = to;
+      render();
+      return null;
+    } }), " in two. Corners of what stays, then of the new patch: ", typed({ key: at("new").join("/"), value: "", label: "corners of what stays, then of the new patch", hint: "0 0, 4 0, 0 4 / 4 0, 8 0, 0 8, 0 4", once: true, wide: 24, words: () => `${app.block}: another patch`, put: (text, data) => cutPatch(then(data, app.block), at, text, read) }), " (Enter)."));
 }
 
 const cut = { which: 0 };

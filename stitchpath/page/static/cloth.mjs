@@ -154,7 +154,7 @@ export class Cloth {
     const looks = new Map((this.lines?.threads ?? []).map((look) => [look.name, look]));
     const of = new Map();
     const near = this.seen();
-    for (const line of this.shown.lines && this.lines ? this.lines.lines : []) {
+    for (const line of this.shown.lines && this.lines && !this.old ? this.lines.lines : []) {
       const [x0, y0, x1, y1] = (line.box4 ??= boxOf(line.d));
       if (this.view.times > 1.5 && (x1 < near.x - near.wide || x0 > near.x + 2 * near.wide || y1 < near.y - near.high || y0 > near.y + 2 * near.high)) continue;
       if (!of.has(line.thread)) of.set(line.thread, new Path2D());
@@ -216,6 +216,14 @@ export class Cloth {
       ];
     }));
     this.showLoose();
+  }
+
+  /** Lines of the top as it was lie wrong on the new one: they go until theirs come. */
+  outdated(old) {
+    if (this.old === old) return;
+    this.old = old;
+    for (const name of ["lines", "loose"]) this.layers[name].classList.toggle("old", old);
+    if (this.many) this.paint();
   }
 
   showLoose() {

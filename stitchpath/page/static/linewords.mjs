@@ -109,7 +109,7 @@ function threads(data) {
     asked.map(([name, thread]) => [keyed(`thread ${name}`, h("strong", {}, name), " is ", worded(["threads", name, "colour"], thread.colour, `colour of the thread ${name}`, { hint: "as its name says" }), ", ", worded(["threads", name, "size"], thread.size, `size of the thread ${name}`, { hint: "50 wt" }),
       ", and stitches ", pick({ key: `threads/${name}/lines`, value: (thread.lines ?? []).join(" and ") || null, options: [[null, "all that no other does"], ...kinds], label: `what ${name} stitches`, put: (kind) => [{ op: "set", path: ["threads", name, "lines"], value: kind ? [kind] : null }] }),
       ". On a seam it ", pick({ key: `threads/${name}/contrast`, value: thread.contrast ?? false, options: [[false, "does not show"], [true, "would show"]], label: `${name} on a seam`, put: (to) => [{ op: "set", path: ["threads", name, "contrast"], value: to || null }] }), "."), threadMore(name, thread)]),
-    keyed("new", "Another thread: ", typed({ key: "new thread", value: "", label: "name of another thread", hint: "such as dark blue", wide: 12, words: (to) => `the thread ${to}`, put: (to) => (to.trim() ? [{ op: "set", path: ["threads", to.trim()], value: { size: "50 wt" } }] : []) }), " (Enter)."));
+    keyed("new", "Another thread: ", typed({ key: "new thread", value: "", once: true, label: "name of another thread", hint: "such as dark blue", wide: 12, words: (to) => `the thread ${to}`, put: (to) => (to.trim() ? [{ op: "set", path: ["threads", to.trim()], value: { size: "50 wt" } }] : []) }), " (Enter)."));
 }
 
 function battingWords(data) {

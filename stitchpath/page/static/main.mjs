@@ -94,6 +94,7 @@ drawWith(() => {
   const host = document.getElementById("quilt");
   if (app.cloth.host !== host || !spread.length) app.cloth.spread(host);
   if (shownTop !== app.state.top) app.cloth.show(app.state.top);
+  app.cloth.outdated(Boolean(app.lines) && app.lines.tops !== app.state.tops);
   if (shownLines !== app.lines) app.cloth.showLines(app.lines);
   const now = JSON.stringify([app.chosen, app.such, app.state.rev, app.state.id]);
   if (marked !== now) app.cloth.mark(app.chosen, suchShapes());

@@ -34,7 +34,7 @@ async function makePlan() {
     const made = await follow(job, (kind, what) => {
       if (!app.plan) return;
       if (kind === "now") Object.assign(app.plan, { words: what.words, share: null });
-      else Object.assign(app.plan, { words: `looking for the path, ${what.label}`, best: what.best, bound: what.bound, share: what.share, gap: what.words });
+      else Object.assign(app.plan, { words: `looking for the path, ${what.label.replace(/, thread$/, "")}`, best: what.best, bound: what.bound, share: what.share, gap: what.words });
       render();
     });
     if (app.state?.id !== id) return;

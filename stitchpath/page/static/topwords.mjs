@@ -172,9 +172,10 @@ function sashingWords(layout) {
 
 const usual = (inches) => (app.state.unit === "in" ? inches : app.state.unit === "cm" ? inches * 2.5 : inches * 25);
 
-function darkest() {
-  const fabrics = Object.entries(app.state.top?.fabrics ?? {});
-  return fabrics.sort((a, b) => b[1].dark - a[1].dark)[0]?.[0];
+/** The darkest fabric; another than what it lies beside, if there is one. */
+function darkest(...beside) {
+  const fabrics = Object.entries(app.state.top?.fabrics ?? {}).sort((a, b) => b[1].dark - a[1].dark);
+  return (fabrics.find(([name]) => !beside.includes(name)) ?? fabrics[0])?.[0];
 }
 
 export function borderWords(layout, only = null) {
@@ -187,7 +188,7 @@ export function borderWords(layout, only = null) {
       border.corners === "squares" ? [" of ", fabric(["layout", "borders", k, "corner_fabric"], border.corner_fabric, `corner squares of border ${k + 1}`, { none: "the same fabric" })] : null, ". ",
       deed("Leave it out", () => ask([{ op: "drop", path: ["layout", "borders", k] }], `no border ${k + 1}`), { key: `drop border ${k}`, label: `Leave border ${k + 1} out` })))),
     only === null ? keyed("more", borders.length ? "" : "No border. ", deed(borders.length ? "Add another border outside" : "Add a border", () =>
-      ask([{ op: "put", path: ["layout", "borders"], at: null, value: { width: usual(2), fabric: darkest() ?? fabricNames()[0] } }], "a border"), { key: "add border" })) : null,
+      ask([{ op: "put", path: ["layout", "borders"], at: null, value: { width: usual(2), fabric: darkest(layout.sashing?.fabric, layout.borders?.at(-1)?.fabric) ?? fabricNames()[0] } }], "a border"), { key: "add border" })) : null,
   );
 }
 
@@ -218,7 +219,7 @@ function fabricWords(data) {
           words: (to) => `how dark ${name} is`, put: (to, now) => putDark(plainNumber(to), now) }), ". ",
         used.has(name) ? null : deed("Not used: leave it out", () => ask([{ op: "set", path: ["fabrics", name], value: null }], `no ${name}`, `fabrics/${name}/name`), { key: `drop ${name}`, label: `Leave the fabric ${name} out` })]));
     })),
-    keyed("add", "Another fabric: ", typed({ key: "new fabric", value: "", label: "name of another fabric", wide: 8, hint: "its name", words: (to) => `fabric ${to}`,
+    keyed("add", "Another fabric: ", typed({ key: "new fabric", value: "", once: true, label: "name of another fabric", wide: 8, hint: "its name", words: (to) => `fabric ${to}`,
       put: (to) => (to.trim() ? [{ op: "set", path: ["fabrics", to.trim()], value: newColour() }] : []) }), " (Enter)."),
   );
 }
@@ -244,7 +245,7 @@ function blockWords(data) {
       own.kind = to;
       render();
       return null;
-    } }), ". Call it ", typed({ key: "new block", value: "", label: "name of a block of your own", hint: "its name", wide: 8, words: (to) => `the block ${to}`, put: newBlock }), " (Enter)."),
+    } }), ". Call it ", typed({ key: "new block", value: "", once: true, label: "name of a block of your own", hint: "its name", wide: 8, words: (to) => `the block ${to}`, put: newBlock }), " (Enter)."),
     bringFile("a drawing of a block"),
   );
 }
