@@ -51,6 +51,14 @@ def screens(page: Page) -> Iterator[None]:
     yield
     page.locator("#h-result").wait_for(timeout=LONG)
     yield
+    page.get_by_label("width of border 1").first.fill("4")
+    page.keyboard.press("Enter")
+    page.get_by_text("The quilt was changed since").wait_for()
+    yield
+    page.get_by_role("button", name="Plan the path anew").click()
+    page.locator(".both").wait_for(timeout=LONG)
+    page.locator(".both").scroll_into_view_if_needed()
+    yield
     page.get_by_role("button", name="Back to the quilt itself").click()
     page.get_by_role("link", name="To take away").click()
     yield

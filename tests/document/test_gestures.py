@@ -337,8 +337,15 @@ def test_a_library_block_is_taken_in_at_the_size_of_its_place():
 
 def test_a_star_of_the_library_stands_out_from_its_ground():
     found = document(
-        'name = "Quay"\n[fabrics]\nsand = "#e7d5b0"\nfoam = "#f0f4f4"\nsea = "#2f6f9f"\n'
-        "slate = \"#3b4650\"\n[blocks.plain]\nsize = 6\ngrid = ['sand']\n[layout]\nrows = ['plain']\n"
+        """
+name = "Quay"
+fabrics = { sand = "#e7d5b0", foam = "#f0f4f4", sea = "#2f6f9f", slate = "#3b4650" }
+[blocks.plain]
+size = 6
+grid = ['sand']
+[layout]
+rows = ['plain']
+"""
     )
     for block, cast in (
         ("sawtooth star", {"star": "slate", "ground": "foam"}),

@@ -57,7 +57,7 @@ export async function save(file = null, key = "save", overwrite = false) {
   if (!file && !app.state.file) {
     file = `${app.state.data.name.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "quilt"}.toml`;
   }
-  const state = await on("save", { ...(file ? { file } : {}), ...(overwrite ? { overwrite } : {}) }, key);
+  const state = await on("save", { have: app.state.tops, ...(file ? { file } : {}), ...(overwrite ? { overwrite } : {}) }, key);
   if (!state) {
     if (key === "save") {
       say(`${app.slip.sentence}`, true);

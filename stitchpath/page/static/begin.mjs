@@ -137,7 +137,8 @@ const fileCard = (f, recent) => card({ file: f.file }, `file ${f.file}`, f.title
 export function beginPage() {
   const { start } = app;
   if (!start) return [h("main", { id: "begin", key: "begin" }, h("h1", {}, "stitchpath"), h("p", {}, "The folder is being looked through …"))];
-  const drawings = start.drawings ?? [];
+  // One that she has just brought is offered whatever made it.
+  const drawings = [...new Set([...(start.drawings ?? []), drawing.file])].filter(Boolean);
   const recent = new Set(start.recent ?? []);
   // What she opened lately comes first, from whatever folder.
   const lately = (start.below ?? []).flatMap(({ files: inside }) => inside.filter((f) => recent.has(f.file)));

@@ -52,7 +52,7 @@ function patchNote(n, top) {
   ];
   const where = place >= 0 ? h("div", { key: "its place", class: alone ? null : "belongs" }, placeWords(place, alone)) : null;
   return [
-    alone ? title(top.blocks[place].name ?? patch.at, top.blocks[place].name ? ` ${patch.at}` : null) : title(patch.name, patch.words ? ` ${patch.words}` : null),
+    alone ? title(top.blocks[place].name ?? patch.at, `${top.blocks[place].name ? ` ${patch.at},` : ""} in one patch`) : title(patch.name, patch.words ? ` ${patch.words}` : null),
     alone ? [where, h("div", { key: "own", class: "belongs" }, own)] : [own, where],
     /^(sashing|cornerstone)/.test(patch.name) ? keyed("strip", "What sashing and cornerstones are made of stands under The top.") : null,
     close(),
