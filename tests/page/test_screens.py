@@ -736,6 +736,35 @@ def test_a_seam_is_left_out_for_this_one_and_for_all_such(lay, served):
     until(page, lambda: left_out(page) == {"boat.hull", "boat.sea"})
 
 
+def test_all_seams_round_a_patch_a_block_or_a_border_are_said_in_one_word(lay):
+    page = lay(SMALL)
+
+    def lines():
+        return {k: len(v) for k, v in of(page).json()["data"].get("lines", {}).items()}
+
+    page.locator("#quilt").focus()
+    page.keyboard.press("ArrowRight")
+    choose(page, "the seams round the block", "leave them out")
+    assert lines() == {"exclude": 8}  # two sides of each cell of A1, less those within the block
+    page.keyboard.press("Control+z")
+    page.locator("#quilt").focus()
+    page.keyboard.press("ArrowDown")
+    page.get_by_label("these words go for").first.select_option("all 2 such")
+    choose(page, "the seams round it", "leave them out")
+    assert ["tide.r1c1", "tide.r2c1"] in map(sorted, of(page).json()["data"]["lines"]["exclude"])
+
+
+def test_two_blocks_change_places_turned_as_they_were(lay):
+    page = lay(SMALL.replace('"tide tide"', '"tide:90 foam"') + FOAM)
+    page.locator("#quilt").focus()
+    page.keyboard.press("ArrowRight")
+    choose(page, "the block at A1 changes places with", "A2")
+    assert of(page).json()["data"]["layout"]["rows"] == ["foam tide:90"]
+
+
+FOAM = "[blocks.foam]\nsize = 6\ngrid = ['sand']\n"
+
+
 def left_out(page):
     """The seam that was left out last."""
     return set(of(page).json()["data"]["lines"]["exclude"][-1])
@@ -811,11 +840,14 @@ def test_a_block_of_patches_is_made_by_typing_their_corners(lay):
     until(page, lambda: page.get_by_label(cut).input_value() == "")
     patches = of(page).json()["data"]["blocks"]["tide"]["patches"]
     assert [patch["name"] for patch in patches] == ["left", "right", "left 2"]
-    field = page.get_by_label("corners of left", exact=True)
+    field = page.get_by_label("corners or path of left", exact=True)
     field.fill("0 0, 5 0, 0 8")
     field.press("Enter")
     page.locator("#own-block .slip").wait_for()  # a gap, or two on one ground
     field.press("Escape")
+    say(page, "corners or path of left", "M 0 0 L 4 0 L 0 8 Z")
+    left = of(page).json()["data"]["blocks"]["tide"]["patches"][0]
+    assert left == {"name": "left", "fabric": "sand", "path": "M 0 0 L 4 0 L 0 8 Z"}
     page.get_by_role("button", name="Back to the quilt").click()
     page.get_by_text("Threads: 0").click()
     say(page, "name of another thread", "deep blue")

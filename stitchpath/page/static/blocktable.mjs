@@ -138,9 +138,9 @@ function patchWords(block, at) {
   const points = (list) => list.map(([x, y]) => `${x} ${y}`).join(", ");
   const read = (text) => text.split(",").map((pair) => pair.trim().split(/\s+/).map(plainNumber));
   return h("div", { key: "patches" },
-    keyed("units", "Drawn in ", worded(at("units"), [block.units ?? block.size].flat().join(" by "), "units across and down", { put: (text) => [{ op: "set", path: at("units"), value: text.split(/\s*(?:by|,|×)\s*/).map(plainNumber) }] }), " units, down from the top left. Patches fill the block exactly."),
+    keyed("units", "Drawn in ", worded(at("units"), [block.units ?? block.size].flat().join(" by "), "units across and down", { put: (text) => [{ op: "set", path: at("units"), value: text.split(/\s*(?:by|,|×)\s*/).map(plainNumber) }] }), " units, down from the top left. Patches fill the block exactly. Corners are told one after the other, across and down; for a curve, the path as SVG has it: M 0 0 Q 4 2 8 0 …"),
     block.patches.map((patch, k) => keyed(`patch ${k}`, worded(at("patches", k, "name"), patch.name, `name of patch ${k + 1}`), " of ", fabric(at("patches", k, "fabric"), patch.fabric, `fabric of ${patch.name}`), ", ",
-      patch.points ? ["corners ", worded(at("patches", k, "points"), points(patch.points), `corners of ${patch.name}`, { wide: 24, put: (text) => [{ op: "set", path: at("patches", k, "points"), value: read(text) }] })] : ["path ", worded(at("patches", k, "path"), patch.path, `path of ${patch.name}`, { wide: 24 })], ". ",
+      patch.points ? "corners " : "path ", worded(at("patches", k, patch.points ? "points" : "path"), patch.points ? points(patch.points) : patch.path, `corners or path of ${patch.name}`, { wide: 24, put: (text) => Object.entries(shaped(text, read)).map(([way, value]) => ({ op: "set", path: at("patches", k, way), value })) }), ". ",
       deed("Leave it out", () => ask([{ op: "drop", path: at("patches", k) }], `no ${patch.name}`, at("patches", k, "name").join("/")), { key: `drop patch ${k}`, label: `Leave ${patch.name} out` }))),
     keyed("cut", "Cut ", pick({ key: "cut which", value: cut.which, options: block.patches.map((patch, k) => [k, patch.name]), label: "the patch that is cut", put: (to) => {
       cut.which = to;
@@ -151,14 +151,18 @@ function patchWords(block, at) {
 
 const cut = { which: 0 };
 
+/** What a patch is told by: corners, or a path, which begins with M. */
+const shaped = (text, read) => (/^\s*m/i.test(text) ? { points: null, path: text.trim() } : { path: null, points: read(text) });
+
 /** Part a patch: both sides are told, so that the block stays filled. */
 function cutPatch(block, at, text, read) {
-  const [one, other] = text.split("/").map((part) => read(part));
+  const [one, other] = text.split("/").map((part) => shaped(part, read));
   const old = block.patches[cut.which] ?? block.patches[0];
   const names = new Set(block.patches.map((patch) => patch.name));
   let k = 2;
   while (names.has(`${old.name} ${k}`)) k += 1;
-  return [{ op: "set", path: at("patches", block.patches.indexOf(old), "points"), value: one }, { op: "put", path: at("patches"), at: null, value: { name: `${old.name} ${k}`, fabric: old.fabric, points: other ?? [] } }];
+  const stays = Object.entries(one).map(([way, value]) => ({ op: "set", path: at("patches", block.patches.indexOf(old), way), value }));
+  return [...stays, { op: "put", path: at("patches"), at: null, value: { name: `${old.name} ${k}`, fabric: old.fabric, ...(other ?? { points: [] }) } }];
 }
 
 /** Lay a block on the table: it takes the place of whatever stood there. */

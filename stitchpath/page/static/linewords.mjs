@@ -5,6 +5,7 @@ import { app, ask, render, say } from "./app.mjs";
 import { h, tell } from "./dom.mjs";
 import { among, colourOf, deed, fabricNames, fold, keyed, long, pick, typed, worded } from "./words.mjs";
 import { cureButton } from "./note.mjs";
+import { bringFile } from "./topwords.mjs";
 import { checkList } from "./pathwords.mjs";
 import { threadMore } from "./handwords.mjs";
 
@@ -86,7 +87,6 @@ function fills(data) {
 function ownLines(data) {
   const asked = data.drawn ?? [];
   const files = app.drawings;
-  if (!asked.length && !files.length) return null;
   const at = (k, ...path) => ["drawn", k, ...path];
   const place = (k, which) => (_, value, now) => {
     const old = now.drawn?.[k]?.at ?? [0, 0];
@@ -97,7 +97,8 @@ function ownLines(data) {
       long(at(k, "at", 0), lines.at?.[0], `across, of the lines of ${lines.file}`, { hint: "as drawn", put: place(k, 0) }), " across and ", long(at(k, "at", 1), lines.at?.[1], `down, of the lines of ${lines.file}`, { hint: "as drawn", put: place(k, 1) }),
       " down, thread ", among(at(k, "thread"), lines.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of the lines of ${lines.file}`), ". ",
       deed("Leave them out", () => ask([{ op: "drop", path: at(k) }], `without the lines of ${lines.file}`), { key: `drop drawn ${k}`, label: `Leave the lines of ${lines.file} out` }))),
-    files.length ? keyed("new", "Lay lines over the quilt from ", pick({ key: "new drawn", value: null, options: files, label: "lay lines over the quilt from", words: "lines of your own", put: (file) => (file ? [{ op: "put", path: ["drawn"], at: null, value: { file } }] : null) }), ".") : null);
+    files.length ? keyed("new", "Lay lines over the quilt from ", pick({ key: "new drawn", value: null, options: files, label: "lay lines over the quilt from", words: "lines of your own", put: (file) => (file ? [{ op: "put", path: ["drawn"], at: null, value: { file } }] : null) }), ".") : null,
+    bringFile("a drawing of lines"));
 }
 
 const cap = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);

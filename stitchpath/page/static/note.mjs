@@ -46,6 +46,7 @@ function patchNote(n, top) {
   const alone = place >= 0 && !top.patches.some((p, k) => k !== n && p.at === patch.at);
   const own = [
     keyed("cloth", "It is of ", ownFabric(patch), "."),
+    roundWords([patch.name], "it", same > 1 ? [`all ${same} such`, "this patch alone"] : null),
     fillWords(patch, same),
     border !== null ? borderWords(app.state.data.layout ?? {}, border - 1) : null,
     met.length && met.length <= 24 ? keyed("meets", "Its seams: ", met.map((seam, k) => [k ? ", " : "", lead(`with ${seam.between.find((name) => name !== patch.name) ?? patch.name}`, () => choose("seam", top.seams.indexOf(seam)), { key: `meets ${k}` })]), ".") : null,
@@ -114,8 +115,31 @@ export function fillOf(regions) {
     render();
     return null;
   } }), " ", pick({ key: "fill style", value: asked?.style ?? null, options: [[null, "with nothing"], ...styles.map((style) => [style, `with ${style}`])], label: `fill of ${region}`, put, words: `fill of ${region}` }),
-    asked ? [", ", typed({ key: `fill ${region} spacing`, value: written(asked.spacing, unit), wide: 5, label: `spacing of the fill of ${region}`, words: (to) => `fill of ${region} ${to} apart`, put: (to) => [{ op: "set", path: ["fills", k, "spacing"], value: taken(to, unit) }] }), " apart"] : null,
+    asked ? [", ", typed({ key: `fill ${region} spacing`, value: written(asked.spacing, unit), wide: 5, label: `spacing of the fill of ${region}`, words: (to) => `fill of ${region} ${to} apart`, put: (to) => [{ op: "set", path: ["fills", k, "spacing"], value: taken(to, unit) }] }), " apart, thread ", among(["fills", k, "thread"], asked.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of the fill of ${region}`)] : null,
     asked && ["parallel", "crosshatch", "waves", "loops", "motif rows"].includes(asked.style) ? [", at ", number(["fills", k, "angle"], asked.angle ?? 0, `angle of the fill of ${region}, degrees to the right`), "°"] : null, ".");
+}
+
+/** Whether a seam, or all such, was said to be stitched (true), or left out (false). */
+function standing(seam, such) {
+  const lines = app.state.data.lines ?? {};
+  const pair = such ? seam.such : seam.between;
+  const has = (list) => (list ?? []).some((x) => String(x) === String(pair) || String([...x].reverse()) === String(pair));
+  return has(lines.include) ? true : has(lines.exclude) ? false : null;
+}
+
+const MOST_ROUND = 60; // seams
+
+/** The ditch round a patch, a block or a border: all its seams in one word. */
+function roundWords(names, what, which = null) {
+  const inside = new Set(names);
+  const such = Boolean(which) && app.such;
+  const all = app.state.top.seams.filter(({ between: [a, b] }) => inside.has(a) !== inside.has(b));
+  const round = [...new Map(all.map((seam) => [String(such ? seam.such : seam.between), seam])).values()];
+  if (!round.length || round.length > MOST_ROUND) return null;
+  const said = new Set(round.map((seam) => standing(seam, such)));
+  const options = [[null, "as all the rest"], [true, "stitch them"], [false, "leave them out"]];
+  return keyed("round", `The seams round ${what}: `, pick({ key: "round", value: said.size > 1 ? "" : [...said][0], options: said.size > 1 ? [["", "some so, some so"], ...options] : options, label: `the seams round ${what}`, words: `the seams round ${names[0]}`,
+    put: (want) => (want === "" ? null : round.map(({ between }) => ({ op: "stitch", between, such, want }))) }), which ? [", for ", forWhich(...which)] : null, ".");
 }
 
 // ---- a seam ----
@@ -127,10 +151,8 @@ function seamNote(n, top) {
   const fabrics = [...new Set([seam.high, seam.low].filter((k) => k !== null && k !== undefined).map((k) => top.patches[k].fabric))];
   const between = seam.between;
   const such = app.such && same > 1;
-  const lines = app.state.data.lines ?? {};
   const pair = such ? seam.such : seam.between;
-  const has = (list) => (list ?? []).some((x) => String(x) === String(pair) || String([...x].reverse()) === String(pair));
-  const stands = has(lines.include) ? true : has(lines.exclude) ? false : null;
+  const stands = standing(seam, such);
   const pressed = (app.state.data.press?.seams ?? []).find((x) => String(x.between) === String(pair) || String([...x.between].reverse()) === String(pair))?.press ?? null;
   const stitched = app.lines?.lines?.some((line) => line.seam === n);
   return [
@@ -152,12 +174,12 @@ function seamNote(n, top) {
 
 function placeNote(n, top) {
   const block = top.blocks[n];
-  return [title(block.name ?? block.at, block.name ? ` ${block.at}` : null), placeWords(n), fillOf([[block.at, "this block"], [block.block, `every ${block.block}`], ["top", "the whole top"]]),
+  return [title(block.name ?? block.at, block.name ? ` ${block.at}` : null), placeWords(n), roundWords(top.patches.filter((p) => p.at === block.at).map((p) => p.name), "the block", [`every ${block.block}`, "this block alone"]), fillOf([[block.at, "this block"], [block.block, `every ${block.block}`], ["top", "the whole top"]]),
     fold(`The block: ${block.block}`, true, oneBlock(block.block, app.state.data.blocks[block.block])), close()];
 }
 
 function borderNote(n) {
-  return [title(`Border ${n + 1}`), borderWords(app.state.data.layout ?? {}, n), fillOf([[`border ${n + 1}`, "this border"], ["top", "the whole top"]]), close()];
+  return [title(`Border ${n + 1}`), borderWords(app.state.data.layout ?? {}, n), roundWords(app.state.top.patches.filter((p) => borderOf(p) === n + 1).map((p) => p.name), "it"), fillOf([[`border ${n + 1}`, "this border"], ["top", "the whole top"]]), close()];
 }
 
 function pieceNote(n, top) {

@@ -105,6 +105,7 @@ export function placeWords(n, first = false) {
       render();
       return null;
     } }), ". You call it ", worded(["layout", "names", block.at], data.layout?.names?.[block.at], `your name of ${block.at}`, { hint: block.at }), "."),
+    swapWords(block),
     corner(block, data),
     fold("Put another block here", first, h("div", { class: "thumbs", role: "group", "aria-label": "Blocks of this quilt" }, names.map((name) =>
       thumb(picture(name), name, () => ask(lay({ block: name }), `${name} at ${told}`, "lay block")))),
@@ -112,6 +113,19 @@ export function placeWords(n, first = false) {
     h("div", { class: "thumbs", role: "group", "aria-label": "Blocks known by name" }, (app.start?.blocks ?? []).map((known) =>
       thumb(`/api/library/${encodeURIComponent(known.name)}.svg`, known.name, () => ask(lay({ library: known.name }), `${known.name} at ${told}`, "lay block"))))),
   );
+}
+
+/** What stands at two places changes places, turned and mirrored as it was. */
+function swapWords(block) {
+  const others = app.state.top.blocks.filter((other) => other.at !== block.at && /^[A-Z]+\d+$/.test(other.at));
+  if (!/^[A-Z]+\d+$/.test(block.at) || !others.length || others.length > 120) return null;
+  return keyed("swap", "It changes places with ", pick({ key: "swap", value: null, options: [[null, "none"], ...others.map(({ at }) => [at, at])], label: `the block at ${block.at} changes places with`, words: `${block.at} changes places`, put: (at) => {
+    const now = app.state.top.blocks;
+    const [one, other] = [block.at, at].map((name) => now.find((b) => b.at === name));
+    if (!one || !other) return null;
+    const lay = (place, what) => ({ op: "lay", at: [place.at], block: what.block, turn: turned(what), mirror: what.mirror });
+    return [lay(one, other), lay(other, one)];
+  } }), ".");
 }
 
 /** Of a block that is placed by itself: where its corner lies. */
@@ -253,7 +267,7 @@ function blockWords(data) {
 const own = { kind: "grid" };
 
 /** Bring a drawing into her folder, from where it can be chosen. */
-function bringFile(what) {
+export function bringFile(what) {
   const key = `bring ${what}`;
   return keyed(key, h("label", { class: "say" }, `Bring ${what} (.svg, .dxf): `, h("input", { type: "file", key, accept: ".svg,.dxf", on: { change: async (_, node) => {
     const [file] = node.files;
@@ -264,7 +278,7 @@ function bringFile(what) {
       await learnDrawings();
       tell(`${name} can be chosen now.`);
       if (what.includes("block")) own.kind = `file ${name}`;
-      else fresh.shape = `file ${name}`;
+      else if (what.includes("piece")) fresh.shape = `file ${name}`;
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
       app.slip = { key, sentence: refused.message, value: null };
