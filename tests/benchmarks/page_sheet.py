@@ -1,7 +1,7 @@
 """Draw every screen of the planning page at three widths, light and dark, to be looked at.
 
-Run `.venv/bin/python tests/benchmarks/page_sheet.py FOLDER`; a sheet for each width and scheme is
-written there. Look for what a maker would stumble over.
+Run `.venv/bin/python tests/benchmarks/page_sheet.py FOLDER`, or with `1440 dark` for one of them; a
+sheet for each width and scheme is written there. Look for what a maker would stumble over.
 """
 
 import io
@@ -79,8 +79,10 @@ def main() -> None:
     """Make all sheets."""
     into, folder = Path(sys.argv[1]), Path(tempfile.mkdtemp())
     try:
-        for scheme in ("light", "dark"):
+        for scheme in sys.argv[3:] or ("light", "dark"):
             for width, (height, columns, scale) in SIZES.items():
+                if sys.argv[2:] and sys.argv[2] not in ("all", f"{width}"):
+                    continue
                 with page_served(folder) as address, sync_playwright() as play:
                     browser = open_browser(play)
                     size = {"width": width, "height": height}

@@ -1,8 +1,8 @@
 """Open each shipped design on the planning page, change, plan and save it, and open it again.
 
-Run `.venv/bin/python tests/benchmarks/page_shipped.py`; the king takes a minute or two. All but the
-word that was changed has to be byte for byte the same, and the path has to be there again after the
-server ended. It tells how soon the first figures of the search are on the page.
+Run `.venv/bin/python tests/benchmarks/page_shipped.py`, or with titles; the king takes a minute or
+two. All but the word that was changed has to be byte for byte the same, and the path has to be
+there again after the server ended. It tells how soon the first figures of a search are on the page.
 """
 
 import re
@@ -21,6 +21,7 @@ from chromium import open_browser  # noqa: E402 - of the tests
 from page_pictures import page_served  # noqa: E402 - beside this
 
 LONG = 600_000  # ms
+TITLES = ("Curved cushion", "Harbour runner", "Star lap quilt", "Postage stamp king")
 
 
 def changed(page: Page, title: str) -> bytes:
@@ -44,10 +45,11 @@ def planned(page: Page) -> tuple[float, float]:
     """Plan it; give the seconds to the first figures and to the path."""
     begun = time.monotonic()
     page.get_by_role("button", name="Plan the path").click()
-    page.get_by_text(re.compile("none can take less|none takes less")).wait_for(timeout=LONG)
-    figures = time.monotonic() - begun
+    figures = page.get_by_text(re.compile("none can take less")).or_(page.locator("#h-result"))
+    figures.first.wait_for(timeout=LONG)
+    first = time.monotonic() - begun
     page.locator("#h-result").wait_for(timeout=LONG)
-    return figures, time.monotonic() - begun
+    return first, time.monotonic() - begun
 
 
 def main() -> None:
@@ -55,12 +57,7 @@ def main() -> None:
     folder = Path(tempfile.mkdtemp())
     try:
         with sync_playwright() as play:
-            for title in (
-                "Curved cushion",
-                "Harbour runner",
-                "Star lap quilt",
-                "Postage stamp king",
-            ):
+            for title in sys.argv[1:] or TITLES:
                 page = open_browser(play).new_page(viewport={"width": 1440, "height": 900})
                 page.set_default_timeout(LONG)
                 name = f"{title.lower().replace(' ', '-')}-of-ours.toml"
