@@ -316,10 +316,12 @@ def test_a_design_in_a_folder_below_is_opened_and_saved_there(visit, served):
     drawn(page)
     page.get_by_text("Lines of your own: 0").click()
     choose(page, "lay lines over the quilt from", "fish.svg")
+    page.locator("#the-lines .slip", has_text="fish.svg: found no size").wait_for()
+    say(page, "size of the lines of fish.svg", "5")
+    drawn(page)
     page.keyboard.press("Control+s")
     page.get_by_text("Saved as older/small.toml.").first.wait_for()
     assert b'file = "fish.svg"' in (below / "small.toml").read_bytes()
-    drawn(page)
 
 
 def test_undo_leads_back_to_the_first_text_also_after_saving(lay, served):

@@ -230,7 +230,7 @@ export function wantLines() {
     } catch (refused) {
       if (!(refused instanceof Refused) || refused.status === 409 || app.state?.rev !== rev) return;
       app.drawing = false;
-      app.lineSlip = refused.message;
+      app.lineSlip = refused.message.replace(/(^|: )[a-z_]+\[\d+\](\.[a-z_]+)?: /, "$1"); // the file is named, the key need not be
     }
     render();
   }, 60);
