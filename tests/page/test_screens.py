@@ -351,16 +351,13 @@ DRAGS = {
     "turned": (".turn", (61, 40), ("turn of buoy, degrees to the right",)),
     "sized": (".size", (19, 31), ("size of buoy",)),
 }
-# A quilt by its unit and where the piece lies: as drawn, mirrored, turned.
-LAID = [("in", "tide:m tide"), ("cm", "tide:90 tide")]
 PENNANT = 'outline = "M 0 0 L 24 6 L 0 12 Z"'
 
 
-@pytest.mark.parametrize(("unit", "row"), LAID)
-def test_a_piece_dragged_turned_or_sized_lies_where_the_same_numbers_typed_lay_it(lay, unit, row):
-    text = f'unit = "{unit}"\n' + SMALL.replace('"tide tide"', f'"{row}"')
-    text = re.sub("outline = .*", PENNANT + "\nturn = 14", text)
-    page = lay(text)
+def test_a_piece_dragged_turned_or_sized_lies_where_the_same_numbers_typed_lay_it(lay):
+    # On a block that is mirrored and turned, where right is left and across is down.
+    text = 'unit = "cm"\n' + SMALL.replace('"tide tide"', '"tide:90m tide"')
+    page = lay(re.sub("outline = .*", PENNANT + "\nturn = 14", text))
     page.locator("#quilt").focus()
     page.keyboard.press("End")
     for what, (hold, by, labels) in DRAGS.items():
@@ -620,7 +617,10 @@ def test_the_path_plays_a_check_leads_to_its_place_and_two_plans_stand_side_by_s
     page.get_by_label("fabric of border 1").select_option("sand")
     until(page, lambda: of(page).json()["undo"])
     page.get_by_text("The quilt was changed since").wait_for()
+    page.get_by_role("button", name="Play it over the quilt").click()
+    page.locator("#film").wait_for()
     page.get_by_label("foot", exact=True).select_option("the free-motion foot for all")
+    page.locator("#film").wait_for(state="detached")  # she sees the quilt that she changes
     until(page, lambda: "machine" in of(page).json()["data"])
     page.get_by_role("button", name="Plan the path anew").click()
     page.locator(".both").wait_for(timeout=60_000)
@@ -887,10 +887,11 @@ def test_every_screen_can_be_read_by_everyone(lay, visit, size, scheme):
         for key in keys:
             page.keyboard.press(key)
         assert wrong(page, "#note") == []
-    page.get_by_label("width of border 1").first.fill("wide")
-    page.keyboard.press("Enter")
-    page.locator(".slip").wait_for()
-    assert wrong(page, "#the-top") == []
+    if size == "phone":
+        page.get_by_label("width of border 1").first.fill("wide")
+        page.keyboard.press("Enter")
+        page.locator(".slip").wait_for()
+        assert wrong(page, "#the-top") == []
     page.get_by_role("button", name="Change the cells of tide").first.click()
     page.get_by_role("button", name="row 1, column 1").click()
     assert wrong(page, "#job") == []

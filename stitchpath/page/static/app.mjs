@@ -50,11 +50,16 @@ function inTurn(work) {
 export function take(state) {
   const same = app.state && state && app.state.id === state.id;
   const kept = same ? nameOf(app.chosen) : null;
+  const before = app.state?.digest;
   // What is drawn already is not told again; fabrics may have other shades.
   if (state.same) state.top = { ...app.state.top, ...state.top };
   app.state = { ...state, unit: state.data.unit ?? state.top?.unit ?? "in" };
   if (!same) Object.assign(app, { lines: null, chosen: null, such: false, place: "", slip: null, cloth: null, plans: [], playing: null, proposals: null, block: null, plan: null, drawings: [] });
-  else if (app.chosen) app.chosen = again(app.chosen, kept);
+  else {
+    if (app.chosen) app.chosen = again(app.chosen, kept);
+    // What plays, or is offered, is of the quilt as it was: she sees what she changes.
+    if (before !== state.digest) Object.assign(app, { playing: null, proposals: app.proposals?.list ? null : app.proposals });
+  }
   if (app.block && !state.data.blocks?.[app.block]) app.block = null;
   for (const hear of taken) hear();
   render();
