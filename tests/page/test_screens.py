@@ -689,6 +689,19 @@ def test_who_walks_by_ear_hears_what_is_chosen_and_not_what_else_could_be(lay):
     )
 
 
+def test_who_goes_by_keys_is_not_lost_where_a_button_goes_once_it_is_pressed(lay):
+    page = lay(SMALL)
+    page.get_by_role("button", name="Put sashing between them").focus()
+    page.keyboard.press("Enter")
+    page.get_by_label("width of the sashing").wait_for()
+    told = 'document.activeElement.getAttribute("aria-label")'
+    assert page.evaluate(told) == "width of the sashing"
+    page.get_by_role("button", name="Leave border 1 out").focus()
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Add a border").wait_for()
+    assert page.evaluate("document.activeElement.textContent") == "Add a border"
+
+
 def test_her_own_block_comes_forth_whatever_lay_where_the_quilt_lies(lay):
     page = lay(SMALL)
     planned(page)

@@ -90,7 +90,9 @@ drawWith(() => {
   document.title = `${app.state.data.name}: stitchpath`;
   const spread = app.cloth ? [...app.cloth.host.childNodes] : [];
   app.cloth ??= newCloth();
+  const held = withParents(document.activeElement);
   fill(page, designPage());
+  if (held.length && !held[0].isConnected) goOnBeside(held);
   const host = document.getElementById("quilt");
   if (app.cloth.host !== host || !spread.length) app.cloth.spread(host);
   if (shownTop !== app.state.top) app.cloth.show(app.state.top);
@@ -102,6 +104,19 @@ drawWith(() => {
   if (onTable !== app.block && app.block) bringForth("own-block");
   onTable = app.block;
 });
+
+/** What has the focus, and all that it lies in, within the page. */
+function withParents(node) {
+  const found = [];
+  for (let at = node; at && at !== page && page.contains(at); at = at.parentNode) found.push(at);
+  return found;
+}
+
+/** What she was at is gone, as it was done: she goes on at the first word of the sentence that is left. */
+function goOnBeside(held) {
+  const left = held.find((node) => node.isConnected && node.id !== "job" && node.querySelector("input, select, button, a[href]"));
+  left?.querySelector("input, select, button, a[href]").focus({ preventScroll: true });
+}
 
 /** Bring what is new into view, and to the ear. */
 function bringForth(id) {
