@@ -66,9 +66,12 @@ def test_so_many_files_are_listed_and_names_are_so_long(tmp_path, monkeypatch):
         folder.place("x" * 116 + ".toml", DESIGN)
 
 
-def lay(kept, job):
+NOW = time.time()
+
+
+def lay(kept, job, place=None):
     """Lay a plan down as if it had been made."""
-    place = kept.folder / job.id
+    place = place or kept.folder / job.id
     plan = KeptPlan(job.id, place, place / "files", job.session, "d", job, "Q")
     kept._plans[job.id] = plan  # noqa: SLF001
 
@@ -78,7 +81,7 @@ def kept_before(place, name, about, day=0):
     (place / name).mkdir()
     (place / name / "told.json").write_text(json.dumps({"plan": name}))
     (place / name / "about.json").write_text(json.dumps(about))
-    when = time.time() - 86_400 * day - (0 if day else int(name, 36) * 1e-3)
+    when = NOW - 86_400 * day - int(name, 36)  # a later name is older
     os.utime(place / name, (when, when))
 
 
@@ -203,3 +206,24 @@ def test_of_a_search_only_the_newest_figures_are_told_to_who_comes_late():
         return [(number, event) async for number, event, _ in job.follow()]
 
     assert asyncio.run(listen()) == [(1, "now"), (51, "found"), (52, "done")]
+
+
+def test_the_plans_of_a_design_are_found_by_the_name_that_it_was_saved_as(tmp_path):
+    kept = Kept(Jobs(), tmp_path)
+    quilt = SimpleNamespace(id="quilt", file="wall.toml")
+    for name, session in (("1", "quilt"), ("2", "other")):
+        kept_before(tmp_path, name, {"by": "x", "file": None, "session": session})
+        lay(kept, Job(name, session, "done", b"{}"), tmp_path / name)
+    kept.filed(quilt)
+    files = [json.loads((tmp_path / n / "about.json").read_text())["file"] for n in "12"]
+    assert files == ["wall.toml", None]
+
+
+def test_so_many_folders_below_are_looked_through(tmp_path, monkeypatch):
+    for name in "abcd":
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "quilt.toml").write_text(SQUARES)
+    monkeypatch.setattr("stitchpath.page.folder._MOST_SEEN", 3)
+    assert [each["folder"] for each in Folder(tmp_path).below()] == ["a", "b", "c"]
+    monkeypatch.setattr("stitchpath.page.folder._MOST_BELOW", 2)
+    assert [each["folder"] for each in Folder(tmp_path).below()] == ["a", "b"]
