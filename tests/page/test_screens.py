@@ -594,9 +594,13 @@ def test_a_file_changed_by_hand_meanwhile_is_written_over_only_when_she_says_so(
     assert (served.folder / "both.toml").read_bytes() == text(page)
 
 
-def test_a_plan_is_stopped_within_a_second(lay):
+def test_a_plan_tells_best_and_bound_long_before_its_end_and_is_stopped_within_a_second(lay):
     page = lay((DESIGNS / "star-lap-quilt.toml").read_text("utf-8"))
     page.get_by_role("button", name="Plan the path").click()
+    page.get_by_text(re.compile("^(Laying out|Finding lines|Joining|Searching|Looking)")).wait_for()
+    page.get_by_text(
+        re.compile("^Best so far .*, and none can take less than .* over the")
+    ).wait_for()
     page.get_by_role("button", name="Stop looking").click()
     page.locator(".running").wait_for(state="detached", timeout=1_000)
     assert page.locator("#h-result").count() == 0
