@@ -6,7 +6,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES
 
@@ -57,6 +57,7 @@ def test_a_top_that_a_window_has_is_not_told_again_but_its_new_shades_are(folder
     assert json.loads(quilt.state(first["tops"]))["top"]["box"] == [0, 0, 203.2, 203.2]
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(st.lists(st.sampled_from(["#000000", "#777777", "#ffffff"]), min_size=2, max_size=2))
 def test_whatever_the_shades_the_top_is_as_if_it_were_opened_anew(colours):
     with tempfile.TemporaryDirectory() as place:
