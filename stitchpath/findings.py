@@ -1,9 +1,12 @@
 """A finding: something to know before stitching."""
 
+import re
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 __all__ = ["Check", "Level"]
+
+_KEYS = re.compile(r" \([a-z_]+ = [^()]*\)")
 
 Level: TypeAlias = Literal["error", "warning", "note"]
 
@@ -35,3 +38,8 @@ class Check:
     at: tuple[float, float] | None = None
     pieces: tuple[int, ...] = ()
     alone: str = ""
+
+    @property
+    def plain(self) -> str:
+        """The message for who writes no design by hand: without the keys that would say it."""
+        return _KEYS.sub("", self.message)

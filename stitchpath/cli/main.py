@@ -231,13 +231,14 @@ def compare(
     time_limit: TimeLimit = 10.0,
     price: Prices = None,
     batting: OnBatting = None,
+    profile: Profile = None,
     *,
     outside: Outside = False,
 ) -> None:
     """Compare what the choice of seams, and of retracing, costs."""
     from stitchpath.cli.commands import compare as command  # noqa: PLC0415 - its door
 
-    command.run(design, time_limit, price, batting, outside=outside)
+    command.run(design, time_limit, price, batting, outside=outside, profile=profile)
 
 
 @app.command()
@@ -304,6 +305,7 @@ def page(
         ),
     ] = None,
     port: Annotated[int, typer.Option(help="Where to listen; 0 is any that is free.")] = 0,
+    profile: Profile = None,
     *,
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the browser.")
@@ -312,7 +314,7 @@ def page(
     """Open the planning page in the browser: the whole job without a line of TOML."""
     from stitchpath.cli.commands import page as command  # noqa: PLC0415 - its door
 
-    command.run(design, folder, port, browser=browser)
+    command.run(design, folder, port, browser=browser, profile=profile)
 
 
 @app.command()

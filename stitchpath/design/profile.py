@@ -14,7 +14,7 @@ from stitchpath.design.plain_text import plain_text
 from stitchpath.design.sentences import sentence
 from stitchpath.errors import StitchpathError
 
-__all__ = ["Profile", "read_profile", "usual_profile", "with_profile"]
+__all__ = ["Profile", "added_by", "read_profile", "usual_profile", "with_profile"]
 
 _LIMIT = 100_000  # bytes
 _EITHER = {
@@ -141,6 +141,32 @@ def with_profile(
         kept = {key: value for key, value in usual.items() if key not in dropped}
         found[table] = {**kept, **said}
     return found
+
+
+def added_by(
+    profile: Mapping[str, Mapping[str, Any]] | None, data: Mapping[str, Any]
+) -> dict[str, dict[str, Any]]:
+    """Give what a profile adds to the data of a design.
+
+    Parameters
+    ----------
+    profile
+        From `read_profile`; None for none.
+    data
+        As TOML gives it.
+
+    Examples
+    --------
+    >>> added_by({"charges": {"hour": 30, "thread": 0.02}}, {"charges": {"thread": 0.05}})
+    {'charges': {'hour': 30}}
+    """
+    whole = with_profile(data, profile)
+    said = {table: data.get(table, {}) for table in profile or {}}
+    return {
+        table: {key: value for key, value in whole[table].items() if key not in asked}
+        for table, asked in said.items()
+        if isinstance(asked, dict) and isinstance(whole.get(table), dict)
+    }
 
 
 def _other_kind(data: Mapping[str, Any], profile: Mapping[str, Mapping[str, Any]]) -> bool:

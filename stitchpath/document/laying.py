@@ -1,7 +1,7 @@
 """Blocks laid, turned, mirrored; layouts made larger and smaller."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from stitchpath.design.library import library_block
@@ -10,6 +10,7 @@ from stitchpath.document.neat import length_like
 from stitchpath.document.reading import Reading
 from stitchpath.document.rows import Cell, cells_of, checked_name, row_of_length, row_with
 from stitchpath.errors import StitchpathError, shown, unknown_name
+from stitchpath.top.build import Top, darkness
 from stitchpath.top.place import row_letter
 
 __all__ = ["gridded", "laid"]
@@ -17,6 +18,7 @@ __all__ = ["gridded", "laid"]
 _PLACE = re.compile(r"([A-Z]{1,3})([1-9]\d{0,3})")
 _TURNS = (0, 90, 180, 270)
 _MOST = 1000  # blocks in a row, and rows
+_GROUNDS = ("ground", "light", "sky", "foam", "corner")  # what blocks of the library call theirs
 
 
 def laid(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
@@ -184,14 +186,23 @@ def _from_library(document: Reading, name: object, at: str) -> tuple[str, list[E
             for v in (here.block.width, here.block.height)
         ]
         size = sides[0] if sides[0] == sides[1] else sides
-    fabrics = list(document.top.fabrics)
-    free = [f for f in fabrics if f not in library.fabrics]
-    roles = {
-        role: (free or fabrics)[k % len(free or fabrics)]
-        for k, role in enumerate(r for r in library.fabrics if r not in fabrics)
-    }
+    roles = _cast(library.fabrics, document.top)
     value = {"library": library.name, "size": size, "fabrics": roles or None}
     return own, [set_value("blocks", own, value=value)]
+
+
+def _cast(roles: Sequence[str], top: Top) -> dict[str, str]:
+    """Choose fabrics for the roles of a block: grounds pale, all else dark, so that it shows."""
+    fabrics = list(top.fabrics)
+    free = [f for f in fabrics if f not in roles] or fabrics
+    pale = sorted(free, key=lambda name: darkness(top.fabrics[name]))
+    cast, many = {}, {True: 0, False: 0}
+    for role in (role for role in roles if role not in fabrics):
+        ground = role in _GROUNDS
+        row = pale if ground else pale[::-1]
+        cast[role] = row[many[ground] % len(row)]
+        many[ground] += 1
+    return cast
 
 
 def gridded(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:

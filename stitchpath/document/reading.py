@@ -1,6 +1,7 @@
 """A design file read: its text and data, the design and the top that it comes to, or why not."""
 
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, time
 from functools import cached_property
@@ -50,6 +51,8 @@ class Reading:
     source: str = "the design"
     folder: Path = Path()
     outside: bool = False
+    profile: Mapping[str, Mapping[str, Any]] | None = None
+    """From `read_profile`: what holds where the design leaves it open."""
     kept: tuple[Design, Top] | None = None
     """A design before and its top: where only lines change, the top is the same."""
 
@@ -97,7 +100,9 @@ class Reading:
             When it is none.
         """
         text = self.text.removeprefix(BOM)
-        return design_from_text(text, self.source, self.folder, outside=self.outside)
+        return design_from_text(
+            text, self.source, self.folder, outside=self.outside, profile=self.profile
+        )
 
     @cached_property
     def top(self) -> Top:

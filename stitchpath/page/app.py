@@ -21,6 +21,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from stitchpath.design.drawings.door import MOST_BYTES
+from stitchpath.design.profile import read_profile
 from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.page.folder import DESIGN, DRAWINGS, Folder
 from stitchpath.page.guard import SHELL_POLICY, Door, Guard
@@ -81,12 +82,15 @@ class _Page:
     folder: Folder
     door: Door
     design: str | None
+    profile: Path | None
+    plans: Path | None
     jobs: Jobs = field(default_factory=Jobs)
 
     def __post_init__(self) -> None:
-        self.sessions = Sessions(self.folder)
-        self.kept = Kept(self.jobs)
-        self.start = Start(self.sessions, self.design)
+        shop = None if self.profile is None else read_profile(self.profile)
+        self.sessions = Sessions(self.folder, shop)
+        self.kept = Kept(self.jobs, self.plans)
+        self.start = Start(self.sessions, self.design, self.profile)
         self.lines: dict[tuple[str, bool], tuple[str, Job]] = {}
 
     def session(self, request: Request) -> Session:
@@ -111,7 +115,14 @@ class _Page:
         return job
 
 
-def page_app(folder: Folder, door: Door, design: str | None = None) -> ASGIApp:
+def page_app(
+    folder: Folder,
+    door: Door,
+    design: str | None = None,
+    *,
+    profile: Path | None = None,
+    plans: Path | None = None,
+) -> ASGIApp:
     """Make the page.
 
     Parameters
@@ -122,8 +133,17 @@ def page_app(folder: Folder, door: Door, design: str | None = None) -> ASGIApp:
         Who is let in.
     design
         A file of it to begin with.
+    profile
+        A shop's profile, which holds where a design leaves it open.
+    plans
+        Where plans are kept from one start to the next, from `keeping_place`; None for not.
+
+    Raises
+    ------
+    StitchpathError
+        When the profile is none.
     """
-    page = _Page(folder, door, design)
+    page = _Page(folder, door, design, profile, plans)
 
     @contextlib.asynccontextmanager
     async def life(_: Starlette) -> AsyncIterator[None]:
@@ -315,13 +335,17 @@ async def _upload(page: _Page, request: Request) -> Response:
     """Take a file into the folder, once it has been read as a design would read it."""
     name = request.query_params.get("name", "")
     overwrite = request.query_params.get("overwrite") == "true"
+    if request.query_params.get("design"):  # beside that design, where it can name it
+        session = page.sessions.get(request.query_params["design"])
+        home = page.folder.root if session is None else session.home
+        name = (home.relative_to(page.folder.root) / name).as_posix() if name else name
     place = page.folder.place(name, DESIGN, *DRAWINGS)
     data = bytearray()
     async for part in request.stream():
         data += part
     if place.exists() and not overwrite and await run_in_threadpool(place.read_bytes) != data:
         raise ChangedError(f"{name}: found another file of that name, expected a new name")
-    looked = page.kept.folder / secrets.token_hex(8) / name
+    looked = page.kept.folder / secrets.token_hex(8) / place.name
     looked.parent.mkdir()
     try:
         await run_in_threadpool(looked.write_bytes, data)
@@ -329,7 +353,7 @@ async def _upload(page: _Page, request: Request) -> Response:
     finally:
         await run_in_threadpool(shutil.rmtree, looked.parent, ignore_errors=True)
     await run_in_threadpool(page.folder.write, name, bytes(data), DESIGN, *DRAWINGS)
-    return _json({"file": name})
+    return _json({"file": place.name if "design" in request.query_params else name})
 
 
 async def _state(page: _Page, request: Request) -> Response:
@@ -366,7 +390,12 @@ async def _lines(page: _Page, request: Request) -> Response:
 def _of(session: Session) -> dict[str, Any]:
     """Tell a process what a design is."""
     with session.lock:
-        return {"text": session.text, "source": session.source, "folder": str(session.drawings)}
+        return {
+            "text": session.text,
+            "source": session.source,
+            "folder": str(session.drawings),
+            "profile": session.profile,
+        }
 
 
 async def _block(page: _Page, request: Request) -> Response:
@@ -411,8 +440,22 @@ def _redo(session: Session, asked: Mapping[str, Any]) -> None:
     session.redo(asked.get("rev"))
 
 
-def _save(session: Session, asked: Mapping[str, Any]) -> None:
-    session.save(_maybe(asked, "file"), overwrite=asked.get("overwrite") is True)
+async def _save(page: _Page, request: Request) -> Response:
+    """Save a design, and note with its plans what it is called."""
+    session, asked = page.session(request), await _asked(request)
+
+    def saved() -> bytes:
+        session.save(_maybe(asked, "file"), overwrite=asked.get("overwrite") is True)
+        page.kept.filed(session)
+        return session.state(asked.get("have"))
+
+    return _made(await run_in_threadpool(saved))
+
+
+async def _drawings(page: _Page, request: Request) -> Response:
+    """List the drawings that a design can name: those beside it."""
+    file = page.session(request).file
+    return _json({"drawings": await run_in_threadpool(page.folder.drawings, file)})
 
 
 async def _duplicate(page: _Page, request: Request) -> Response:
@@ -458,7 +501,7 @@ async def _proposals(page: _Page, request: Request) -> Response:
 
 async def _plans(page: _Page, request: Request) -> Response:
     """List the plans of a design that are kept."""
-    return _json({"plans": page.kept.of(page.session(request))})
+    return _json({"plans": await run_in_threadpool(page.kept.of, page.session(request))})
 
 
 async def _events(page: _Page, request: Request) -> Response:
@@ -542,7 +585,8 @@ _ROUTES: list[tuple[str, str, Callable[[_Page, Request], Awaitable[Response]]]] 
     ("POST", "/api/designs/{id}/edits", _changing(_edit)),
     ("POST", "/api/designs/{id}/undo", _changing(_undo)),
     ("POST", "/api/designs/{id}/redo", _changing(_redo)),
-    ("POST", "/api/designs/{id}/save", _changing(_save)),
+    ("POST", "/api/designs/{id}/save", _save),
+    ("GET", "/api/designs/{id}/drawings", _drawings),
     ("POST", "/api/designs/{id}/duplicate", _duplicate),
     ("POST", "/api/designs/{id}/plan", _plan),
     ("GET", "/api/designs/{id}/plans", _plans),

@@ -1,7 +1,7 @@
 """The chosen folder: the only place that the page reads from or writes to.
 
-Files are known by plain names. What the page asks for has to be such a name, and what lies there
-has to be in the folder when links are followed.
+Files are known by plain names, those in folders below by the way to them: "older/wall.toml". What
+the page asks for has to be such a name, and has to lie just there when links are followed.
 """
 
 import hashlib
@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -26,11 +27,24 @@ DRAWINGS = (".svg", ".dxf")
 _LONGEST = 120  # letters of a name
 _MOST_LISTED = 300
 _MOST_RECENT = 12
-_MOST_BELOW = 12
+_MOST_BELOW = 60  # folders below that are listed
+_DEEPEST = 3  # and how far below
+_MOST_SEEN = 600  # and how many are looked through for that
 _MOST_DESIGN = 4_000_000  # bytes, as a design may have
 _MOST_DRAFT = 40_000_000
 _DRAFT = (".stitchpath-draft-", ".json")
 _RECENT = ".stitchpath-recent.json"
+
+
+def _is_plain(name: str) -> bool:
+    """Tell whether a name is one that a file or folder of hers may have here."""
+    return (
+        0 < len(name) <= _LONGEST
+        and name.isprintable()
+        and not name.startswith(".")
+        and not set('/\\:*?"<>|') & set(name)
+        and name == name.strip()
+    )
 
 
 def digest(data: bytes) -> str:
@@ -83,27 +97,25 @@ class Folder:
             When it is no plain name with one of the endings, or leads out of the folder.
         """
         kinds = " or ".join(endings)
-        plain = (
-            0 < len(name) <= _LONGEST
-            and name.isprintable()
-            and not name.startswith(".")
-            and not set('/\\:*?"<>|') & set(name)
-            and name == name.strip()
-        )
-        if not plain:
+        parts = name.split("/")
+        if len(parts) > _DEEPEST + 1 or not all(map(_is_plain, parts)):
             raise StitchpathError(
                 f"found {name[:60]!r}, expected a plain name such as my-quilt{endings[0]}"
             )
         if not name.lower().endswith(endings):
             raise StitchpathError(f"{name}: found another kind of file, expected {kinds}")
-        path = self.root / name
+        path = self.root.joinpath(*parts)
         try:
-            inside = path.resolve().parent == self.root
+            inside = path.resolve().parent == path.parent  # no folder on the way is a link
         except (OSError, RuntimeError):
             inside = False
         if not inside:
             raise StitchpathError(
                 f"{name}: found a link that leads out of the folder, expected a file in it"
+            )
+        if not path.parent.is_dir():
+            raise StitchpathError(
+                f"{name}: found no folder {'/'.join(parts[:-1])!r}, expected one that is there"
             )
         return path
 
@@ -127,38 +139,53 @@ class Folder:
 
     def designs(self) -> list[dict[str, str]]:
         """List the designs, with their titles."""
+        return self._designs(self.root)
+
+    def _designs(self, folder: Path) -> list[dict[str, str]]:
         found = []
-        for path in self._files(DESIGN):
+        for path in self._files(folder, DESIGN):
             title = self._title(path)
             if title is not None:
-                found.append({"file": path.name, "title": title})
+                found.append({"file": self._named(path), "title": title})
         return found
 
-    def drawings(self) -> list[str]:
-        """List the drawings that the tool did not make."""
+    def drawings(self, beside: str | None = None) -> list[str]:
+        """List the drawings that the tool did not make.
+
+        Parameters
+        ----------
+        beside
+            A file: those of its folder are listed, by which a design beside it names them.
+        """
+        folder = self.root if beside is None else self.place(beside, DESIGN, *DRAWINGS).parent
         found = []
-        for path in self._files(*DRAWINGS):
+        for path in self._files(folder, *DRAWINGS):
             with suppress(OSError):
                 if mark_of(path) is None:
                     found.append(path.name)
         return found
 
-    def _files(self, *endings: str) -> Iterator[Path]:
-        """Go through the files of some kinds that the page may open, by name."""
+    def _named(self, path: Path) -> str:
+        """Name a file as the page does."""
+        return path.relative_to(self.root).as_posix()
+
+    def _files(self, folder: Path, *endings: str) -> Iterator[Path]:
+        """Go through the files of some kinds in a folder that the page may open, by name."""
         listed = 0
-        for path in sorted(self.root.iterdir(), key=lambda path: path.name.lower()):
-            if not path.name.lower().endswith(endings) or listed >= _MOST_LISTED:
-                continue
-            with suppress(StitchpathError, OSError):
-                if self.place(path.name, *endings).is_file():
-                    listed += 1
-                    yield path
+        with suppress(OSError):
+            for path in sorted(folder.iterdir(), key=lambda path: path.name.lower()):
+                if not path.name.lower().endswith(endings) or listed >= _MOST_LISTED:
+                    continue
+                with suppress(StitchpathError, OSError):
+                    if self.place(self._named(path), *endings).is_file():
+                        listed += 1
+                        yield path
 
     def _title(self, path: Path) -> str | None:
         """Tell the name of a design; None for a file of another kind."""
         with suppress(OSError):
             stat = path.stat()
-            key = (path.name, stat.st_mtime_ns, stat.st_size)
+            key = (str(path), stat.st_mtime_ns, stat.st_size)
             if key not in self._titles:
                 self._titles[key] = self._read_title(path)
             return self._titles[key]
@@ -166,7 +193,7 @@ class Folder:
 
     def _read_title(self, path: Path) -> str | None:
         try:
-            data = tomllib.loads(self.read(path.name, DESIGN).decode("utf-8-sig"))
+            data = tomllib.loads(self.read(self._named(path), DESIGN).decode("utf-8-sig"))
         except (ValueError, RecursionError):  # StitchpathError is one too
             return path.stem  # opened, it tells what is wrong with it
         name = data.get("name")
@@ -186,17 +213,23 @@ class Folder:
         with suppress(StitchpathError):  # a folder that can only be read is read
             write_whole({self.root / _RECENT: data}, force=True)
 
-    def below(self) -> list[str]:
-        """Name the folders in it that hold files ending as a design does; they are not opened."""
+    def below(self) -> list[dict[str, Any]]:
+        """List the folders in it that hold designs, with those; links are left out."""
         found = []
-        with suppress(OSError):
-            for path in sorted(self.root.iterdir(), key=lambda path: path.name.lower()):
-                if path.name.startswith((".", "_")) or path.is_symlink() or not path.is_dir():
-                    continue
-                with suppress(OSError):
-                    if any(inside.name.lower().endswith(DESIGN) for inside in path.iterdir()):
-                        found.append(path.name)
+        for folder in islice(self._folders(self.root, 1), _MOST_SEEN):
+            designs = self._designs(folder)
+            if designs:
+                found.append({"folder": self._named(folder), "files": designs})
         return found[:_MOST_BELOW]
+
+    def _folders(self, folder: Path, deep: int) -> Iterator[Path]:
+        """Go through the folders in a folder, each before those in it."""
+        with suppress(OSError):
+            for path in sorted(folder.iterdir(), key=lambda path: path.name.lower()):
+                if _is_plain(path.name) and path.is_dir() and not path.is_symlink():
+                    yield path
+                    if deep < _DEEPEST:
+                        yield from self._folders(path, deep + 1)
 
     def has(self, name: str, *endings: str) -> bool:
         """Tell whether a file of a name lies in the folder: a design, or of other endings."""

@@ -13,6 +13,7 @@ from stitchpath.errors import StitchpathError
 from stitchpath.page.app import page_app
 from stitchpath.page.folder import DESIGN, DRAWINGS, Folder
 from stitchpath.page.guard import Door
+from stitchpath.page.kept import keeping_place
 
 __all__ = ["listen", "page_server", "serve"]
 
@@ -40,6 +41,7 @@ def serve(
     design: str | None = None,
     port: int = 0,
     browser: bool = True,
+    profile: Path | None = None,
     say: Callable[[str], None],
 ) -> None:
     """Serve the page until Ctrl-C.
@@ -54,13 +56,15 @@ def serve(
         Where to listen; 0 for any that is free.
     browser
         Whether to open the browser.
+    profile
+        A shop's profile, which holds where a design leaves it open.
     say
         Called with what there is to tell.
 
     Raises
     ------
     StitchpathError
-        When the folder or the design is none, or the port is taken.
+        When the folder, the design or the profile is none, or the port is taken.
     """
     chosen = Folder(folder)
     if design is not None and not chosen.has(design, DESIGN, *DRAWINGS):
@@ -77,8 +81,9 @@ def serve(
             if browser:
                 webbrowser.open(door.address_once())
 
+        app = page_app(chosen, door, design, profile=profile, plans=keeping_place())
         with contextlib.suppress(KeyboardInterrupt):
-            page_server(page_app(chosen, door, design), ready).run(sockets=[place])
+            page_server(app, ready).run(sockets=[place])
 
 
 def page_server(app: ASGIApp, ready: Callable[[], None]) -> uvicorn.Server:

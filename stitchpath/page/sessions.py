@@ -4,18 +4,21 @@ Every window on a design shares one session. A change names the number that it w
 that is no longer the newest, it is refused and the newest is handed over, so nothing is lost.
 """
 
+import json
 import secrets
 import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from pydantic_core import to_json
 
 from stitchpath.design.drawings.door import read_file
+from stitchpath.design.profile import added_by
 from stitchpath.document.document import Document
 from stitchpath.errors import StitchpathError
 from stitchpath.export.files import write_whole
@@ -28,6 +31,7 @@ __all__ = ["ChangedError", "Session", "Sessions", "StaleError", "problem_of"]
 _MOST_STEPS = 500
 _MOST_KEPT = 2_000_000  # characters of steps in a draft
 _MOST_OPEN = 60
+_MOST_WAS = 20
 _DRAFT_FORMAT = "stitchpath-draft/1"
 
 
@@ -45,6 +49,20 @@ class _Step:
 
     text: str
     words: str
+
+
+@lru_cache(maxsize=256)
+def _digest_of(path: str, _time: int, _size: int) -> str:
+    return digest(read_file(Path(path), "", "a drawing"))
+
+
+def _print_of(path: Path) -> str:
+    """Tell what a drawing is like now; it is read again when it was written again."""
+    try:
+        stat = path.stat()
+        return _digest_of(str(path), stat.st_mtime_ns, stat.st_size)
+    except (OSError, StitchpathError):
+        return "gone"
 
 
 def problem_of(error: StitchpathError) -> dict[str, object]:
@@ -79,6 +97,10 @@ class Session:
         as nothing has been changed.
     base
         Digest of the file's bytes as last opened or saved; None where there is no file.
+    profile
+        A shop's profile: what holds where the design leaves it open.
+    was
+        The sessions that it goes on from, by way of a draft.
     """
 
     folder: Folder
@@ -89,7 +111,8 @@ class Session:
     id: str = field(default_factory=lambda: secrets.token_hex(8))
     at: int = 0
     rev: int = 1
-    plans: list[str] = field(default_factory=list)
+    profile: Mapping[str, Mapping[str, Any]] | None = None
+    was: tuple[str, ...] = ()
     lock: threading.RLock = field(default_factory=threading.RLock)
     touched: float = field(default_factory=time.monotonic)
     _saved: str | None = None
@@ -119,9 +142,24 @@ class Session:
             ):
                 sound = kept is not None and kept.folder == self.drawings and not kept.problem
                 before = (kept.design, kept.top) if kept is not None and sound else None
-                kept = Document(self.text, self.source, self.drawings, kept=before)
+                kept = Document(
+                    self.text, self.source, self.drawings, profile=self.profile, kept=before
+                )
                 self._document = kept
             return kept
+
+    @property
+    def home(self) -> Path:
+        """The folder that its file lies in, or will lie in."""
+        return self.folder.root if self.file is None else (self.folder.root / self.file).parent
+
+    @property
+    def digest(self) -> str:
+        """Tells apart whatever a plan of it depends on: the text, the drawings, the profile."""
+        document = self.document
+        reads = document.design.reads[1:] if document.problem is None else ()
+        told = [self.text, json.dumps(self.profile, sort_keys=True)]
+        return digest("\n".join([*told, *map(_print_of, dict.fromkeys(reads))]).encode())
 
     @property
     def title(self) -> str:
@@ -168,6 +206,8 @@ class Session:
                 "redo": steps[at + 1].words if at + 1 < len(steps) else None,
                 "data": document.data,
                 "problem": problem and {"sentence": problem.sentence, "path": problem.path},
+                "shop": added_by(self.profile, document.raw),
+                "digest": self.digest,
             }
             return to_json(head)[:-1] + b"," + self._top_told(have) + b"}"
 
@@ -213,7 +253,7 @@ class Session:
         """
         with self.lock:
             self.heed(rev)
-            self._bring()
+            self._bring(self.home)
             document = self.document.edited(edits)
             if document.text != self.text:
                 step = _Step(document.text, words)
@@ -221,29 +261,32 @@ class Session:
                 self._keep(steps, len(steps) - 1)
                 self._document = document
 
-    def _bring(self) -> None:
-        """Copy into the chosen folder the drawings that a shipped design names: it is hers now.
+    def _bring(self, home: Path) -> None:
+        """Copy the drawings that it names to where its file lies, or will lie.
 
         Raises
         ------
         StitchpathError
             When another file of that name lies there.
         """
-        if self.drawings == self.folder.root:
+        if self.drawings == home:
             return
         copies = {}
-        for path in dict.fromkeys(self.document.design.reads[1:]):
+        reads = self.document.design.reads[1:] if self.document.problem is None else ()
+        for path in dict.fromkeys(reads):
             data = read_file(path, "", "a drawing")
-            place = self.folder.place(path.name, *DRAWINGS)
+            found = path.resolve().relative_to(self.drawings.resolve())
+            name = (home.relative_to(self.folder.root) / found).as_posix()
+            place = self.folder.place(name, *DRAWINGS)
             if not place.exists():
                 copies[place] = data
-            elif self.folder.read(path.name, *DRAWINGS) != data:
+            elif self.folder.read(name, *DRAWINGS) != data:
                 raise StitchpathError(
-                    f"{path.name}: found another drawing of that name in the folder, expected "
+                    f"{name}: found another drawing of that name in the folder, expected "
                     "the one of this design; give yours another name"
                 )
         write_whole(copies)
-        self.drawings = self.folder.root
+        self.drawings = home
 
     def take_up(self) -> None:
         """Keep a draft of what is shown, if it is not saved."""
@@ -287,6 +330,7 @@ class Session:
             "title": self.title,
             "file": self.file,
             "base": self.base,
+            "was": [self.id, *self.was][:_MOST_WAS],
             "text": steps[at].text,
             "at": at - first,
             "steps": [[step.text, step.words] for step in steps[first:last]],
@@ -317,7 +361,7 @@ class Session:
                         f"{name}: found a file that was changed by hand since it was opened, "
                         "expected it as it was; save under another name, or write over it"
                     )
-            self._bring()
+            self._bring(place.parent)
             self.folder.write(name, data, DESIGN)
             self.folder.drop_draft(self.id)
             self.folder.opened(name)
@@ -340,10 +384,14 @@ class Sessions:
     ----------
     folder
         The chosen folder.
+    profile
+        A shop's profile, from `read_profile`.
     """
 
-    def __init__(self, folder: Folder) -> None:
-        self.folder = folder
+    def __init__(
+        self, folder: Folder, profile: Mapping[str, Mapping[str, Any]] | None = None
+    ) -> None:
+        self.folder, self.profile = folder, profile
         self._open: dict[str, Session] = {}
         self._taken: dict[str, str] = {}
         self._lock = threading.RLock()
@@ -356,6 +404,7 @@ class Sessions:
         return session
 
     def _add(self, session: Session) -> Session:
+        session.profile = self.profile
         with self._lock:
             self._open[session.id] = session
             for old in sorted(self._open.values(), key=lambda one: one.touched)[:-_MOST_OPEN]:
@@ -376,9 +425,8 @@ class Sessions:
             self.folder.opened(name)
             shared = next((one for one in self._open.values() if one.file == name), None)
             if shared is None:
-                session = Session(
-                    self.folder, name, self.folder.root, [_Step(text, "")], digest(data)
-                )
+                home = self.folder.place(name, DESIGN).parent
+                session = Session(self.folder, name, home, [_Step(text, "")], digest(data))
                 session.mark_saved(text)
                 return self._add(session)
             shared.reread(text, digest(data))
@@ -405,6 +453,7 @@ class Sessions:
             if data is None:
                 raise StitchpathError("found no such draft, expected one of the list")
             session = _from_draft(self.folder, data)
+            session.profile = self.profile
             session.take_up()  # under a name of its own: another server may still write to that one
             self.folder.drop_found_draft(name)
             self._taken[name] = session.id
@@ -436,11 +485,13 @@ def _from_draft(folder: Folder, data: Mapping[str, Any]) -> Session:
         at = int(data["at"])
     if not 0 <= at < len(steps) or steps[at].text != text:
         steps, at = [_Step(text, "")], 0  # changed by hand: what was made last still counts
-    file, base = data.get("file"), data.get("base")
+    file, base, was = data.get("file"), data.get("base"), data.get("was")
+    before = tuple(map(str, was))[:_MOST_WAS] if isinstance(was, list) else ()
     if not isinstance(file, str) or not folder.has(file):
-        return Session(folder, None, folder.root, steps, at=at)
+        return Session(folder, None, folder.root, steps, at=at, was=before)
     found = folder.read(file, DESIGN)
-    session = Session(folder, file, folder.root, steps, str(base), at=at)
+    home = folder.place(file, DESIGN).parent
+    session = Session(folder, file, home, steps, str(base), at=at, was=before)
     if digest(found) == base:
         session.mark_saved(_text(found, file))
     return session

@@ -4,6 +4,7 @@ import threading
 from collections.abc import Iterator, Mapping
 from concurrent.futures import Future
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 from stitchpath.design.library import library_block, library_names
@@ -73,10 +74,12 @@ class Start:
         The designs of the chosen folder.
     design
         A file to begin with, if one was named.
+    profile
+        The shop's profile that holds, if any.
     """
 
-    def __init__(self, sessions: Sessions, design: str | None) -> None:
-        self._sessions, self._design = sessions, design
+    def __init__(self, sessions: Sessions, design: str | None, profile: Path | None = None) -> None:
+        self._sessions, self._design, self._profile = sessions, design, profile
         self._shown = {name: _Shown(name) for name in shipped_designs()}
 
     def begin(self) -> None:
@@ -105,9 +108,18 @@ class Start:
             "styles": list(STYLES),
             "usual": usual_data(),
             "kinds": list(KINDS),
+            "profile": self._told_profile(),
             "blocks": [_block(name) for name in library_names()],
             "formats": formats(),
         }
+
+    def _told_profile(self) -> dict[str, str] | None:
+        """Name the shop's profile, and the kind of machine that it is for."""
+        shop = self._sessions.profile
+        if self._profile is None or shop is None:
+            return None
+        kind = shop.get("machine", {}).get("kind", "domestic")
+        return {"file": str(self._profile), "kind": kind}
 
     def picture(self, name: str) -> bytes:
         """Give the picture of a shipped design.

@@ -28,6 +28,7 @@ from stitchpath.design.drawings.outlines import read_drawing
 from stitchpath.design.model import Design
 from stitchpath.design.read import design_from_text, design_of_drawing
 from stitchpath.errors import InternalError, StitchpathError
+from stitchpath.export.files import write_whole
 from stitchpath.export.write import save_plan
 from stitchpath.plan import Plan, lines_of, make_plan
 from stitchpath.proposals import proposal_data, proposals
@@ -128,7 +129,8 @@ class _Told:
 
 
 def _design(task: Mapping[str, Any]) -> Design:
-    return design_from_text(task["text"], task["source"], Path(task["folder"]))
+    folder = Path(task["folder"])
+    return design_from_text(task["text"], task["source"], folder, profile=task.get("profile"))
 
 
 def _limit(task: Mapping[str, Any]) -> float:
@@ -140,10 +142,14 @@ def _plan(task: Mapping[str, Any], told: _Told) -> object:
     limit = _limit(task)
     plan = make_plan(_design(task), time_limit=limit, progress=told.found, now=told.now)
     folder = Path(task["into"])
-    folder.mkdir(parents=True, exist_ok=True)
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     # What was made of the plan so far stays behind; it is made again when asked for.
     (folder / _PLAN).write_bytes(pickle.dumps(replace(plan)))
-    return {"plan": task["plan"], "rev": task["rev"], **plan_data(plan)}
+    made = to_json({"plan": task["plan"], "digest": task["digest"], **plan_data(plan)})
+    (folder / "told.json").write_bytes(made)
+    # Until this note is there, the plan is not taken up at another start.
+    write_whole({folder / "about.json": json.dumps(task["about"]).encode()}, force=True)
+    return made
 
 
 def _lines(task: Mapping[str, Any], told: _Told) -> object:
@@ -166,7 +172,12 @@ def _files(task: Mapping[str, Any], told: _Told) -> object:
     """Write a kept plan in some formats, through the same door as the command does."""
     folder, asked = Path(task["from"]), str(task["formats"])
     # The server's own file, in a folder that no one else may enter.
-    plan: Plan = pickle.loads((folder / _PLAN).read_bytes())  # noqa: S301
+    try:
+        plan: Plan = pickle.loads((folder / _PLAN).read_bytes())  # noqa: S301
+    except Exception:  # noqa: BLE001 - of another program, or cut short: whatever it is
+        raise StitchpathError(
+            "found a path that was kept and cannot be read any more, expected it planned anew"
+        ) from None
     into = Path(task["into"])
     shutil.rmtree(into, ignore_errors=True)
     written = save_plan(plan, into, asked, force=True, now=told.now)

@@ -78,7 +78,7 @@ def line_data(looked: Survey, *, cures: bool = True) -> dict[str, Any]:
             {
                 "kind": check.level,
                 "code": check.code,
-                "words": check.message,
+                "words": check.plain,
                 "places": [np.round(check.at, 2).tolist()] if check.at else [],
             }
             for check in check_plan(looked)

@@ -70,7 +70,7 @@ def _checks(plan: Plan) -> list[dict[str, object]]:
         told.append(
             {
                 "kind": found.level,
-                "words": found.message,
+                "words": found.plain,
                 "places": [] if found.at is None else [[round(v, 2) for v in found.at]],
                 "run": run_number,
             }

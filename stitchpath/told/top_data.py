@@ -165,6 +165,7 @@ def _pieces(top: Top, design: Design, words: Places) -> list[dict[str, Any]]:
             "fabric": piece.asked.fabric,
             "fused": piece.asked.fused,
             "turn": piece.asked.turn,
+            "turns": _turns(piece, frames),
             "mirror": piece.asked.mirror,
             "size": format_length(plain_size(piece), top.unit),
             "mm": round(plain_size(piece), 3),
@@ -174,6 +175,12 @@ def _pieces(top: Top, design: Design, words: Places) -> list[dict[str, Any]]:
         }
         for n, piece in enumerate(top.pieces)
     ]
+
+
+def _turns(piece: Piece, frames: dict[Place, LaidBlock]) -> int:
+    """Tell whether a turn to the right is one on the top as well: 1, or -1 in a mirrored block."""
+    host = frames.get(piece.host) if piece.host is not None else None
+    return -1 if host is not None and np.linalg.det(host.frame[:, :2]) < 0 else 1
 
 
 def _middle(piece: Piece, frames: dict[Place, LaidBlock], top: Top) -> FloatArray:

@@ -4,6 +4,7 @@ Run `.venv/bin/python tests/benchmarks/page_pictures.py`; the pictures are writt
 """
 
 import io
+import os
 import re
 import shutil
 import subprocess
@@ -29,7 +30,8 @@ COLOURS = 192
 def page_served(folder: Path) -> Iterator[str]:
     """Serve the page on a folder, and give its address."""
     command = [sys.executable, "-m", "stitchpath", "page", "--folder", str(folder), "--no-browser"]
-    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as server:
+    own = os.environ | {"XDG_STATE_HOME": str(folder / ".state"), "XDG_CONFIG_HOME": "/nowhere"}
+    with subprocess.Popen(command, cwd=ROOT, env=own, stdout=subprocess.PIPE, text=True) as server:
         assert server.stdout is not None
         try:
             found = next(re.finditer(r"http://\S+", line := server.stdout.readline()), None)

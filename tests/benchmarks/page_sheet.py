@@ -1,7 +1,7 @@
 """Draw every screen of the planning page at three widths, light and dark, to be looked at.
 
-Run `.venv/bin/python tests/benchmarks/page_sheet.py FOLDER`; a sheet for each width and scheme is
-written there. Look for what a maker would stumble over.
+Run `.venv/bin/python tests/benchmarks/page_sheet.py FOLDER`, or with `1440 dark` for one of them; a
+sheet for each width and scheme is written there. Look for what a maker would stumble over.
 """
 
 import io
@@ -51,6 +51,14 @@ def screens(page: Page) -> Iterator[None]:
     yield
     page.locator("#h-result").wait_for(timeout=LONG)
     yield
+    page.get_by_label("width of border 1").first.fill("4")
+    page.keyboard.press("Enter")
+    page.get_by_text("The quilt was changed since").wait_for()
+    yield
+    page.get_by_role("button", name="Plan the path anew").click()
+    page.locator(".both").wait_for(timeout=LONG)
+    page.locator(".both").scroll_into_view_if_needed()
+    yield
     page.get_by_role("button", name="Back to the quilt itself").click()
     page.get_by_role("link", name="To take away").click()
     yield
@@ -71,8 +79,10 @@ def main() -> None:
     """Make all sheets."""
     into, folder = Path(sys.argv[1]), Path(tempfile.mkdtemp())
     try:
-        for scheme in ("light", "dark"):
+        for scheme in sys.argv[3:] or ("light", "dark"):
             for width, (height, columns, scale) in SIZES.items():
+                if sys.argv[2:] and sys.argv[2] not in ("all", f"{width}"):
+                    continue
                 with page_served(folder) as address, sync_playwright() as play:
                     browser = open_browser(play)
                     size = {"width": width, "height": height}

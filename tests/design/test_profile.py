@@ -6,8 +6,9 @@ import pytest
 from quilts import SQUARES
 
 from stitchpath import StitchpathError, load_design
+from stitchpath.cli.commands import compare as comparing
 from stitchpath.cli.commands.asked import asked_design
-from stitchpath.design.profile import usual_profile
+from stitchpath.design.profile import added_by, usual_profile
 
 SHOP = """
 [machine]
@@ -100,3 +101,24 @@ def test_a_drawing_by_itself_is_planned_on_the_shops_machine_and_the_profile_is_
     named = {"size": None, "unit": None, "outside": False, "profile": shop / "shop.toml"}
     assert asked_design(shop / "top.svg", **named).machine.kind == "frame"
     assert f"with the profile {shop / 'shop.toml'}" in capsys.readouterr().out
+
+
+def test_what_is_compared_is_planned_on_the_shops_machine(shop, monkeypatch, capsys):
+    compared = []
+    monkeypatch.setattr(
+        comparing, "compare", lambda design, **_: (compared.append(design) or [], [])
+    )
+    monkeypatch.setattr(comparing, "_propose", lambda *_: None)
+    comparing.run(shop / "top.toml", 1.0, None, None, outside=False, profile=shop / "shop.toml")
+    assert [design.machine.kind for design in compared] == ["frame"]
+    assert f"with the profile {shop / 'shop.toml'}" in capsys.readouterr().out
+
+
+def test_what_a_profile_adds_is_what_the_design_does_not_say():
+    shop = {"machine": {"kind": "frame", "throat": "18 in"}, "charges": {"hour": 30}}
+    assert added_by(None, {}) == {}
+    assert added_by(shop, {}) == shop
+    assert added_by(shop, {"machine": {"depth": "14 in"}, "charges": {"hour": 20}}) == {
+        "machine": {"kind": "frame"}, "charges": {}
+    }  # fmt: skip
+    assert added_by(shop, {"machine": {"kind": "domestic"}})["machine"] == {}

@@ -335,6 +335,26 @@ def test_a_library_block_is_taken_in_at_the_size_of_its_place():
     )
 
 
+def test_a_star_of_the_library_stands_out_from_its_ground():
+    found = document(
+        """
+name = "Quay"
+fabrics = { sand = "#e7d5b0", foam = "#f0f4f4", sea = "#2f6f9f", slate = "#3b4650" }
+[blocks.plain]
+size = 6
+grid = ['sand']
+[layout]
+rows = ['plain']
+"""
+    )
+    for block, cast in (
+        ("sawtooth star", {"star": "slate", "ground": "foam"}),
+        ("log cabin", {"centre": "slate", "light": "foam", "dark": "sea"}),
+    ):
+        changed = found.edited([{"op": "lay", "at": ["A1"], "library": block}])
+        assert changed.design.blocks[block.replace(" ", "-")].fabrics == cast
+
+
 HARBOUR_ROWS = """
 name = "Quay"
 fabrics = { sand = "#e7d5b0", slate = "#3b4650" }

@@ -1,6 +1,7 @@
 """The command: one sentence where something is missing, and nothing lost whatever ends it."""
 
 import json
+import os
 import random
 import re
 import shutil
@@ -25,8 +26,12 @@ def started(folder, *words):
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
+        env=os.environ | {"XDG_STATE_HOME": f"{folder}/state", "XDG_CONFIG_HOME": "/nowhere"},
     )
     try:
+        if "--profile" in words:
+            told = process.stdout.readline()
+            assert told == f"with the profile {words[words.index('--profile') + 1]}\n"
         found = re.fullmatch(
             r"the page is at (http://127\.0\.0\.1:\d+)/#(\S+)\n", process.stdout.readline()
         )
@@ -39,9 +44,11 @@ def started(folder, *words):
         process.communicate()
 
 
-def test_killed_it_has_lost_nothing_and_offers_the_draft(tmp_path):
+def test_killed_it_has_lost_nothing_and_offers_the_draft_and_its_path(tmp_path):
     (tmp_path / "quilt.toml").write_text(SQUARES)
-    with started(tmp_path, "quilt.toml") as (process, browser):
+    shop = tmp_path / "shop.toml"
+    shop.write_text("[charges]\nhour = 30\n")
+    with started(tmp_path, "quilt.toml", "--profile", shop) as (process, browser):
         assert browser.get("/api/start").json()["open"] == "quilt.toml"
         state = browser.post("/api/designs", json={"file": "quilt.toml"}).json()
         way = f"/api/designs/{state['id']}"
@@ -49,16 +56,23 @@ def test_killed_it_has_lost_nothing_and_offers_the_draft(tmp_path):
             f"{way}/edits", json={"rev": 1, "edits": WIDER, "words": "wider"}
         ).json()
         text = browser.get(f"{way}/text").text
+        job = browser.post(f"{way}/plan", json={"limit": 1}).json()["job"]
+        assert "event: done" in browser.get(f"/api/jobs/{job}/events").text
         process.kill()
         process.wait()
     assert (tmp_path / "quilt.toml").read_text() == SQUARES
-    with started(tmp_path) as (process, browser):
-        (draft,) = browser.get("/api/start").json()["drafts"]
+    with started(tmp_path, "--profile", shop) as (process, browser):
+        start = browser.get("/api/start").json()
+        assert start["profile"] == {"file": str(shop), "kind": "domestic"}
+        (draft,) = start["drafts"]
         again = browser.post("/api/designs", json={"draft": draft["id"]}).json()
         assert (again["undo"], again["file"], again["top"]) == (
             "wider", "quilt.toml", state["top"],
         )  # fmt: skip
         assert browser.get(f"/api/designs/{again['id']}/text").text == text
+        (plan,) = browser.get(f"/api/designs/{again['id']}/plans").json()["plans"]
+        assert plan["current"]
+        assert browser.get(f"/api/plans/{plan['plan']}/moving").status_code == 200
         assert browser.post(f"/api/designs/{again['id']}/save", json={}).json()["saved"]
         process.send_signal(signal.SIGINT)
         _, err = process.communicate(timeout=60)
@@ -67,6 +81,8 @@ def test_killed_it_has_lost_nothing_and_offers_the_draft(tmp_path):
     assert sorted(path.name for path in tmp_path.iterdir()) == [
         ".stitchpath-recent.json",
         "quilt.toml",
+        "shop.toml",
+        "state",
     ]
 
 

@@ -1,7 +1,10 @@
 """What could grow without end has a bound, and at the bound nothing of hers is lost."""
 
 import asyncio
+import json
+import os
 import shutil
+import time
 from types import SimpleNamespace
 
 import pytest
@@ -11,7 +14,7 @@ from stitchpath.errors import StitchpathError
 from stitchpath.page import app, jobs
 from stitchpath.page.folder import DESIGN, Folder
 from stitchpath.page.jobs import Job, Jobs
-from stitchpath.page.kept import Kept, KeptPlan
+from stitchpath.page.kept import Kept, KeptPlan, keeping_place
 from stitchpath.page.sessions import Sessions
 
 
@@ -63,18 +66,86 @@ def test_so_many_files_are_listed_and_names_are_so_long(tmp_path, monkeypatch):
         folder.place("x" * 116 + ".toml", DESIGN)
 
 
+NOW = time.time()
+
+
+def lay(kept, job, place=None):
+    """Lay a plan down as if it had been made."""
+    place = place or kept.folder / job.id
+    plan = KeptPlan(job.id, place, place / "files", job.session, "d", job, "Q")
+    kept._plans[job.id] = plan  # noqa: SLF001
+
+
+def kept_before(place, name, about, day=0):
+    """Lay down a plan that another start has made, some days ago."""
+    (place / name).mkdir()
+    (place / name / "told.json").write_text(json.dumps({"plan": name}))
+    (place / name / "about.json").write_text(json.dumps(about))
+    when = NOW - 86_400 * day - int(name, 36)  # a later name is older
+    os.utime(place / name, (when, when))
+
+
+def test_plans_of_an_earlier_start_are_found_by_her_file_her_draft_or_the_same_text(tmp_path):
+    (tmp_path / "designs").mkdir()
+    folder = Folder(tmp_path / "designs")
+    (folder.root / "quilt.toml").write_text(SQUARES)
+    place = tmp_path / "plans"
+    place.mkdir()
+    quilt = Sessions(folder).open_file("quilt.toml")
+    quilt.was = ("before",)
+    by = Kept(Jobs())._by  # noqa: SLF001
+    mine = {"by": by, "folder": str(folder.root), "file": None, "session": "x", "digest": "other"}
+    kept_before(place, "1", mine | {"file": "quilt.toml", "when": 2})
+    kept_before(place, "2", mine | {"session": "before", "when": 1})
+    kept_before(place, "3", mine | {"digest": quilt.digest, "when": 3})
+    kept_before(place, "4", mine)
+    kept_before(place, "5", mine | {"file": "quilt.toml", "folder": "/elsewhere"})
+    kept_before(place, "6", mine | {"file": "quilt.toml", "by": "another stitchpath"})
+    kept = Kept(Jobs(), place)
+    found = [(each["plan"], each["current"]) for each in kept.of(quilt)]
+    assert found == [("2", False), ("1", False), ("3", True)]
+    assert kept.get("3").told()["plan"] == "3"
+
+
+def test_kept_plans_do_not_fill_her_disk(tmp_path, monkeypatch):
+    monkeypatch.setattr("stitchpath.page.kept._MOST", 3)
+    for n in range(5):
+        kept_before(tmp_path, f"{n}", {"by": "another stitchpath"})
+    kept_before(tmp_path, "z", {"by": "another stitchpath"}, day=2)
+    Kept(Jobs(), tmp_path).close()
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["0", "1", "2"]
+    monkeypatch.setattr("stitchpath.page.kept._MOST_BYTES", 100)
+    Kept(Jobs(), tmp_path).close()
+    assert len(list(tmp_path.iterdir())) < 3
+    kept_before(tmp_path, "y", {"by": "another stitchpath"}, day=2)
+    Kept(Jobs(), tmp_path).close()
+    assert not (tmp_path / "y").exists()
+
+
+def test_no_one_else_may_enter_the_place_of_her_plans(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    place = keeping_place()
+    assert place == tmp_path / "stitchpath" / "plans"
+    assert place.stat().st_mode & 0o77 == 0
+    place.rmdir()
+    (tmp_path / "other").mkdir()
+    place.symlink_to(tmp_path / "other")
+    assert keeping_place() is None
+    place.unlink()
+    place.write_text("")
+    assert keeping_place() is None
+
+
 def test_the_last_eight_plans_of_a_design_are_kept():
     kept = Kept(Jobs())
     try:
-        quilt = SimpleNamespace(id="quilt", rev=1)
+        quilt = SimpleNamespace(id="quilt", digest="d")
         for n in range(10):
             job = Job(f"{n}", "quilt", "done", f'{{"plan": "{n}"}}'.encode())
             (kept.folder / f"{n}").mkdir()
-            kept._plans[f"{n}"] = KeptPlan(f"{n}", kept.folder / f"{n}", "quilt", 1, job, "Q")  # noqa: SLF001
-        failed = Job("f", "quilt", "failed")
-        kept._plans["f"] = KeptPlan("f", kept.folder / "f", "quilt", 1, failed, "Q")  # noqa: SLF001
-        other = Job("o", "other", "done", b"{}")
-        kept._plans["o"] = KeptPlan("o", kept.folder / "o", "other", 1, other, "Q")  # noqa: SLF001
+            lay(kept, job)
+        lay(kept, Job("f", "quilt", "failed"))
+        lay(kept, Job("o", "other", "done", b"{}"))
         assert kept.get("f") is None
         assert [each["plan"] for each in kept.of(quilt)] == [f"{n}" for n in range(2, 10)]
         assert sorted(path.name for path in kept.folder.iterdir()) == [f"{n}" for n in range(2, 10)]
@@ -135,3 +206,24 @@ def test_of_a_search_only_the_newest_figures_are_told_to_who_comes_late():
         return [(number, event) async for number, event, _ in job.follow()]
 
     assert asyncio.run(listen()) == [(1, "now"), (51, "found"), (52, "done")]
+
+
+def test_the_plans_of_a_design_are_found_by_the_name_that_it_was_saved_as(tmp_path):
+    kept = Kept(Jobs(), tmp_path)
+    quilt = SimpleNamespace(id="quilt", file="wall.toml")
+    for name, session in (("1", "quilt"), ("2", "other")):
+        kept_before(tmp_path, name, {"by": "x", "file": None, "session": session})
+        lay(kept, Job(name, session, "done", b"{}"), tmp_path / name)
+    kept.filed(quilt)
+    files = [json.loads((tmp_path / n / "about.json").read_text())["file"] for n in "12"]
+    assert files == ["wall.toml", None]
+
+
+def test_so_many_folders_below_are_looked_through(tmp_path, monkeypatch):
+    for name in "abcd":
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "quilt.toml").write_text(SQUARES)
+    monkeypatch.setattr("stitchpath.page.folder._MOST_SEEN", 3)
+    assert [each["folder"] for each in Folder(tmp_path).below()] == ["a", "b", "c"]
+    monkeypatch.setattr("stitchpath.page.folder._MOST_BELOW", 2)
+    assert [each["folder"] for each in Folder(tmp_path).below()] == ["a", "b"]

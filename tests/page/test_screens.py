@@ -30,7 +30,7 @@ class _Windows:
 
     def heard(self, message):
         if message.type in ("error", "warning") and not REFUSAL.match(message.text):
-            self.wrong.append(message.text)
+            self.wrong.append(f"{message.text} {message.location}")
 
     def asked(self, request):
         url = urlsplit(request.url)
@@ -249,7 +249,7 @@ def test_by_keyboard_alone_she_goes_from_an_empty_top_to_the_printed_guide(visit
     keys.press("ArrowRight")
     assert page.locator("#note-title").inner_text() == "A1"
     keys.press("ArrowDown")
-    assert page.locator("#note-title").inner_text().startswith("A1.")
+    assert page.locator("#note-title").inner_text() == "A1 in one patch"
     keys.press("ArrowUp")
     keys.press("Enter")
     tab_to(page, "how the block at A1 is turned")
@@ -305,6 +305,25 @@ def test_a_shipped_design_opened_changed_saved_and_reopened_differs_in_that_word
     assert text(page) == expected
 
 
+def test_a_design_in_a_folder_below_is_opened_and_saved_there(visit, served):
+    below = served.folder / "older"
+    below.mkdir()
+    (below / "small.toml").write_text(SMALL)
+    shutil.copy(DESIGNS / "starfish.svg", below / "fish.svg")
+    page = visit()
+    page.get_by_text("In its folder older: 1").click()
+    page.locator(".card", has_text="older/small.toml").click()
+    drawn(page)
+    page.get_by_text("Lines of your own: 0").click()
+    choose(page, "lay lines over the quilt from", "fish.svg")
+    page.locator("#the-lines .slip", has_text="fish.svg: found no size").wait_for()
+    say(page, "size of the lines of fish.svg", "5")
+    drawn(page)
+    page.keyboard.press("Control+s")
+    page.get_by_text("Saved as older/small.toml.").first.wait_for()
+    assert b'file = "fish.svg"' in (below / "small.toml").read_bytes()
+
+
 def test_undo_leads_back_to_the_first_text_also_after_saving(lay, served):
     page = lay(SMALL, name="undone.toml")
     say(page, "width of border 1", "1 1/2 in")
@@ -326,30 +345,77 @@ def test_undo_leads_back_to_the_first_text_also_after_saving(lay, served):
 # ---- pieces in hand ----
 
 
-def test_a_piece_dragged_lies_where_the_same_numbers_typed_would_lay_it(lay):
-    page = lay(SMALL)
-    piece = of(page).json()["top"]["pieces"][0]
-    x, y = on_screen(page, *piece["at"])
-    page.mouse.move(x, y)
-    page.mouse.down()
-    page.mouse.move(x + 30, y + 12, steps=4)
-    page.mouse.move(x + 57, y + 23, steps=4)
-    page.mouse.up()
-    until(page, lambda: of(page).json()["top"]["pieces"][0]["at"] != piece["at"])
-    dragged = of(page).json()
-    until(page, lambda: page.get_by_label("across, of buoy").first.input_value() != "3 in")
-    across = page.get_by_label("across, of buoy").first.input_value()
-    down = page.get_by_label("down, of buoy").first.input_value()
-    page.keyboard.press("Control+z")
-    until(page, lambda: page.get_by_label("across, of buoy").first.input_value() == "3 in")
-    say(page, "across, of buoy", across)
-    say(page, "down, of buoy", down)
-    typed = of(page).json()
-    for one, other in zip(
-        typed["top"]["pieces"][0]["at"], dragged["top"]["pieces"][0]["at"], strict=True
-    ):
-        assert one == pytest.approx(other, abs=0.01)
-    assert dragged["top"]["pieces"][0]["at"][0] > piece["at"][0] + 5
+# What a hand is held by, how far it goes (px), and the fields that then say the same.
+DRAGS = {
+    "laid elsewhere": ("middle", (57, 23), ("across, of buoy", "down, of buoy")),
+    "turned": (".turn", (61, 40), ("turn of buoy, degrees to the right",)),
+    "sized": (".size", (19, 31), ("size of buoy",)),
+}
+PENNANT = 'outline = "M 0 0 L 24 6 L 0 12 Z"'
+
+
+def test_a_piece_dragged_turned_or_sized_lies_where_the_same_numbers_typed_lay_it(lay):
+    # On a block that is mirrored and turned, where right is left and across is down.
+    text = 'unit = "cm"\n' + SMALL.replace('"tide tide"', '"tide:90m tide"')
+    page = lay(re.sub("outline = .*", PENNANT + "\nturn = 14", text))
+    page.locator("#quilt").focus()
+    page.keyboard.press("End")
+    for what, (hold, by, labels) in DRAGS.items():
+        before = piece_of(page)
+        held = page.locator(f"#quilt .hand{hold}").bounding_box() if hold != "middle" else None
+        x, y = on_screen(page, *before["at"])
+        if held is not None:
+            x, y = held["x"] + held["width"] / 2, held["y"] + held["height"] / 2
+        was = [page.get_by_label(label, exact=True).first.input_value() for label in labels]
+        state = rev(page)
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x + by[0] / 2, y + by[1] / 2)
+        page.mouse.move(x + by[0], y + by[1])
+        shown = shape_of(page, "#quilt .piece")
+        page.mouse.up()
+        until(page, lambda state=state: rev(page) > state)
+        dragged = piece_of(page)
+        assert shown == pytest.approx(box_of(dragged), abs=2 * pixel(page)), what
+        said = [page.get_by_label(label, exact=True).first.input_value() for label in labels]
+        assert said != was, what
+        assert of(page).json()["undo"] == f"buoy {what}"
+        page.keyboard.press("Control+z")
+        until(page, lambda before=before: piece_of(page) == before)
+        for label, words in zip(labels, said, strict=True):
+            say(page, label, words)
+        assert numbers(piece_of(page)) == pytest.approx(numbers(dragged), abs=0.01), what
+
+
+def piece_of(page):
+    return of(page).json()["top"]["pieces"][0]
+
+
+def numbers(piece):
+    """All that lies where: the outline on the top, mm."""
+    return [float(v) for v in re.findall(r"-?[\d.]+", piece["d"])]
+
+
+def box_of(piece):
+    x, y = numbers(piece)[::2], numbers(piece)[1::2]
+    return [min(x), min(y), max(x), max(y)]
+
+
+def shape_of(page, what):
+    """The box of what is drawn, mm of the top, as a hand sees it."""
+    return page.evaluate(
+        """what => { const part = document.querySelector(what), long = part.getTotalLength();
+        const way = part.ownerSVGElement.getScreenCTM().inverse().multiply(part.getScreenCTM());
+        const at = [...Array(201).keys()].map(k => part.getPointAtLength(long * k / 200)
+        .matrixTransform(way)), x = at.map(p => p.x), y = at.map(p => p.y);
+        return [Math.min(...x), Math.min(...y), Math.max(...x), Math.max(...y)]; }""",
+        what,
+    )
+
+
+def pixel(page):
+    """How many mm of the top a pixel shows."""
+    return 1 / page.evaluate('document.querySelector("#quilt svg").getScreenCTM().a')
 
 
 def test_a_piece_is_moved_turned_and_put_back_with_keys(lay):
@@ -434,6 +500,55 @@ def test_names_with_markup_are_shown_as_text(lay):
     assert page.locator("#page img[src=x], #page script").count() == 0
 
 
+# ---- words said faster than they are answered ----
+
+
+@pytest.fixture
+def slow(lay):
+    """Lay a quilt on a page whose every change takes its time."""
+    page = lay(TWO_BORDERS)
+    page.evaluate(
+        """() => { window.quick = fetch; window.fetch = (...asked) => /edits$/.test(asked[0])
+        ? new Promise(go => setTimeout(go, 200)).then(() => quick(...asked)) : quick(...asked); }"""
+    )
+    yield page
+    page.evaluate("() => { window.fetch = window.quick; }")
+
+
+TWO_BORDERS = SMALL + '[[layout.borders]]\nwidth = 2\nfabric = "sand"\n'
+
+
+def test_two_words_said_at_once_both_hold(slow):
+    for label, words in (("across, of buoy", "4"), ("down, of buoy", "2")):
+        slow.get_by_label(label, exact=True).first.fill(words)
+        slow.keyboard.press("Enter")
+    slow.get_by_label("name of the fabric sea").fill("deep")
+    slow.keyboard.press("Enter")
+    slow.get_by_label("colour of sea", exact=True).fill("#123456")
+    slow.keyboard.press("Enter")
+    until(slow, lambda: of(slow).json()["data"]["fabrics"].get("deep") == "#123456")
+    data = of(slow).json()["data"]
+    assert data["applique"][0]["at"] == [4, 2]
+    assert set(data["fabrics"]) == {"sand", "deep"}
+
+
+def test_cells_changed_at_once_are_all_changed(slow):
+    slow.get_by_role("button", name="Change the cells of tide").first.click()
+    for row in (1, 2):
+        slow.get_by_role("button", name=f"row {row}, column {row}").click()
+        field = slow.get_by_label("fabric of the cell")
+        field.select_option("sea" if field.input_value() == "0" else "sand")
+    until(slow, lambda: of(slow).json()["data"]["blocks"]["tide"]["grid"] == ["sea sea", "sea sea"])
+    slow.get_by_role("button", name="Back to the quilt").click()
+
+
+def test_what_is_left_out_twice_by_a_double_click_takes_nothing_else_along(slow):
+    slow.get_by_role("button", name="Leave border 1 out").dblclick()
+    slow.get_by_text("say it once more").first.wait_for()
+    (left,) = of(slow).json()["data"]["layout"]["borders"]
+    assert left == {"width": 2, "fabric": "sand"}
+
+
 # ---- windows, drafts, cancelling ----
 
 
@@ -479,9 +594,13 @@ def test_a_file_changed_by_hand_meanwhile_is_written_over_only_when_she_says_so(
     assert (served.folder / "both.toml").read_bytes() == text(page)
 
 
-def test_a_plan_is_stopped_within_a_second(lay):
+def test_a_plan_tells_best_and_bound_long_before_its_end_and_is_stopped_within_a_second(lay):
     page = lay((DESIGNS / "star-lap-quilt.toml").read_text("utf-8"))
     page.get_by_role("button", name="Plan the path").click()
+    page.get_by_text(re.compile("^(Laying out|Finding lines|Joining|Searching|Looking)")).wait_for()
+    page.get_by_text(
+        re.compile("^Best so far .*, and none can take less than .* over the")
+    ).wait_for()
     page.get_by_role("button", name="Stop looking").click()
     page.locator(".running").wait_for(state="detached", timeout=1_000)
     assert page.locator("#h-result").count() == 0
@@ -502,7 +621,10 @@ def test_the_path_plays_a_check_leads_to_its_place_and_two_plans_stand_side_by_s
     page.get_by_label("fabric of border 1").select_option("sand")
     until(page, lambda: of(page).json()["undo"])
     page.get_by_text("The quilt was changed since").wait_for()
+    page.get_by_role("button", name="Play it over the quilt").click()
+    page.locator("#film").wait_for()
     page.get_by_label("foot", exact=True).select_option("the free-motion foot for all")
+    page.locator("#film").wait_for(state="detached")  # she sees the quilt that she changes
     until(page, lambda: "machine" in of(page).json()["data"])
     page.get_by_role("button", name="Plan the path anew").click()
     page.locator(".both").wait_for(timeout=60_000)
@@ -571,6 +693,19 @@ def test_who_walks_by_ear_hears_what_is_chosen_and_not_what_else_could_be(lay):
     )
 
 
+def test_who_goes_by_keys_is_not_lost_where_a_button_goes_once_it_is_pressed(lay):
+    page = lay(SMALL)
+    page.get_by_role("button", name="Put sashing between them").focus()
+    page.keyboard.press("Enter")
+    page.get_by_label("width of the sashing").wait_for()
+    told = 'document.activeElement.getAttribute("aria-label")'
+    assert page.evaluate(told) == "width of the sashing"
+    page.get_by_role("button", name="Leave border 1 out").focus()
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Add a border").wait_for()
+    assert page.evaluate("document.activeElement.textContent") == "Add a border"
+
+
 def test_her_own_block_comes_forth_whatever_lay_where_the_quilt_lies(lay):
     page = lay(SMALL)
     planned(page)
@@ -620,6 +755,35 @@ def test_a_seam_is_left_out_for_this_one_and_for_all_such(lay, served):
     until(page, lambda: left_out(page) == {"boat.hull", "boat.sea"})
 
 
+def test_all_seams_round_a_patch_a_block_or_a_border_are_said_in_one_word(lay):
+    page = lay(SMALL)
+
+    def lines():
+        return {k: len(v) for k, v in of(page).json()["data"].get("lines", {}).items()}
+
+    page.locator("#quilt").focus()
+    page.keyboard.press("ArrowRight")
+    choose(page, "the seams round the block", "leave them out")
+    assert lines() == {"exclude": 8}  # two sides of each cell of A1, less those within the block
+    page.keyboard.press("Control+z")
+    page.locator("#quilt").focus()
+    page.keyboard.press("ArrowDown")
+    page.get_by_label("these words go for").first.select_option("all 2 such")
+    choose(page, "the seams round it", "leave them out")
+    assert ["tide.r1c1", "tide.r2c1"] in map(sorted, of(page).json()["data"]["lines"]["exclude"])
+
+
+def test_two_blocks_change_places_turned_as_they_were(lay):
+    page = lay(SMALL.replace('"tide tide"', '"tide:90 foam"') + FOAM)
+    page.locator("#quilt").focus()
+    page.keyboard.press("ArrowRight")
+    choose(page, "the block at A1 changes places with", "A2")
+    assert of(page).json()["data"]["layout"]["rows"] == ["foam tide:90"]
+
+
+FOAM = "[blocks.foam]\nsize = 6\ngrid = ['sand']\n"
+
+
 def left_out(page):
     """The seam that was left out last."""
     return set(of(page).json()["data"]["lines"]["exclude"][-1])
@@ -661,20 +825,53 @@ def test_blocks_are_set_on_point_and_straight_again_by_one_word(lay):
     until(page, lambda: len(of(page).json()["top"]["blocks"]) == 4)
 
 
-def test_a_block_of_her_own_is_made_cell_by_cell(lay):
+def test_a_block_of_her_own_is_made_cell_by_cell_its_corners_mirrored(lay):
     page = lay(SMALL)
-    field = page.get_by_label("name of a block of your own")
-    field.fill("wave")
-    field.press("Enter")
+    say(page, "name of a block of your own", "wave")
     page.get_by_role("heading", name="The block wave").wait_for()
     page.get_by_role("button", name="row 1, column 1").click()
-    page.get_by_label("the cell in row 1, column 1 is").select_option(index=1)
-    until(page, lambda: "/" in of(page).json()["data"]["blocks"]["wave"]["grid"][0])
+    page.get_by_label("the same goes for").select_option("those that mirror it")
+    choose(page, "the cell in row 1, column 1 is", "cut from lower left to upper right")
+    first, _, last = (row.split() for row in of(page).json()["data"]["blocks"]["wave"]["grid"])
+    assert [*first[::2], *last[::2]] == ["sea/sand", r"sand\sea", r"sea\sand", "sand/sea"]
     page.get_by_role("button", name="Back to the quilt").click()
     page.locator("#quilt").focus()
     page.keyboard.press("ArrowRight")
     page.get_by_label("block at A1", exact=True).first.select_option("wave")
     until(page, lambda: of(page).json()["top"]["blocks"][0]["block"] == "wave")
+
+
+PATCHED = SMALL.replace(
+    "grid = ['sand sea', 'sea sand']",
+    """units = [8, 8]
+patches = [
+  { name = "left", fabric = "sand", points = [[0, 0], [8, 0], [0, 8]] },
+  { name = "right", fabric = "sea", points = [[8, 0], [8, 8], [0, 8]] },
+]""",
+)
+
+
+def test_a_block_of_patches_is_made_by_typing_their_corners(lay):
+    page = lay(PATCHED)
+    page.get_by_role("button", name="Change the patches of tide").first.click()
+    cut = "corners of what stays, then of the new patch"
+    say(page, cut, "0 0, 4 0, 0 8 / 4 0, 8 0, 0 8")
+    until(page, lambda: page.get_by_label(cut).input_value() == "")
+    patches = of(page).json()["data"]["blocks"]["tide"]["patches"]
+    assert [patch["name"] for patch in patches] == ["left", "right", "left 2"]
+    field = page.get_by_label("corners or path of left", exact=True)
+    field.fill("0 0, 5 0, 0 8")
+    field.press("Enter")
+    page.locator("#own-block .slip").wait_for()  # a gap, or two on one ground
+    field.press("Escape")
+    say(page, "corners or path of left", "M 0 0 L 4 0 L 0 8 Z")
+    left = of(page).json()["data"]["blocks"]["tide"]["patches"][0]
+    assert left == {"name": "left", "fabric": "sand", "path": "M 0 0 L 4 0 L 0 8 Z"}
+    page.get_by_role("button", name="Back to the quilt").click()
+    page.get_by_text("Threads: 0").click()
+    say(page, "name of another thread", "deep blue")
+    say(page, "spools of deep blue", "200 m, 1000 m")
+    assert of(page).json()["data"]["threads"]["deep blue"]["spools"] == ["200 m", "1000 m"]
 
 
 # ---- how it looks ----
@@ -701,15 +898,17 @@ def test_every_screen_can_be_read_by_everyone(lay, visit, size, scheme):
     assert wrong(page) == []
     page = lay(SMALL, size, color_scheme=scheme)
     assert wrong(page, "#cloth-side") == []  # the text is looked at with its path
-    walk = ("ArrowRight", "ArrowDown", "End", "ArrowUp", "End")  # a place, a patch, a seam, a piece
-    for key in walk if size == "phone" else ():
+    walk = (("ArrowRight", "ArrowDown"), ("End",), ("ArrowUp", "End"))  # a patch, a seam, a piece
+    for keys in walk if size == "phone" else ():
         page.locator("#quilt").focus()
-        page.keyboard.press(key)
+        for key in keys:
+            page.keyboard.press(key)
         assert wrong(page, "#note") == []
-    page.get_by_label("width of border 1").first.fill("wide")
-    page.keyboard.press("Enter")
-    page.locator(".slip").wait_for()
-    assert wrong(page, "#the-top") == []
+    if size == "phone":
+        page.get_by_label("width of border 1").first.fill("wide")
+        page.keyboard.press("Enter")
+        page.locator(".slip").wait_for()
+        assert wrong(page, "#the-top") == []
     page.get_by_role("button", name="Change the cells of tide").first.click()
     page.get_by_role("button", name="row 1, column 1").click()
     assert wrong(page, "#job") == []

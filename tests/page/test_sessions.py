@@ -1,11 +1,12 @@
 """Whatever happens to browser or server, what she did is there, and can be undone."""
 
 import json
+import shutil
 import tempfile
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES
 
@@ -56,6 +57,7 @@ def test_a_top_that_a_window_has_is_not_told_again_but_its_new_shades_are(folder
     assert json.loads(quilt.state(first["tops"]))["top"]["box"] == [0, 0, 203.2, 203.2]
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(st.lists(st.sampled_from(["#000000", "#777777", "#ffffff"]), min_size=2, max_size=2))
 def test_whatever_the_shades_the_top_is_as_if_it_were_opened_anew(colours):
     with tempfile.TemporaryDirectory() as place:
@@ -289,3 +291,52 @@ def test_steps_in_a_draft_have_a_bound(folder, monkeypatch):
         quilt.edit(n, edits, f"{n}")
     assert 3 <= len(folder.drafts()[0].data["steps"]) <= 5
     assert Sessions(folder).open_draft(folder.drafts()[0].name).text == quilt.text
+
+
+# ---- folders below, and a shop's profile ----
+
+
+def test_a_design_of_a_folder_below_keeps_its_drawings_wherever_it_is_saved(folder):
+    below = folder.root / "older"
+    below.mkdir()
+    shutil.copy(DESIGNS / "starfish.svg", below)
+    piece = '[[applique]]\nname = "fish"\nfile = "starfish.svg"\nsize = 3\nfabric = "coral"\n'
+    (below / "wall.toml").write_text(SQUARES + piece)
+    quilt = Sessions(folder).open_file("older/wall.toml")
+    assert quilt.document.problem is None
+    quilt.edit(1, WIDER, "wider")
+    assert not (folder.root / "starfish.svg").exists()
+    again = Sessions(folder).open_draft(folder.drafts()[0].name)
+    assert (again.document.problem, again.file) == (None, "older/wall.toml")
+    quilt.save(None, overwrite=False)
+    assert (below / "wall.toml").read_text() == quilt.text
+    quilt.save("wall.toml", overwrite=False)
+    assert (folder.root / "starfish.svg").read_bytes() == (below / "starfish.svg").read_bytes()
+    assert Sessions(folder).open_file("wall.toml").document.problem is None
+
+
+def test_a_plan_is_of_another_design_where_a_drawing_or_the_profile_is_another(folder):
+    shutil.copy(DESIGNS / "starfish.svg", folder.root)
+    piece = '[[applique]]\nname = "fish"\nfile = "starfish.svg"\nsize = 3\nfabric = "coral"\n'
+    (folder.root / "fish.toml").write_text(SQUARES + piece)
+    first = Sessions(folder).open_file("fish.toml").digest
+    assert Sessions(folder).open_file("fish.toml").digest == first
+    shop = {"charges": {"hour": 30}}
+    assert Sessions(folder, shop).open_file("fish.toml").digest != first
+    with (folder.root / "starfish.svg").open("a") as drawing:
+        drawing.write("<!-- drawn anew -->")
+    assert Sessions(folder).open_file("fish.toml").digest != first
+
+
+def test_what_the_shops_profile_adds_is_told_and_holds(folder):
+    shop = {"machine": {"kind": "frame", "throat": "18 in"}, "charges": {"hour": 30, "least": 40}}
+    (folder.root / "own.toml").write_text(SQUARES + "[charges]\nhour = 25\n")
+    quilt = Sessions(folder, shop).open_file("own.toml")
+    assert json.loads(quilt.state())["shop"] == {
+        "machine": {"kind": "frame", "throat": "18 in"}, "charges": {"least": 40}
+    }  # fmt: skip
+    design = quilt.document.design
+    assert (design.machine.kind, design.charges.hour, design.charges.least) == ("frame", 25, 40)
+    quilt.edit(1, [{"op": "set", "path": ["machine", "kind"], "value": "domestic"}], "domestic")
+    assert quilt.document.design.machine.kind == "domestic"
+    assert json.loads(quilt.state())["shop"]["machine"] == {}

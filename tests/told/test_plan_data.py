@@ -24,13 +24,13 @@ def test_a_finding_leads_to_the_run_that_passes_there():
     checks = (
         Check("warning", "a", "here", middle),
         Check("note", "b", "nowhere", far),
-        Check("note", "c", "all of it"),
+        Check("note", "c", 'all of it (lines = "best"), or some (again)'),
     )
     told = plan_data(replace(plan, checks=checks))
     assert [(c["kind"], c["words"], c["run"]) for c in told["checks"]] == [
         ("warning", "here", min(r.number for r in plan.runs if _passes(r, middle))),
         ("note", "nowhere", None),
-        ("note", "all of it", None),
+        ("note", "all of it, or some (again)", None),
     ]
     assert [len(c["places"]) for c in told["checks"]] == [1, 1, 0]
     assert told["summary"] == [list(row) for row in summary_rows(plan)]

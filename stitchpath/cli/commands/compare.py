@@ -4,7 +4,7 @@ from pathlib import Path
 
 from rich.table import Table
 
-from stitchpath.cli.commands.asked import on_batting
+from stitchpath.cli.commands.asked import on_batting, told_profile
 from stitchpath.cli.screen import say, seconds
 from stitchpath.cli.tables import show
 from stitchpath.cli.watch import Watch
@@ -24,10 +24,12 @@ def run(
     batting: str | None,
     *,
     outside: bool,
+    profile: Path | None = None,
 ) -> None:
     """Compare what the choice of seams, and of retracing, costs."""
     seconds(time_limit)
-    loaded = on_batting(load_design(design, outside=outside).priced(price or []), batting)
+    asked = load_design(design, outside=outside, profile=told_profile(profile))
+    loaded = on_batting(asked.priced(price or []), batting)
     with Watch() as watch:
         watch.now("planning it in several ways")
         choices, left_out = compare(loaded, time_limit=time_limit)

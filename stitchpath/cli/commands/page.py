@@ -3,6 +3,7 @@
 from importlib import import_module
 from pathlib import Path
 
+from stitchpath.cli.commands.asked import told_profile
 from stitchpath.cli.screen import say
 from stitchpath.errors import StitchpathError
 
@@ -11,7 +12,14 @@ __all__ = ["run"]
 _EXTRA = ("starlette", "tomlkit", "uvicorn")
 
 
-def run(design: Path | None, folder: Path | None, port: int, *, browser: bool) -> None:
+def run(
+    design: Path | None,
+    folder: Path | None,
+    port: int,
+    *,
+    browser: bool,
+    profile: Path | None = None,
+) -> None:
     """Serve the planning page."""
     for name in _EXTRA:
         try:
@@ -30,5 +38,6 @@ def run(design: Path | None, folder: Path | None, port: int, *, browser: bool) -
         design=None if design is None else str(design),
         port=port,
         browser=browser,
+        profile=told_profile(profile),
         say=say,
     )

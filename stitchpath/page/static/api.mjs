@@ -35,8 +35,9 @@ export const get = (path, options) => answer(path, options);
 export const post = (path, body = {}) =>
   answer(path, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(body) });
 
-export const upload = (file) =>
-  answer(`/api/uploads?name=${encodeURIComponent(file.name)}`, {
+/** Bring a file into her folder; with a design, beside that. */
+export const upload = (file, design = null) =>
+  answer(`/api/uploads?name=${encodeURIComponent(file.name)}${design ? `&design=${encodeURIComponent(design)}` : ""}`, {
     method: "POST", headers: { "content-type": "application/octet-stream" }, body: file,
   });
 

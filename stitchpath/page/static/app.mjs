@@ -2,6 +2,7 @@
 
 import { get, post, Refused } from "./api.mjs";
 import { tell } from "./dom.mjs";
+import { followed } from "./follow.mjs";
 
 export const app = {
   start: null, // what there is to begin with
@@ -17,6 +18,7 @@ export const app = {
   playing: null, // the plan that plays over the quilt
   proposals: null, // three ways to begin, or {words} while they are made
   over: null, // the save that would write over something else: {file}
+  drawings: [], // the drawings that it can name
   block: null, // the block of her own that is on the table
   cell: null, // in it, the cell she touched
   place: "", // where "put it also" goes
@@ -48,11 +50,16 @@ function inTurn(work) {
 export function take(state) {
   const same = app.state && state && app.state.id === state.id;
   const kept = same ? nameOf(app.chosen) : null;
+  const before = app.state?.digest;
   // What is drawn already is not told again; fabrics may have other shades.
   if (state.same) state.top = { ...app.state.top, ...state.top };
   app.state = { ...state, unit: state.data.unit ?? state.top?.unit ?? "in" };
-  if (!same) Object.assign(app, { lines: null, chosen: null, such: false, place: "", slip: null, cloth: null, plans: [], playing: null, proposals: null, block: null, plan: null });
-  else if (app.chosen) app.chosen = again(app.chosen, kept);
+  if (!same) Object.assign(app, { lines: null, chosen: null, such: false, place: "", slip: null, cloth: null, plans: [], playing: null, proposals: null, block: null, plan: null, drawings: [] });
+  else {
+    if (app.chosen) app.chosen = again(app.chosen, kept);
+    // What plays, or is offered, is of the quilt as it was: she sees what she changes.
+    if (before !== state.digest) Object.assign(app, { playing: null, proposals: app.proposals?.list ? null : app.proposals });
+  }
   if (app.block && !state.data.blocks?.[app.block]) app.block = null;
   for (const hear of taken) hear();
   render();
@@ -62,11 +69,22 @@ export const onTaken = (hear) => taken.push(hear);
 
 const path = (rest) => `/api/designs/${encodeURIComponent(app.state.id)}/${rest}`;
 
-/** Ask for edits. Gives whether they were done; a refusal is told at the field of `key`. */
+/**
+ * Ask for edits. Gives whether they were done; a refusal is told at the field of `key`.
+ *
+ * They are made when their turn has come, on the design as it is then: `edits` may be a function of
+ * it. What they are about is looked up there as well, for it may have moved since she saw it.
+ */
 export function ask(edits, words, key = null, value = null) {
+  const seen = app.state.data;
   return inTurn(async () => {
-    const list = Array.isArray(edits) ? edits : edits(app.state.data);
-    if (!list || !list.length) return false;
+    const { data } = app.state;
+    const list = followed(Array.isArray(edits) ? edits : edits(data), seen, data);
+    if (list === null) {
+      say("That was changed at the same moment: look at it, and say it once more.", true);
+      return false;
+    }
+    if (!list.length) return false;
     return change(() => post(path("edits"), { rev: app.state.rev, have: app.state.tops, edits: list, words }), key, value);
   });
 }
@@ -131,6 +149,15 @@ export async function on(rest, body, key = null) {
 }
 
 export const of = (rest) => get(path(rest));
+
+/** Learn which drawings lie beside the design, where it can name them. */
+export async function learnDrawings() {
+  const { id } = app.state;
+  const { drawings } = await of("drawings").catch(() => ({ drawings: [] }));
+  if (app.state?.id !== id) return;
+  app.drawings = drawings;
+  render();
+}
 export const picture = (name) => path(`block/${encodeURIComponent(name)}.svg?rev=${app.state.rev}`);
 export const text = () => path("text");
 
@@ -199,7 +226,7 @@ export function wantLines() {
       for (const cures of [false, true]) {
         const lines = await of(`lines?rev=${rev}&cures=${cures}`);
         if (!here()) return;
-        app.lines = { ...lines, rev, cured: cures || !lines.loose.length };
+        app.lines = { ...lines, rev, tops: app.state.tops, cured: cures || !lines.loose.length };
         app.drawing = false;
         app.lineSlip = null;
         if (app.lines.cured) break;
@@ -208,7 +235,7 @@ export function wantLines() {
     } catch (refused) {
       if (!(refused instanceof Refused) || refused.status === 409 || app.state?.rev !== rev) return;
       app.drawing = false;
-      app.lineSlip = refused.message;
+      app.lineSlip = refused.message.replace(/(^|: )[a-z_]+\[\d+\](\.[a-z_]+)?: /, "$1"); // the file is named, the key need not be
     }
     render();
   }, 60);

@@ -4,7 +4,7 @@ import { get } from "./api.mjs";
 import { app, on, render, say, take, text } from "./app.mjs";
 import { h } from "./dom.mjs";
 import { deed, fold, keyed, slipAt } from "./words.mjs";
-import { idOf } from "./pathwords.mjs";
+import { idOf, isOld } from "./pathwords.mjs";
 
 const files = new Map(); // plan id → what can be taken
 
@@ -28,7 +28,7 @@ export function awayWords() {
     h("h2", { id: "h-away" }, "To take away"),
     id ? h("div", { key: "files" },
       keyed("guide", link(at(guide), "The printed guide", { main: true, key: "guide" }), " ", link(`/api/plans/${encodeURIComponent(id)}/all.zip`, "Everything, in one archive", { key: "all" })),
-      plan.of !== undefined && plan.of !== app.state.rev ? keyed("old", h("em", {}, "These are of the quilt as it was when its path was planned.")) : null,
+      isOld(plan) ? keyed("old", h("em", {}, "These are of the quilt as it was when its path was planned.")) : null,
       groups.length ? fold("One by one", false, groups.map(({ group, formats }) => h("div", { key: group }, h("h3", {}, group), h("ul", { class: "list" }, formats.map((file) => h("li", { key: file.name }, link(at(file.name), file.name), `: ${file.words}`)))))) : null,
     ) : keyed("first", "Plan the path first: then the guide is one touch away."),
     saveWords(),
@@ -57,7 +57,7 @@ export async function save(file = null, key = "save", overwrite = false) {
   if (!file && !app.state.file) {
     file = `${app.state.data.name.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "quilt"}.toml`;
   }
-  const state = await on("save", { ...(file ? { file } : {}), ...(overwrite ? { overwrite } : {}) }, key);
+  const state = await on("save", { have: app.state.tops, ...(file ? { file } : {}), ...(overwrite ? { overwrite } : {}) }, key);
   if (!state) {
     if (key === "save") {
       say(`${app.slip.sentence}`, true);

@@ -132,12 +132,17 @@ const card = (what, key, title, words, picture, more = null) =>
 const draftCard = (d) => card({ draft: d.id }, `draft ${d.id}`, d.title, `take it up again, as of ${d.when}`, null,
   h("button", { type: "button", class: "deed", "aria-label": `Throw the draft of ${d.title} away`, on: { click: () => dropDraft(d) } }, "Throw it away"));
 
+const fileCard = (f, recent) => card({ file: f.file }, `file ${f.file}`, f.title ?? f.file, `${f.file}${recent.has(f.file) ? ", opened lately" : ""}`);
+
 export function beginPage() {
   const { start } = app;
   if (!start) return [h("main", { id: "begin", key: "begin" }, h("h1", {}, "stitchpath"), h("p", {}, "The folder is being looked through …"))];
-  const drawings = start.drawings ?? [];
+  // One that she has just brought is offered whatever made it.
+  const drawings = [...new Set([...(start.drawings ?? []), drawing.file])].filter(Boolean);
   const recent = new Set(start.recent ?? []);
-  const files = [...(start.files ?? [])].sort((a, b) => recent.has(b.file) - recent.has(a.file));
+  // What she opened lately comes first, from whatever folder.
+  const lately = (start.below ?? []).flatMap(({ files: inside }) => inside.filter((f) => recent.has(f.file)));
+  const files = [...lately, ...(start.files ?? [])].sort((a, b) => recent.has(b.file) - recent.has(a.file));
   return [h("main", { id: "begin", key: "begin" },
     h("h1", {}, "What will you quilt?"),
     h("p", { class: "lede" }, "The top first; then how it is pressed and which lines you quilt; then the path for the needle; then the guide to print."),
@@ -160,9 +165,10 @@ export function beginPage() {
     h("section", { key: "hers" },
       h("h2", {}, "A quilt of yours"),
       h("p", { class: "small" }, "From the folder ", h("strong", {}, start.folder ?? ""), "."),
-      files.length ? h("ul", { class: "cards plain" }, files.map((f) => card({ file: f.file }, `file ${f.file}`, f.title ?? f.file, `${f.file}${recent.has(f.file) ? ", opened lately" : ""}`)))
-        : h("p", {}, "No design lies there yet."),
-      start.below?.length ? h("p", { class: "small" }, `Folders in it are not opened from here: ${start.below.join(", ")}. Start stitchpath page in one of them.`) : null,
+      files.length ? h("ul", { class: "cards plain" }, files.map((f) => fileCard(f, recent)))
+        : h("p", {}, start.below?.length ? "No design lies in it by itself." : "No design lies there yet."),
+      (start.below ?? []).map(({ folder, files: inside }) => h("details", { key: `folder ${folder}` }, h("summary", {}, `In its folder ${folder}: ${inside.length}`),
+        h("ul", { class: "cards plain" }, inside.map((f) => fileCard(f, recent))))),
       h("p", { class: "say" }, h("label", { for: "bring" }, "Bring a file into it: a design (.toml), or a drawing (.svg, .dxf) "),
         h("input", { type: "file", id: "bring", accept: ".toml,.svg,.dxf", ...tied("bring"), on: { change: (_, node) => bring(node) } })),
       slip("bring")),

@@ -13,6 +13,12 @@ function readCell(text) {
   return { cut, one, other };
 }
 
+/** A cell as it lies where it is mirrored left to right, or top to bottom. */
+function mirrored({ cut, one, other }, across, down) {
+  const turned = cut && across !== down ? (cut === "/" ? "\\" : "/") : cut;
+  return cut && across ? { cut: turned, one: other, other: one } : { cut: turned, one, other };
+}
+
 const cellText = ({ cut, one, other }) => (cut ? `${one}${cut}${other}` : one);
 const cellsOf = (grid) => grid.map((row) => row.trim().split(/\s+/));
 
@@ -76,17 +82,21 @@ export function tableWords() {
     }, { key: "back to quilt", main: true }));
 }
 
+/** The block as it is when an edit is made: another may have been made since it was drawn. */
+const then = (data, name) => data.blocks?.[name] ?? {};
+
 function gridWords(name, block, at) {
   const cells = cellsOf(block.grid);
   const put = (changed) => [{ op: "set", path: at("grid"), value: rowsOf(changed) }];
-  const count = (what, now, change) => typed({ key: `cells ${what}`, value: now, label: `cells ${what}`, wide: 1, mode: "numeric", words: (text) => `${name}: ${text} cells ${what}`, put: (text) => {
+  const count = (what, now, change) => typed({ key: `cells ${what}`, value: now, label: `cells ${what}`, wide: 1, mode: "numeric", words: (text) => `${name}: ${text} cells ${what}`, put: (text, data) => {
     const n = plainNumber(text);
     if (!Number.isInteger(n) || n < 1 || n > 60) return [{ op: "set", path: at(what === "across" ? "columns" : "heights"), value: text }];
-    return change(n);
+    const found = then(data, name);
+    return change(n, found, cellsOf(found.grid));
   } });
   const like = (list, n, filler) => [...list.slice(0, n), ...Array(Math.max(0, n - list.length)).fill(filler)];
-  const across = (n) => [...put(cells.map((row) => like(row, n, row.at(-1)))), ...(block.columns ? [{ op: "set", path: at("columns"), value: like(block.columns, n, 1) }] : [])];
-  const down = (n) => [...put(like(cells, n, cells.at(-1))), ...(block.heights ? [{ op: "set", path: at("heights"), value: like(block.heights, n, 1) }] : [])];
+  const across = (n, now, rows) => [...put(rows.map((row) => like(row, n, row.at(-1)))), ...(now.columns ? [{ op: "set", path: at("columns"), value: like(now.columns, n, 1) }] : [])];
+  const down = (n, now, rows) => [...put(like(rows, n, rows.at(-1))), ...(now.heights ? [{ op: "set", path: at("heights"), value: like(now.heights, n, 1) }] : [])];
   const shares = (what, label) => typed({ key: at(what).join("/"), value: (block[what] ?? []).join(", "), label, hint: "all alike", wide: 6, words: () => `${name}: ${label}`,
     put: (text) => [{ op: "set", path: at(what), value: text.trim() ? text.split(/[\s,]+/).filter(Boolean).map(plainNumber) : null }] });
   return h("div", { key: "grid" },
@@ -99,15 +109,22 @@ function cellWords(name, cells, put) {
   const text = cells[row][column];
   const cell = readCell(text);
   const goes = app.cells ?? "";
-  const meant = (r, c) => (r === row && c === column) || (goes === "row" && r === row) || (goes === "column" && c === column) || (goes === "such" && cells[r][c] === text) || goes === "all"
-    || (goes === "corners" && [r, cells.length - 1 - r].includes(row) && [c, cells[0].length - 1 - c].includes(column));
-  const change = (to) => put(cells.map((line, r) => line.map((old, c) => (meant(r, c) ? cellText({ ...cell, ...to }) : old))));
+  const meant = (r, c, now) => (r === row && c === column) || (goes === "row" && r === row) || (goes === "column" && c === column) || (goes === "such" && now[r][c] === now[row][column]) || goes === "all"
+    || (goes === "corners" && [r, now.length - 1 - r].includes(row) && [c, now[0].length - 1 - c].includes(column));
+  const change = (data, to) => {
+    const now = cellsOf(then(data, name).grid);
+    if (!now[row]?.[column]) return null;
+    const was = readCell(now[row][column]);
+    const made = { ...was, ...to(was) };
+    const there = (r, c) => (goes === "corners" ? mirrored(made, c !== column, r !== row) : made);
+    return put(now.map((line, r) => line.map((old, c) => (meant(r, c, now) ? cellText(there(r, c)) : old))));
+  };
   const where = `row ${row + 1}, column ${column + 1}`;
   const [first, second = first] = [cell.one, fabricNames().find((n) => n !== cell.one)];
   return h("div", { key: "cell" },
-    keyed("cell", `The cell in ${where} is `, pick({ key: "cell cut", value: cell.cut, options: Object.entries(NAMES), label: `the cell in ${where} is`, words: `${name}: a cell ${where}`, put: (cut) => change({ cut, other: cut && !cell.cut ? second : cell.other }) }),
-      cell.cut ? ": on the left " : ": ", pick({ key: "cell one", value: cell.one, options: fabricNames(), swatch: colourOf(cell.one), label: cell.cut ? "fabric on the left" : "fabric of the cell", words: `${name}: a fabric`, put: (one) => change({ one, other: cell.cut ? cell.other : one }) }),
-      cell.cut ? [", on the right ", pick({ key: "cell other", value: cell.other, options: fabricNames(), swatch: colourOf(cell.other), label: "fabric on the right", words: `${name}: a fabric`, put: (other) => change({ other }) })] : null, "."),
+    keyed("cell", `The cell in ${where} is `, pick({ key: "cell cut", value: cell.cut, options: Object.entries(NAMES), label: `the cell in ${where} is`, words: `${name}: a cell ${where}`, put: (cut, data) => change(data, (was) => ({ cut, other: cut && !was.cut ? second : was.other })) }),
+      cell.cut ? ": on the left " : ": ", pick({ key: "cell one", value: cell.one, options: fabricNames(), swatch: colourOf(cell.one), label: cell.cut ? "fabric on the left" : "fabric of the cell", words: `${name}: a fabric`, put: (one, data) => change(data, (was) => ({ one, other: was.cut ? was.other : one })) }),
+      cell.cut ? [", on the right ", pick({ key: "cell other", value: cell.other, options: fabricNames(), swatch: colourOf(cell.other), label: "fabric on the right", words: `${name}: a fabric`, put: (other, data) => change(data, () => ({ other })) })] : null, "."),
     keyed("goes", "The same goes for ", pick({ key: "cell goes", value: goes, options: [["", "this cell alone"], ["row", "its whole row"], ["column", "its whole column"], ["corners", "those that mirror it"], ["such", "all cells like it"], ["all", "every cell"]], label: "the same goes for", put: (to) => {
       app.cells = to;
       render();
@@ -121,28 +138,31 @@ function patchWords(block, at) {
   const points = (list) => list.map(([x, y]) => `${x} ${y}`).join(", ");
   const read = (text) => text.split(",").map((pair) => pair.trim().split(/\s+/).map(plainNumber));
   return h("div", { key: "patches" },
-    keyed("units", "Drawn in ", worded(at("units"), [block.units ?? block.size].flat().join(" by "), "units across and down", { put: (text) => [{ op: "set", path: at("units"), value: text.split(/\s*(?:by|,|×)\s*/).map(plainNumber) }] }), " units, down from the top left. Patches fill the block exactly."),
+    keyed("units", "Drawn in ", worded(at("units"), [block.units ?? block.size].flat().join(" by "), "units across and down", { put: (text) => [{ op: "set", path: at("units"), value: text.split(/\s*(?:by|,|×)\s*/).map(plainNumber) }] }), " units, down from the top left. Patches fill the block exactly. Corners are told one after the other, across and down; for a curve, the path as SVG has it: M 0 0 Q 4 2 8 0 …"),
     block.patches.map((patch, k) => keyed(`patch ${k}`, worded(at("patches", k, "name"), patch.name, `name of patch ${k + 1}`), " of ", fabric(at("patches", k, "fabric"), patch.fabric, `fabric of ${patch.name}`), ", ",
-      patch.points ? ["corners ", worded(at("patches", k, "points"), points(patch.points), `corners of ${patch.name}`, { wide: 24, put: (text) => [{ op: "set", path: at("patches", k, "points"), value: read(text) }] })] : ["path ", worded(at("patches", k, "path"), patch.path, `path of ${patch.name}`, { wide: 24 })], ". ",
+      patch.points ? "corners " : "path ", worded(at("patches", k, patch.points ? "points" : "path"), patch.points ? points(patch.points) : patch.path, `corners or path of ${patch.name}`, { wide: 24, put: (text) => Object.entries(shaped(text, read)).map(([way, value]) => ({ op: "set", path: at("patches", k, way), value })) }), ". ",
       deed("Leave it out", () => ask([{ op: "drop", path: at("patches", k) }], `no ${patch.name}`, at("patches", k, "name").join("/")), { key: `drop patch ${k}`, label: `Leave ${patch.name} out` }))),
-    keyed("cut", "Another patch is cut off one that is there: ", typed({ key: at("new").join("/"), value: "", label: "corners of both: the patch that is cut, then the new one", hint: "0 0, 4 0, 0 4 / 4 0, 8 0, 0 8, 0 4", wide: 24, words: () => `${app.block}: another patch`, put: (text) => cutPatch(block, at, text, read) }), " (Enter), after you chose ",
-      pick({ key: "cut which", value: cut.which, options: block.patches.map((patch, k) => [k, patch.name]), label: "the patch that is cut", put: (to) => {
-        cut.which = to;
-        render();
-        return null;
-      } }), "."));
+    keyed("cut", "Cut ", pick({ key: "cut which", value: cut.which, options: block.patches.map((patch, k) => [k, patch.name]), label: "the patch that is cut", put: (to) => {
+      cut.which = to;
+      render();
+      return null;
+    } }), " in two. Corners of what stays, then of the new patch: ", typed({ key: at("new").join("/"), value: "", label: "corners of what stays, then of the new patch", hint: "0 0, 4 0, 0 4 / 4 0, 8 0, 0 8, 0 4", once: true, wide: 24, words: () => `${app.block}: another patch`, put: (text, data) => cutPatch(then(data, app.block), at, text, read) }), " (Enter)."));
 }
 
 const cut = { which: 0 };
 
+/** What a patch is told by: corners, or a path, which begins with M. */
+const shaped = (text, read) => (/^\s*m/i.test(text) ? { points: null, path: text.trim() } : { path: null, points: read(text) });
+
 /** Part a patch: both sides are told, so that the block stays filled. */
 function cutPatch(block, at, text, read) {
-  const [one, other] = text.split("/").map((part) => read(part));
+  const [one, other] = text.split("/").map((part) => shaped(part, read));
   const old = block.patches[cut.which] ?? block.patches[0];
   const names = new Set(block.patches.map((patch) => patch.name));
   let k = 2;
   while (names.has(`${old.name} ${k}`)) k += 1;
-  return [{ op: "set", path: at("patches", block.patches.indexOf(old), "points"), value: one }, { op: "put", path: at("patches"), at: null, value: { name: `${old.name} ${k}`, fabric: old.fabric, points: other ?? [] } }];
+  const stays = Object.entries(one).map(([way, value]) => ({ op: "set", path: at("patches", block.patches.indexOf(old), way), value }));
+  return [...stays, { op: "put", path: at("patches"), at: null, value: { name: `${old.name} ${k}`, fabric: old.fabric, ...(other ?? { points: [] }) } }];
 }
 
 /** Lay a block on the table: it takes the place of whatever stood there. */

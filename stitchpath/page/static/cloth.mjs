@@ -154,7 +154,7 @@ export class Cloth {
     const looks = new Map((this.lines?.threads ?? []).map((look) => [look.name, look]));
     const of = new Map();
     const near = this.seen();
-    for (const line of this.shown.lines && this.lines ? this.lines.lines : []) {
+    for (const line of this.shown.lines && this.lines && !this.old ? this.lines.lines : []) {
       const [x0, y0, x1, y1] = (line.box4 ??= boxOf(line.d));
       if (this.view.times > 1.5 && (x1 < near.x - near.wide || x0 > near.x + 2 * near.wide || y1 < near.y - near.high || y0 > near.y + 2 * near.high)) continue;
       if (!of.has(line.thread)) of.set(line.thread, new Path2D());
@@ -218,6 +218,14 @@ export class Cloth {
     this.showLoose();
   }
 
+  /** Lines of the top as it was lie wrong on the new one: they go until theirs come. */
+  outdated(old) {
+    if (this.old === old) return;
+    this.old = old;
+    for (const name of ["lines", "loose"]) this.layers[name].classList.toggle("old", old);
+    if (this.many) this.paint();
+  }
+
   showLoose() {
     const loose = this.shown.loose ? this.lines?.loose ?? [] : [];
     const size = this.width() / 45;
@@ -264,9 +272,11 @@ export class Cloth {
     if (!piece) return this.layers.hands.replaceChildren();
     const [x0, y0, x1, y1] = boxOf(piece.d);
     const unit = this.pixel();
-    const x = (x0 + x1) / 2, up = y0 - 26 * unit;
+    // The stalk stands above; where that is out of sight, it hangs beneath.
+    const above = y0 - 36 * unit > this.seen().y;
+    const x = (x0 + x1) / 2, up = above ? y0 - 26 * unit : y1 + 26 * unit;
     return fill(this.layers.hands,
-      s("path", { key: "stalk", class: "stalk", d: `M${x} ${y0}V${up}M${x0} ${y0}H${x1}V${y1}H${x0}Z` }),
+      s("path", { key: "stalk", class: "stalk", d: `M${x} ${above ? y0 : y1}V${up}M${x0} ${y0}H${x1}V${y1}H${x0}Z` }),
       s("circle", { key: "turn", class: "hand turn", cx: x, cy: up, r: 9 * unit }),
       s("rect", { key: "size", class: "hand size", x: x1 - 8 * unit, y: y1 - 8 * unit, width: 16 * unit, height: 16 * unit }));
   }
@@ -487,10 +497,12 @@ export class Cloth {
     } else if (pull.kind === "turn") {
       const from = Math.atan2(pull.at[1] - cy, pull.at[0] - cx), to = Math.atan2(y - cy, x - cx);
       const by = ((to - from) * 180) / Math.PI;
-      const turn = free ? Math.round((piece.turn + by) * 10) / 10 : Math.round(piece.turn + by);
+      // In a mirrored block a turn to the right is written as one to the left.
+      const way = piece.turns ?? 1, now = piece.turn + way * by;
+      const turn = free ? Math.round(now * 10) / 10 : Math.round(now);
       pull.change = { turn: ((((turn + 180) % 360) + 360) % 360) - 180 };
       pull.words = `turned ${pull.change.turn}°`;
-      pull.by = `rotate(${turn - piece.turn} ${cx} ${cy})`;
+      pull.by = `rotate(${way * (turn - piece.turn)} ${cx} ${cy})`;
     } else {
       const from = Math.max(Math.hypot(pull.at[0] - cx, pull.at[1] - cy), 1);
       const size = Math.max(even(this.sizeOf(piece) * (Math.hypot(x - cx, y - cy) / from)), 2);
@@ -653,10 +665,11 @@ export class Cloth {
     const size = Math.max(this.sizeOf(piece) + held.times, 2);
     held.change = {};
     if (held.dx || held.dy) held.change.at = [cx + held.dx, cy + held.dy];
-    if (held.turn) held.change.turn = piece.turn + held.turn;
+    const turn = piece.turn + (piece.turns ?? 1) * held.turn;
+    if (held.turn) held.change.turn = turn;
     if (held.times) held.change.size = size;
     held.by = `translate(${held.dx} ${held.dy}) rotate(${held.turn} ${cx} ${cy}) translate(${cx} ${cy}) scale(${size / this.sizeOf(piece)}) translate(${-cx} ${-cy})`;
-    held.words = `${told(cx + held.dx, unit)} across, ${told(cy + held.dy, unit)} down, turned ${piece.turn + held.turn}°, ${told(size, unit)} large`;
+    held.words = `${told(cx + held.dx, unit)} across, ${told(cy + held.dy, unit)} down, turned ${turn}°, ${told(size, unit)} large`;
     this.hold(held);
     tell(held.words);
     return true;

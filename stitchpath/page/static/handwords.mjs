@@ -15,9 +15,18 @@ const usualLong = (mm) => (mm === undefined || mm === null ? "not said" : told(m
 const cap = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);
 const listed = (parts) => parts.flatMap((part, k) => [k ? ", " : "", part]);
 
+/** What her shop's profile says where this design leaves it open. */
+const shop = (table) => app.state.shop?.[table] ?? {};
+const kindNow = () => app.state.data.machine?.kind ?? shop("machine").kind ?? "domestic";
+
+/** A pale figure: as the profile has it, else as is usual. */
+const pale = (table, name, other) => (shop(table)[name] === undefined ? other : `${shop(table)[name]}`);
+
 export function choices() {
-  const framed = app.state.data.machine?.kind === "frame";
+  const framed = kindNow() === "frame";
+  const { profile } = app.start ?? {};
   return h("div", { key: "choices" },
+    profile ? keyed("profile", "What you leave open here is as in your shop’s profile, ", h("strong", {}, profile.file), ".") : null,
     framed ? frameWords() : domesticWords(), wayWords(framed),
     fold("What things take you", false, paceWords(framed)),
     fold("What shows, and what it is worth", false, showWords()),
@@ -30,9 +39,9 @@ export function choices() {
 const MACHINES = [["domestic", "a domestic machine"], ["frame", "a machine in a frame"]];
 
 /** Another machine: what only the other one has is left out. */
-const kindWord = () => pick({ key: "machine/kind", value: app.state.data.machine?.kind ?? "domestic", options: MACHINES, label: "quilted on", put: (kind, data) => {
+const kindWord = () => pick({ key: "machine/kind", value: kindNow(), options: MACHINES, label: "quilted on", put: (kind, data) => {
   const gone = Object.keys(data.machine ?? {}).filter((name) => name !== "kind");
-  return [...gone.map((name) => none("machine", name)), { op: "set", path: ["machine", "kind"], value: kind === "domestic" ? null : kind }];
+  return [...gone.map((name) => none("machine", name)), { op: "set", path: ["machine", "kind"], value: kind === (app.start?.profile?.kind ?? "domestic") ? null : kind }];
 } });
 
 const none = (...path) => ({ op: "set", path, value: null });
@@ -42,7 +51,7 @@ function domesticWords() {
   const feet = [["walking", "the walking foot"], ["free-motion", "the free-motion foot"]];
   const each = typeof asked.foot === "object";
   return [
-    keyed("machine", "Quilted on ", kindWord(), ", with ", pick({ key: "machine/foot", value: each ? "each" : asked.foot ?? null, options: [[null, "the foot that suits each line"], ...feet.map(([foot, words]) => [foot, `${words} for all`]), ["each", "a foot for each kind of line"]], label: "foot",
+    keyed("machine", "Quilted on ", kindWord(), ", with ", pick({ key: "machine/foot", value: each ? "each" : asked.foot ?? null, options: [[null, shop("machine").foot ? "the feet of your profile" : "the foot that suits each line"], ...feet.map(([foot, words]) => [foot, `${words} for all`]), ["each", "a foot for each kind of line"]], label: "foot",
       put: (foot) => (foot === "each" ? [none("machine", "foot"), { op: "set", path: ["machine", "foot"], value: { ditch: "walking" } }] : [none("machine", "foot"), ...(foot ? [{ op: "set", path: ["machine", "foot"], value: foot }] : [])]) }), "."),
     each ? keyed("feet", listed(kinds().map((kind) => [cap(KIND_WORDS[kind]), ": ", among(["machine", "foot", kind], asked.foot[kind] ?? null, [[null, "the foot that suits it"], ...feet], `foot for ${KIND_WORDS[kind]}`)])), ".") : null,
     throatWords(asked.throat),
@@ -54,11 +63,12 @@ const throat = { width: "", height: "" };
 /** The room right of the needle is told by both its sides: the first waits for the second. */
 function throatWords(asked) {
   const { unit } = app.state;
-  const side = (name, words) => typed({ key: `machine/throat/${name}`, value: asked ? written(asked[name], unit) : throat[name], label: `throat, ${words}`, hint: "not said", wide: 4, words: (text) => `throat ${words} ${text}`, put: (text) => {
+  const side = (name, words) => typed({ key: `machine/throat/${name}`, value: asked ? written(asked[name], unit) : throat[name], label: `throat, ${words}`, hint: shop("machine").throat?.[name] ?? "not said", wide: 4, words: (text) => `throat ${words} ${text}`, put: (text, data) => {
     const other = name === "width" ? "height" : "width";
+    const said = data.machine?.throat;
     throat[name] = text.trim();
-    if (!throat[name]) return asked ? [none("machine", "throat")] : [];
-    if (asked) return [{ op: "set", path: ["machine", "throat", name], value: taken(text, unit) }];
+    if (!throat[name]) return said ? [none("machine", "throat")] : [];
+    if (said) return [{ op: "set", path: ["machine", "throat", name], value: taken(text, unit) }];
     if (!throat[other]) {
       render();
       return [];
@@ -66,7 +76,7 @@ function throatWords(asked) {
     return [{ op: "set", path: ["machine", "throat"], value: { width: taken(throat.width, unit), height: taken(throat.height, unit) } }];
   } });
   return keyed("throat", "Its throat is ", side("width", "from needle to arm"), " from needle to arm and ", side("height", "from bed to arm"), " from bed to arm",
-    asked ? ": each run tells the roll that has to fit." : !throat.width === !throat.height ? ". Say both, and each run tells the roll that has to fit." : ". Say the other side as well.", slipAt("machine/throat"));
+    asked ?? shop("machine").throat ? ": each run tells the roll that has to fit." : !throat.width === !throat.height ? ". Say both, and each run tells the roll that has to fit." : ". Say the other side as well.", slipAt("machine/throat"));
 }
 
 const shows = [["one", "as one piece, not pass by pass"], ["depth", "equally deep throughout"], ["throat", "as deep as the roll leaves"]];
@@ -75,14 +85,17 @@ function frameWords() {
   const asked = app.state.data.machine ?? {};
   const at = (name) => ["machine", name];
   const usualPart = usual().machine ?? {};
-  const now = asked.throat !== undefined ? "throat" : asked.depth !== undefined ? "depth" : "one";
+  const said = { ...shop("machine"), ...asked };
+  const now = said.throat !== undefined ? "throat" : said.depth !== undefined ? "depth" : "one";
+  const open = shop("machine").throat === undefined && shop("machine").depth === undefined;
+  const known = (name, other) => ({ hint: pale("machine", name, other) });
   const wide = app.state.unit === "in" ? "18 in" : "45 cm";
-  return keyed("machine", "Quilted on ", kindWord(), ". It shows the quilt ", pick({ key: "machine/shows", value: now, options: shows, label: "the frame shows the quilt", put: (way) => [
-    ...["depth", "throat", "clearance", "bar", "rolled"].filter((name) => asked[name] !== undefined).map((name) => none("machine", name)),
+  return keyed("machine", "Quilted on ", kindWord(), ". It shows the quilt ", pick({ key: "machine/shows", value: now, options: open ? shows : shows.slice(1), label: "the frame shows the quilt", put: (way, data) => [
+    ...["depth", "throat", "clearance", "bar", "rolled"].filter((name) => data.machine?.[name] !== undefined).map((name) => none("machine", name)),
     ...(way === "one" ? [] : [{ op: "set", path: at(way), value: wide }])] }),
-    now === "depth" ? [": the needle reaches ", long(at("depth"), asked.depth, "depth that the needle reaches in the frame"), " deep. "] : null,
-    now === "throat" ? [": its throat is ", long(at("throat"), asked.throat, "throat of the machine in the frame"), ", of which the needle does not reach ", long(at("clearance"), asked.clearance, "part of the throat that the needle does not reach", { hint: usualLong(usualPart.clearance) }),
-      "; from the middle of the bar that takes the quilt up to its skin are ", long(at("bar"), asked.bar, "radius of the bar that takes the quilt up", { hint: usualLong(usualPart.bar) }), ", and the quilt lies ", long(at("rolled"), asked.rolled, "thickness of the quilt on the bar", { hint: usualLong(usualPart.rolled) }), " thick on it. "] : null,
+    now === "depth" ? [": the needle reaches ", long(at("depth"), asked.depth, "depth that the needle reaches in the frame", known("depth")), " deep. "] : null,
+    now === "throat" ? [": its throat is ", long(at("throat"), asked.throat, "throat of the machine in the frame", known("throat")), ", of which the needle does not reach ", long(at("clearance"), asked.clearance, "part of the throat that the needle does not reach", known("clearance", usualLong(usualPart.clearance))),
+      "; from the middle of the bar that takes the quilt up to its skin are ", long(at("bar"), asked.bar, "radius of the bar that takes the quilt up", known("bar", usualLong(usualPart.bar))), ", and the quilt lies ", long(at("rolled"), asked.rolled, "thickness of the quilt on the bar", known("rolled", usualLong(usualPart.rolled))), " thick on it. "] : null,
     now === "one" ? ": say how deep it shows it, and the path goes pass by pass. " : null,
     "Pieces put on after the quilting are fused ", among(at("fuse"), asked.fuse ?? null, [[null, "where that is quicker"], ["in the frame", "in the frame, on a board"], ["out of the frame", "out of the frame"]], "where pieces are fused"), ".");
 }
@@ -127,11 +140,18 @@ function paceWords(framed) {
   const known = usual().pace?.[framed ? "frame" : "domestic"] ?? {};
   const steps = framed ? [...STEPS.filter(([name]) => !WALKED.includes(name)), ...FRAMED] : STEPS;
   return [
-    keyed("steps", "Seconds ", listed(steps.map(([name, words]) => [words, " ", number(["pace", name], asked[name], `seconds ${words}`, { hint: String(known[framed && name === "pivot" ? "still" : name] ?? "usual") })])), "."),
-    byKind(["pace", "speed"], asked.speed, { one: "Stitched in a minute: ", label: "stitched in a minute", hint: (kind) => (kind ? perMinute(known.speed?.[kind]) : "as is usual"), take: (text) => taken(text, app.state.unit), show: (value) => written(value, app.state.unit) }),
-    framed ? null : byKind(["pace", "free"], asked.free, { one: "With the free-motion foot: ", label: "stitched in a minute with the free-motion foot", hint: (kind) => (asked.speed !== undefined ? "the same" : kind ? perMinute(known.free?.[kind]) : "as is usual"), take: (text) => taken(text, app.state.unit), show: (value) => written(value, app.state.unit) }),
+    keyed("steps", "Seconds ", listed(steps.map(([name, words]) => [words, " ", number(["pace", name], asked[name], `seconds ${words}`, { hint: pale("pace", name, String(known[framed && name === "pivot" ? "still" : name] ?? "usual")) })])), "."),
+    byKind(["pace", "speed"], asked.speed, { one: "Stitched in a minute: ", label: "stitched in a minute", hint: byProfile("pace", "speed", (kind) => (kind ? perMinute(known.speed?.[kind]) : "as is usual")), take: (text) => taken(text, app.state.unit), show: (value) => written(value, app.state.unit) }),
+    framed ? null : byKind(["pace", "free"], asked.free, { one: "With the free-motion foot: ", label: "stitched in a minute with the free-motion foot", hint: byProfile("pace", "free", (kind) => (asked.speed !== undefined ? "the same" : kind ? perMinute(known.free?.[kind]) : "as is usual")), take: (text) => taken(text, app.state.unit), show: (value) => written(value, app.state.unit) }),
     keyed("time yourself", "What is left open goes by the kind of machine, as the pale figures say. Time yourself: then the minutes are yours.")];
 }
+
+/** The pale figure of something that may be told by kind of line. */
+const byProfile = (table, name, other) => (kind) => {
+  const said = shop(table)[name];
+  if (typeof said === "object") return kind ? `${said[kind] ?? other(kind)}` : "as in your profile";
+  return said === undefined ? other(kind) : `${said}`;
+};
 
 const perMinute = (mm) => (mm === undefined ? "usual" : `${Math.round(mm / MM[app.state.unit === "mm" ? "cm" : app.state.unit])} ${app.state.unit === "mm" ? "cm" : app.state.unit}`);
 
@@ -176,7 +196,7 @@ function showWords() {
 const share = (value) => (value === undefined ? "" : `${Number((value * 100).toFixed(2))}`);
 
 function percent(name, asked, label) {
-  const known = usual().stitching?.[name];
+  const known = shop("stitching")[name] ?? usual().stitching?.[name];
   return typed({ key: `stitching/${name}`, value: share(asked[name]), label, hint: share(known), wide: 2, mode: "decimal", words: (text) => `${label} ${text} %`, put: (text) => {
     const plain = plainNumber(text.replace(/%\s*$/, ""));
     return [{ op: "set", path: ["stitching", name], value: typeof plain === "number" ? Number((plain / 100).toFixed(6)) : plain }];
@@ -188,14 +208,16 @@ function stitchWords() {
   const asked = data.stitching ?? {};
   const known = usual().stitching ?? {};
   const at = (name) => ["stitching", name];
-  const buried = (asked.secure ?? "bury") === "bury";
+  const said = { ...shop("stitching"), ...asked };
+  const buried = (said.secure ?? "bury") === "bury";
+  const hint = (name) => ({ hint: pale("stitching", name, usualLong(known[name])) });
   const threads = Object.keys(data.threads ?? {});
   return [
-    byKind(at("per_inch"), asked.per_inch, { one: "Stitches to the inch: ", label: "stitches to the inch", hint: () => String(known.per_inch ?? "usual"), take: plainNumber, show: (value) => value ?? "" }),
-    keyed("ends", "An end inside the top is ", among(at("secure"), asked.secure ?? "bury", [["bury", "buried"], ["tie-off", "tied off"]], "an end inside the top is"),
-      buried ? [": ", long(at("tail"), asked.tail, "thread left hanging to bury", { hint: usualLong(known.tail) }), " of each thread are left for that. "] : [" with ", number(at("tie_off_stitches"), asked.tie_off_stitches, "small stitches that tie off", { hint: String(known.tie_off_stitches ?? "usual") }), " small stitches in ", long(at("tie_off"), asked.tie_off, "length of the small stitches", { hint: usualLong(known.tie_off) }), ". "],
-      "At every other end ", long(at("trimmed"), asked.trimmed, "thread cut off at other ends", { hint: usualLong(known.trimmed) }), " are cut off. Breaks, tests and re-threading take ", percent("waste", asked, "thread lost, in %"), " % more."),
-    keyed("bobbins", "Bobbins are ", among(at("bobbin"), asked.bobbin ?? "class 15", usual().bobbins ?? ["class 15"], "size of bobbin"), ", ", among(at("wound"), asked.wound ?? "machine", [["machine", "wound at the machine"], ["bought", "bought wound"]], "bobbins are wound"),
+    byKind(at("per_inch"), asked.per_inch, { one: "Stitches to the inch: ", label: "stitches to the inch", hint: byProfile("stitching", "per_inch", () => String(known.per_inch ?? "usual")), take: plainNumber, show: (value) => value ?? "" }),
+    keyed("ends", "An end inside the top is ", among(at("secure"), said.secure ?? "bury", [["bury", "buried"], ["tie-off", "tied off"]], "an end inside the top is"),
+      buried ? [": ", long(at("tail"), asked.tail, "thread left hanging to bury", hint("tail")), " of each thread are left for that. "] : [" with ", number(at("tie_off_stitches"), asked.tie_off_stitches, "small stitches that tie off", { hint: pale("stitching", "tie_off_stitches", String(known.tie_off_stitches ?? "usual")) }), " small stitches in ", long(at("tie_off"), asked.tie_off, "length of the small stitches", hint("tie_off")), ". "],
+      "At every other end ", long(at("trimmed"), asked.trimmed, "thread cut off at other ends", hint("trimmed")), " are cut off. Breaks, tests and re-threading take ", percent("waste", asked, "thread lost, in %"), " % more."),
+    keyed("bobbins", "Bobbins are ", among(at("bobbin"), said.bobbin ?? "class 15", usual().bobbins ?? ["class 15"], "size of bobbin"), ", ", among(at("wound"), said.wound ?? "machine", [["machine", "wound at the machine"], ["bought", "bought wound"]], "bobbins are wound"),
       ", with ", among(at("bobbin_thread"), asked.bobbin_thread ?? null, [[null, "the thread that is on top"], ...threads.map((name) => [name, `${name} in all of them`])], "thread on the bobbins"), ". Of a full one ", percent("spare", asked, "part of a bobbin kept to spare, in %"), " % are left to be safe."),
     keyed("thick", "What is stitched through is ", long(at("thickness"), asked.thickness, "thickness stitched through", { hint: "as the batting is" }), " thick.")];
 }
@@ -206,10 +228,10 @@ function chargeWords() {
   const { data } = app.state;
   const asked = data.charges ?? {};
   const known = usual().backing ?? {};
-  const one = (name, words) => [words, " ", number(["charges", name], asked[name], `charged for ${words}`, { hint: "nothing" })];
+  const one = (name, words) => [words, " ", number(["charges", name], asked[name], `charged for ${words}`, { hint: pale("charges", name, "nothing") })];
   return [
     keyed("backing", "The backing is joined from fabric ", long(["backing", "width"], data.backing?.width, "width of the backing fabric", { hint: usualLong(known.width) }), " wide, with seams of ", long(["backing", "seam"], data.backing?.seam, "seams of the backing", { hint: usualLong(known.seam) }), "."),
-    keyed("charges", "Charged, in ", worded(["charges", "currency"], asked.currency, "what money it is", { hint: "what money" }), ", for ", listed([one("thread", "a metre of thread"), one("batting", "a square metre of batting"), one("backing", "a metre of backing fabric"), one("square_inch", "a square inch of the top quilted")]),
+    keyed("charges", "Charged, in ", worded(["charges", "currency"], asked.currency, "what money it is", { hint: pale("charges", "currency", "what money") }), ", for ", listed([one("thread", "a metre of thread"), one("batting", "a square metre of batting"), one("backing", "a metre of backing fabric"), one("square_inch", "a square inch of the top quilted")]),
       ", or instead ", one("hour", "an hour at the machine"), ", and ", one("least", "at least this for the quilting"), ".")];
 }
 

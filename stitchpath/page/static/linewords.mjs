@@ -5,6 +5,7 @@ import { app, ask, render, say } from "./app.mjs";
 import { h, tell } from "./dom.mjs";
 import { among, colourOf, deed, fabricNames, fold, keyed, long, pick, typed, worded } from "./words.mjs";
 import { cureButton } from "./note.mjs";
+import { bringFile } from "./topwords.mjs";
 import { checkList } from "./pathwords.mjs";
 import { threadMore } from "./handwords.mjs";
 
@@ -39,7 +40,7 @@ function pressWords(data) {
     own.length ? h("ul", { class: "list" }, own.map((seam, k) => h("li", { key: `pressed ${seam.between}` }, `${seam.between.join(" / ")} ${typeof seam.press === "string" ? seam.press : `toward ${seam.press.toward}`}. `,
       deed("As the rest", () => ask([{ op: "drop", path: ["press", "seams", k] }], `${seam.between.join(" / ")} pressed as the rest`), { key: `as rest ${k}`, label: `Press ${seam.between.join(" / ")} as the rest` })))) : null,
     h("div", { key: "forward", id: "forward", class: "say", role: "group", "aria-label": "Fabrics that stand forward" }, "Standing forward: ", fabricNames().map((name) => h("label", { class: "tick", key: `forward ${name}` },
-      h("input", { type: "checkbox", key: `feature ${name}`, checked: forward.includes(name), on: { change: (_, node) => ask([{ op: "set", path: ["lines", "feature"], value: node.checked ? [...forward, name] : forward.filter((f) => f !== name) }], `${name} ${node.checked ? "stands" : "does not stand"} forward`, "feature") } }),
+      h("input", { type: "checkbox", key: `feature ${name}`, checked: forward.includes(name), on: { change: (_, node) => ask((now) => [{ op: "set", path: ["lines", "feature"], value: [...(now.lines?.feature ?? []).filter((f) => f !== name), ...(node.checked ? [name] : [])] }], `${name} ${node.checked ? "stands" : "does not stand"} forward`, "feature") } }),
       h("span", { class: "swatch", vars: { "--cloth": colourOf(name) ?? "#ccc" } }), name))),
   );
 }
@@ -54,7 +55,7 @@ function ditchWords(data) {
     keyed("where", "Stitched in the ditch: ", among(["lines", "ditch"], ditch, DITCHES, "stitched in the ditch", { put: (to) => [{ op: "set", path: ["lines", "ditch"], value: to.includes(" ") ? to.split(" ") : to }] }), "."),
     told(lines.include, "include", "And these seams as well:", "As the rest"), told(lines.exclude, "exclude", "But not these seams:", "As the rest"),
     motif ? keyed("motif", "A line inside each motif: ", long(["lines", "edge_line"], lines.edge_line, "line inside each motif", { hint: "none" }), ". Echoes round it: ",
-      pick({ key: "lines/echo", value: lines.echo ? lines.echo.count ?? 3 : 0, options: [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"]], label: "echoes round each motif", put: (count) => [{ op: "set", path: ["lines", "echo"], value: count ? { step: lines.echo?.step ?? "1/4 in", count } : null }] }),
+      pick({ key: "lines/echo", value: lines.echo ? lines.echo.count ?? 3 : 0, options: [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"]], label: "echoes round each motif", put: (count, now) => [{ op: "set", path: ["lines", "echo"], value: count ? { step: now.lines?.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
       lines.echo ? [", ", long(["lines", "echo", "step"], lines.echo.step, "step of the echoes"), " apart"] : null, ".") : null,
   );
 }
@@ -85,16 +86,19 @@ function fills(data) {
 /** Lines of hers, from a drawing that lies on the whole top. */
 function ownLines(data) {
   const asked = data.drawn ?? [];
-  const files = (app.start?.drawings ?? []).map((d) => d.file ?? d);
-  if (!asked.length && !files.length) return null;
+  const files = app.drawings;
   const at = (k, ...path) => ["drawn", k, ...path];
-  const place = (k, which, now) => (_, value) => [{ op: "set", path: at(k, "at"), value: value === null ? null : which ? [now?.[0] ?? 0, value] : [value, now?.[1] ?? 0] }];
+  const place = (k, which) => (_, value, now) => {
+    const old = now.drawn?.[k]?.at ?? [0, 0];
+    return [{ op: "set", path: at(k, "at"), value: value === null ? null : which ? [old[0], value] : [value, old[1]] }];
+  };
   return fold(`Lines of your own: ${asked.length}`, asked.length > 0,
     asked.map((lines, k) => keyed(`drawn ${k}`, `Those of ${lines.file}, `, long(at(k, "size"), lines.size, `size of the lines of ${lines.file}`, { hint: "as the file says" }), " along their longer side, their middle ",
-      long(at(k, "at", 0), lines.at?.[0], `across, of the lines of ${lines.file}`, { hint: "as drawn", put: place(k, 0, lines.at) }), " across and ", long(at(k, "at", 1), lines.at?.[1], `down, of the lines of ${lines.file}`, { hint: "as drawn", put: place(k, 1, lines.at) }),
+      long(at(k, "at", 0), lines.at?.[0], `across, of the lines of ${lines.file}`, { hint: "as drawn", put: place(k, 0) }), " across and ", long(at(k, "at", 1), lines.at?.[1], `down, of the lines of ${lines.file}`, { hint: "as drawn", put: place(k, 1) }),
       " down, thread ", among(at(k, "thread"), lines.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of the lines of ${lines.file}`), ". ",
       deed("Leave them out", () => ask([{ op: "drop", path: at(k) }], `without the lines of ${lines.file}`), { key: `drop drawn ${k}`, label: `Leave the lines of ${lines.file} out` }))),
-    files.length ? keyed("new", "Lay lines over the quilt from ", pick({ key: "new drawn", value: null, options: files, label: "lay lines over the quilt from", words: "lines of your own", put: (file) => (file ? [{ op: "put", path: ["drawn"], at: null, value: { file } }] : null) }), ".") : null);
+    files.length ? keyed("new", "Lay lines over the quilt from ", pick({ key: "new drawn", value: null, options: files, label: "lay lines over the quilt from", words: "lines of your own", put: (file) => (file ? [{ op: "put", path: ["drawn"], at: null, value: { file } }] : null) }), ".") : null,
+    bringFile("a drawing of lines"));
 }
 
 const cap = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);
@@ -106,7 +110,7 @@ function threads(data) {
     asked.map(([name, thread]) => [keyed(`thread ${name}`, h("strong", {}, name), " is ", worded(["threads", name, "colour"], thread.colour, `colour of the thread ${name}`, { hint: "as its name says" }), ", ", worded(["threads", name, "size"], thread.size, `size of the thread ${name}`, { hint: "50 wt" }),
       ", and stitches ", pick({ key: `threads/${name}/lines`, value: (thread.lines ?? []).join(" and ") || null, options: [[null, "all that no other does"], ...kinds], label: `what ${name} stitches`, put: (kind) => [{ op: "set", path: ["threads", name, "lines"], value: kind ? [kind] : null }] }),
       ". On a seam it ", pick({ key: `threads/${name}/contrast`, value: thread.contrast ?? false, options: [[false, "does not show"], [true, "would show"]], label: `${name} on a seam`, put: (to) => [{ op: "set", path: ["threads", name, "contrast"], value: to || null }] }), "."), threadMore(name, thread)]),
-    keyed("new", "Another thread: ", typed({ key: "new thread", value: "", label: "name of another thread", hint: "such as dark blue", wide: 12, words: (to) => `the thread ${to}`, put: (to) => (to.trim() ? [{ op: "set", path: ["threads", to.trim()], value: { size: "50 wt" } }] : []) }), " (Enter)."));
+    keyed("new", "Another thread: ", typed({ key: "new thread", value: "", once: true, label: "name of another thread", hint: "such as dark blue", wide: 12, words: (to) => `the thread ${to}`, put: (to) => (to.trim() ? [{ op: "set", path: ["threads", to.trim()], value: { size: "50 wt" } }] : []) }), " (Enter)."));
 }
 
 function battingWords(data) {

@@ -1,7 +1,7 @@
 // The page from its start: the token, what was asked for, and all of it brought up to date.
 
 import { get, post, Refused } from "./api.mjs";
-import { app, ask, drawWith, onTaken, redo, render, say, suchShapes, take, undo, wantLines } from "./app.mjs";
+import { app, ask, drawWith, learnDrawings, nameOf, onTaken, redo, render, say, suchShapes, take, undo, wantLines } from "./app.mjs";
 import { fill, h, listen, spoken, tell } from "./dom.mjs";
 import { Cloth } from "./cloth.mjs";
 import { beginPage, loadStart, open, openDrawing } from "./begin.mjs";
@@ -12,9 +12,10 @@ import { fetchPlans, pathWords } from "./pathwords.mjs";
 import { awayWords, save } from "./awaywords.mjs";
 import { blockTable, bringNew, tableWords } from "./blocktable.mjs";
 import { deed, typed } from "./words.mjs";
+import { GONE } from "./follow.mjs";
 
 const page = document.getElementById("page");
-let shownTop = null, shownLines = null, marked = "", onTable = null, known = null;
+let shownTop = null, shownLines = null, marked = "", onTable = null, known = null, home = null;
 
 const CHAPTERS = [["the-top", "The top"], ["the-lines", "Pressing and lines"], ["the-path", "The path"], ["take-away", "To take away"]];
 
@@ -89,10 +90,13 @@ drawWith(() => {
   document.title = `${app.state.data.name}: stitchpath`;
   const spread = app.cloth ? [...app.cloth.host.childNodes] : [];
   app.cloth ??= newCloth();
+  const held = withParents(document.activeElement);
   fill(page, designPage());
+  if (held.length && !held[0].isConnected) goOnBeside(held);
   const host = document.getElementById("quilt");
   if (app.cloth.host !== host || !spread.length) app.cloth.spread(host);
   if (shownTop !== app.state.top) app.cloth.show(app.state.top);
+  app.cloth.outdated(Boolean(app.lines) && app.lines.tops !== app.state.tops);
   if (shownLines !== app.lines) app.cloth.showLines(app.lines);
   const now = JSON.stringify([app.chosen, app.such, app.state.rev, app.state.id]);
   if (marked !== now) app.cloth.mark(app.chosen, suchShapes());
@@ -100,6 +104,19 @@ drawWith(() => {
   if (onTable !== app.block && app.block) bringForth("own-block");
   onTable = app.block;
 });
+
+/** What has the focus, and all that it lies in, within the page. */
+function withParents(node) {
+  const found = [];
+  for (let at = node; at && at !== page && page.contains(at); at = at.parentNode) found.push(at);
+  return found;
+}
+
+/** What she was at is gone, as it was done: she goes on at the first word of the sentence that is left. */
+function goOnBeside(held) {
+  const left = held.find((node) => node.isConnected && node.id !== "job" && node.querySelector("input, select, button, a[href]"));
+  left?.querySelector("input, select, button, a[href]").focus({ preventScroll: true });
+}
 
 /** Bring what is new into view, and to the ear. */
 function bringForth(id) {
@@ -120,7 +137,9 @@ function newCloth() {
     },
     moved: (n, change) => {
       const piece = app.state.top.pieces[n];
-      return ask([{ op: "move", piece: n, ...change }], `${piece.name} laid elsewhere`, "move");
+      const named = nameOf({ kind: "piece", n });
+      const now = () => app.state.top?.pieces.findIndex((_, k) => nameOf({ kind: "piece", n: k }) === named) ?? -1;
+      return ask(() => (now() < 0 ? GONE : [{ op: "move", piece: now(), ...change }]), `${piece.name} ${change.at ? "laid elsewhere" : change.turn === undefined ? "sized" : "turned"}`, "move");
     },
     held: (words) => {
       app.held = words;
@@ -135,7 +154,8 @@ onTaken(() => {
   bringNew();
   wantLines();
   if (known !== app.state.id) fetchPlans(); // of a quilt that was open before, its paths are kept
-  known = app.state.id;
+  if (known !== app.state.id || home !== app.state.file) learnDrawings();
+  [known, home] = [app.state.id, app.state.file];
 });
 
 async function leave() {

@@ -8,6 +8,7 @@ import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, nu
 import { borderWords, choose, oneBlock, onePiece, placeWords } from "./topwords.mjs";
 import { threadNames } from "./linewords.mjs";
 import { taken, written } from "./lengths.mjs";
+import { GONE } from "./follow.mjs";
 
 export function noteWords() {
   const { chosen } = app;
@@ -45,13 +46,14 @@ function patchNote(n, top) {
   const alone = place >= 0 && !top.patches.some((p, k) => k !== n && p.at === patch.at);
   const own = [
     keyed("cloth", "It is of ", ownFabric(patch), "."),
+    roundWords([patch.name], "it", same > 1 ? [`all ${same} such`, "this patch alone"] : null),
     fillWords(patch, same),
     border !== null ? borderWords(app.state.data.layout ?? {}, border - 1) : null,
     met.length && met.length <= 24 ? keyed("meets", "Its seams: ", met.map((seam, k) => [k ? ", " : "", lead(`with ${seam.between.find((name) => name !== patch.name) ?? patch.name}`, () => choose("seam", top.seams.indexOf(seam)), { key: `meets ${k}` })]), ".") : null,
   ];
   const where = place >= 0 ? h("div", { key: "its place", class: alone ? null : "belongs" }, placeWords(place, alone)) : null;
   return [
-    title(patch.name, patch.words ? ` ${patch.words}` : null),
+    alone ? title(top.blocks[place].name ?? patch.at, `${top.blocks[place].name ? ` ${patch.at},` : ""} in one patch`) : title(patch.name, patch.words ? ` ${patch.words}` : null),
     alone ? [where, h("div", { key: "own", class: "belongs" }, own)] : [own, where],
     /^(sashing|cornerstone)/.test(patch.name) ? keyed("strip", "What sashing and cornerstones are made of stands under The top.") : null,
     close(),
@@ -107,14 +109,37 @@ export function fillOf(regions) {
   const k = (data.fills ?? []).findIndex((asked) => asked.region === region);
   const asked = data.fills?.[k];
   const styles = (app.start?.styles ?? []).filter((style) => style !== "motif rows" || asked?.style === style);
-  const put = (style) => [{ op: "fill", region, style, ...(asked ? {} : { spacing: unit === "in" ? 0.5 : unit === "cm" ? 1.5 : 15 }) }];
+  const put = (style, now) => [{ op: "fill", region, style, ...((now.fills ?? []).some((fill) => fill.region === region) ? {} : { spacing: unit === "in" ? 0.5 : unit === "cm" ? 1.5 : 15 }) }];
   return keyed("fill", "Fill ", pick({ key: "fill region", value: region, options: regions, label: "what is filled", put: (to) => {
     fresh.region = to;
     render();
     return null;
   } }), " ", pick({ key: "fill style", value: asked?.style ?? null, options: [[null, "with nothing"], ...styles.map((style) => [style, `with ${style}`])], label: `fill of ${region}`, put, words: `fill of ${region}` }),
-    asked ? [", ", typed({ key: `fill ${region} spacing`, value: written(asked.spacing, unit), wide: 5, label: `spacing of the fill of ${region}`, words: (to) => `fill of ${region} ${to} apart`, put: (to) => [{ op: "set", path: ["fills", k, "spacing"], value: taken(to, unit) }] }), " apart"] : null,
+    asked ? [", ", typed({ key: `fill ${region} spacing`, value: written(asked.spacing, unit), wide: 5, label: `spacing of the fill of ${region}`, words: (to) => `fill of ${region} ${to} apart`, put: (to) => [{ op: "set", path: ["fills", k, "spacing"], value: taken(to, unit) }] }), " apart, thread ", among(["fills", k, "thread"], asked.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of the fill of ${region}`)] : null,
     asked && ["parallel", "crosshatch", "waves", "loops", "motif rows"].includes(asked.style) ? [", at ", number(["fills", k, "angle"], asked.angle ?? 0, `angle of the fill of ${region}, degrees to the right`), "°"] : null, ".");
+}
+
+/** Whether a seam, or all such, was said to be stitched (true), or left out (false). */
+function standing(seam, such) {
+  const lines = app.state.data.lines ?? {};
+  const pair = such ? seam.such : seam.between;
+  const has = (list) => (list ?? []).some((x) => String(x) === String(pair) || String([...x].reverse()) === String(pair));
+  return has(lines.include) ? true : has(lines.exclude) ? false : null;
+}
+
+const MOST_ROUND = 60; // seams
+
+/** The ditch round a patch, a block or a border: all its seams in one word. */
+function roundWords(names, what, which = null) {
+  const inside = new Set(names);
+  const such = Boolean(which) && app.such;
+  const all = app.state.top.seams.filter(({ between: [a, b] }) => inside.has(a) !== inside.has(b));
+  const round = [...new Map(all.map((seam) => [String(such ? seam.such : seam.between), seam])).values()];
+  if (!round.length || round.length > MOST_ROUND) return null;
+  const said = new Set(round.map((seam) => standing(seam, such)));
+  const options = [[null, "as all the rest"], [true, "stitch them"], [false, "leave them out"]];
+  return keyed("round", `The seams round ${what}: `, pick({ key: "round", value: said.size > 1 ? "" : [...said][0], options: said.size > 1 ? [["", "some so, some so"], ...options] : options, label: `the seams round ${what}`, words: `the seams round ${names[0]}`,
+    put: (want) => (want === "" ? null : round.map(({ between }) => ({ op: "stitch", between, such, want }))) }), which ? [", for ", forWhich(...which)] : null, ".");
 }
 
 // ---- a seam ----
@@ -126,10 +151,8 @@ function seamNote(n, top) {
   const fabrics = [...new Set([seam.high, seam.low].filter((k) => k !== null && k !== undefined).map((k) => top.patches[k].fabric))];
   const between = seam.between;
   const such = app.such && same > 1;
-  const lines = app.state.data.lines ?? {};
   const pair = such ? seam.such : seam.between;
-  const has = (list) => (list ?? []).some((x) => String(x) === String(pair) || String([...x].reverse()) === String(pair));
-  const stands = has(lines.include) ? true : has(lines.exclude) ? false : null;
+  const stands = standing(seam, such);
   const pressed = (app.state.data.press?.seams ?? []).find((x) => String(x.between) === String(pair) || String([...x.between].reverse()) === String(pair))?.press ?? null;
   const stitched = app.lines?.lines?.some((line) => line.seam === n);
   return [
@@ -151,12 +174,12 @@ function seamNote(n, top) {
 
 function placeNote(n, top) {
   const block = top.blocks[n];
-  return [title(block.name ?? block.at, block.name ? ` ${block.at}` : null), placeWords(n), fillOf([[block.at, "this block"], [block.block, `every ${block.block}`], ["top", "the whole top"]]),
+  return [title(block.name ?? block.at, block.name ? ` ${block.at}` : null), placeWords(n), roundWords(top.patches.filter((p) => p.at === block.at).map((p) => p.name), "the block", [`every ${block.block}`, "this block alone"]), fillOf([[block.at, "this block"], [block.block, `every ${block.block}`], ["top", "the whole top"]]),
     fold(`The block: ${block.block}`, true, oneBlock(block.block, app.state.data.blocks[block.block])), close()];
 }
 
 function borderNote(n) {
-  return [title(`Border ${n + 1}`), borderWords(app.state.data.layout ?? {}, n), fillOf([[`border ${n + 1}`, "this border"], ["top", "the whole top"]]), close()];
+  return [title(`Border ${n + 1}`), borderWords(app.state.data.layout ?? {}, n), roundWords(app.state.top.patches.filter((p) => borderOf(p) === n + 1).map((p) => p.name), "it"), fillOf([[`border ${n + 1}`, "this border"], ["top", "the whole top"]]), close()];
 }
 
 function pieceNote(n, top) {
@@ -175,7 +198,7 @@ function pieceNote(n, top) {
     centreWords(piece, asked, at),
     keyed("edge", "A line inside its edge: ", long(at("edge_line"), asked.edge_line === true ? "1/16 in" : asked.edge_line || "", `edge line of ${piece.name}`, { hint: "none" }),
       ". Echoes round it: ", pick({ key: "echo", value: asked.echo ? asked.echo.count ?? 3 : 0, options: [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"], [5, "five"]], label: `echoes round ${piece.name}`,
-        put: (count) => [{ op: "set", path: at("echo"), value: count ? { step: asked.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
+        put: (count, now) => [{ op: "set", path: at("echo"), value: count ? { step: now.applique?.[k]?.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
       asked.echo ? [", ", long(at("echo", "step"), asked.echo.step, `step of the echoes round ${piece.name}`), " apart"] : null, "."),
     keyed("thread", "Its thread: ", among(at("thread"), asked.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of ${piece.name}`), "."),
     close(),
@@ -211,10 +234,16 @@ function looseNote(n) {
   return [title(`Loose ground, ring ${n + 1}`), keyed("words", sentence(ring.words)), cureButton(ring), close()];
 }
 
+/** A cure is of the lines as they were drawn; where the quilt was changed since, it may cure nothing. */
+function cureEdits(cure) {
+  const { rev } = app.lines;
+  return () => (app.state.rev === rev ? cure.edits : GONE);
+}
+
 export function cureButton(ring) {
   const cure = ring.cure === null || ring.cure === undefined ? null : app.lines.cures.find((c) => c.n === ring.cure) ?? app.lines.cures[ring.cure];
   if (!cure) return keyed(`no cure ${ring.x} ${ring.y}`, app.lines.cured ? "No single seam or fill holds it." : "What would hold it is being looked for …");
-  return keyed(`cure ${cure.n}`, deed(cure.words, () => ask(cure.edits ?? [{ op: "cure", cure: cure.n }], cure.words, `cure ${cure.n}`), { key: `cure ${cure.n} ${ring.x}` }), takes(cure));
+  return keyed(`cure ${cure.n}`, deed(cure.words, () => ask(cureEdits(cure), cure.words, `cure ${cure.n}`), { key: `cure ${cure.n} ${ring.x}` }), takes(cure));
 }
 
 const takes = (cure) => (cure.minutes === null || cure.minutes === undefined ? null : h("span", { class: "small" }, ` ${cure.long}, about ${Math.max(1, Math.round(cure.minutes))} min more`));

@@ -21,9 +21,9 @@ export function pathWords() {
 // ---- a plan that is sought ----
 
 async function makePlan() {
-  const { id, rev } = app.state;
+  const { id } = app.state;
   app.planSlip = null;
-  app.plan = { words: "The lines are drawn …", best: null, bound: null, since: performance.now() };
+  app.plan = { words: "the work is being begun", best: null, bound: null, since: performance.now() };
   const clock = setInterval(render, 1000); // a search may find nothing new for a while: it is at work
   render();
   try {
@@ -33,14 +33,14 @@ async function makePlan() {
     document.getElementById("cancel")?.focus();
     const made = await follow(job, (kind, what) => {
       if (!app.plan) return;
-      if (kind === "now") app.plan.words = what.words;
-      else Object.assign(app.plan, { words: what.label, best: what.best, bound: what.bound, share: what.share, gap: what.words });
+      if (kind === "now") Object.assign(app.plan, { words: what.words, share: null });
+      else Object.assign(app.plan, { words: `looking for the path, ${what.label.replace(/, thread$/, "")}`, best: what.best, bound: what.bound, share: what.share, gap: what.words });
       render();
     });
     if (app.state?.id !== id) return;
     app.plan = null;
     if (made) {
-      app.plans = [{ ...made, of: rev }, ...app.plans].slice(0, 8);
+      app.plans = [made, ...app.plans].slice(0, 8);
       Object.assign(app, { playing: idOf(made), block: null, proposals: null });
       tell(`The path is found: ${made.runs} runs, about ${Math.round(made.minutes)} minutes.`);
     } else tell("Stopped. No path was made.");
@@ -60,15 +60,20 @@ async function makePlan() {
   }
 }
 
+/** Whether the quilt is another now than the one that was planned. */
+export const isOld = (plan) => plan.digest !== app.state.digest;
+
 export const idOf = (plan) => plan["plan id"] ?? plan.plan ?? plan.id;
 
 function running({ words, best, bound, share = null, gap, job, since }) {
   const seconds = Math.floor((performance.now() - since) / 1000);
   return h("div", { key: "running", class: "running" },
-    h("p", { id: "p-words" }, words),
+    h("p", { id: "p-words" }, `${words.slice(0, 1).toUpperCase()}${words.slice(1)} …`),
     seconds ? h("p", { key: "since", class: "small" }, `At work for ${clockWords(seconds)}.`) : null,
     h("progress", { "aria-labelledby": "p-words", max: share === null ? null : 1, value: share }),
-    best ? h("p", {}, `Best so far ${worth(best)}, and none can take less than ${worth(bound)}: ${gap ?? ""}.`) : null,
+    h("p", { key: "figures" }, best === null ? "Best and bound stand here as soon as there is a first path."
+      : best > bound * (1 + 1e-9) ? `Best so far ${worth(best)}, and none can take less than ${worth(bound)}: ${gap}.`
+        : `Best ${worth(best)}, and none can take less.`),
     h("button", { type: "button", id: "cancel", class: "main", disabled: !job, on: { click: () => post(`/api/jobs/${job}/cancel`) } }, "Stop looking"));
 }
 
@@ -84,7 +89,7 @@ const clockWords = (seconds) => (seconds >= 90 ? `${Math.floor(seconds / 60)} mi
 
 function result(plan) {
   const id = idOf(plan);
-  const old = plan.of !== undefined && plan.of !== app.state.rev;
+  const old = isOld(plan);
   return h("div", { key: `result ${id}`, class: "result" },
     h("h3", { id: "h-result", tabindex: "-1" }, "The path that was found"),
     old ? keyed("old", h("em", {}, "The quilt was changed since. Plan it anew to have it so.")) : null,
@@ -147,7 +152,7 @@ export async function fetchPlans() {
     const kept = await of("plans");
     if (app.state?.id !== id) return;
     const list = Array.isArray(kept) ? kept : kept.plans ?? [];
-    app.plans = list.filter((plan) => plan.summary).reverse().map((plan) => ({ ...plan, of: plan.current ? app.state.rev : -1 }));
+    app.plans = list.filter((plan) => plan.summary).reverse();
     render();
   } catch (refused) {
     if (!(refused instanceof Refused)) throw refused;

@@ -1,7 +1,7 @@
 // The top in words: blocks, sashing, borders, fabrics, pieces, as a design says them.
 
-import { get, Refused, upload } from "./api.mjs";
-import { app, ask, picture, render } from "./app.mjs";
+import { Refused, upload } from "./api.mjs";
+import { app, ask, learnDrawings, picture, render } from "./app.mjs";
 import { putOnTable } from "./blocktable.mjs";
 import { h, tell } from "./dom.mjs";
 import { among, colourOf, deed, fabric, fabricNames, fold, glued, keyed, lead, long, number, pick, plainNumber, slipAt, typed, worded } from "./words.mjs";
@@ -105,6 +105,7 @@ export function placeWords(n, first = false) {
       render();
       return null;
     } }), ". You call it ", worded(["layout", "names", block.at], data.layout?.names?.[block.at], `your name of ${block.at}`, { hint: block.at }), "."),
+    swapWords(block),
     corner(block, data),
     fold("Put another block here", first, h("div", { class: "thumbs", role: "group", "aria-label": "Blocks of this quilt" }, names.map((name) =>
       thumb(picture(name), name, () => ask(lay({ block: name }), `${name} at ${told}`, "lay block")))),
@@ -112,6 +113,19 @@ export function placeWords(n, first = false) {
     h("div", { class: "thumbs", role: "group", "aria-label": "Blocks known by name" }, (app.start?.blocks ?? []).map((known) =>
       thumb(`/api/library/${encodeURIComponent(known.name)}.svg`, known.name, () => ask(lay({ library: known.name }), `${known.name} at ${told}`, "lay block"))))),
   );
+}
+
+/** What stands at two places changes places, turned and mirrored as it was. */
+function swapWords(block) {
+  const others = app.state.top.blocks.filter((other) => other.at !== block.at && /^[A-Z]+\d+$/.test(other.at));
+  if (!/^[A-Z]+\d+$/.test(block.at) || !others.length || others.length > 120) return null;
+  return keyed("swap", "It changes places with ", pick({ key: "swap", value: null, options: [[null, "none"], ...others.map(({ at }) => [at, at])], label: `the block at ${block.at} changes places with`, words: `${block.at} changes places`, put: (at) => {
+    const now = app.state.top.blocks;
+    const [one, other] = [block.at, at].map((name) => now.find((b) => b.at === name));
+    if (!one || !other) return null;
+    const lay = (place, what) => ({ op: "lay", at: [place.at], block: what.block, turn: turned(what), mirror: what.mirror });
+    return [lay(one, other), lay(other, one)];
+  } }), ".");
 }
 
 /** Of a block that is placed by itself: where its corner lies. */
@@ -172,9 +186,10 @@ function sashingWords(layout) {
 
 const usual = (inches) => (app.state.unit === "in" ? inches : app.state.unit === "cm" ? inches * 2.5 : inches * 25);
 
-function darkest() {
-  const fabrics = Object.entries(app.state.top?.fabrics ?? {});
-  return fabrics.sort((a, b) => b[1].dark - a[1].dark)[0]?.[0];
+/** The darkest fabric; another than what it lies beside, if there is one. */
+function darkest(...beside) {
+  const fabrics = Object.entries(app.state.top?.fabrics ?? {}).sort((a, b) => b[1].dark - a[1].dark);
+  return (fabrics.find(([name]) => !beside.includes(name)) ?? fabrics[0])?.[0];
 }
 
 export function borderWords(layout, only = null) {
@@ -187,7 +202,7 @@ export function borderWords(layout, only = null) {
       border.corners === "squares" ? [" of ", fabric(["layout", "borders", k, "corner_fabric"], border.corner_fabric, `corner squares of border ${k + 1}`, { none: "the same fabric" })] : null, ". ",
       deed("Leave it out", () => ask([{ op: "drop", path: ["layout", "borders", k] }], `no border ${k + 1}`), { key: `drop border ${k}`, label: `Leave border ${k + 1} out` })))),
     only === null ? keyed("more", borders.length ? "" : "No border. ", deed(borders.length ? "Add another border outside" : "Add a border", () =>
-      ask([{ op: "put", path: ["layout", "borders"], at: null, value: { width: usual(2), fabric: darkest() ?? fabricNames()[0] } }], "a border"), { key: "add border" })) : null,
+      ask([{ op: "put", path: ["layout", "borders"], at: null, value: { width: usual(2), fabric: darkest(layout.sashing?.fabric, layout.borders?.at(-1)?.fabric) ?? fabricNames()[0] } }], "a border"), { key: "add border" })) : null,
   );
 }
 
@@ -203,16 +218,22 @@ function fabricWords(data) {
       const colour = typeof asked === "string" ? asked : asked.colour;
       const dark = typeof asked === "string" ? null : asked.dark ?? null;
       const told = known[name]?.dark;
-      const put = (to) => [{ op: "set", path: ["fabrics", name], value: to }];
+      const colourAt = (now) => ["fabrics", name, ...(typeof now.fabrics?.[name] === "object" ? ["colour"] : [])];
+      const put = (to, now) => [{ op: "set", path: colourAt(now), value: to }];
+      const putDark = (to, now) => {
+        if (to !== null) return [{ op: "set", path: ["fabrics", name, "dark"], value: to }];
+        const was = now.fabrics?.[name];
+        return typeof was === "object" ? [{ op: "set", path: ["fabrics", name], value: was.colour }] : [];
+      };
       return h("li", { key: `fabric ${name}` }, glued([
-        h("input", { type: "color", key: `shade ${name}`, id: `shade-${name.replace(/[^a-z0-9]+/gi, "-")}`, "aria-label": `shade of ${name}`, value: hex(known[name]?.colour ?? colour), on: { change: (_, node) => ask(put(dark === null ? node.value : { ...asked, colour: node.value }), `colour of ${name}`, `fabrics/${name}/colour`) } }), " ",
+        h("input", { type: "color", key: `shade ${name}`, id: `shade-${name.replace(/[^a-z0-9]+/gi, "-")}`, "aria-label": `shade of ${name}`, value: hex(known[name]?.colour ?? colour), on: { change: (_, node) => ask((now) => put(node.value, now), `colour of ${name}`, `fabrics/${name}/colour`) } }), " ",
         typed({ key: `fabrics/${name}/name`, value: name, label: `name of the fabric ${name}`, wide: 4, words: (to) => `${name} is called ${to}`, put: (to) => [{ op: "rename fabric", fabric: name, to: to.trim() }] }),
-        " is ", typed({ key: `fabrics/${name}/colour`, value: colour, label: `colour of ${name}`, wide: 7, words: (to) => `${name} ${to}`, put: (to) => put(dark === null ? to.trim() : { ...asked, colour: to.trim() }) }),
+        " is ", typed({ key: `fabrics/${name}/colour`, value: colour, label: `colour of ${name}`, wide: 7, words: (to) => `${name} ${to}`, put: (to, now) => put(to.trim(), now) }),
         ", as dark as ", typed({ key: `fabrics/${name}/dark`, value: dark ?? "", label: `how dark ${name} is, 0 white to 1 black`, wide: 4, mode: "decimal", hint: told === undefined ? "reckoned" : told.toFixed(2),
-          words: (to) => `how dark ${name} is`, put: (to) => put(to.trim() === "" ? colour : { ...(typeof asked === "string" ? {} : asked), colour, dark: plainNumber(to) }) }), ". ",
+          words: (to) => `how dark ${name} is`, put: (to, now) => putDark(plainNumber(to), now) }), ". ",
         used.has(name) ? null : deed("Not used: leave it out", () => ask([{ op: "set", path: ["fabrics", name], value: null }], `no ${name}`, `fabrics/${name}/name`), { key: `drop ${name}`, label: `Leave the fabric ${name} out` })]));
     })),
-    keyed("add", "Another fabric: ", typed({ key: "new fabric", value: "", label: "name of another fabric", wide: 8, hint: "its name", words: (to) => `fabric ${to}`,
+    keyed("add", "Another fabric: ", typed({ key: "new fabric", value: "", once: true, label: "name of another fabric", wide: 8, hint: "its name", words: (to) => `fabric ${to}`,
       put: (to) => (to.trim() ? [{ op: "set", path: ["fabrics", to.trim()], value: newColour() }] : []) }), " (Enter)."),
   );
 }
@@ -234,32 +255,30 @@ function blockWords(data) {
     blocks.map(([name, block]) => h("div", { key: `block ${name}`, class: "block" },
       h("img", { src: picture(name), alt: `The block ${name}`, width: "64", height: "64" }),
       h("div", {}, oneBlock(name, block)))),
-    keyed("own", "A block of your own begins ", pick({ key: "new block kind", value: own.kind, options: [["grid", "as a grid of cells"], ["patches", "as patches, corner by corner"], ...drawings().map((file) => [`file ${file}`, `as it is drawn in ${file}`])], label: "a block of your own begins", put: (to) => {
+    keyed("own", "A block of your own begins ", pick({ key: "new block kind", value: own.kind, options: [["grid", "as a grid of cells"], ["patches", "as patches, corner by corner"], ...app.drawings.map((file) => [`file ${file}`, `as it is drawn in ${file}`])], label: "a block of your own begins", put: (to) => {
       own.kind = to;
       render();
       return null;
-    } }), ". Call it ", typed({ key: "new block", value: "", label: "name of a block of your own", hint: "its name", wide: 8, words: (to) => `the block ${to}`, put: newBlock }), " (Enter)."),
+    } }), ". Call it ", typed({ key: "new block", value: "", once: true, label: "name of a block of your own", hint: "its name", wide: 8, words: (to) => `the block ${to}`, put: newBlock }), " (Enter)."),
     bringFile("a drawing of a block"),
   );
 }
 
 const own = { kind: "grid" };
 
-const drawings = () => (app.start?.drawings ?? []).map((d) => d.file ?? d);
-
 /** Bring a drawing into her folder, from where it can be chosen. */
-function bringFile(what) {
+export function bringFile(what) {
   const key = `bring ${what}`;
   return keyed(key, h("label", { class: "say" }, `Bring ${what} (.svg, .dxf): `, h("input", { type: "file", key, accept: ".svg,.dxf", on: { change: async (_, node) => {
     const [file] = node.files;
     if (!file) return;
     try {
-      const { file: name } = await upload(file);
+      const { file: name } = await upload(file, app.state.id);
       app.slip = null;
-      app.start = await get("/api/start");
+      await learnDrawings();
       tell(`${name} can be chosen now.`);
       if (what.includes("block")) own.kind = `file ${name}`;
-      else fresh.shape = `file ${name}`;
+      else if (what.includes("piece")) fresh.shape = `file ${name}`;
     } catch (refused) {
       if (!(refused instanceof Refused)) throw refused;
       app.slip = { key, sentence: refused.message, value: null };
@@ -334,9 +353,10 @@ export function onePiece(piece, k) {
   const twins = (data.applique ?? []).filter((other) => other.name === piece.name).length > 1;
   const called = twins ? `${piece.name} on ${piece.on ?? "top"}` : piece.name;
   const [x, y] = piece.at ?? [null, null];
-  const putAt = (which) => (_, value) => {
-    const found = top.pieces[n];
-    const now = piece.at ?? middleOf(found, data, unit);
+  const putAt = (which) => (_, value, then) => {
+    const asked = then.applique?.[k]?.at;
+    if (asked) return [{ op: "set", path: at("at", which), value: value ?? middleOf(k)[which] }];
+    const now = middleOf(k);
     return [{ op: "set", path: at("at"), value: which ? [now[0], value] : [value, now[1]] }];
   };
   return [
@@ -351,8 +371,9 @@ export function onePiece(piece, k) {
 }
 
 /** Where the middle of a piece lies on its host while nothing is written: halfway. */
-function middleOf(found, data, unit) {
-  const { top } = app.state;
+function middleOf(k) {
+  const { top, unit } = app.state;
+  const found = top.pieces.find((piece) => piece.applique === k);
   const host = top.blocks.find((b) => b.at === found?.host || b.at === found?.on);
   const [x0, y0, x1, y1] = host?.box ?? top.box;
   const per = { in: 25.4, cm: 10, mm: 1 }[unit];
@@ -363,7 +384,7 @@ const fresh = { shape: "disc", on: "", fabric: "" };
 
 function addPiece(data) {
   const { top } = app.state;
-  const files = drawings();
+  const files = app.drawings;
   const on = fresh.on || (app.chosen?.kind === "place" ? top.blocks[app.chosen.n].at : "top");
   const named = (name, label, value, options) => pick({ key: `fresh ${name}`, value, options, label, put: (to) => {
     fresh[name] = to;

@@ -21,8 +21,8 @@ function tied(key) {
   return { "aria-invalid": wrong ? "true" : null, "aria-describedby": wrong ? `slip-${plain(key)}` : null };
 }
 
-/** A word that is typed. `put` gives the edits for what she typed; it may be a text for a refusal. */
-export function typed({ key, value, label, put, words, wide, type, hint, list, mode }) {
+/** A word that is typed. `put` gives the edits for what she typed; `once`: the field is empty after that. */
+export function typed({ key, value, label, put, words, wide, type, hint, list, mode, once = false }) {
   const shown = app.slip?.key === key && app.slip.value !== null ? app.slip.value : value ?? "";
   const field = h("input", {
     key, id: `f-${plain(key)}`, class: "word", type: type ?? "text", value: shown, "aria-label": label, placeholder: hint ?? null,
@@ -32,7 +32,9 @@ export function typed({ key, value, label, put, words, wide, type, hint, list, m
       input: (_, node) => node.setAttribute("size", Math.max(wide ?? 1, node.value.length, 2)),
       change: (_, node) => {
         const text = node.value;
-        ask((data) => put(text, data), typeof words === "function" ? words(text) : words ?? `${label} ${text}`, key, text);
+        const asked = ask((data) => put(text, data), typeof words === "function" ? words(text) : words ?? `${label} ${text}`, key, text);
+        // What was named is there now: the field is for the next.
+        if (once) asked.then((done) => done && node.value === text && (node.value = ""));
       },
       keydown: (event, node) => {
         if (event.key !== "Escape") return;
@@ -54,7 +56,7 @@ export function long(path, value, label, more = {}) {
   return typed({
     key: keyOf(path), value: written(value, unit), label, wide: 4, hint: more.hint, ...more,
     words: (text) => `${label} ${text || "left out"}`,
-    put: (text) => (more.put ?? set)(path, taken(text, unit)),
+    put: (text, data) => (more.put ?? set)(path, taken(text, unit), data),
   });
 }
 
@@ -75,7 +77,7 @@ export function plainNumber(text) {
 
 /** A text at a path. */
 export const worded = (path, value, label, more = {}) =>
-  typed({ key: keyOf(path), value, label, wide: 6, ...more, words: (text) => `${label} ${text}`, put: (text) => set(path, text.trim() || null) });
+  typed({ key: keyOf(path), value, label, wide: 6, words: (text) => `${label} ${text}`, put: (text) => set(path, text.trim() || null), ...more });
 
 /** A word chosen out of several. Options: [value, words] or words that are the value. */
 export function pick({ key, value, options, label, put, words, swatch }) {

@@ -7,6 +7,7 @@ numbers are left: then the cheapest runs are known.
 An edge may be passed any number of times. So no runs at all cost less than the bound.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from heapq import heappop, heappush
 from itertools import count
@@ -141,6 +142,8 @@ class Search:
         What has to be stitched.
     cost
         What runs that are known already cost: only cheaper ones are looked for.
+    heard
+        Called with the bound as it grows at the root.
 
     Attributes
     ----------
@@ -152,8 +155,14 @@ class Search:
         The best runs found, and what they cost; None and inf where there are none.
     """
 
-    def __init__(self, problem: Passages, cost: float = np.inf) -> None:
+    def __init__(
+        self,
+        problem: Passages,
+        cost: float = np.inf,
+        heard: Callable[[float], None] | None = None,
+    ) -> None:
         self.problem = problem
+        self._heard = heard
         self.model: Model = model_of(problem)
         self.bound = 0.0
         self.trips: list[Trip] | None = None
@@ -221,6 +230,8 @@ class Search:
                 return solved
             if root:
                 self.bound = max(self.bound, solved.value)
+                if self._heard is not None:
+                    self._heard(self.bound)
             if self._near(solved.value) or effort.late:
                 return solved
             trail.append(solved.value)

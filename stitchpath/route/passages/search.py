@@ -13,7 +13,7 @@ those. Stretches of them are moved at random, too.
 """
 
 from array import array
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from random import Random
 
 import numpy as np
@@ -40,6 +40,10 @@ _MOVED_LINES = 12  # at most so many lines at once
 _MOVED = 4e-8  # s of work to move one slot
 _SPENT = 0.1  # s of work after which it is told
 _LOOKED = 3e-5  # s of work to look at what one slot could be linked to
+
+
+def _silent(_: float) -> None:
+    """Tell no one what a tour costs."""
 
 
 class Tour:
@@ -104,7 +108,15 @@ class Tour:
             return list(order[at + 1 :] + order[: at - 1])
         return list(order[at + 2 :] + order[:at])[::-1]
 
-    def improve(self, effort: Effort, *, upsets: int, enough: float = 0.0, seed: int = 0) -> None:
+    def improve(
+        self,
+        effort: Effort,
+        *,
+        upsets: int,
+        enough: float = 0.0,
+        seed: int = 0,
+        heard: Callable[[float], None] = _silent,
+    ) -> None:
         """Exchange links until nothing gains, then upset and mend it some times.
 
         Parameters
@@ -117,8 +129,12 @@ class Tour:
             A cost that cannot be bettered, disorder left out.
         seed
             Of the upsets.
+        heard
+            Called with what the tour costs, the price of phases left out, whenever it is less.
         """
+        heard(self.real)
         self._settle(list(range(len(self._order))), effort)
+        heard(self.real)
         enough += _GAIN + self._disorder * (self._phase[-1] - self._phase[-2])
         chance = Random(seed)  # noqa: S311 - no secret hangs on it
         for _ in range(upsets):
@@ -133,9 +149,16 @@ class Tour:
                 for i, j in reversed(self._log):
                     self._reverse(i, j)
                 self.cost = before
+            elif self.cost < before - _GAIN:
+                heard(self.real)
             effort.spend(self._work)
             self._work = 0.0
         self._log.clear()
+
+    @property
+    def real(self) -> float:
+        """What it costs, the price of phases in their order left out."""
+        return self.cost - self._disorder * (self._phase[-1] - self._phase[-2])
 
     def _settle(self, dirty: list[int], effort: Effort) -> None:
         """Exchange links at some slots, and at those that this changes, until nothing gains."""

@@ -109,7 +109,7 @@ def find(
     asked
         The order, if any.
     progress
-        Called with cost and bound.
+        Called with the cost of the best runs so far and a bound, as soon as there are any.
 
     Returns
     -------
@@ -118,14 +118,45 @@ def find(
     """
     asked, ways = asked or Asked(), Ways(problem)
     links = links_of(ways, asked.held)
-    search = _Search(problem, ways, links, effort, asked, progress or _silent)
+    search = _Search(problem, ways, links, effort, asked, _Heard(problem, progress))
     phase = asked.phase
     in_order = phase is not None and len(phase) > 0 and phase.max() > phase.min()
     return search.in_order(phase) if phase is not None and in_order else search.freely()
 
 
-def _silent(_: float, __: float) -> None:
-    """Tell no one how far the search is."""
+class _Heard:
+    """Tells how far a search is: the best runs of the kind that is asked, and a bound for them.
+
+    Every line has to be stitched once: that is a bound before any is reckoned.
+    """
+
+    def __init__(self, problem: Passages, progress: Callable[[float, float], None] | None) -> None:
+        self._progress = progress
+        self.once = float(problem.first[problem.required].sum())
+        self._best, self._bound = np.inf, self.once
+
+    def tour(self, cost: float) -> None:
+        """Hear of a tour, by the cost of its links."""
+        if cost < FORBIDDEN:
+            self._hear(min(self._best, self.once + cost), self._bound)
+
+    def bound(self, bound: float) -> None:
+        """Hear of a bound."""
+        self._hear(self._best, min(max(self._bound, bound), self._best))
+
+    def _hear(self, best: float, bound: float) -> None:
+        if (best, bound) != (self._best, self._bound):
+            self.exactly(best, bound)
+
+    def exactly(self, best: float, bound: float) -> None:
+        """Tell what came of it."""
+        self._best, self._bound = best, bound
+        if self._progress is not None and best < np.inf:
+            self._progress(best, bound)
+
+
+def _apart(_: float) -> None:
+    """Tell no one of a tour that is not of the kind that is asked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,38 +168,45 @@ class _Search:
     links: Links
     effort: Effort
     asked: Asked
-    tell: Callable[[float, float], None]
+    heard: _Heard
 
     def freely(self) -> Found | None:
-        """Find runs in any order."""
-        search = Search(self.problem)
+        """Find runs in any order, and tell of them."""
+        first = first_order(self.links)
+        self.heard.tour(Tour(self.links, first).cost)
+        found = self._freely(first, self.heard.tour)
+        if found is not None:
+            self.heard.exactly(found.cost, found.bound)
+        return found
+
+    def _freely(self, first: list[int], heard: Callable[[float], None]) -> Found | None:
+        """Find runs in any order, from a first."""
+        search = Search(self.problem, heard=self.heard.bound)
         search.root(self.effort.part(_ROOT))
         links = self.links
-        order = self._improved(links, first_order(links), _UPSETS, search.bound)
+        order = self._improved(links, first, _UPSETS, search.bound, heard=heard)
         if not _whole(links, order):
             return None
         trips = walked(self.ways, links, order)
         cost = self._cost(trips)
-        self.tell(cost, search.bound)
         if cost - search.bound > _MET * cost:
             better = prove(self.problem, self.effort.part(_PROOF), cost=cost, search=search).trips
             if better is not None and not self._breaks_hold(better) and self._cost(better) < cost:
                 trips, cost = better, self._cost(better)
-            self.tell(cost, search.bound)
         return Found(trips, cost, search.bound, cost, search.bound)
 
     def in_order(self, phase: IntArray) -> Found | None:
         """Find runs that keep to an order of phases, from nothing and from those in any order."""
-        free = self.freely()
-        if free is None:
-            return None
         usual = phase.tolist()
         links = with_onward(self.ways, self.links, usual)
+        first = first_order(links, usual)
+        self.heard.tour(Tour(links, first, usual).real)
+        free = self._freely(first_order(self.links), _apart)
+        if free is None:
+            return None
+        self.heard.bound(free.bound)
         bound = max(bound_in_order(self.ways, phase, self.effort.part(_ORDERED)), free.bound)
-        starts = [
-            first_order(links, usual),
-            self._sorted(free.trips, phase.astype(np.float64)),
-        ]
+        starts = [first, self._sorted(free.trips, phase.astype(np.float64))]
         strict = self._ordered(links, usual, usual, starts, bound)
         if strict is None:
             return None
@@ -208,7 +246,7 @@ class _Search:
         return sum(int(((row[1:] != row[:-1]) & (row[1:] != GROUND)).sum()) for row in rows)
 
     def _found(self, best: "_Ordered", free: Found, bound: float) -> Found:
-        self.tell(best.cost, bound)
+        self.heard.exactly(best.cost, bound)
         return Found(best.trips, best.cost, bound, min(free.cost, best.cost), free.least)
 
     def _ordered(
@@ -301,17 +339,18 @@ class _Search:
         bound: float,
         phase: list[int] | None = None,
         seed: int = 0,
+        heard: Callable[[float], None] | None = None,
     ) -> list[int]:
         """Improve a tour until it meets the bound, or enough has been tried; the best of a few."""
         if len(links.edges) <= FEW:
             return best_order(links, phase)
-        once = float(self.problem.first[self.problem.required].sum())
         tour = Tour(links, order, phase)
         tour.improve(
             self.effort.part(_TOURS),
             upsets=upsets * len(links.edges),
-            enough=bound - once,
+            enough=bound - self.heard.once,
             seed=seed,
+            heard=heard or self.heard.tour,
         )
         return tour.slots()
 

@@ -103,7 +103,7 @@ def test_sides_that_may_be_stitched_at_any_time_save_what_they_can(first):
 
 
 def test_where_the_search_misses_the_cheapest_route_that_of_the_proof_is_taken(monkeypatch):
-    monkeypatch.setattr(_Search, "_improved", lambda _, __, order, *___: order)
+    monkeypatch.setattr(_Search, "_improved", lambda _, __, order, *___, **____: order)
     missed = 0
     for number in range(40):
         problem, told = made_up(number), []
@@ -113,6 +113,26 @@ def test_where_the_search_misses_the_cheapest_route_that_of_the_proof_is_taken(m
             assert found.cost == pytest.approx(cheapest(problem), rel=1e-9)
             missed += told[0] > found.cost * (1 + 1e-6)
     assert missed > 5
+
+
+@pytest.mark.parametrize("ordered", [False, True])
+def test_while_she_waits_the_best_only_falls_and_no_bound_is_told_above_it(ordered):
+    for number in range(40, 80):
+        problem, told = made_up(number), []
+        phase, loose, _ = some_loose(problem)
+        asked = Asked(phase, loose=loose) if ordered else None
+        found = find(problem, Effort(1), asked, lambda *figures, told=told: told.append(figures))
+        if found is None:
+            continue
+        best, bound = np.array(told).T
+        assert best[-1] == pytest.approx(found.cost)
+        assert bound[-1] == pytest.approx(found.bound)
+        assert (np.diff(best) <= 1e-9 * best[0]).all()
+        assert (bound <= best + 1e-6 * best).all()
+        # What is told meanwhile holds for the runs that come of it.
+        assert (bound <= found.cost + 1e-6 * found.cost).all()
+        once = problem.first[problem.required].sum()
+        assert bound[0] >= once * (1 - 1e-9)
 
 
 def test_the_run_that_begins_where_she_wants_it_does_not_stop_there_at_once():
