@@ -189,11 +189,11 @@ def _closed(
         wanted = door if number == 0 else None
         if style == "rings":
             found, kept = rings(region, part, spacing, radius, wanted)
+        elif style == "spiral":
+            path, kept = spiral(region, part, spacing, radius, wanted)
+            found = [path]
         else:
-            if style == "meander":
-                curve = meander(part, spacing, radius, seed + number)
-            else:
-                curve = spiral(region, part, spacing, radius, wanted)
+            curve = meander(part, spacing, radius, seed + number)
             path, kept = opened(curve, region, wanted, spacing, radius)
             found = [path]
         paths += found
