@@ -549,6 +549,7 @@ FillStyle: TypeAlias = Literal[
     "clamshell",
     "piano keys",
     "continuous curve",
+    "ribbon candy",
 ]
 """Fills by name."""
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import get_args
+from typing import Literal, get_args
 
 import numpy as np
 import shapely
@@ -21,6 +21,7 @@ from stitchpath.lines.fills.meander import grounds, meander
 from stitchpath.lines.fills.motifs import loop_rows, motif_rows
 from stitchpath.lines.fills.patchwise import continuous_curve, piano_keys
 from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
+from stitchpath.lines.fills.ribbon import ribbon_candy
 from stitchpath.lines.fills.rings import inner_parts, rings
 from stitchpath.lines.fills.spiral import spiral
 from stitchpath.lines.fills.through import edge_to_edge
@@ -35,6 +36,7 @@ _MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has 
 _SHORT = 0.85  # of the length that its spacing asks for: less of a meander is worth a word
 _TOLD = 0.01  # a spacing that comes out whole by less of a change than this share is not told
 _LEAST = 0.75  # of the spacing: in a frame narrower than this nothing is laid
+_INSETS = {"loops": 0.1, "motif rows": 0.1, "ribbon candy": 0.2}  # usual, in spacings
 _ON_EDGE = 0.01  # a door may lie this far off the edge, mm
 
 
@@ -112,14 +114,17 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     if style in THROUGH:
         return _through(ground, style, spacing, inset or 0.0, angle, seed)
     if inset is None:  # rows of a motif have room above and below as it is
-        inset = spacing / 10 if style in ("loops", "motif rows") else spacing / 2
+        inset = spacing * _INSETS.get(style, 0.5)
     gate: tuple[float, float] | None = None
     notes: list[FillNote] = []
     if style in CLOSED:
         paths, notes = _closed(region, style, spacing, inset, radius, seed, door)
         gate = (float(paths[0][0, 0]), float(paths[0][0, 1])) if paths else None
     else:
-        paths = _open(region, style, spacing, inset, angle, motif)
+        drawn = _open(region, style, spacing, inset, angle, motif)
+        if drawn is None:
+            return _nothing(region, "unfit")
+        paths = drawn
     made = tuple(np.ascontiguousarray(path) for path in paths)
     if not made:
         return _nothing(region)
@@ -209,8 +214,10 @@ def _open(
     inset: float,
     angle: float,
     motif: Sequence[FloatArray] | None,
-) -> list[FloatArray]:
-    """Fill with rows of loops or of a motif."""
+) -> list[FloatArray] | None:
+    """Fill with rows of loops or of a motif, or along a strip; None where no strip is."""
+    if style == "ribbon candy":
+        return ribbon_candy(region, spacing, inset)
     if style == "loops":
         return loop_rows(region, spacing, inset, angle)
     if motif is None:
@@ -276,6 +283,6 @@ def _spacing_of(lattice: Lattice, style: str) -> float:
     return lattice.step[0 if style == "clamshell" else 1]
 
 
-def _nothing(region: BaseGeometry) -> Filled:
+def _nothing(region: BaseGeometry, kind: Literal["empty", "unfit"] = "empty") -> Filled:
     middle = region.representative_point()
-    return Filled((), None, (FillNote("empty", (middle.x, middle.y), 0.0),))
+    return Filled((), None, (FillNote(kind, (middle.x, middle.y), 0.0),))
