@@ -550,6 +550,8 @@ FillStyle: TypeAlias = Literal[
     "piano keys",
     "continuous curve",
     "ribbon candy",
+    "radiating lines",
+    "pebbles",
 ]
 """Fills by name."""
 

@@ -8,7 +8,7 @@ from stitchpath.typing import FloatArray
 
 __all__ = ["CLOSED", "PATCHWISE", "THROUGH", "UNFIT", "FillNote", "Filled"]
 
-CLOSED: tuple[str, ...] = ("rings", "spiral", "meander")
+CLOSED: tuple[str, ...] = ("rings", "spiral", "meander", "pebbles")
 """Fills that are entered at a door and come back to it."""
 
 PATCHWISE: tuple[str, ...] = ("piano keys", "continuous curve", "ribbon candy")
@@ -21,6 +21,7 @@ THROUGH: tuple[str, ...] = (
     "matchstick",
     "orange peel",
     "clamshell",
+    "radiating lines",
     "piano keys",
     "continuous curve",
 )

@@ -21,6 +21,8 @@ from stitchpath.lines.fills.meander import grounds, meander
 from stitchpath.lines.fills.motifs import loop_rows, motif_rows
 from stitchpath.lines.fills.patchwise import continuous_curve, piano_keys
 from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
+from stitchpath.lines.fills.pebbles import pebble_parts, pebbles
+from stitchpath.lines.fills.radiating import radiating
 from stitchpath.lines.fills.ribbon import ribbon_candy
 from stitchpath.lines.fills.rings import inner_parts, rings
 from stitchpath.lines.fills.spiral import spiral
@@ -36,7 +38,7 @@ _MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has 
 _SHORT = 0.85  # of the length that its spacing asks for: less of a meander is worth a word
 _TOLD = 0.01  # a spacing that comes out whole by less of a change than this share is not told
 _LEAST = 0.75  # of the spacing: in a frame narrower than this nothing is laid
-_INSETS = {"loops": 0.1, "motif rows": 0.1, "ribbon candy": 0.2}  # usual, in spacings
+_INSETS = {"loops": 0.1, "motif rows": 0.1, "ribbon candy": 0.2, "pebbles": 0.1}  # usual, in spacings
 _ON_EDGE = 0.01  # a door may lie this far off the edge, mm
 
 
@@ -53,6 +55,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     radius: float | None = None,
     frame: Polygon | None = None,
     closed: BaseGeometry | None = None,
+    point: tuple[float, float] | None = None,
 ) -> Filled:
     """Fill a region with quilting.
 
@@ -91,6 +94,8 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     closed
         That part of the region's edge along which its thread cannot go. What runs from edge to edge
         is joined there, a hem off it, by short steps.
+    point
+        Where radiating lines come from, mm; the middle of the frame unless given.
 
     Returns
     -------
@@ -110,7 +115,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     radius = spacing / 4 if radius is None else radius
     _check(region, style, spacing, inset or 0.0, radius)
     whole = region if style in PATCHWISE else shapely.envelope(region)
-    ground = _Ground(region, whole if frame is None else frame, closed)
+    ground = _Ground(region, whole if frame is None else frame, closed, point)
     if style in THROUGH:
         return _through(ground, style, spacing, inset or 0.0, angle, seed)
     if inset is None:  # rows of a motif have room above and below as it is
@@ -186,6 +191,8 @@ def _closed(
     notes: list[FillNote] = []
     if style == "meander":
         parts = grounds(region, spacing, inset, radius)
+    elif style == "pebbles":
+        parts = pebble_parts(region, inset, spacing)
     else:
         parts = inner_parts(region, inset, radius if style == "rings" else spacing / 2)
     if door is not None:  # the part nearest to the door is the one it leads to
@@ -194,6 +201,8 @@ def _closed(
         wanted = door if number == 0 else None
         if style == "rings":
             found, kept = rings(region, part, spacing, radius, wanted)
+        elif style == "pebbles":
+            found, kept = pebbles(region, part, spacing, seed + number, wanted)
         elif style == "spiral":
             path, kept = spiral(region, part, spacing, radius, wanted)
             found = [path]
@@ -232,6 +241,7 @@ class _Ground:
     region: Polygon | MultiPolygon
     frame: BaseGeometry
     closed: BaseGeometry | None
+    point: tuple[float, float] | None = None
 
     def laid(self, curves: Sequence[FloatArray], spacing: float, inset: float) -> list[FloatArray]:
         """Cut curves at the edge."""
@@ -268,6 +278,9 @@ def _curves(
     if style == "crosshatch":
         other = lattice_of(ground.frame, spacing, lattice.angle + 90)
         return ruled(lattice, region) + ruled(other, region)
+    if style == "radiating lines":
+        middle = shapely.get_coordinates(ground.frame.envelope.centroid)[0].tolist()
+        return radiating(region, spacing, ground.point or (middle[0], middle[1]))
     if style == "matchstick":
         return matchsticks(lattice, region, seed)
     on_lattice = {
@@ -278,7 +291,7 @@ def _curves(
 
 def _spacing_of(lattice: Lattice, style: str) -> float:
     """Tell what the spacing of a fill comes to, mm; 0 where it has none on a lattice."""
-    if style in PATCHWISE or style == "matchstick":
+    if style in PATCHWISE or style in ("matchstick", "radiating lines"):
         return 0.0
     return lattice.step[0 if style == "clamshell" else 1]
 
