@@ -28,7 +28,7 @@ _CHINKS = (0.36, 0.29, 0.22)
 """Of those laid between others at last."""
 _CLEAR = 0.012  # pebbles that are not each other's keep so far apart, in spacings
 _HAIR = 2e-3  # pebbles at the edge keep so far inside it, mm
-_FINE = 8  # places looked at in a spacing, to lay the small ones
+_FINE = 6  # places looked at in a spacing, to lay the small ones
 _DOTS = 0.15  # points along the stem that pebbles keep off, in spacings
 
 
@@ -63,10 +63,10 @@ class _Laid:
         self.squares.setdefault((int(x // self.side), int(y // self.side)), []).append(number)
         return number
 
-    def near(self, x: float, y: float) -> list[int]:
-        """List those no farther away than the side of a square, and some beyond."""
+    def near(self, x: float, y: float, sides: int = 1) -> list[int]:
+        """List those no farther away than so many sides of a square, and some beyond."""
         i, j, squares = int(x // self.side), int(y // self.side), self.squares
-        return [k for a in (i - 1, i, i + 1) for b in (j - 1, j, j + 1)
+        return [k for a in range(i - sides, i + sides + 1) for b in range(j - sides, j + sides + 1)
                 for k in squares.get((a, b), ())]  # fmt: skip
 
     def has_room(self, x: float, y: float, radius: float, parent: int, near: list[int]) -> bool:
@@ -193,7 +193,13 @@ def _hollow(  # noqa: PLR0913 - a pebble, and what it may touch
     """Find where a pebble of a radius touches one that is laid, and another one or the edge."""
     clear = radius + _CLEAR * spacing
     x, y, reach = laid.x[k], laid.y[k], laid.radius[k] + radius
-    about = [j for j in laid.near(x, y) if j != k]
+    # Whoever could be in the way of a pebble beside this one.
+    about = [
+        j
+        for j in laid.near(x, y, 2)
+        if j != k
+        and (laid.x[j] - x) ** 2 + (laid.y[j] - y) ** 2 < (reach + clear + laid.radius[j]) ** 2
+    ]
     found: list[tuple[float, float]] = []
     for j in about:
         found += _touching(x, y, reach, laid.x[j], laid.y[j], laid.radius[j] + clear + 1e-9)
@@ -202,7 +208,7 @@ def _hollow(  # noqa: PLR0913 - a pebble, and what it may touch
             far = math.hypot(px - x, py - y)
             found.append((x + (px - x) / far * reach, y + (py - y) / far * reach))
     for px, py in found:
-        if laid.has_room(px, py, clear, k, laid.near(px, py)) and shapely.contains_xy(core.area, px, py):
+        if laid.has_room(px, py, clear, k, about) and shapely.contains_xy(core.area, px, py):
             return px, py
     return None
 
@@ -230,11 +236,12 @@ def _fill_chinks(
     ground = dotted(part, spacing / _FINE)
     if not len(ground):
         return
+    at, radii = np.column_stack([laid.x, laid.y]), np.array(laid.radius)
+    far, near = cKDTree(at).query(ground, k=min(3, len(at)))
+    off = far.reshape(len(ground), -1) - radii[near.reshape(len(ground), -1)]
+    room = off.min(axis=1) / spacing
+    ground, room = ground[room > _CHINKS[-1]], room[room > _CHINKS[-1]]
     for share in _CHINKS:
-        at, radii = np.column_stack([laid.x, laid.y]), np.array(laid.radius)
-        far, near = cKDTree(at).query(ground, k=min(6, len(at)))
-        off = far.reshape(len(ground), -1) - radii[near.reshape(len(ground), -1)]
-        room = off.min(axis=1) / spacing
         inside = shapely.contains_xy(cores[share].area, *ground.T)
         # Those that have room lie close to where one touches a larger one.
         fits = np.flatnonzero((room > share + _CLEAR) & (room < 3 * share) & inside)
