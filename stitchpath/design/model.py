@@ -552,6 +552,7 @@ FillStyle: TypeAlias = Literal[
     "ribbon candy",
     "radiating lines",
     "pebbles",
+    "feathers",
 ]
 """Fills by name."""
 

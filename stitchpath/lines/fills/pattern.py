@@ -11,7 +11,7 @@ __all__ = ["CLOSED", "PATCHWISE", "THROUGH", "UNFIT", "FillNote", "Filled"]
 CLOSED: tuple[str, ...] = ("rings", "spiral", "meander", "pebbles")
 """Fills that are entered at a door and come back to it."""
 
-PATCHWISE: tuple[str, ...] = ("piano keys", "continuous curve", "ribbon candy")
+PATCHWISE: tuple[str, ...] = ("piano keys", "continuous curve")
 """Fills drawn from the sides of single patches."""
 
 THROUGH: tuple[str, ...] = (
@@ -29,6 +29,8 @@ THROUGH: tuple[str, ...] = (
 
 UNFIT: Mapping[str, str] = {
     "ribbon candy": "it is stitched along a border or another strip, up to ten folds wide",
+    "feathers": "they lie along a border or another strip, from 2 1/2 to 12 plumes wide, or as a "
+    "wreath in a round or square ground",
 }
 """What ground a style wants that not every ground is."""
 

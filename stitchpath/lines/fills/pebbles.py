@@ -224,14 +224,10 @@ def _touching(  # noqa: PLR0913 - two circles
     along = (far + (reach * reach - other * other) / far) / 2
     aside = math.sqrt(max(reach * reach - along * along, 0.0))
     ux, uy = dx / far, dy / far
-    return [
-        (x + along * ux - side * uy, y + along * uy + side * ux) for side in (aside, -aside)
-    ]
+    return [(x + along * ux - side * uy, y + along * uy + side * ux) for side in (aside, -aside)]
 
 
-def _fill_chinks(
-    laid: _Laid, part: Polygon, cores: Mapping[float, _Core], spacing: float
-) -> None:
+def _fill_chinks(laid: _Laid, part: Polygon, cores: Mapping[float, _Core], spacing: float) -> None:
     """Lay small pebbles where others leave room for them, the larger ones first."""
     ground = dotted(part, spacing / _FINE)
     if not len(ground):
@@ -250,16 +246,12 @@ def _fill_chinks(
             _lay_small(laid, x, y, share * spacing, cores[share], spacing)
 
 
-def _lay_small(
-    laid: _Laid, x: float, y: float, radius: float, core: _Core, spacing: float
-) -> None:
+def _lay_small(laid: _Laid, x: float, y: float, radius: float, core: _Core, spacing: float) -> None:
     """Bring a small pebble up to the nearest one, and lay it where it has room."""
     near = [k for k in laid.near(x, y) if laid.parent[k] > -2]  # noqa: PLR2004 - see _Laid
     if not near:
         return
-    gap, parent = min(
-        (math.hypot(x - laid.x[k], y - laid.y[k]) - laid.radius[k], k) for k in near
-    )
+    gap, parent = min((math.hypot(x - laid.x[k], y - laid.y[k]) - laid.radius[k], k) for k in near)
     away = gap + laid.radius[parent]
     if gap < radius or away == 0:
         return

@@ -57,7 +57,9 @@ def _turning(number: int, pairs: int, spacing: float) -> float:
     return lines / step * _NEAREST * spacing / (2 * np.pi)
 
 
-def _pair(heart: FloatArray, middle: float, wide: float, turns_at: float, reach: float) -> FloatArray:
+def _pair(
+    heart: FloatArray, middle: float, wide: float, turns_at: float, reach: float
+) -> FloatArray:
     """Draw two rays, `wide` radians apart, joined by a round turn."""
     way = np.array([np.cos(middle), np.sin(middle)])
     # A circle that touches both rays, so that what lies nearest to the point is `turns_at` from it.

@@ -12,7 +12,9 @@ from stitchpath.typing import FloatArray
 
 __all__ = ["ribbon_candy"]
 
-_BULB = 0.66  # radius of a fold, in steps from fold to fold: more than half, so that necks lie close
+_BULB = (
+    0.66  # radius of a fold, in steps from fold to fold: more than half, so that necks lie close
+)
 _TAUT = 0.97  # share of the radius at which the ribbon would be pulled straight
 _LEAST = 0.6  # folds are left out where a strip is narrower than this, in steps
 _MOST = 10.0  # steps: a strip wider than this would have bars, not folds
@@ -174,4 +176,3 @@ def _round_a_ring(part: Polygon, spacing: float, inset: float) -> FloatArray | N
         centre = top + radius * way if outer else foot - radius * way
         wheels.append(Wheel(centre, radius, 1 if outer else -1))
     return belt([*wheels, Wheel(door, 0.0, 1)])
-

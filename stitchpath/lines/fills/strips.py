@@ -12,7 +12,7 @@ from stitchpath.lines.fills.lattice import turned
 from stitchpath.lines.fills.rows import sliced
 from stitchpath.typing import FloatArray
 
-__all__ = ["Profile", "Strip", "profile_of", "strips_of"]
+__all__ = ["Profile", "Strip", "mitres_of", "profile_of", "strips_of"]
 
 _LONG = 1.5  # a strip is so many times as long as it is wide ...
 _FULL = 0.55  # ... and fills so much of the rectangle round it: a triangle does not
@@ -57,8 +57,7 @@ def strips_of(region: Polygon | MultiPolygon) -> list[Strip] | None:
     """
     found: list[Strip] = []
     for part in polygons(region):
-        sides = _mitred(part) if len(part.interiors) == 1 else [part]
-        for side in sides:
+        for side in _mitred(part):
             strip = _strip(side)
             if strip is None:
                 return None
@@ -66,19 +65,32 @@ def strips_of(region: Polygon | MultiPolygon) -> list[Strip] | None:
     return found or None
 
 
-def _mitred(frame: Polygon) -> list[Polygon]:
-    """Cut a frame from each corner outside to the one inside."""
+def mitres_of(frame: Polygon) -> FloatArray:
+    """Find the mitres of a frame: from each corner outside to the one inside, shape (n, 2, 2).
+
+    None where the two edges have not as many corners, one beside the other.
+    """
+    none = np.empty((0, 2, 2))
+    if len(frame.interiors) != 1:
+        return none
     outer, inner = (corners(Polygon(ring)) for ring in (frame.exterior, frame.interiors[0]))
     if len(outer) < 3 or len(outer) != len(inner):  # noqa: PLR2004 - no frame has two sides
-        return [frame]
+        return none
     apart = np.hypot(*(outer[:, None] - inner[None]).transpose(2, 0, 1))
     mate = np.argmin(np.round(apart, 6), axis=1)
     if len(np.unique(mate)) != len(mate):
+        return none
+    return np.stack([outer, inner[mate]], axis=1)
+
+
+def _mitred(frame: Polygon) -> list[Polygon]:
+    """Cut a frame at its mitres."""
+    mitres = mitres_of(frame)
+    if not len(mitres):
         return [frame]
-    cuts = shapely.linestrings(np.stack([outer, inner[mate]], axis=1))
-    lines = shapely.node(shapely.union_all([frame.boundary, *cuts]))
-    middle = shapely.get_parts(shapely.polygonize([lines]))
-    return [face for face in middle if frame.covers(face.representative_point())]
+    lines = shapely.node(shapely.union_all([frame.boundary, *shapely.linestrings(mitres)]))
+    faces = shapely.get_parts(shapely.polygonize([lines]))
+    return [face for face in faces if frame.covers(face.representative_point())]
 
 
 def _strip(part: Polygon) -> Strip | None:

@@ -14,6 +14,7 @@ from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.lines.fills.bare import bare_notes
 from stitchpath.lines.fills.entries import opened
+from stitchpath.lines.fills.feathers import feathers
 from stitchpath.lines.fills.grids import clamshells, matchsticks, orange_peel, ruled, waved
 from stitchpath.lines.fills.ground import polygons
 from stitchpath.lines.fills.lattice import Lattice, lattice_of
@@ -38,7 +39,13 @@ _MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has 
 _SHORT = 0.85  # of the length that its spacing asks for: less of a meander is worth a word
 _TOLD = 0.01  # a spacing that comes out whole by less of a change than this share is not told
 _LEAST = 0.75  # of the spacing: in a frame narrower than this nothing is laid
-_INSETS = {"loops": 0.1, "motif rows": 0.1, "ribbon candy": 0.2, "pebbles": 0.1}  # usual, in spacings
+_INSETS = {
+    "loops": 0.1,
+    "motif rows": 0.1,
+    "ribbon candy": 0.2,
+    "pebbles": 0.1,
+    "feathers": 0.2,
+}  # usual, in spacings
 _ON_EDGE = 0.01  # a door may lie this far off the edge, mm
 
 
@@ -133,7 +140,8 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     made = tuple(np.ascontiguousarray(path) for path in paths)
     if not made:
         return _nothing(region)
-    notes += bare_notes(region, made, spacing, inset)
+    if style != "feathers":  # a motif: what lies round it is another fill's
+        notes += bare_notes(region, made, spacing, inset)
     if style == "meander":
         comes_to = region.area / float(path_lengths(made).sum())
         if spacing < _SHORT * comes_to:
@@ -227,6 +235,8 @@ def _open(
     """Fill with rows of loops or of a motif, or along a strip; None where no strip is."""
     if style == "ribbon candy":
         return ribbon_candy(region, spacing, inset)
+    if style == "feathers":
+        return feathers(region, spacing, inset)
     if style == "loops":
         return loop_rows(region, spacing, inset, angle)
     if motif is None:

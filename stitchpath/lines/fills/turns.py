@@ -245,8 +245,10 @@ def _stepping(ring: FloatArray, part: Polygon, deepest: float, pitch: float) -> 
             break
         found += [entry, turn[1:]]
         before, depth = depth, depth + 2 * pitch
-        if deepest - depth <= 0.02 * pitch or _rest(deepest, pitch) < _LEFT[1][0] and (
-            deepest - before < _LEFT[1][0] * pitch
+        if (
+            deepest - depth <= 0.02 * pitch
+            or _rest(deepest, pitch) < _LEFT[1][0]
+            and (deepest - before < _LEFT[1][0] * pitch)
         ):
             found.append(at(depth, before)[None])
             break
@@ -256,9 +258,7 @@ def _stepping(ring: FloatArray, part: Polygon, deepest: float, pitch: float) -> 
 
 def _both_strands(line: FloatArray, pitch: float, bend: float, part: Polygon) -> FloatArray | None:
     """Go round a line at half a spacing, with rounded corners."""
-    band = LineString(line).buffer(
-        pitch / 2, cap_style="flat", join_style="mitre", mitre_limit=8.0
-    )
+    band = LineString(line).buffer(pitch / 2, cap_style="flat", join_style="mitre", mitre_limit=8.0)
     hair = bend * 0.998
     rounded = band.buffer(-hair, quad_segs=24).buffer(2 * hair, quad_segs=48)
     rounded = rounded.buffer(-hair, quad_segs=24).intersection(part)
