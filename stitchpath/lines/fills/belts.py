@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -47,7 +48,7 @@ def belt(wheels: Sequence[Wheel]) -> FloatArray:
     ndarray, shape (n, 2)
         Smooth but at its wheels of radius 0; no chord is farther than `CHORD` from its arc.
     """
-    touch = [_tangent(one, two) for one, two in zip(wheels, wheels[1:], strict=False)]
+    touch = [_tangent(one, two) for one, two in pairwise(wheels)]
     parts = [wheels[0].at[None]]
     for (_, entered), wheel, (left, _) in zip(touch, wheels[1:], touch[1:], strict=False):
         parts.append(_round(wheel, entered, left))

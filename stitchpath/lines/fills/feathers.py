@@ -11,11 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiLineString, MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from stitchpath.lines.fills.belts import Wheel, belt
 from stitchpath.lines.fills.ground import CHORD, corners, eroded, polygons, rings_of
 from stitchpath.lines.fills.strips import Strip, mitres_of, strips_of
-from stitchpath.typing import FloatArray
+from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["feathers"]
 
@@ -141,7 +142,7 @@ def _edge(foot: float, x: float, neck: float, lean: float) -> FloatArray:
 
 def _along(strip: Strip, spacing: float, inset: float, spare: float) -> list[FloatArray] | None:
     """Lay a feather along a strip, from the middle to both ends; None where it has no room."""
-    level = strip.level(strip.shape)
+    level = strip.level()
     left, top, right, bottom = level.bounds
     middle = (top + bottom) / 2
     long = (bottom - top) / 2 - inset - 3 * CHORD
@@ -166,7 +167,7 @@ def _along(strip: Strip, spacing: float, inset: float, spare: float) -> list[Flo
     return [strip.upright(path) for path in paths]
 
 
-def _reach(room: shapely.Geometry, centre: float, y: float, wide: float) -> float:
+def _reach(room: BaseGeometry, centre: float, y: float, wide: float) -> float:
     """Tell how far to either side of the middle heads have room, mm; less than 0 for nowhere."""
     core = room.buffer(-(_HEAD * wide - 1e-6))
     row = shapely.intersection(core, LineString([(room.bounds[0], y), (room.bounds[2], y)]))
@@ -178,9 +179,10 @@ def _grown(wide: float, long: float, reach: float) -> _Side:
     count = int(np.ceil(reach / wide - 1e-6))
     if count:
         wide = reach / count
-    number = np.arange(-count, count + 1)
+    number: IntArray = np.arange(-count, count + 1)
     fan = np.append(_FAN, np.ones(count))
-    return _Side(wide, long, number * wide, np.sign(number) * fan[np.abs(number)])
+    lean = np.sign(number) * fan[np.abs(number)]
+    return _Side(wide, long, np.asarray(number * wide), np.asarray(lean, dtype=np.float64))
 
 
 def _in_corners(
@@ -202,7 +204,7 @@ def _in_corners(
 def _lone(
     foot: FloatArray,
     way: FloatArray,
-    room: shapely.Geometry,
+    room: BaseGeometry,
     others: list[FloatArray],
     wide: float,
 ) -> FloatArray | None:
@@ -219,7 +221,7 @@ def _lone(
     return None
 
 
-# --- wreaths ---------------------------------------------------------------------------------------
+# --- wreaths -------------------------------------------------------------------------------------
 
 
 def _wreath(part: Polygon, spacing: float, inset: float) -> list[FloatArray] | None:
@@ -241,7 +243,7 @@ def _wreath(part: Polygon, spacing: float, inset: float) -> list[FloatArray] | N
         at_heads = spine + way * (length - _HEAD * spacing)
         count = max(6, round(2 * np.pi * at_heads / spacing))
         wide = 2 * np.pi * at_heads / count
-        side = _Side(wide, length, wide * np.arange(count), np.ones(count))
+        side = _Side(wide, length, np.asarray(wide * np.arange(count)), np.ones(count))
         bent = _bent(heart, spine, at_heads, way)
         line = bent(side.line())
         line[-1] = line[0]
@@ -282,7 +284,8 @@ def _bent(heart: FloatArray, spine: float, true: float, way: float) -> Bent:
     def bend(points: FloatArray) -> FloatArray:
         angle = points[:, 0] / true - np.pi / 2
         radius = spine + way * points[:, 1]
-        return heart + radius[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
+        on = np.column_stack([np.cos(angle), np.sin(angle)])
+        return np.asarray(heart + radius[:, None] * on)
 
     return bend
 
@@ -294,4 +297,4 @@ def _spine(heart: FloatArray, radius: float, feet: FloatArray) -> FloatArray:
     every = np.concatenate([feet, heart + radius * np.column_stack([np.cos(turn), np.sin(turn)])])
     angle = np.round(np.arctan2(*(every - heart).T[::-1]), 9)
     _, first = np.unique(angle, return_index=True)  # a foot before a point of the ring
-    return every[np.append(first, first[0])]
+    return np.asarray(every[np.append(first, first[0])])

@@ -102,7 +102,7 @@ class _Core:
         rings = rings_of(area.buffer(-_HAIR))
         ends = [np.stack([ring[:-1], ring[1:]], axis=1) for ring in rings]
         ends = ends or [np.empty((0, 2, 2))]
-        return cls(area, shapely.STRtree(shapely.linestrings(np.concatenate(ends))))
+        return cls(area, shapely.STRtree(np.asarray(shapely.linestrings(np.concatenate(ends)))))
 
     def met(self, ring: BaseGeometry) -> list[tuple[float, float]]:
         """List where a ring crosses the rim."""
@@ -153,7 +153,7 @@ def pebbles(
     gate, _, kept = choose_door(region, spots, door, spacing)
     first = spots[int(np.argmin(np.round(np.hypot(*(spots - gate).T), 6)))]
     laid = _Laid(2.1 * _RADII[0] * spacing)
-    laid.add(*first.tolist(), share * spacing, -1)
+    laid.add(float(first[0]), float(first[1]), share * spacing, -1)
     way = first - gate
     touch = gate + way * (1 - share * spacing / float(np.hypot(*way)))
     stem = shapely.linestrings([gate, touch])
@@ -187,7 +187,7 @@ def _lay(
             first = int(dice.integers(len(_RADII)))
 
 
-def _hollow(  # noqa: PLR0913 - a pebble, and what it may touch
+def _hollow(
     laid: _Laid, k: int, radius: float, core: _Core, spacing: float, *, edge: bool
 ) -> tuple[float, float] | None:
     """Find where a pebble of a radius touches one that is laid, and another one or the edge."""
@@ -213,7 +213,7 @@ def _hollow(  # noqa: PLR0913 - a pebble, and what it may touch
     return None
 
 
-def _touching(  # noqa: PLR0913 - two circles
+def _touching(
     x: float, y: float, reach: float, other_x: float, other_y: float, other: float
 ) -> list[tuple[float, float]]:
     """Find the points so far from two others: where two circles cross."""
@@ -233,7 +233,7 @@ def _fill_chinks(laid: _Laid, part: Polygon, cores: Mapping[float, _Core], spaci
     if not len(ground):
         return
     at, radii = np.column_stack([laid.x, laid.y]), np.array(laid.radius)
-    far, near = cKDTree(at).query(ground, k=min(3, len(at)))
+    far, near = map(np.asarray, cKDTree(at).query(ground, k=min(3, len(at))))
     off = far.reshape(len(ground), -1) - radii[near.reshape(len(ground), -1)]
     room = off.min(axis=1) / spacing
     ground, room = ground[room > _CHINKS[-1]], room[room > _CHINKS[-1]]
@@ -277,28 +277,28 @@ def _round_all(laid: _Laid, touch: FloatArray) -> FloatArray:
         children[p].append((angle, k))
         start[k] = angle + math.pi
         way[k] = -way[p]  # smooth over the place where both touch
-    for k in range(count):
-        children[k].sort(key=lambda item, k=k: way[k] * (item[0] - start[k]) % (2 * math.pi))
+    for k, mine in enumerate(children):
+        ahead = [(way[k] * (angle - start[k]) % (2 * math.pi), child) for angle, child in mine]
+        children[k] = sorted(ahead)
     parts: list[FloatArray] = []
-    # Of each pebble that is begun: which of its children is next, and how far round it is.
-    open_: list[tuple[int, int, float]] = [(0, 0, 0.0)]
+    # Of each pebble that is begun: which of its children is next, how far round it is, and where.
+    open_: list[tuple[int, int, float, FloatArray]] = [(0, 0, 0.0, touch)]
     while open_:
-        k, at, done = open_.pop()
-        if at < len(children[k]):
-            angle, child = children[k][at]
-            until = way[k] * (angle - start[k]) % (2 * math.pi)
-            parts.append(_arc(laid, k, start[k], way[k], done, until))
-            open_ += [(k, at + 1, until), (child, 0, 0.0)]
-        else:
-            parts.append(_arc(laid, k, start[k], way[k], done, 2 * math.pi))
-    path = np.concatenate([*(part[:-1] for part in parts), parts[-1][-1:]])
-    path[0] = path[-1] = touch
-    return path
+        k, at, done, begin = open_.pop()
+        whole = at == len(children[k])
+        until, child = (2 * math.pi, -1) if whole else children[k][at]
+        arc = _arc(laid, k, start[k] + way[k] * done, way[k] * (until - done))
+        arc[0] = begin  # to the last bit
+        parts.append(arc[:-1])
+        if not whole:
+            met = _arc(laid, child, start[child], 0.0)[0]
+            open_ += [(k, at + 1, until, met), (child, 0, 0.0, met)]
+    return np.concatenate([*parts, touch[None]])
 
 
-def _arc(laid: _Laid, k: int, start: float, way: int, first: float, last: float) -> FloatArray:
-    """Draw a piece of a pebble, in radians from its start; its ends are the same to the last bit."""
+def _arc(laid: _Laid, k: int, start: float, sweep: float) -> FloatArray:
+    """Draw a piece of a pebble, from an angle on, radians."""
     radius = laid.radius[k]
     step = 2 * math.acos(max(0.0, 1 - CHORD / radius))
-    turn = start + way * np.linspace(first, last, max(2, int((last - first) / step) + 2))
+    turn = start + np.linspace(0, sweep, int(abs(sweep) / step) + 2)
     return np.column_stack([laid.x[k] + radius * np.cos(turn), laid.y[k] + radius * np.sin(turn)])

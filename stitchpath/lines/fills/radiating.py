@@ -47,7 +47,7 @@ def radiating(region: BaseGeometry, spacing: float, point: tuple[float, float]) 
 
 
 def _turning(number: int, pairs: int, spacing: float) -> float:
-    """Tell how far from the point a pair turns, mm: the more often its number halves, the nearer."""
+    """Tell how far off the point a pair turns, mm: the oftener its number halves, the nearer."""
     lines, step = 2 * pairs, 1
     while pairs // step > _INNERMOST:
         radius = lines / step * _NEAREST * spacing / (2 * np.pi)

@@ -1,5 +1,4 @@
-"""Ribbon candy: a ribbon folded to and fro along a strip, each fold a bulb that is wider than its
-neck."""
+"""Ribbon candy: a ribbon folded to and fro along a strip, each fold wider than its neck."""
 
 import numpy as np
 import shapely
@@ -66,7 +65,7 @@ def _along(strip: Strip, spacing: float, inset: float) -> FloatArray | None:
     A fold lies in each corner of the shorter side; beyond them, towards mitred corners, folds grow
     shorter.
     """
-    level = strip.level(strip.shape)
+    level = strip.level()
     profile = profile_of(eroded(level, inset), spacing / _FINE)
     if profile is None:
         return None
@@ -98,7 +97,7 @@ def _along(strip: Strip, spacing: float, inset: float) -> FloatArray | None:
     return strip.upright(belt([_corner(level, -1.0), *inorder, _corner(level, 1.0)]))
 
 
-def _fold(  # noqa: PLR0913 - all that a fold depends on
+def _fold(
     level: Polygon,
     profile: Profile,
     inset: float,
@@ -108,7 +107,7 @@ def _fold(  # noqa: PLR0913 - all that a fold depends on
     top: bool,
     beside: Wheel | None = None,
 ) -> Wheel | None:
-    """Lay a fold at a place of a level strip, as high as there is room, and clear of that beside it.
+    """Lay a fold at a place of a level strip, as high as there is room beside another.
 
     Returns
     -------

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import LinearRing, LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.lines.fills.ground import corners, polygons
@@ -38,13 +38,14 @@ class Strip:
     angle: float
     width: float
 
-    def level(self, shape: BaseGeometry) -> BaseGeometry:
-        """Turn a shape so that the strip lies level."""
-        return turned(shape, -self.angle)
+    def level(self) -> Polygon:
+        """Turn it so that it lies level."""
+        ring = turned(LinearRing(self.shape.exterior.coords), -self.angle)
+        return Polygon(shapely.get_coordinates(ring))
 
     def upright(self, path: FloatArray) -> FloatArray:
         """Turn a path from where the strip lies level to where it belongs."""
-        return shapely.get_coordinates(turned(shapely.linestrings(path), self.angle))
+        return shapely.get_coordinates(turned(LineString(path), self.angle))
 
 
 def strips_of(region: Polygon | MultiPolygon) -> list[Strip] | None:
@@ -88,7 +89,8 @@ def _mitred(frame: Polygon) -> list[Polygon]:
     mitres = mitres_of(frame)
     if not len(mitres):
         return [frame]
-    lines = shapely.node(shapely.union_all([frame.boundary, *shapely.linestrings(mitres)]))
+    cuts = [LineString(mitre) for mitre in mitres]
+    lines = shapely.node(shapely.union_all([frame.boundary, *cuts]))
     faces = shapely.get_parts(shapely.polygonize([lines]))
     return [face for face in faces if frame.covers(face.representative_point())]
 

@@ -29,7 +29,7 @@ room for a straight tail."""
 _ROUND = 0.4  # radius of a corner, in spacings
 _TURN = 30.0  # degrees: less is no corner
 _NEARLY = 0.05  # a corner of a turn lies so near to where it should, in spacings
-_SLIM = 1.6  # one spacing from its middle a round ground reaches no farther than so many
+_SLIM = 1.6  # near its middle a round ground reaches no farther than so many times its depth
 _SOFT = 0.2  # a strand leaves the edge so softly, in spacings
 _EYE = 0.1  # strands end so far from the middle, in spacings
 _EASINGS = 600
@@ -41,8 +41,9 @@ _BARE = 1.005
 def sharpened(part: Polygon, reach: float) -> Polygon | None:
     """Give a part back the corners that were rounded by up to `reach`, mm; None if it has none."""
     inside = part.buffer(-1.1 * reach, quad_segs=32).simplify(_STRAIGHT)
-    found = polygons(inside.buffer(1.1 * reach, join_style="mitre", mitre_limit=8.0))
-    return found[0].simplify(_STRAIGHT) if len(found) == 1 else None
+    whole = inside.buffer(1.1 * reach, join_style="mitre", mitre_limit=8.0).simplify(_STRAIGHT)
+    found = polygons(whole)
+    return found[0] if len(found) == 1 else None
 
 
 # --- round -------------------------------------------------------------------------------------
@@ -98,7 +99,7 @@ def round_turns(
     one, two = on(into, 2 * spacing * into), on(back, soft)
     for strand, reach in zip((one, two), _STEMS, strict=True):
         t = np.clip(distances(strand) / (reach * spacing), 0, 1)
-        strand += (gate - strand[0]) * (1 - t * t * (3 - 2 * t))[:, None]
+        np.add(strand, (gate - strand[0]) * (1 - t * t * (3 - 2 * t))[:, None], out=strand)
     path = np.concatenate([one, heart[None], two[::-1]])
     path = _eased(path, heart, spacing, radius)
     path = shapely.get_coordinates(LineString(path).simplify(0.01))
@@ -114,25 +115,22 @@ def _levels(
     depths = np.linspace(0, deepest, int(np.ceil(_LEVELS * deepest / spacing)) + 1)
     start = gate
     found: list[FloatArray] = []
-    for depth in depths[:-1]:
-        if depth > deepest - spacing:  # draw the last one together: its own shape would fall apart
-            share = (deepest - depth) / (deepest - kept)
-            found.append(heart + share * (found[-1 - late] - heart))
-            late += 1
-            continue
-        kept, late = depth, 0
+    for depth in depths[depths <= deepest - spacing]:
         rings = rings_of(part.buffer(-depth, quad_segs=32))
         if len(rings) != 1:
             return None
-        ring = rings[0] if shapely.LinearRing(rings[0]).is_ccw else rings[0][::-1]
-        line = LineString(ring)
+        line = LineString(rings[0] if shapely.LinearRing(rings[0]).is_ccw else rings[0][::-1])
         first = line.project(Point(start))
         at = (first + np.linspace(0, line.length, count + 1)) % line.length
         found.append(shapely.get_coordinates(shapely.line_interpolate_point(line, at)))
         start = found[-1][0]
-    if np.hypot(*(found[-1 - late] - heart).T).max() > _SLIM * spacing + (deepest - spacing - kept):
+    last = found[-1] - heart
+    left = deepest - depths[len(found) - 1]
+    if np.hypot(*last.T).max() > _SLIM * left:
         return None
-    return np.stack([*found, np.broadcast_to(heart, found[0].shape)])
+    # The innermost is drawn together: its own shape would fall apart.
+    found += [heart + (deepest - depth) / left * last for depth in depths[len(found) :]]
+    return np.stack(found)
 
 
 def _eased(path: FloatArray, heart: FloatArray, spacing: float, radius: float) -> FloatArray:
@@ -152,7 +150,7 @@ def _eased(path: FloatArray, heart: FloatArray, spacing: float, radius: float) -
 def _holds(
     path: FloatArray, region: BaseGeometry, part: Polygon, spacing: float, radius: float
 ) -> bool:
-    """Whether a path lies in its ground, never meets itself, bends gently and leaves nothing bare."""
+    """Whether a path lies in its ground, never meets itself, is round and leaves nothing bare."""
     line = LineString(path)
     if not line.is_simple or not region.buffer(0.001).covers(line):
         return False
@@ -245,10 +243,8 @@ def _stepping(ring: FloatArray, part: Polygon, deepest: float, pitch: float) -> 
             break
         found += [entry, turn[1:]]
         before, depth = depth, depth + 2 * pitch
-        if (
-            deepest - depth <= 0.02 * pitch
-            or _rest(deepest, pitch) < _LEFT[1][0]
-            and (deepest - before < _LEFT[1][0] * pitch)
+        if deepest - depth <= 0.02 * pitch or (
+            _rest(deepest, pitch) < _LEFT[1][0] and (deepest - before < _LEFT[1][0] * pitch)
         ):
             found.append(at(depth, before)[None])
             break
@@ -258,11 +254,11 @@ def _stepping(ring: FloatArray, part: Polygon, deepest: float, pitch: float) -> 
 
 def _both_strands(line: FloatArray, pitch: float, bend: float, part: Polygon) -> FloatArray | None:
     """Go round a line at half a spacing, with rounded corners."""
-    band = LineString(line).buffer(pitch / 2, cap_style="flat", join_style="mitre", mitre_limit=8.0)
+    way = LineString(line)
+    band = way.buffer(pitch / 2, cap_style="flat", join_style="mitre", mitre_limit=8.0)
     hair = bend * 0.998
-    rounded = band.buffer(-hair, quad_segs=24).buffer(2 * hair, quad_segs=48)
-    rounded = rounded.buffer(-hair, quad_segs=24).intersection(part)
-    found = polygons(rounded)
+    eased = band.buffer(-hair, quad_segs=24).buffer(2 * hair, quad_segs=48)
+    found = polygons(eased.buffer(-hair, quad_segs=24).intersection(part))
     if len(found) != 1 or found[0].interiors:
         return None
-    return shapely.get_coordinates(found[0].exterior.simplify(0.01))[:-1]
+    return np.asarray(shapely.get_coordinates(found[0].exterior.simplify(0.01))[:-1])
