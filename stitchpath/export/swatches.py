@@ -80,4 +80,4 @@ def _draw(axes: Axes, swatch: Swatch, style: str) -> None:
     add_paths(axes, [line.points for line in swatch.lines], colour=INK, width=0.7)
     if not swatch.lines:
         said = "not for\nsuch a ground" if style in UNFIT else "no room"
-        axes.text(top.width / 2, top.height / 2, said, va="center", ha="center", fontsize=_SMALL)
+        axes.text(top.width / 2, top.height / 10, said, va="center", ha="center", fontsize=_SMALL)

@@ -221,7 +221,7 @@ def _left_empty(
 ) -> Iterator[Check]:
     """Say where a fill has no room: the widest place of each kind, and how many more there are."""
     says = {
-        "unfit": "{label}{many} stays empty: {style} is not for such a ground; {why}.",
+        "unfit": "{label}{many} stays empty: it is no ground for {style}, as {why}.",
         "empty": "{label}{many} stays empty, too narrow for {style}.",
         "neck": "a neck or tip of {label}, {width} wide at {at}, stays empty, too narrow for "
         "{style}{more}.",
