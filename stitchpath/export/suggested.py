@@ -20,6 +20,8 @@ __all__ = ["Suggested", "suggested_html", "suggested_pdf"]
 
 _GAP = 6.0  # mm between proposals on paper
 _SHARE = 0.62  # of the height of a page for pictures at most
+_WIDE = 1.8  # tops so many times as wide as high stand one below the other
+_PICTURE = 0.68  # of the width of the page for such a picture
 _SEAM, _LINE = 0.08, 0.22  # mm on paper
 _RULES = (
     "Common practice: a dense ground makes the motif on it stand forward; a fill of the ground is "
@@ -31,7 +33,8 @@ _STYLE = (
     "main{display:grid;grid-template-columns:repeat(3,1fr);gap:1.5rem;align-items:start}"
     "@media (max-width:45rem){main{grid-template-columns:1fr}}"
     "svg{width:100%;height:auto;border:1px solid #ccc}"
-    "dl{display:grid;grid-template-columns:auto 1fr;gap:.1rem .8rem;margin:.4rem 0}dt{color:#5b6672}dd{margin:0}p{margin:.3rem 0}"
+    "dl{display:grid;grid-template-columns:auto 1fr;gap:.1rem .8rem;margin:.4rem 0}"
+    "dt{color:#5b6672}dd{margin:0}p{margin:.3rem 0}"
 )
 
 
@@ -116,32 +119,46 @@ def suggested_pdf(name: str, ways: Sequence[Suggested], unit: Unit, paper: Paper
     """
     title = f"{name}: three ways to quilt it"
     sheet, room = new_page(paper, title, _RULES, landscape=True)
-    for way, box in zip(ways, _columns(room, len(ways)), strict=True):
-        y = _pictured(sheet, way, box)
-        y = sheet.paragraph((box.left, y), box.width, f"**{way.name}**", 12)
-        said = way.words if way.plan else f"left out: {way.problem}"
-        y = sheet.paragraph((box.left, y + 1), box.width, said, 8.5)
-        for what, value in way.figures(unit):
-            y = sheet.paragraph((box.left, y + 0.6), box.width, f"{what}: **{value}**", 9.5)
+    drawn = next((way.plan.top for way in ways if way.plan is not None), None)
+    wide = drawn is not None and drawn.width > _WIDE * drawn.height
+    for way, box in zip(ways, _boxes(room, len(ways), below=wide), strict=True):
+        if wide:  # the picture, and the words beside it
+            split = box.left + _PICTURE * box.width
+            _pictured(sheet, way, box._replace(right=split))
+            _told(sheet, way, box._replace(left=split + _GAP), unit)
+        else:
+            picture = box._replace(bottom=box.top + _SHARE * box.height)
+            _told(sheet, way, box._replace(top=_pictured(sheet, way, picture)), unit)
     return write_pdf([sheet], title)
 
 
-def _columns(room: Box, count: int) -> Iterator[Box]:
-    wide = (room.width - _GAP * (count - 1)) / count
+def _boxes(room: Box, count: int, *, below: bool) -> Iterator[Box]:
+    """Part the room of a page, side by side or one below the other."""
+    wide, high = ((side - _GAP * (count - 1)) / count for side in (room.width, room.height))
     for k in range(count):
-        left = room.left + k * (wide + _GAP)
-        yield room._replace(left=left, right=left + wide)
+        left, top = room.left + k * (wide + _GAP), room.top + k * (high + _GAP)
+        if below:
+            yield room._replace(top=top, bottom=top + high)
+        else:
+            yield room._replace(left=left, right=left + wide)
 
 
-def _pictured(sheet: Sheet, way: Suggested, box: Box) -> float:
-    """Draw a top with its lines; gives the place below it."""
+def _told(sheet: Sheet, way: Suggested, box: Box, unit: Unit) -> None:
+    y = sheet.paragraph((box.left, box.top), box.width, f"**{way.name}**", 12)
+    said = way.words if way.plan else f"left out: {way.problem}"
+    y = sheet.paragraph((box.left, y + 1), box.width, said, 8.5)
+    for what, value in way.figures(unit):
+        y = sheet.paragraph((box.left, y + 0.6), box.width, f"{what}: **{value}**", 9.5)
+
+
+def _pictured(sheet: Sheet, way: Suggested, room: Box) -> float:
+    """Draw a top with its lines at the top of a room; gives the place below it."""
     if way.plan is None:
-        return box.top
+        return room.top
     top = way.plan.top
-    room = box._replace(bottom=box.top + _SHARE * box.height)
     view = View.fit(sheet, Box(0, 0, top.width, top.height), room)
-    view = View(sheet, view.window, Box(view.box.left, box.top, view.box.right,
-                                        box.top + view.box.height))  # fmt: skip
+    view = View(sheet, view.window, Box(view.box.left, room.top, view.box.right,
+                                        room.top + view.box.height))  # fmt: skip
     for patch in top.patches:
         colour = top.fabrics[patch.fabric].colour
         sheet.fill(view.rings([patch.polygon]), colour, edge=INK, width=_SEAM)

@@ -26,6 +26,7 @@ _RADII = (0.53, 0.5, 0.47, 0.44)
 """Of pebbles, in spacings: nearly even. One is drawn by lot, then the smaller ones are tried."""
 _CHINKS = (0.36, 0.29, 0.22)
 """Of those laid between others at last."""
+_CORNER = 1.6  # a part reaches so many radii of a pebble into its corners
 _CLEAR = 0.012  # pebbles that are not each other's keep so far apart, in spacings
 _HAIR = 2e-3  # pebbles at the edge keep so far inside it, mm
 _FINE = 6  # places looked at in a spacing, to lay the small ones
@@ -101,21 +102,37 @@ class _Core:
         shapely.prepare(area)
         rings = rings_of(area.buffer(-_HAIR))
         ends = [np.stack([ring[:-1], ring[1:]], axis=1) for ring in rings]
-        ends = ends or [np.empty((0, 2, 2))]
-        return cls(area, shapely.STRtree(np.asarray(shapely.linestrings(np.concatenate(ends)))))
+        if not ends:
+            return cls(area, shapely.STRtree([]))
+        lines = np.asarray(shapely.linestrings(np.concatenate(ends)))
+        return cls(area, shapely.STRtree(lines))
 
     def met(self, ring: BaseGeometry) -> list[tuple[float, float]]:
         """List where a ring crosses the rim."""
+        if not len(self.rim):
+            return []
         near = np.sort(self.rim.query(ring))
         met = shapely.intersection(self.rim.geometries[near], ring)
         return [(x, y) for x, y in shapely.get_coordinates(met).tolist()]
 
 
 def pebble_parts(region: BaseGeometry, inset: float, spacing: float) -> list[Polygon]:
-    """Parts of a region inside its inset, wide enough for a pebble."""
+    """Parts of a region inside its inset, nowhere narrower than a pebble but in their corners."""
     inner = eroded(region, inset)
-    core = inner.buffer(-_CHINKS[0] * spacing, quad_segs=16)
-    return [part for part in polygons(inner) if part.intersects(core)]
+    wide = _RADII[-1] * spacing
+    cores = polygons(inner.buffer(-wide, quad_segs=16))
+    if not cores:  # a place for one small pebble
+        core = inner.buffer(-_CHINKS[0] * spacing, quad_segs=16)
+        return [part for part in polygons(inner) if part.intersects(core)]
+    # Each with its corners, but none with the necks that lead to another.
+    grown = [core.buffer(_CORNER * wide, quad_segs=16).intersection(inner) for core in cores]
+    apart = [core.buffer(1.1 * wide, quad_segs=16) for core in cores]
+    found = []
+    for k, own in enumerate(grown):
+        others = shapely.union_all([area for j, area in enumerate(apart) if j != k])
+        rest = polygons(own.difference(others))
+        found += rest[:1]
+    return found
 
 
 def pebbles(

@@ -16,6 +16,7 @@ __all__ = ["Profile", "Strip", "mitres_of", "profile_of", "strips_of"]
 
 _LONG = 1.5  # a strip is so many times as long as it is wide ...
 _FULL = 0.55  # ... and fills so much of the rectangle round it: a triangle does not
+_EVEN = 1.3  # mitres of a frame are so nearly alike: else it is ground round a piece
 _SQUARE = 0.97  # what fills so much of it is a strip though it be no longer than wide
 
 
@@ -79,9 +80,11 @@ def mitres_of(frame: Polygon) -> FloatArray:
         return none
     apart = np.hypot(*(outer[:, None] - inner[None]).transpose(2, 0, 1))
     mate = np.argmin(np.round(apart, 6), axis=1)
-    if len(np.unique(mate)) != len(mate):
+    mitres = np.stack([outer, inner[mate]], axis=1)
+    long = np.hypot(*(mitres[:, 1] - mitres[:, 0]).T)
+    if len(np.unique(mate)) != len(mate) or long.max() > _EVEN * long.min():
         return none
-    return np.stack([outer, inner[mate]], axis=1)
+    return mitres
 
 
 def _mitred(frame: Polygon) -> list[Polygon]:
