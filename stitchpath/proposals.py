@@ -75,10 +75,10 @@ class Proposal:
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """A way before it is planned: the design, and the edits that make it."""
+    """A way before it is planned: the design with its lines, and the edits that make it."""
 
     words: str
-    design: Design
+    looked: Survey
     edits: list[Edit]
 
 
@@ -124,18 +124,17 @@ def proposals(
             now(name)
         try:
             found = way(looked, now)
-            same = looked.changed(found.design) if _same_pieces(found.design, design) else None
             plan = make_plan(
-                found.design, time_limit=time_limit, progress=progress, looked=same, cures=False
+                found.looked.design,
+                time_limit=time_limit,
+                progress=progress,
+                looked=found.looked,
+                cures=False,
             )
             yield Proposal(name, found.words, found.edits, plan)
         except StitchpathError as error:
             sentence = str(error).removeprefix(f"{design.source}: ")
             yield Proposal(name, "", problem=sentence)
-
-
-def _same_pieces(one: Design, other: Design) -> bool:
-    return one.applique is other.applique
 
 
 def _bare(design: Design, ditch: str) -> tuple[Design, list[Edit]]:
@@ -221,7 +220,7 @@ def _held(words: str, design: Design, edits: list[Edit], now: Callable[[str], No
     styles = dict.fromkeys(f.style for f in closed.design.fills[len(design.fills) :])
     more += [f"where more is needed, {', '.join(styles)}"] if styles else []
     added = "".join(f"; {each}" for each in more)
-    return _Way(f"{words}{added}; no ground wider than {limit}, {allows}", closed.design, edits)
+    return _Way(f"{words}{added}; no ground wider than {limit}, {allows}", closed, edits)
 
 
 _WAYS: Mapping[str, Callable[[Survey, Callable[[str], None] | None], _Way]] = {
