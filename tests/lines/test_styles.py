@@ -23,6 +23,7 @@ RING = CIRCLE.difference(Point(100, 100).buffer(45, quad_segs=48))
 FRAME = box(0, 0, 300, 240).difference(box(50, 50, 250, 190))
 STRIP = box(0, 0, 300, 50)
 TRIANGLE = Polygon([(0, 0), (200, 200), (0, 200)])
+WEDGE = Polygon([(100, 200), (40, 0), (160, 0)])
 HOLED = SQUARE.difference(box(60, 60, 90, 160))
 L_SHAPE = Polygon([(0, 0), (80, 0), (80, 120), (200, 120), (200, 200), (0, 200)])
 
@@ -74,6 +75,9 @@ def test_a_spiral_in_a_square_lies_along_its_sides_and_none_of_it_leans(region):
     straight = long > 0.4 * SPACING  # the rest are corners, which are round, and the stems
     assert np.all((lean[straight] < 0.002) | (lean[straight] > 0.998))
     assert long[straight].sum() > 0.75 * line.length
+    inner = line.intersection(region.buffer(-1.2 * SPACING))  # without the stems at the door
+    parts = [shapely.get_coordinates(part) for part in shapely.get_parts(inner)]
+    assert min(least_radius(part) for part in parts if len(part) > 2) > 0.3 * SPACING
     across = LineString([region.centroid, Point(sides[0] * 0.45 + region.centroid.coords[0])])
     far = np.sort(shapely.distance(region.centroid, shapely.points(
         shapely.get_coordinates(line.intersection(across)))))  # fmt: skip
@@ -277,11 +281,16 @@ def test_a_border_of_a_quilt_is_stitched_in_one_run(style):
 
 
 @pytest.mark.parametrize("style", UNFIT)
-@pytest.mark.parametrize("region", [TRIANGLE, L_SHAPE, HOLED])
+@pytest.mark.parametrize("region", [TRIANGLE, WEDGE, L_SHAPE, HOLED])
 def test_a_ground_that_a_style_does_not_suit_is_left_with_a_word(style, region):
     filled = fill(region, style, SPACING)
     assert filled.paths == ()
     assert [note.kind for note in filled.notes] == ["unfit"]
+
+
+def test_a_strip_over_ten_folds_wide_has_no_ribbon():
+    assert fill(box(0, 0, 400, 10.5 * SPACING), "ribbon candy", SPACING).paths == ()
+    assert len(fill(box(0, 0, 400, 9.5 * SPACING), "ribbon candy", SPACING).paths) == 1
 
 
 def test_what_a_style_wants_is_told_where_it_is_not_stitched():

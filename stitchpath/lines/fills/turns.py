@@ -29,7 +29,6 @@ room for a straight tail."""
 _ROUND = 0.4  # radius of a corner, in spacings
 _TURN = 30.0  # degrees: less is no corner
 _NEARLY = 0.05  # a corner of a turn lies so near to where it should, in spacings
-_SLIM = 1.6  # near its middle a round ground reaches no farther than so many times its depth
 _SOFT = 0.2  # a strand leaves the edge so softly, in spacings
 _EYE = 0.1  # strands end so far from the middle, in spacings
 _EASINGS = 600
@@ -126,8 +125,6 @@ def _levels(
         start = found[-1][0]
     last = found[-1] - heart
     left = deepest - depths[len(found) - 1]
-    if np.hypot(*last.T).max() > _SLIM * left:
-        return None
     # The innermost is drawn together: its own shape would fall apart.
     found += [heart + (deepest - depth) / left * last for depth in depths[len(found) :]]
     return np.stack(found)
