@@ -29,6 +29,8 @@ DEARER = {
     "crosshatch": 2,
     "orange peel": 4,
     "clamshell": 3,
+    "pebbles": 4,
+    "radiating lines": 2,
 }  # styles whose squares count so many times
 MOST_THREADS = 100
 WIDEST = 10_000.0  # mm: a king-size top is 2,743 mm wide

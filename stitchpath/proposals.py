@@ -9,7 +9,9 @@ from stitchpath.design.model import Design
 from stitchpath.document.asked import Edit, set_value
 from stitchpath.document.cure_edits import cure_edits
 from stitchpath.errors import StitchpathError
+from stitchpath.export.suggested import Suggested
 from stitchpath.export.svg.small import small_top
+from stitchpath.lines.suited import all_over_spacing, custom_fills, plain_fill, where
 from stitchpath.plan import Plan, make_plan
 from stitchpath.units import format_distance, format_length
 
@@ -17,10 +19,6 @@ __all__ = ["Proposal", "proposal_data", "proposals"]
 
 _HELD = 4 * 25.4
 """Distance that most labels of batting allow at least, mm; common practice, from memory."""
-
-
-class _NoMotifError(StitchpathError):
-    """Nothing stands forward."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +35,6 @@ class Proposal:
         The plan; None where it cannot be.
     problem
         Why it cannot be; None where it can.
-    missing
-        Keys of the design that would say what is missing, where that is known.
     """
 
     name: str
@@ -46,7 +42,6 @@ class Proposal:
     edits: list[Edit] = field(default_factory=list)
     plan: Plan | None = None
     problem: str | None = None
-    missing: tuple[str, ...] | None = None
 
     @property
     def metres(self) -> float | None:
@@ -55,6 +50,15 @@ class Proposal:
             return None
         totals = self.plan.totals
         return (totals.stitched + totals.retraced + totals.travelled) / 1000
+
+    @property
+    def thread(self) -> float | None:
+        """Top and bobbin thread with waste, m."""
+        return None if self.plan is None else sum(u.total for u in self.plan.thread.uses) / 1000
+
+    def shown(self) -> Suggested:
+        """Give what a page of proposals shows of it."""
+        return Suggested(self.name, self.words, self.plan, self.problem)
 
     @property
     def breaks(self) -> int | None:
@@ -71,10 +75,10 @@ class Proposal:
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """A way before it is planned: the design, and the edits that make it."""
+    """A way before it is planned: the design with its lines, and the edits that make it."""
 
     words: str
-    design: Design
+    looked: Survey
     edits: list[Edit]
 
 
@@ -85,7 +89,7 @@ def proposals(
     progress: Callable[[str, float, float], None] | None = None,
     now: Callable[[str], None] | None = None,
 ) -> Iterator[Proposal]:
-    """Plan a design in three ways: motifs outlined; all ditches; ditches and fills that hold.
+    """Plan a design in three ways: outline only; custom; all over. Each holds the batting.
 
     Fills and single seams of her own that a way does not need are left out of it; seams that she
     left out by hand stay so.
@@ -120,19 +124,17 @@ def proposals(
             now(name)
         try:
             found = way(looked, now)
-            same = looked.changed(found.design) if _same_pieces(found.design, design) else None
             plan = make_plan(
-                found.design, time_limit=time_limit, progress=progress, looked=same, cures=False
+                found.looked.design,
+                time_limit=time_limit,
+                progress=progress,
+                looked=found.looked,
+                cures=False,
             )
             yield Proposal(name, found.words, found.edits, plan)
         except StitchpathError as error:
             sentence = str(error).removeprefix(f"{design.source}: ")
-            missing = ("lines", "feature") if isinstance(error, _NoMotifError) else None
-            yield Proposal(name, "", problem=sentence, missing=missing)
-
-
-def _same_pieces(one: Design, other: Design) -> bool:
-    return one.applique is other.applique
+            yield Proposal(name, "", problem=sentence)
 
 
 def _bare(design: Design, ditch: str) -> tuple[Design, list[Edit]]:
@@ -152,16 +154,16 @@ def _bare(design: Design, ditch: str) -> tuple[Design, list[Edit]]:
     return bare, edits
 
 
-def _motifs(looked: Survey, now: Callable[[str], None] | None) -> _Way:
-    """Stitch round what stands forward: feature fabrics in the ditch, pieces inside their edge."""
-    _ = now
+def _outline(looked: Survey, now: Callable[[str], None] | None) -> _Way:
+    """Stitch round what stands forward: feature fabrics in the ditch, pieces inside their edge.
+
+    Where nothing does, every seam: the blocks and patches are the motif.
+    """
     design = looked.design
     known = design.lines.feature
-    if not known and not design.applique:
-        raise _NoMotifError(
-            "found no motif, expected a fabric that stands forward, or an appliqué piece"
-        )
-    bare, edits = _bare(design, "feature" if known else "none")
+    left = len(design.lines.exclude)
+    every = not known and not design.applique
+    bare, edits = _bare(design, "all" if every else "feature" if known else "none")
     said = [f"round {', '.join(known)} in the ditch"] if known else []
     pieces = list(bare.applique)
     for k, piece in enumerate(pieces):
@@ -171,43 +173,60 @@ def _motifs(looked: Survey, now: Callable[[str], None] | None) -> _Way:
     if pieces:
         said.append("round each appliqué piece, inside its edge")
         bare = bare.model_copy(update={"applique": pieces})
-    return _Way(" and ".join(said), bare, edits)
+    if every:
+        said.append("every seam" + (", but for those you left out" if left else ""))
+    return _held(" and ".join(said), bare, edits, now)
 
 
-def _ditches(looked: Survey, now: Callable[[str], None] | None) -> _Way:
-    """Stitch every seam but those left out by hand."""
-    _ = now
+def _custom(looked: Survey, now: Callable[[str], None] | None) -> _Way:
+    """Stitch every seam, and fill ground, plain blocks and borders each as suits it."""
     bare, edits = _bare(looked.design, "all")
-    left = len(looked.design.lines.exclude)
-    return _Way("every seam" + (", but for those you left out" if left else ""), bare, edits)
+    chosen = custom_fills(looked.design, looked.top)
+    filled = bare.model_copy(update={"fills": chosen})
+    edits += cure_edits(bare, filled)
+    styles = ", ".join(dict.fromkeys(f"{fill.style} {where(fill)}" for fill in chosen))
+    return _held(f"every seam{', ' if styles else ''}{styles}", filled, edits, now)
 
 
-def _holding(looked: Survey, now: Callable[[str], None] | None) -> _Way:
-    """Stitch every seam, and fill what the batting does not allow to be left bare."""
-    bare, edits = _bare(looked.design, "all")
-    holds = bare.batting.holds
+def _all_over(looked: Survey, now: Callable[[str], None] | None) -> _Way:
+    """Wander over the whole top, right across its seams."""
+    bare, edits = _bare(looked.design, "none")
+    spacing = all_over_spacing(bare.batting.holds or _HELD)
+    meander = plain_fill("top", "meander", spacing)
+    filled = bare.model_copy(update={"fills": [meander]})
+    edits += cure_edits(bare, filled)
+    words = f"a meander at {format_length(spacing, bare.unit)} all over, across the seams"
+    return _held(words, filled, edits, now)
+
+
+def _held(words: str, design: Design, edits: list[Edit], now: Callable[[str], None] | None) -> _Way:
+    """Add what the batting needs to be held."""
+    holds = design.batting.holds
     allows = "as the batting allows"
     if holds is None:
-        words = format_length(_HELD, bare.unit) if bare.unit != "cm" else "10 cm"
-        bare = bare.held_by(words)
-        edits.append(set_value("batting", "distance", value=words))
+        said = format_length(_HELD, design.unit) if design.unit != "cm" else "10 cm"
+        design = design.held_by(said)
+        edits = [*edits, set_value("batting", "distance", value=said)]
         allows = "for a batting that holds so, as none is named"
-    limit = format_length(bare.batting.holds or _HELD, bare.unit)
-    closed, said = closed_gaps(bare, now)
-    edits += cure_edits(bare, closed.design)
-    loose = next((each for each in said if each.startswith("still loose")), None)
+    limit = format_length(design.batting.holds or _HELD, design.unit)
+    closed, told = closed_gaps(design, now)
+    edits = [*edits, *cure_edits(design, closed.design)]
+    loose = next((each for each in told if each.startswith("still loose")), None)
     if loose is not None:
         raise StitchpathError(f"found no seam and no fill that holds it all; {loose}")
-    fills = closed.design.fills
-    styles = ", ".join(dict.fromkeys(fill.style for fill in fills))
-    filled = f" and fills ({styles})" if fills else ""
-    return _Way(f"every seam{filled}, no ground wider than {limit}, {allows}", closed.design, edits)
+    more = (
+        ["some seams more"] if len(closed.design.lines.include) > len(design.lines.include) else []
+    )
+    styles = dict.fromkeys(f.style for f in closed.design.fills[len(design.fills) :])
+    more += [f"where more is needed, {', '.join(styles)}"] if styles else []
+    added = "".join(f"; {each}" for each in more)
+    return _Way(f"{words}{added}; no ground wider than {limit}, {allows}", closed, edits)
 
 
 _WAYS: Mapping[str, Callable[[Survey, Callable[[str], None] | None], _Way]] = {
-    "outline the motifs": _motifs,
-    "all ditches": _ditches,
-    "hold the batting": _holding,
+    "outline only": _outline,
+    "custom": _custom,
+    "all over": _all_over,
 }
 
 
@@ -232,5 +251,4 @@ def proposal_data(made: Proposal) -> dict[str, Any]:
         "breaks": made.breaks,
         "minutes": minutes,
         "problem": made.problem,
-        "missing": made.missing and list(made.missing),
     }

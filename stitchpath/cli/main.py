@@ -179,9 +179,23 @@ def plan(  # noqa: PLR0913 - the options of a command
         bool,
         typer.Option("--close-gaps", help="Add seams, then fills, until the batting is held."),
     ] = False,
+    suggest: Annotated[
+        bool,
+        typer.Option(
+            "--suggest",
+            help="Plan three ways to quilt it instead (outline only, custom, all over) and write "
+            "them side by side: NAME.suggested.html and .pdf.",
+        ),
+    ] = False,
     force: Force = False,
 ) -> None:
     """Plan a design: write its path and print what it takes."""
+    if suggest:
+        from stitchpath.cli.commands import suggest as suggesting  # noqa: PLC0415 - its door
+
+        asked = suggesting.Asked(design, size, unit, profile, outside=outside)
+        suggesting.run(asked, output, time_limit, price, batting, paper, force=force)
+        return
     from stitchpath.cli.commands import plan as command  # noqa: PLC0415 - its door
 
     command.run(

@@ -550,6 +550,10 @@ FillStyle: TypeAlias = Literal[
     "clamshell",
     "piano keys",
     "continuous curve",
+    "ribbon candy",
+    "radiating lines",
+    "pebbles",
+    "feathers",
 ]
 """Fills by name."""
 
@@ -565,14 +569,18 @@ class Fill(_Part):
     style: FillStyle
     spacing: Size
     """Between neighbouring lines; of motif rows their height, of orange peel the side of a square,
-    of clamshells the width of a shell, of a continuous curve how far it curves in."""
+    of clamshells the width of a shell, of a continuous curve how far it curves in, of ribbon candy
+    from fold to fold, of pebbles and plumes how wide they are."""
     inset: Length | None = None
     """How far it keeps from the edge of its region (default: what runs from edge to edge does so,
     others keep half the spacing)."""
     angle: Annotated[float, Field(ge=-360, le=360)] = 0.0
     """Of lines and rows, degrees clockwise."""
+    at: tuple[Coordinate, Coordinate] | None = None
+    """Where radiating lines come from, from the top left corner of the top; left out, the middle
+    of their block."""
     seed: Annotated[int, Field(ge=0, le=10**6)] = 1
-    """Another number draws another meander."""
+    """Another number draws another meander, other pebbles."""
     thread: Name | None = None
     """Thread that stitches it (default by kind of line)."""
     motif: str | None = None
@@ -591,6 +599,10 @@ class Fill(_Part):
         if (self.style == "motif rows") != (self.motif is not None):
             found = "no motif" if self.motif is None else f"a motif for {self.style}"
             raise StitchpathError(f'found {found}, expected a motif with style = "motif rows"')
+        if self.at is not None and self.style != "radiating lines":
+            raise StitchpathError(
+                f'found a place for {self.style}, expected one with style = "radiating lines"'
+            )
         return self
 
 

@@ -35,7 +35,8 @@ def cure_edits(before: Design, after: Design) -> list[Edit]:
 def _written(fill: Fill, unit: Unit) -> dict[str, object]:
     """Write a fill as a design does."""
     region = list(fill.region) if isinstance(fill.region, tuple) else fill.region
-    return {"region": region, "style": fill.style, "spacing": _neat(fill.spacing, unit)}
+    of = {"fabric": fill.fabric} if region is None else {"region": region}
+    return {**of, "style": fill.style, "spacing": _neat(fill.spacing, unit)}
 
 
 def _neat(mm: float, unit: Unit) -> str | float:

@@ -6,9 +6,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from stitchpath.export.picture import add_paths, fill_shapes, own_style, picture_bytes
+from stitchpath.lines.fills.pattern import UNFIT
 from stitchpath.marks import INK
 from stitchpath.told.job_rows import clock_time
-from stitchpath.told.swatches import GROUNDS, SIDE, WORDS, Swatch, SwatchRow
+from stitchpath.told.swatches import DIFFICULTY, GROUNDS, SIDE, WORDS, Swatch, SwatchRow
 from stitchpath.units import Unit, format_distance, format_length
 
 __all__ = ["draw_swatches"]
@@ -45,7 +46,7 @@ def draw_swatches(rows: Sequence[SwatchRow], kind: str, unit: Unit) -> bytes:
         for k, ground in enumerate(GROUNDS):
             left, low = _WORDS + k * _CELL, height - _HEAD - (r + 1) * _CELL
             axes = figure.add_axes((left / width, low / height, _CELL / width, _CELL / height))
-            _draw(axes, row.swatches[ground])
+            _draw(axes, row.swatches[ground], row.style)
     return picture_bytes(figure, kind)
 
 
@@ -53,19 +54,19 @@ def _told(figure: Figure, row: SwatchRow, at: float, height: float, unit: Unit) 
     """Write what a fill is and takes."""
     line = 0.17 / height
     inches = 25.4
-    square = f"{SIDE} in square"
+    ground = f"{SIDE} in square" if row.measured == "a square" else row.measured
     words = [
         WORDS[row.style].partition(", ")[0],
         f"drawn at {format_length(row.spacing * inches, unit)}",
-        f"{row.foot} foot" if row.foot == "walking" else row.foot,
-        f"{format_distance(row.length, unit)}, {clock_time(round(row.seconds))} for {square}",
+        (f"{row.foot} foot" if row.foot == "walking" else row.foot) + f", {DIFFICULTY[row.style]}",
+        f"{format_distance(row.length, unit)}, {clock_time(round(row.seconds))} for {ground}",
     ]
     figure.text(0.02, at + 1.5 * line, row.style, fontsize=_LETTER, color=INK, weight="bold")
     for k, said in enumerate(words):
         figure.text(0.02, at + (0.4 - k) * line, said, fontsize=_SMALL, color=INK)
 
 
-def _draw(axes: Axes, swatch: Swatch) -> None:
+def _draw(axes: Axes, swatch: Swatch, style: str) -> None:
     top = swatch.top
     gap = _GAP * max(top.width, top.height)
     axes.set_xlim(-gap, top.width + gap)
@@ -78,4 +79,5 @@ def _draw(axes: Axes, swatch: Swatch) -> None:
         fill_shapes(axes, [piece.shape], top.fabrics[piece.asked.fabric].colour, edge=INK)
     add_paths(axes, [line.points for line in swatch.lines], colour=INK, width=0.7)
     if not swatch.lines:
-        axes.text(top.width / 2, top.height / 2, "no room", ha="center", fontsize=_SMALL)
+        said = "not for\nsuch a ground" if style in UNFIT else "no room"
+        axes.text(top.width / 2, top.height / 10, said, va="center", ha="center", fontsize=_SMALL)

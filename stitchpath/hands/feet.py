@@ -12,7 +12,7 @@ FEET: tuple[Foot, ...] = get_args(Foot)
 ANY_FOOT = -1
 """Stands for a foot where whichever is on will do."""
 
-STRAIGHT = ("parallel", "crosshatch", "matchstick", "piano keys")
+STRAIGHT = ("parallel", "crosshatch", "matchstick", "piano keys", "radiating lines")
 """Fills of straight lines."""
 
 

@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -19,7 +20,7 @@ from stitchpath.geometry.empty_circles import loose_places
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID, MOTIF_SHARE
 from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
-from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
+from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, UNFIT, Filled, FillNote
 from stitchpath.lines.frame.borders import WANDER, parted, wandering
 from stitchpath.lines.frame.windows import first_windows
 from stitchpath.lines.line import Line
@@ -35,9 +36,15 @@ __all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 
 _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
 _TRIES = 4
+_WILD = ("meander", "pebbles")  # of these every seed draws another one
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
 _BESIDE = 0.01  # what lies so near to a seam lies on it, mm
 _STRETCH = 0.1  # a stretch of edge shorter than this closes nothing, mm
+
+
+_Point: TypeAlias = tuple[float, float] | None
+_Edges: TypeAlias = tuple[_Point, Polygon | None, BaseGeometry | None, _Point]
+"""Of a region: its door, the frame of its lattice, its closed edge, where lines radiate from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,6 +229,7 @@ def _left_empty(
 ) -> Iterator[Check]:
     """Say where a fill has no room: the widest place of each kind, and how many more there are."""
     says = {
+        "unfit": "{label}{many} stays empty: it is no ground for {style}, as {why}.",
         "empty": "{label}{many} stays empty, too narrow for {style}.",
         "neck": "a neck or tip of {label}, {width} wide at {at}, stays empty, too narrow for "
         "{style}{more}.",
@@ -247,6 +255,7 @@ def _left_empty(
             style=asked.style,
             width=format_length(widest.width, unit),
             at=format_place(*widest.at, unit),
+            why=UNFIT.get(asked.style, ""),
         )
         code = {"thin": "thin-fill", "whole": "whole-fill"}.get(kind, "left-empty")
         yield Check("note", code, f"{where}: {said}", widest.at)
@@ -374,12 +383,14 @@ class Filler:
             self._turn[asked, *shape_key] = turn + 1
         # Fills of several names may be one fill: many cures are.
         drawn = asked.style, asked.spacing, asked.inset, asked.angle, asked.motif, asked.id
-        variant = (asked.seed, turn % _VARIANTS) if asked.style == "meander" else (asked.seed, 0)
+        point = None if asked.at is None else (asked.at[0] - corner[0], asked.at[1] - corner[1])
+        spot = None if point is None else tuple(round(v / GRID) for v in point)
+        variant = (asked.seed, turn % _VARIANTS if asked.style in _WILD else 0, spot)
         key = (*drawn, *variant, *shape_key, snapped)
         if key not in self._made:
             seed = asked.seed + 1000 * (turn % _VARIANTS)
             self._made[key] = self._filled(
-                asked, local, (gate, frame, closed), seed, (where, region.of)
+                asked, local, (gate, frame, closed, point), seed, (where, region.of)
             )
         made = self._made[key]
         left, top = corner.tolist()
@@ -391,14 +402,14 @@ class Filler:
         self,
         asked: Fill,
         shape: Polygon | MultiPolygon,
-        edges: tuple[tuple[float, float] | None, Polygon | None, BaseGeometry | None],
+        edges: "_Edges",
         seed: int,
         told: tuple[str, Subject],
     ) -> Filled:
         # The door to the fills: a top that is quilted without any does not wait for them.
         from stitchpath.lines.fills.styles import fill  # noqa: PLC0415 - that door
 
-        door, frame, closed = edges
+        door, frame, closed, point = edges
         where, of = told
         motif = self._motif(asked, where)
         best: tuple[float, Filled] | None = None
@@ -416,6 +427,7 @@ class Filler:
                     motif=motif,
                     frame=frame,
                     closed=closed,
+                    point=point,
                 )
             except StitchpathError as error:
                 raise StitchpathError(f"{where}, {self.words.subject(of)}: {error}") from None

@@ -101,6 +101,8 @@ FILLS: Mapping[str, Range] = {
     "matchstick": _about(1.0, 0.95, 1.05),
     "piano keys": _about(1.0, 0.95, 1.05),
     "loops": _about(3.2, 0.9, 1.1),
+    "radiating lines": _about(1.4, 0.85, 1.2),
+    "pebbles": _about(3.35, 0.95, 1.05),
     "clamshell": _about(_CLAMSHELL, 0.98, 1.02),
     "orange peel": _about(_ORANGE_PEEL, 0.98, 1.02),
     "meander": _about(1.0, 0.8, 1.3),
@@ -109,7 +111,8 @@ FILLS: Mapping[str, Range] = {
 """Length of a fill, as a multiple of area over spacing. Geometry where lines are ruled: crosshatch
 has two sets of lines; clamshells as wide as the spacing stand in rows half that apart, each a half
 circle; orange peel on a grid of the spacing has two quarter circles over every side of a square. A
-hand that wanders keeps its distance to a quarter or so: from memory. Rings, waves and loops as
+hand that wanders keeps its distance to a quarter or so: from memory. Rings, waves, loops, pebbles
+and radiating lines as
 `stitchpath.lines.fills` draws them."""
 
 

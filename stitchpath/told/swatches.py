@@ -13,7 +13,7 @@ from stitchpath.lines.line import Line
 from stitchpath.plan import make_plan
 from stitchpath.top.build import Top, build_top
 
-__all__ = ["GROUNDS", "SIDE", "WORDS", "Swatch", "SwatchRow", "swatch_rows"]
+__all__ = ["DIFFICULTY", "GROUNDS", "SIDE", "WORDS", "Swatch", "SwatchRow", "swatch_rows"]
 
 SIDE = 6
 """Side of the block that a swatch shows, in."""
@@ -31,11 +31,36 @@ WORDS = {
     "spiral": "one line in and out again",
     "meander": "one line that wanders",
     "loops": "rows of loops",
+    "radiating lines": "straight lines from the middle, round at their turns",
+    "ribbon candy": "a ribbon folded to and fro, for borders",
+    "pebbles": "circles side by side, each gone round once",
+    "feathers": "plumes on a spine, for borders, and as a wreath",
 }
 """Every fill that needs no drawing of yours, and what is stitched."""
 
+DIFFICULTY = {
+    "parallel": "easy",
+    "crosshatch": "easy",
+    "matchstick": "easy",
+    "piano keys": "easy",
+    "waves": "easy",
+    "continuous curve": "some practice",
+    "orange peel": "some practice",
+    "radiating lines": "some practice",
+    "rings": "some practice",
+    "spiral": "some practice",
+    "meander": "some practice",
+    "loops": "some practice",
+    "clamshell": "practised",
+    "ribbon candy": "practised",
+    "pebbles": "practised",
+    "feathers": "very practised",
+}
+"""How much practice each wants: common practice, from memory."""
+
 _SECONDS = 1.0  # for the proof of a square: what is gained after that no swatch shows
-_SCALE = {"orange peel": 3.0, "clamshell": 3.0, "continuous curve": 0.75, "loops": 2.0}
+_SCALE = {"orange peel": 3.0, "clamshell": 3.0, "continuous curve": 0.75, "loops": 2.0,
+          "feathers": 0.6}  # fmt: skip
 """Spacings of a style in those asked for: what it is measured by is larger or smaller there."""
 _BEGIN = """
 name = "swatch"
@@ -96,9 +121,11 @@ class SwatchRow:
         What it is drawn at, in.
     foot
         With which foot it is stitched on a domestic machine (common practice).
+    measured
+        The ground that `seconds` and `length` are of: a square of `SIDE`, else the first on which
+        it has room; empty where there is none.
     seconds, length
-        What it takes to quilt a square of `SIDE` with it, s, and all that is sewn, mm; planned. 0
-        where it has no room there.
+        What it takes to quilt that ground with it, s, and all that is sewn, mm; planned.
     swatches
         By ground.
     """
@@ -106,6 +133,7 @@ class SwatchRow:
     style: str
     spacing: float
     foot: str
+    measured: str
     seconds: float
     length: float
     swatches: dict[str, Swatch]
@@ -131,15 +159,16 @@ def swatch_rows(spacing: float, now: Callable[[str], None] | None = None) -> Ite
             now(f"quilting a square with {style}")
         at = spacing * _SCALE.get(style, 1.0)
         swatches = {ground: _swatch(ground, style, at) for ground in GROUNDS}
-        seconds, length = _taken(style, at) if swatches["a square"].lines else (0.0, 0.0)
+        measured = next((ground for ground in GROUNDS if swatches[ground].lines), "")
+        seconds, length = _taken(measured, style, at) if measured else (0.0, 0.0)
         foot = "walking" if style in STRAIGHT else "free-motion"
-        yield SwatchRow(style, at, foot, seconds, length, swatches)
+        yield SwatchRow(style, at, foot, measured, seconds, length, swatches)
 
 
-def _taken(style: str, spacing: float) -> tuple[float, float]:
-    """Plan a square of a fill: seconds and all that is sewn, mm."""
-    square = design_from_text(_text("a square", style, spacing), "swatch")
-    plan = make_plan(square, time_limit=_SECONDS, cures=False)
+def _taken(ground: str, style: str, spacing: float) -> tuple[float, float]:
+    """Plan a ground with a fill: seconds and all that is sewn, mm."""
+    design = design_from_text(_text(ground, style, spacing), "swatch")
+    plan = make_plan(design, time_limit=_SECONDS, cures=False)
     totals = plan.totals
     sewn = totals.stitched + totals.retraced + totals.travelled
     return float(sum(time.total for time in plan.times)), sewn

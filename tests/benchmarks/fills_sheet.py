@@ -15,6 +15,7 @@ from shapely.geometry import MultiLineString, Point, Polygon, box
 from shapely.ops import unary_union
 
 from stitchpath.errors import StitchpathError
+from stitchpath.lines.fills.pattern import UNFIT
 from stitchpath.lines.fills.styles import STYLES, fill
 
 mpl.use("Agg")
@@ -82,6 +83,10 @@ def draw(axes, name, region, style):
         filled = fill(region, style, spacing, angle=angle, motif=BOAT, closed=pieces)
     except StitchpathError as error:
         words = "\n".join(textwrap.wrap(str(error), 40))
+        axes.text(*region.representative_point().coords[0], words, fontsize=6, ha="center")
+        return
+    if not filled.paths and style in UNFIT:
+        words = "\n".join(textwrap.wrap(f"declined: {UNFIT[style]}", 30))
         axes.text(*region.representative_point().coords[0], words, fontsize=6, ha="center")
         return
     for path in filled.paths:

@@ -89,6 +89,18 @@ def test_fills_lists_every_style_and_draws_a_page_of_swatches(run, tmp_path):
     assert "expected" in err
 
 
+def test_three_proposals_are_written_side_by_side(run, file, tmp_path):
+    folder = tmp_path / "out"
+    design = file(SQUARES)
+    code, out, _ = run("plan", design, "--suggest", "-o", folder, "--time-limit", "0.1")
+    assert code == 0
+    assert all(name in out for name in ("outline only", "custom", "all over"))
+    assert sorted(path.suffix for path in folder.iterdir()) == [".html", ".pdf"]
+    code, _, err = run("plan", design, "--suggest", "--paper", "a9", "-o", folder)
+    assert code == 1
+    assert "a4" in err
+
+
 def test_her_editor_shows_what_a_key_means_as_she_types(run):
     tables = json.loads(run("schema")[1])["$defs"]
     dark, grid = tables["Fabric"]["properties"]["dark"], tables["Block"]["properties"]["grid"]

@@ -17,7 +17,7 @@ from stitchpath.errors import StitchpathError
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.fills.bare import bare_notes
 from stitchpath.lines.fills.curves import evenly
-from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE
+from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, UNFIT
 from stitchpath.lines.fills.rings import rings
 from stitchpath.lines.fills.styles import STYLES, fill
 
@@ -25,6 +25,8 @@ INCH = 25.4
 BOAT = [
     np.array([[0, 0], [1, 0], [2, 1], [6, 1], [7, 0], [4, 0], [4, -5], [7.5, -1], [8, 0], [9, 0]])
 ]
+# Rows of a line of hers; what follows single patches; motifs, which leave their ground to others.
+UNMEASURED = ("motif rows", *PATCHWISE, *UNFIT)
 few = settings(max_examples=12, deadline=None)
 
 
@@ -119,7 +121,7 @@ def test_nothing_is_stitched_outside_the_region_or_in_its_hem(region, spacing, s
 
 
 @few
-@given(regions, spacings, st.sampled_from([s for s in STYLES if s != "motif rows"]))
+@given(regions, spacings, st.sampled_from([s for s in STYLES if s not in UNMEASURED]))
 def test_no_place_is_left_loose_without_a_word(region, spacing, style):
     filled = fill(region, style, spacing)
     assert filled.notes or farthest(region, filled, spacing / 2, spacing) < 1.01
@@ -150,7 +152,7 @@ def test_a_bare_place_is_told_with_how_far_it_is_from_stitching():
 
 
 @few
-@given(regions, spacings, st.sampled_from(STYLES))
+@given(regions, spacings, st.sampled_from(sorted({*STYLES} - {*UNFIT})))
 def test_lines_may_cross_but_never_run_along_each_other(region, spacing, style):
     filled = fill(region, style, spacing, angle=45, motif=BOAT)
     lines = [LineString(path) for path in filled.paths]
@@ -177,11 +179,13 @@ def test_the_same_seed_draws_the_same_meander_and_another_seed_another(region, s
 
 # How long a style is, in areas over spacing: geometry. Two sets of lines; half circles as wide as
 # the spacing in rows half that apart; two quarter circles over each side of a square. Loops are
-# 3.39 times as long as their row, and nine tenths as high.
-LONG = {"crosshatch": 2, "clamshell": np.pi, "orange peel": np.sqrt(2) * np.pi, "loops": 3.1}
+# 3.39 times as long as their row, and nine tenths as high. Circles as wide as the spacing, packed
+# as densely as can be, are 2 pi / sqrt 3 = 3.6 times as long; pebbles lie a little looser.
+LONG = {"crosshatch": 2, "clamshell": np.pi, "orange peel": np.sqrt(2) * np.pi, "loops": 3.1,
+        "pebbles": 3.35}  # fmt: skip
 
 
-@pytest.mark.parametrize("style", [s for s in STYLES if s not in ("motif rows", *PATCHWISE)])
+@pytest.mark.parametrize("style", sorted({*STYLES} - {*UNMEASURED, "radiating lines"}))
 @pytest.mark.parametrize(
     "region",
     [box(0, 0, 16 * INCH, 12 * INCH), Point(0, 0).buffer(7 * INCH, quad_segs=32)],
@@ -613,7 +617,7 @@ def test_no_place_among_loops_is_left_loose(angle):
 def test_a_patch_too_small_for_a_fill_is_left_with_a_word(style):
     filled = fill(box(0, 0, 5, 5), style, 12, motif=BOAT)
     assert filled.paths == () or not filled.notes
-    assert filled.paths or filled.notes[0].kind == "empty"
+    assert filled.paths or filled.notes[0].kind in ("empty", "unfit")
 
 
 def test_a_place_just_wide_enough_to_turn_in_gets_one_ring():

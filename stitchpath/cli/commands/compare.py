@@ -1,5 +1,6 @@
 """The command compare."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from rich.table import Table
@@ -11,10 +12,10 @@ from stitchpath.cli.watch import Watch
 from stitchpath.compare import compare
 from stitchpath.design.model import Design
 from stitchpath.design.read import load_design
-from stitchpath.proposals import proposals
-from stitchpath.units import MM_PER, long_unit
+from stitchpath.proposals import Proposal, proposals
+from stitchpath.units import MM_PER, Unit, long_unit
 
-__all__ = ["run"]
+__all__ = ["run", "show_proposals"]
 
 
 def run(
@@ -58,14 +59,27 @@ def _propose(design: Design, time_limit: float) -> None:
     """Show three ways to quilt it that are not hers yet."""
     with Watch() as watch:
         made = list(proposals(design, time_limit=time_limit, now=watch.now))
-    long = long_unit(design.unit)
+    show_proposals(made, design.unit)
+
+
+def show_proposals(made: Sequence[Proposal], unit: Unit) -> None:
+    """Show proposals in a table, each with its words.
+
+    Parameters
+    ----------
+    made
+        From `proposals`.
+    unit
+        Of the design.
+    """
+    long = long_unit(unit)
     table = Table(box=None, pad_edge=False)
-    for name in ("proposal", f"sewn {long}", "breaks", "minutes"):
+    for name in ("proposal", f"sewn {long}", f"thread {long}", "breaks", "minutes"):
         table.add_column(name, no_wrap=True)
     for each in made:
         if each.metres is not None and each.minutes is not None:
-            sewn = f"{each.metres * 1000 / MM_PER[long]:.2f}"
-            table.add_row(each.name, sewn, f"{each.breaks}", f"{each.minutes:.0f}")
+            far = (f"{(v or 0) * 1000 / MM_PER[long]:.2f}" for v in (each.metres, each.thread))
+            table.add_row(each.name, *far, f"{each.breaks}", f"{each.minutes:.0f}")
     show("", table)
     for each in made:
         say(

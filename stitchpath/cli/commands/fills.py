@@ -13,7 +13,7 @@ from stitchpath.export.files import write_whole
 from stitchpath.export.mark import stamp
 from stitchpath.export.swatches import draw_swatches
 from stitchpath.told.job_rows import clock_time
-from stitchpath.told.swatches import SIDE, WORDS, swatch_rows
+from stitchpath.told.swatches import DIFFICULTY, SIDE, WORDS, swatch_rows
 from stitchpath.units import MM_PER, format_distance, format_length, parse_length
 
 __all__ = ["run"]
@@ -29,12 +29,15 @@ def run(spacing: str, output: Path | None, *, force: bool) -> None:
         raise StitchpathError(f"--spacing: {error}") from None
     with Watch() as watch:
         rows = list(swatch_rows(wanted / MM_PER["in"], watch.now))
-    table = Table("fill", "what is stitched", "foot", "drawn at", f"{SIDE} in square", box=None)
+    table = Table(
+        "fill", "what is stitched", "foot", "wants", "drawn at", f"{SIDE} in square", box=None
+    )
     for row in rows:
         takes = f"{format_distance(row.length, 'in')}, {clock_time(round(row.seconds))}"
+        takes = f"{takes} for {row.measured}" if row.measured != "a square" else takes
         takes = takes if row.length else "no room"
         apart = format_length(row.spacing * MM_PER["in"], "in")
-        table.add_row(row.style, WORDS[row.style], row.foot, apart, takes)
+        table.add_row(row.style, WORDS[row.style], row.foot, DIFFICULTY[row.style], apart, takes)
     show(table)
     say("motif rows: rows of a line of yours, from a drawing.")
     if output is not None:

@@ -1,13 +1,14 @@
 """What a fill hands on: paths, the point it hangs on, and what it had to leave out."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from stitchpath.typing import FloatArray
 
-__all__ = ["CLOSED", "PATCHWISE", "THROUGH", "FillNote", "Filled"]
+__all__ = ["CLOSED", "PATCHWISE", "THROUGH", "UNFIT", "FillNote", "Filled"]
 
-CLOSED: tuple[str, ...] = ("rings", "spiral", "meander")
+CLOSED: tuple[str, ...] = ("rings", "spiral", "meander", "pebbles")
 """Fills that are entered at a door and come back to it."""
 
 PATCHWISE: tuple[str, ...] = ("piano keys", "continuous curve")
@@ -20,9 +21,18 @@ THROUGH: tuple[str, ...] = (
     "matchstick",
     "orange peel",
     "clamshell",
-    *PATCHWISE,
+    "radiating lines",
+    "piano keys",
+    "continuous curve",
 )
 """Fills that run from edge to edge."""
+
+UNFIT: Mapping[str, str] = {
+    "ribbon candy": "it is stitched along a border or another strip, up to ten folds wide",
+    "feathers": "they lie along a border or another strip, from 2 1/2 to 12 plumes wide, or as a "
+    "wreath in a round or square ground",
+}
+"""What ground a style wants that not every ground is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +46,7 @@ class FillNote:
         empty; "bare": a place lies farther from stitching than the fill promises; "thin": a meander
         found so little room to turn that it is much shorter than its spacing asks for; "door": the
         fill is not entered where it was asked to be; "whole": its spacing was changed to come out
-        whole.
+        whole; "unfit": a quilter would not stitch this style on such a ground, see `UNFIT`.
     at
         Where, (x, y), mm.
     width
@@ -46,7 +56,7 @@ class FillNote:
         Greatest extent of the place, mm.
     """
 
-    kind: Literal["empty", "neck", "bare", "thin", "door", "whole"]
+    kind: Literal["empty", "neck", "bare", "thin", "door", "whole", "unfit"]
     at: tuple[float, float]
     width: float
     length: float = 0.0

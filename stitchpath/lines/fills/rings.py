@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiPoint, Point, Polygon
+from shapely.geometry import LineString, MultiPoint, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stitchpath.geometry.polylines import distances, moving_on
@@ -13,7 +13,7 @@ from stitchpath.geometry.tolerances import SAME_POINT
 from stitchpath.lines.fills.bare import Stitched, grouped
 from stitchpath.lines.fills.entries import choose_door
 from stitchpath.lines.fills.ground import corners, eroded, grown, polygons, rings_of, segments
-from stitchpath.typing import FloatArray
+from stitchpath.typing import FloatArray, Geometries
 
 __all__ = ["Hop", "hops", "inner_parts", "ring_from", "rings", "snug"]
 
@@ -21,7 +21,8 @@ _SNUG = (1.0, 0.975, 0.95, 0.925, 0.9, 0.875)
 """Shares of the spacing tried, so that the innermost ring leaves no middle bare."""
 
 
-_EYE = 0.3  # least radius of a small ring in a bare middle, in spacings
+_EYE = 0.45  # half the width of the ring in a bare middle, as a share of how far that is from all
+_SMALL = 0.4  # half the width of the least echo, in spacings
 _LOOKS = 4
 
 
@@ -50,6 +51,13 @@ def _rounded(area: BaseGeometry, depth: float, radius: float) -> BaseGeometry:
     return grown(inside, radius) if radius > 0 else inside
 
 
+def _wide(area: BaseGeometry, least: float) -> BaseGeometry:
+    """Leave out what is so small that its ring would be no more than a dot."""
+    parts = polygons(area)
+    wide = [part for part in parts if not part.buffer(-least).is_empty]
+    return area if len(wide) == len(parts) else MultiPolygon(wide)
+
+
 def _nested(
     part: Polygon, first: float, step: float, radius: float, reach: float
 ) -> tuple[list[FloatArray], float]:
@@ -57,12 +65,13 @@ def _nested(
     found: list[FloatArray] = []
     bare = 0.0
     depth = first
-    area = _rounded(part, depth, radius)
+    least = max(radius, _SMALL * step) if first == 0 else radius
+    area = _wide(_rounded(part, depth, radius), least)
     while not area.is_empty:
         found += rings_of(area)
         deeper = part.buffer(-(depth + reach), quad_segs=16)
         depth += step
-        area = _rounded(part, depth, radius)
+        area = _wide(_rounded(part, depth, radius), least)
         if not deeper.is_empty:
             bare += deeper.difference(area.buffer(reach) if not area.is_empty else area).area
     return found, bare
@@ -88,17 +97,35 @@ def snug(
 def _eyes(
     part: Polygon, found: list[FloatArray], spacing: float, radius: float
 ) -> list[FloatArray]:
-    """Find small rings for the middles that no ring comes near."""
+    """Echo the rings once more, closer, round the middles that no ring comes near."""
     eyes: list[FloatArray] = []
     for _ in range(_LOOKS):
         at, far, side = Stitched([*found, *eyes], spacing / 8).far_places(part, spacing)
         groups = grouped(at, 1.5 * side)
         if not groups:
             break
+        areas = np.array([Polygon(ring) for ring in [*found, *eyes]])
+        tree = shapely.STRtree(areas)
         for group in groups:
-            worst = Point(at[group[np.argmax(np.round(far[group], 6))]])
-            eyes += rings_of(grown(worst, max(radius, _EYE * spacing)))
+            worst = int(group[np.argmax(np.round(far[group], 6))])
+            eyes += _eye(areas, tree, Point(at[worst]), float(far[worst]), radius)
     return eyes
+
+
+def _eye(
+    areas: Geometries, tree: shapely.STRtree, at: Point, far: float, radius: float
+) -> list[FloatArray]:
+    """Draw a ring about a place in the shape of the ring round it, midway to it."""
+    room = at.buffer(far)
+    round_it = tree.query(at, predicate="within")
+    if len(round_it):
+        least = areas[round_it[np.argmin(shapely.area(areas[round_it]))]]
+        inside = areas[tree.query(least, predicate="contains_properly")]
+        room = least.difference(shapely.union_all(inside)) if len(inside) else least
+    size = max(radius, _EYE * far)
+    inner = _rounded(room, max(far - size, 0.0), radius)
+    eye = next((p for p in polygons(inner) if p.dwithin(at, size)), None)
+    return rings_of(grown(at, size) if eye is None else eye)
 
 
 def hops(found: list[FloatArray], gate: FloatArray, foot: FloatArray, reach: float) -> list[Hop]:

@@ -18,9 +18,10 @@ from stitchpath.geometry.polylines import distances
 from stitchpath.geometry.tolerances import SAME_POINT
 from stitchpath.lines.fills.bending import mended
 from stitchpath.lines.fills.curves import evenly, flattened, settled
-from stitchpath.lines.fills.entries import choose_door
+from stitchpath.lines.fills.entries import choose_door, opened
 from stitchpath.lines.fills.ground import dotted, polygons
 from stitchpath.lines.fills.rings import Hop, hops, ring_from, snug
+from stitchpath.lines.fills.turns import cornered_turns, round_turns
 from stitchpath.typing import FloatArray
 
 __all__ = ["spiral"]
@@ -38,8 +39,11 @@ def spiral(
     spacing: float,
     radius: float,
     door: tuple[float, float] | None,
-) -> FloatArray:
-    """Wind one closed curve over a part of a region.
+) -> tuple[FloatArray, bool]:
+    """Wind one line into a part of a region, and out again.
+
+    A round part gets an even spiral, one with a corner turns along its sides; where neither does,
+    as round pieces, it is a tree of turns.
 
     Parameters
     ----------
@@ -54,9 +58,30 @@ def spiral(
 
     Returns
     -------
-    ndarray, shape (k, 2)
-        Closed curve, the first point not repeated, mm.
+    path
+        From the door and back to it, shape (k, 2), mm.
+    kept
+        False if the door wanted could not be reached, so that another one was taken.
     """
+    edge = np.asarray(part.exterior.coords, dtype=np.float64)[:-1, :2]
+    gate, foot, kept = choose_door(region, edge, door, spacing)
+    path = round_turns(region, part, spacing, radius, gate)
+    if path is not None:
+        return path, kept
+    curve = cornered_turns(part, spacing, radius, foot)
+    if curve is None:
+        curve = _tree(region, part, spacing, radius, door)
+    return opened(curve, region, door, spacing, radius)
+
+
+def _tree(
+    region: BaseGeometry,
+    part: Polygon,
+    spacing: float,
+    radius: float,
+    door: tuple[float, float] | None,
+) -> FloatArray:
+    """Wind one closed curve round a tree of turns, the first point not repeated."""
     # The curve is rounded at the end: the lines that it goes round need not be.
     found, pitch = snug(part, spacing, 0.02 * spacing, strands=2)
     if not found:  # too small for two strands: once round

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import get_args
+from typing import Literal, get_args
 
 import numpy as np
 import shapely
@@ -14,6 +14,7 @@ from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.lines.fills.bare import bare_notes
 from stitchpath.lines.fills.entries import opened
+from stitchpath.lines.fills.feathers import feathers
 from stitchpath.lines.fills.grids import clamshells, matchsticks, orange_peel, ruled, waved
 from stitchpath.lines.fills.ground import polygons
 from stitchpath.lines.fills.lattice import Lattice, lattice_of
@@ -21,6 +22,9 @@ from stitchpath.lines.fills.meander import grounds, meander
 from stitchpath.lines.fills.motifs import loop_rows, motif_rows
 from stitchpath.lines.fills.patchwise import continuous_curve, piano_keys
 from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
+from stitchpath.lines.fills.pebbles import pebble_parts, pebbles
+from stitchpath.lines.fills.radiating import radiating
+from stitchpath.lines.fills.ribbon import ribbon_candy
 from stitchpath.lines.fills.rings import inner_parts, rings
 from stitchpath.lines.fills.spiral import spiral
 from stitchpath.lines.fills.through import edge_to_edge
@@ -35,6 +39,13 @@ _MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has 
 _SHORT = 0.85  # of the length that its spacing asks for: less of a meander is worth a word
 _TOLD = 0.01  # a spacing that comes out whole by less of a change than this share is not told
 _LEAST = 0.75  # of the spacing: in a frame narrower than this nothing is laid
+_INSETS = {
+    "loops": 0.1,
+    "motif rows": 0.1,
+    "ribbon candy": 0.2,
+    "pebbles": 0.1,
+    "feathers": 0.2,
+}  # usual, in spacings
 _ON_EDGE = 0.01  # a door may lie this far off the edge, mm
 
 
@@ -51,6 +62,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     radius: float | None = None,
     frame: Polygon | None = None,
     closed: BaseGeometry | None = None,
+    point: tuple[float, float] | None = None,
 ) -> Filled:
     """Fill a region with quilting.
 
@@ -89,6 +101,8 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     closed
         That part of the region's edge along which its thread cannot go. What runs from edge to edge
         is joined there, a hem off it, by short steps.
+    point
+        Where radiating lines come from, mm; the middle of the frame unless given.
 
     Returns
     -------
@@ -108,22 +122,26 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     radius = spacing / 4 if radius is None else radius
     _check(region, style, spacing, inset or 0.0, radius)
     whole = region if style in PATCHWISE else shapely.envelope(region)
-    ground = _Ground(region, whole if frame is None else frame, closed)
+    ground = _Ground(region, whole if frame is None else frame, closed, point)
     if style in THROUGH:
         return _through(ground, style, spacing, inset or 0.0, angle, seed)
     if inset is None:  # rows of a motif have room above and below as it is
-        inset = spacing / 10 if style in ("loops", "motif rows") else spacing / 2
+        inset = spacing * _INSETS.get(style, 0.5)
     gate: tuple[float, float] | None = None
     notes: list[FillNote] = []
     if style in CLOSED:
         paths, notes = _closed(region, style, spacing, inset, radius, seed, door)
         gate = (float(paths[0][0, 0]), float(paths[0][0, 1])) if paths else None
     else:
-        paths = _open(region, style, spacing, inset, angle, motif)
+        drawn = _open(region, style, spacing, inset, angle, motif)
+        if drawn is None:
+            return _nothing(region, "unfit")
+        paths = drawn
     made = tuple(np.ascontiguousarray(path) for path in paths)
     if not made:
         return _nothing(region)
-    notes += bare_notes(region, made, spacing, inset)
+    if style != "feathers":  # a motif: what lies round it is another fill's
+        notes += bare_notes(region, made, spacing, inset)
     if style == "meander":
         comes_to = region.area / float(path_lengths(made).sum())
         if spacing < _SHORT * comes_to:
@@ -181,6 +199,8 @@ def _closed(
     notes: list[FillNote] = []
     if style == "meander":
         parts = grounds(region, spacing, inset, radius)
+    elif style == "pebbles":
+        parts = pebble_parts(region, inset, spacing)
     else:
         parts = inner_parts(region, inset, radius if style == "rings" else spacing / 2)
     if door is not None:  # the part nearest to the door is the one it leads to
@@ -189,11 +209,13 @@ def _closed(
         wanted = door if number == 0 else None
         if style == "rings":
             found, kept = rings(region, part, spacing, radius, wanted)
+        elif style == "pebbles":
+            found, kept = pebbles(region, part, spacing, seed + number, wanted)
+        elif style == "spiral":
+            path, kept = spiral(region, part, spacing, radius, wanted)
+            found = [path]
         else:
-            if style == "meander":
-                curve = meander(part, spacing, radius, seed + number)
-            else:
-                curve = spiral(region, part, spacing, radius, wanted)
+            curve = meander(part, spacing, radius, seed + number)
             path, kept = opened(curve, region, wanted, spacing, radius)
             found = [path]
         paths += found
@@ -209,8 +231,12 @@ def _open(
     inset: float,
     angle: float,
     motif: Sequence[FloatArray] | None,
-) -> list[FloatArray]:
-    """Fill with rows of loops or of a motif."""
+) -> list[FloatArray] | None:
+    """Fill with rows of loops or of a motif, or along a strip; None where no strip is."""
+    if style == "ribbon candy":
+        return ribbon_candy(region, spacing, inset)
+    if style == "feathers":
+        return feathers(region, spacing, inset)
     if style == "loops":
         return loop_rows(region, spacing, inset, angle)
     if motif is None:
@@ -225,6 +251,7 @@ class _Ground:
     region: Polygon | MultiPolygon
     frame: BaseGeometry
     closed: BaseGeometry | None
+    point: tuple[float, float] | None = None
 
     def laid(self, curves: Sequence[FloatArray], spacing: float, inset: float) -> list[FloatArray]:
         """Cut curves at the edge."""
@@ -261,6 +288,9 @@ def _curves(
     if style == "crosshatch":
         other = lattice_of(ground.frame, spacing, lattice.angle + 90)
         return ruled(lattice, region) + ruled(other, region)
+    if style == "radiating lines":
+        middle = shapely.get_coordinates(ground.frame.envelope.centroid)[0].tolist()
+        return radiating(region, spacing, ground.point or (middle[0], middle[1]))
     if style == "matchstick":
         return matchsticks(lattice, region, seed)
     on_lattice = {
@@ -271,11 +301,11 @@ def _curves(
 
 def _spacing_of(lattice: Lattice, style: str) -> float:
     """Tell what the spacing of a fill comes to, mm; 0 where it has none on a lattice."""
-    if style in PATCHWISE or style == "matchstick":
+    if style in PATCHWISE or style in ("matchstick", "radiating lines"):
         return 0.0
     return lattice.step[0 if style == "clamshell" else 1]
 
 
-def _nothing(region: BaseGeometry) -> Filled:
+def _nothing(region: BaseGeometry, kind: Literal["empty", "unfit"] = "empty") -> Filled:
     middle = region.representative_point()
-    return Filled((), None, (FillNote("empty", (middle.x, middle.y), 0.0),))
+    return Filled((), None, (FillNote(kind, (middle.x, middle.y), 0.0),))

@@ -184,14 +184,9 @@ async function makeProposals() {
   }
 }
 
-/** Why there is no such way; where she can say what is missing, this leads there. */
-function noWay({ problem, missing }, close) {
-  return [h("p", { class: "slip" }, cap(problem)), missing && deed("Say what stands forward", () => {
-    close();
-    const first = document.querySelector("#forward input");
-    first?.scrollIntoView({ block: "center" });
-    first?.focus();
-  }, { key: "say forward" })];
+/** Why there is no such way. */
+function noWay({ problem }) {
+  return h("p", { class: "slip" }, cap(problem));
 }
 
 /** Three ways side by side, in the place of the quilt. */
@@ -206,7 +201,7 @@ export function proposalWords() {
       h("h3", {}, cap(way.name)),
       way.picture ? h("img", { src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(way.picture)}`, alt: `The quilt: ${way.name}` }) : null,
       h("p", {}, way.words),
-      way.problem ? noWay(way, close) : h("dl", {}, [["to stitch", way.long], ["breaks of thread", String(way.breaks)], ["at the machine, about", `${Math.round(way.minutes)} min`]].map(([what, value]) => [h("dt", {}, what), h("dd", {}, value)])),
+      way.problem ? noWay(way) : h("dl", {}, [["to stitch", way.long], ["breaks of thread", String(way.breaks)], ["at the machine, about", `${Math.round(way.minutes)} min`]].map(([what, value]) => [h("dt", {}, what), h("dd", {}, value)])),
       way.problem ? null : deed("Quilt it so", () => ask(way.edits, `quilted so: ${way.name}`).then((done) => done && close()), { key: `take ${way.name}`, label: `Quilt it so: ${way.name}`, main: true })))),
     deed("Back to the quilt", close, { key: "no way" }));
 }
