@@ -226,10 +226,22 @@ def way_words(plan: Plan, visit: Visit, pages: Pages | None = None, here: int = 
     Returns
     -------
     str
-        Such as "→ 22 in, ↑ 1 3/4 in"; where the run begins, or after which picture.
+        Such as "→ 22 in, ↑ 1 3/4 in"; where the run begins, or after which picture; and how one
+        leaves the quilt, if the run ends on a way from there.
     """
-    feet = _feet(plan, visit.walk)
-    return f"{_way(plan, visit.walk, pages or {}, here)}{feet}"
+    walk = visit.walk
+    return f"{_way(plan, walk, pages or {}, here)}{_feet(plan, walk)}{_leaving(plan, walk)}"
+
+
+def _leaving(plan: Plan, walk: Walk) -> str:
+    """Say how to get from an area to where the run ends, where that is a way of its own."""
+    way = _after(plan).get((walk.run, walk.first_leg))
+    if way is None or way.run != walk.run or way.last_leg < len(plan.runs[way.run - 1].legs) - 1:
+        return ""
+    if way.area is not None or (way.run, way.first_leg) in _pictured(plan):
+        return ""
+    to = teller_of(plan).ends(plan.runs[way.run - 1])[1]
+    return f"; then {_strokes_told(plan, way, to)}: run {way.run} ends"
 
 
 def _feet(plan: Plan, walk: Walk) -> str:
@@ -256,22 +268,22 @@ def _way(plan: Plan, walk: Walk, pages: Pages, here: int) -> str:
     if (way.run, way.first_leg) in _pictured(plan):
         number, picture = _pictured(plan)[way.run, way.first_leg][-1]
         return f"after {number} in picture {picture}{page_words(pages, 'picture', picture, here)}"
-    told = _strokes_told(plan, way, walk)
+    told = _strokes_told(plan, way, teller_of(plan).marks.at(walk.start))
     return told if way.first_leg else f"{begins}; {told}"
 
 
-def _strokes_told(plan: Plan, way: Walk, walk: Walk) -> str:
+def _strokes_told(plan: Plan, way: Walk, to: str) -> str:
     """Tell a way between areas stroke by stroke, a long one by where it leads."""
     unit = plan.top.unit
     if len(way.strokes) > _MANY:
         far = format_judged(sum(stroke.length for stroke in way.strokes), unit)
-        return f"{far} along the seams to {teller_of(plan).marks.at(walk.start)}"
+        return f"{far} along the seams to {to}"
     told = []
     for stroke in way.strokes:
         points = stroke.points
-        to = arrow(points[-1] - points[0])
+        heads = arrow(points[-1] - points[0])
         margin = " in the margin" if stroke.parts[0].what == "margin" else ""
-        told.append(f"{to} {format_judged(stroke.length, unit)}{margin}")
+        told.append(f"{heads} {format_judged(stroke.length, unit)}{margin}")
     return ", ".join(told)
 
 
@@ -280,6 +292,12 @@ def _before(plan: Plan) -> dict[tuple[int, int], Walk]:
     """Give what is walked just before each walk, by its run and first leg."""
     rows = walks(plan)
     return {(b.run, b.first_leg): a for a, b in pairwise(rows)}
+
+
+@once
+def _after(plan: Plan) -> dict[tuple[int, int], Walk]:
+    """Give what is walked just after each walk, by its run and first leg."""
+    return {(a.run, a.first_leg): b for a, b in pairwise(walks(plan))}
 
 
 @once

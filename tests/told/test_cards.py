@@ -31,6 +31,7 @@ from stitchpath.told.card_words import (
     way_words,
 )
 from stitchpath.told.cards import Card, Laid, Visit, _Alike, _loose, cards, laid_on, shares
+from stitchpath.told.directions import teller_of
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
 from stitchpath.told.walks import Move, Part, Stroke, Walk, moves_of, walks
@@ -132,6 +133,69 @@ def test_all_that_is_stitched_stands_on_a_card_or_in_a_picture(runner, wall):
         assert mine[-1].last_leg == len(run.legs) - 1
         for one, other in pairwise(mine):
             assert other.first_leg == one.last_leg + 1
+
+
+QUAY = """
+name = "Quay"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+coral = "#dc6f50"
+[blocks.boat]
+size = 8
+units = 8
+patches = [
+  { name = "sky left", fabric = "sand", points = [[0, 0], [4, 0], [1, 5], [0, 5]] },
+  { name = "sail", fabric = "coral", points = [[4, 0], [4, 5], [1, 5]] },
+  { name = "jib", fabric = "sea", points = [[4, 0], [7, 5], [4, 5]] },
+  { name = "sky right", fabric = "sand", points = [[4, 0], [8, 0], [8, 5], [7, 5]] },
+  { name = "hull", fabric = "coral", points = [[0, 5], [8, 5], [6.5, 7], [1.5, 7]] },
+  { name = "sea left", fabric = "sea", points = [[0, 5], [1.5, 7], [1.5, 8], [0, 8]] },
+  { name = "sea right", fabric = "sea", points = [[8, 5], [8, 8], [6.5, 8], [6.5, 7]] },
+  { name = "keel", fabric = "sea", points = [[1.5, 7], [6.5, 7], [6.5, 8], [1.5, 8]] },
+]
+[blocks.light]
+size = [8, 16]
+units = [8, 16]
+patches = [
+  { name = "lantern", fabric = "coral", points = [[0, 0], [8, 0], [8, 4], [0, 4]] },
+  { name = "tower", fabric = "sand", points = [[2.5, 4], [5.5, 4], [7, 16], [1, 16]] },
+  { name = "sky left", fabric = "sea", points = [[0, 4], [2.5, 4], [1, 16], [0, 16]] },
+  { name = "sky right", fabric = "sea", points = [[5.5, 4], [8, 4], [8, 16], [7, 16]] },
+]
+[blocks.water]
+size = 8
+grid = ["sea"]
+[layout]
+place = [
+  { block = "light", x = 0, y = 0 }, { block = "boat", x = 8, y = 0 },
+  { block = "boat", x = 16, y = 0 }, { block = "water", x = 8, y = 8 },
+  { block = "water", x = 16, y = 8 },
+]
+borders = [{ width = 2, fabric = "sea" }]
+"""
+
+
+def test_the_page_leaves_no_way_untold_between_cards_pictures_and_ends_of_runs(runner, wall):
+    ways = 0
+    for plan in (runner, wall, planned(QUAY, time_limit=0.2)):
+        lists = {(visit.walk.run, visit.walk.first_leg): way_words(plan, visit)
+                 for card in cards(plan) for visit in card.visits}  # fmt: skip
+        drawn = {(walk.run, walk.first_leg) for picture in pictures(plan)
+                 for mark in picture.marks for walk in mark.row or (mark.walk,)}  # fmt: skip
+        rows = walks(plan)
+        for k, walk in enumerate(rows):
+            if (walk.run, walk.first_leg) in lists.keys() | drawn:
+                continue
+            onward = rows[k + 1] if rows[k + 1 : k + 2] and rows[k + 1].run == walk.run else None
+            if onward is None:
+                before = rows[k - 1].run, rows[k - 1].first_leg
+                assert lists[before].endswith(f": run {walk.run} ends")
+            else:
+                told = lists[onward.run, onward.first_leg]
+                assert any(sign in told for sign in [*"→←↑↓↗↖↘↙", "along the seams to"])
+            ways += 1
+    assert ways >= 4
 
 
 def strokes_of(*paths, do="stitch"):
@@ -477,7 +541,7 @@ def test_a_way_of_up_to_five_strokes_is_told_by_arrows_and_a_longer_one_by_its_e
     steps = [(25.4 * ((k + 1) // 2), 25.4 * (k // 2)) for k in range(count + 1)]
     way = Walk(1, 1, count, None, tuple(strokes_of(*pairwise(steps), do="travel")))
     end = next(walk for walk in walks(runner) if walk.area)
-    said = _strokes_told(runner, way, end)
+    said = _strokes_told(runner, way, teller_of(runner).marks.at(end.start))
     assert said.startswith(told)
 
 
