@@ -42,6 +42,7 @@ Pages: TypeAlias = Mapping[tuple[Literal["picture", "card"], int], int]
 _MANY = 5  # strokes of a way, told one by one
 _LEVEL = 2.0  # degrees: so little turned no one turns the page
 _QUARTER = 90.0
+_END = {"margin": "cut the threads", "edge": "cut the threads", "inside": "bury the tails"}
 
 
 def _area_name(plan: Plan, area: Subject) -> str:
@@ -235,13 +236,15 @@ def way_words(plan: Plan, visit: Visit, pages: Pages | None = None, here: int = 
 
 def _leaving(plan: Plan, walk: Walk) -> str:
     """Say how to get from an area to where the run ends, where that is a way of its own."""
-    way = _after(plan).get((walk.run, walk.first_leg))
-    if way is None or way.run != walk.run or way.last_leg < len(plan.runs[way.run - 1].legs) - 1:
+    run = plan.runs[walk.run - 1]
+    last = len(run.legs) - 1
+    ends = f"run {run.number} ends: {_END[run.end_where]}"
+    if walk.last_leg == last:
+        return f"; {ends}" if walk.first_leg else ""  # a run of its own begins and ends there
+    way = _after(plan)[walk.run, walk.first_leg]
+    if way.last_leg < last or (way.run, way.first_leg) in {**carded(plan), **_pictured(plan)}:
         return ""
-    if way.area is not None or (way.run, way.first_leg) in _pictured(plan):
-        return ""
-    to = teller_of(plan).ends(plan.runs[way.run - 1])[1]
-    return f"; then {_strokes_told(plan, way, to)}: run {way.run} ends"
+    return f"; then {_strokes_told(plan, way, teller_of(plan).ends(run)[1])}; {ends}"
 
 
 def _feet(plan: Plan, walk: Walk) -> str:
@@ -282,7 +285,7 @@ def _strokes_told(plan: Plan, way: Walk, to: str) -> str:
     for stroke in way.strokes:
         points = stroke.points
         heads = arrow(points[-1] - points[0])
-        margin = " in the margin" if stroke.parts[0].what == "margin" else ""
+        margin = " in the margin" * all(part.what == "margin" for part in stroke.parts)
         told.append(f"{heads} {format_judged(stroke.length, unit)}{margin}")
     return ", ".join(told)
 

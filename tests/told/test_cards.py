@@ -30,7 +30,17 @@ from stitchpath.told.card_words import (
     start_words,
     way_words,
 )
-from stitchpath.told.cards import Card, Laid, Visit, _Alike, _loose, cards, laid_on, shares
+from stitchpath.told.cards import (
+    Card,
+    Laid,
+    Visit,
+    _Alike,
+    _loose,
+    carded,
+    cards,
+    laid_on,
+    shares,
+)
 from stitchpath.told.directions import teller_of
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
@@ -190,12 +200,34 @@ def test_the_page_leaves_no_way_untold_between_cards_pictures_and_ends_of_runs(r
             onward = rows[k + 1] if rows[k + 1 : k + 2] and rows[k + 1].run == walk.run else None
             if onward is None:
                 before = rows[k - 1].run, rows[k - 1].first_leg
-                assert lists[before].endswith(f": run {walk.run} ends")
+                assert lists[before].endswith(f"; run {walk.run} ends: cut the threads")
             else:
                 told = lists[onward.run, onward.first_leg]
                 assert any(sign in told for sign in [*"→←↑↓↗↖↘↙", "along the seams to"])
             ways += 1
     assert ways >= 4
+
+
+@pytest.mark.parametrize(
+    ("where", "how"), [("inside", "bury the tails"), ("edge", "cut the threads")]
+)
+def test_on_the_page_she_is_told_where_a_run_ends_and_how_its_tails_are_kept(runner, where, how):
+    last = carded(runner)[1, max(leg for run, leg in carded(runner) if run == 1)][1].walk.last_leg
+    first = replace(runner.runs[0], legs=runner.runs[0].legs[: last + 1], end_where=where)
+    plan = replace(runner, runs=(first,))
+    said = [way_words(plan, visit) for card in cards(plan) for visit in card.visits]
+    assert [words.endswith(f"; run 1 ends: {how}") for words in said] == [False, False, True]
+
+
+def test_a_stroke_that_begins_in_the_margin_and_goes_on_over_the_top_is_not_all_in_the_margin(
+    runner,
+):
+    parts = (Part("travel", "margin", np.array([(0, 0), (0, 12.7)])),
+             Part("stitch", "ditch", np.array([(0, 12.7), (0, 76.2)])))  # fmt: skip
+    way = Walk(1, 1, 2, None, (Stroke(None, 1, 2, parts),))
+    assert _strokes_told(runner, way, "") == "↓ 3 in"
+    off = Walk(1, 1, 1, None, (Stroke(None, 1, 1, parts[:1]),))
+    assert _strokes_told(runner, off, "") == "↓ 1/2 in in the margin"
 
 
 def strokes_of(*paths, do="stitch"):
