@@ -187,8 +187,11 @@ def _loose(plan: Plan, group: Sequence[_Alike]) -> bool:
     strokes = group[0].walk.strokes
     if any(part.what in ("fill", "centre") for stroke in strokes for part in stroke.parts):
         return False
-    if len(moves_of(strokes)) > (_STROKES if len(group) > 1 else _ALONE):
+    count = len(moves_of(strokes))
+    if count > (_STROKES if len(group) > 1 else _ALONE):
         return False
+    if count == 1:
+        return True  # a number is all that it wants
     points = np.concatenate([stroke.points for stroke in strokes])
     return float(np.ptp(points, axis=0).max()) >= _SEEN * max(plan.top.width, plan.top.height)
 

@@ -431,7 +431,8 @@ def test_a_block_by_itself_is_one_area_though_she_turns_round_in_the_margin():
         (3, 2, 40.0, "ditch", True),
         (5, 1, 40.0, "ditch", False),
         (6, 1, 40.0, "ditch", True),
-        (1, 1, 39.0, "ditch", True),  # too small to be seen on a top of a metre
+        (2, 1, 39.0, "ditch", True),  # too small to be seen on a top of a metre
+        (1, 1, 39.0, "ditch", False),  # but a number alone
         (1, 1, 40.0, "fill", True),
         (1, 1, 40.0, "centre", True),
     ],
@@ -448,6 +449,24 @@ def test_a_stroke_or_two_are_shown_in_a_picture_of_the_top_and_have_no_card(
     group = [_Alike(k, walk, Laid(0.0, over=False, moved=np.zeros((2, 2)))) for k in range(times)]
     plan = SimpleNamespace(top=SimpleNamespace(width=1000.0, height=600.0))
     assert _loose(plan, group) is not card
+
+
+LOOPS = SQUARES.replace("['sand sea', 'sea sand']", "['sand']") + """
+[lines]
+ditch = "none"
+[[fills]]
+region = "A1"
+style = "loops"
+spacing = 2
+"""
+
+
+def test_a_row_of_loops_is_sewn_on_and_on_under_one_number():
+    plan = planned(LOOPS, time_limit=0.2)
+    strokes = [stroke for walk in walks(plan) for stroke in walk.strokes]
+    rings = sum(bool(np.all(leg.points[0] == leg.points[-1])) for r in plan.runs for leg in r.legs)
+    assert rings > 10  # noded where a loop crosses itself
+    assert len(strokes) <= 3  # rows
 
 
 def branched(plan, turn):
