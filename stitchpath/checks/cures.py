@@ -529,8 +529,8 @@ def _pairs(found: Survey, alike: Sequence[Region], seams: Sequence[int]) -> list
         if block:
             pairs[f"{block}.{names[0]}", f"{block}.{names[1]}"] = None
         else:
-            named = [tuple(found.top.patches[i].design_name for i in pair) for pair in both]
-            pairs |= {(one, other): None for one, other in named}
+            laid = found.top.patches
+            pairs |= dict.fromkeys((laid[a].design_name, laid[b].design_name) for a, b in both)
     return list(pairs)
 
 
@@ -621,7 +621,9 @@ def _add_seams(found: Survey) -> tuple[Survey, list[str]]:
         found = found.changed(design.model_copy(update={"lines": lines}))
         beside = [(found.top.seams[seam].left, found.top.seams[seam].right) for seam in new]
         told = [seam_words(found.top, found.words, [pair]) for pair in beside]
-        said += [f"added {words}" for words in dict.fromkeys(word for some in told for word in some)]
+        said += [
+            f"added {words}" for words in dict.fromkeys(word for some in told for word in some)
+        ]
     return found, said
 
 

@@ -108,9 +108,7 @@ def _stretches(rows: Sequence[Walk], on_cards: Container[tuple[int, int]]) -> It
         yield some
 
 
-def _leads_by_pictures(
-    rows: Sequence[Walk], k: int, on_cards: Container[tuple[int, int]]
-) -> bool:
+def _leads_by_pictures(rows: Sequence[Walk], k: int, on_cards: Container[tuple[int, int]]) -> bool:
     """Tell whether a way leads to what is on no card, or from such to the end of its run."""
     for near in (rows[k + 1 : k + 2], rows[max(k - 1, 0) : k]):
         if near and near[0].run == rows[k].run:

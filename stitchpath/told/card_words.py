@@ -212,7 +212,9 @@ def page_words(pages: Pages, what: Literal["picture", "card"], number: int, here
     return f", page {page}" if page != here else ""
 
 
-def way_words(plan: Plan, visit: Visit, pages: Pages | None = None, here: int = 0) -> str:
+def way_words(
+    plan: Plan, visit: Visit, pages: Pages | None = None, here: int = 0, *, brief: bool = False
+) -> str:
     """Say how to get to an area from what is stitched before it, in arrows on the quilt.
 
     Parameters
@@ -223,6 +225,8 @@ def way_words(plan: Plan, visit: Visit, pages: Pages | None = None, here: int = 
         Where pictures stand in the guide.
     here
         The page where this is read.
+    brief
+        Whether the card's own mark is to tell where a run begins on it.
 
     Returns
     -------
@@ -231,6 +235,8 @@ def way_words(plan: Plan, visit: Visit, pages: Pages | None = None, here: int = 
         leaves the quilt, if the run ends on a way from there.
     """
     walk = visit.walk
+    if brief and walk.first_leg == 0:
+        return f"run {walk.run} begins{_feet(plan, walk)}{_leaving(plan, walk)}"
     return f"{_way(plan, walk, pages or {}, here)}{_feet(plan, walk)}{_leaving(plan, walk)}"
 
 

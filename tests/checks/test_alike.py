@@ -87,11 +87,14 @@ def test_the_four_widest_kinds_of_loose_ground_are_priced():
 
 # ---- a seam is told as one would point at it ----
 
-BOAT = SQUARES.replace("grid = ['sand sea', 'sea sand']", """units = 2
+BOAT = SQUARES.replace(
+    "grid = ['sand sea', 'sea sand']",
+    """units = 2
 patches = [
   { name = "sail", fabric = "sand", points = [[0, 0], [2, 0], [2, 1], [0, 1]] },
   { name = "hull", fabric = "sea", points = [[0, 1], [2, 1], [2, 2], [0, 2]] },
-]""")
+]""",
+)
 
 
 @pytest.mark.parametrize(

@@ -219,6 +219,13 @@ def test_on_the_page_she_is_told_where_a_run_ends_and_how_its_tails_are_kept(run
     assert [words.endswith(f"; run 1 ends: {how}") for words in said] == [False, False, True]
 
 
+def test_among_many_cards_the_mark_alone_tells_where_a_run_begins(runner):
+    (card,) = (card for card in cards(runner) if card.visits[0].walk.area.pieces)
+    for visit in card.visits:
+        assert way_words(runner, visit).startswith(f"run {visit.walk.run} begins: the tip at")
+        assert way_words(runner, visit, brief=True) == f"run {visit.walk.run} begins"
+
+
 def test_a_stroke_that_begins_in_the_margin_and_goes_on_over_the_top_is_not_all_in_the_margin(
     runner,
 ):
@@ -451,7 +458,9 @@ def test_a_stroke_or_two_are_shown_in_a_picture_of_the_top_and_have_no_card(
     assert _loose(plan, group) is not card
 
 
-LOOPS = SQUARES.replace("['sand sea', 'sea sand']", "['sand']") + """
+LOOPS = (
+    SQUARES.replace("['sand sea', 'sea sand']", "['sand']")
+    + """
 [lines]
 ditch = "none"
 [[fills]]
@@ -459,6 +468,7 @@ region = "A1"
 style = "loops"
 spacing = 2
 """
+)
 
 
 def test_a_row_of_loops_is_sewn_on_and_on_under_one_number():
