@@ -440,7 +440,8 @@ def test_a_block_by_itself_is_one_area_though_she_turns_round_in_the_margin():
         (6, 1, 40.0, "ditch", True),
         (2, 1, 39.0, "ditch", True),  # too small to be seen on a top of a metre
         (1, 1, 39.0, "ditch", False),  # but a number alone
-        (1, 1, 40.0, "fill", True),
+        (1, 1, 40.0, "fill", False),  # a row
+        (2, 1, 40.0, "fill", True),
         (1, 1, 40.0, "centre", True),
     ],
 )
