@@ -110,7 +110,8 @@ def _open_seams(looked: Survey) -> Iterator[Check]:
     top = looked.top
     seams = [line for line in looked.lines if line.seam >= 0 and top.seams[line.seam].high == 0]
     if seams:
-        names = list(dict.fromkeys(looked.words.subject(line.of) for line in seams))
+        beside = [(top.seams[line.seam].left, top.seams[line.seam].right) for line in seams]
+        names = list(dict.fromkeys(looked.words.two(*pair) for pair in beside))
         if len(names) > _NAMED:
             names[_NAMED - 1 :] = [f"{len(names) - _NAMED + 1} more"]
         x, y = (float(v) for v in seams[0].points.mean(axis=0))

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from stitchpath.checks.batting import ground_words, loose_ground
 from stitchpath.checks.out_and_back import best_lines, check_ways
+from stitchpath.checks.seam_words import seam_words
 from stitchpath.design.model import Design, Fill
 from stitchpath.errors import StitchpathError
 from stitchpath.findings import Check
@@ -521,37 +522,48 @@ def _pairs(found: Survey, alike: Sequence[Region], seams: Sequence[int]) -> list
 
     Seams that every block of a name has are named once, by the block.
     """
-    if not seams:
-        return []
-    top = found.top
-    first = alike[0].patches
     pairs: dict[tuple[str, str], None] = {}
-    for seam in seams:
-        one, other = (first.index(i) for i in (top.seams[seam].left, top.seams[seam].right))
-        both = [(face.patches[one], face.patches[other]) for face in alike]
-        places = [[top.patches[i].place for i in pair] for pair in both]
-        block = found.block_at.get(places[0][0])
-        every = found.blocks_called.get(block, set()) if block else set()
-        if all(a == b for a, b in places) and {a for a, _ in places} == every:
-            left, right = (f"{block}.{top.patches[i].name}" for i in both[0])
-            pairs[left, right] = None
+    for both in _beside(found, alike, seams):
+        names = [found.top.patches[i].name for i in both[0]]
+        block = _every(found, both)
+        if block:
+            pairs[f"{block}.{names[0]}", f"{block}.{names[1]}"] = None
         else:
-            pairs |= {
-                (top.patches[a].design_name, top.patches[b].design_name): None for a, b in both
-            }
+            laid = found.top.patches
+            pairs |= dict.fromkeys((laid[a].design_name, laid[b].design_name) for a, b in both)
     return list(pairs)
+
+
+def _beside(
+    found: Survey, alike: Sequence[Region], seams: Sequence[int]
+) -> Iterator[list[tuple[int, int]]]:
+    """Give the two patches of each seam of a cure, in all ground that is alike."""
+    first = alike[0].patches
+    for seam in (found.top.seams[number] for number in seams):
+        one, other = first.index(seam.left), first.index(seam.right)
+        yield [(face.patches[one], face.patches[other]) for face in alike]
+
+
+def _every(found: Survey, both: Sequence[tuple[int, int]]) -> str:
+    """Name the block, where seams lie in every block of that name; else ""."""
+    places = [[found.top.patches[i].place for i in pair] for pair in both]
+    block = found.block_at.get(places[0][0])
+    every = found.blocks_called.get(block, set()) if block else set()
+    whole = all(a == b for a, b in places) and {a for a, _ in places} == every
+    return block if block and whole else ""
 
 
 def _what(found: Survey, cure: Cure, faces_held: Sequence[Region]) -> str:
     if cure.fill is None:
-        pairs = _pairs(found, faces_held, cure.seams)
-        names = [f"{one} and {other}" for one, other in pairs[:_NAMED]]
-        names += [f"{len(pairs) - _NAMED} more like them"] if len(pairs) > _NAMED else []
-        return f"stitch the seam of {'; of '.join(names)}"
+        said = [
+            words
+            for both in _beside(found, faces_held, cure.seams)
+            for words in seam_words(found.top, found.words, both, _every(found, both))
+        ]
+        return f"stitch {'; '.join(said)}"
     apart = format_length(cure.fill.spacing, found.top.unit)
     if cure.tightened is not None:
-        at = f"{cure.fill.style} at a spacing of {apart}"
-        return f"lay its fill closer (fills[{cure.tightened + 1}]), {at}"
+        return f"lay its fill closer, {cure.fill.style} at a spacing of {apart}"
     return f"fill it with {cure.fill.style} at a spacing of {apart}"
 
 
@@ -607,7 +619,11 @@ def _add_seams(found: Survey) -> tuple[Survey, list[str]]:
         asked = [*design.lines.include, *pairs]
         lines = design.lines.model_copy(update={"include": asked})
         found = found.changed(design.model_copy(update={"lines": lines}))
-        said += [f"added the seam of {one} and {other}" for one, other in dict.fromkeys(pairs)]
+        beside = [(found.top.seams[seam].left, found.top.seams[seam].right) for seam in new]
+        told = [seam_words(found.top, found.words, [pair]) for pair in beside]
+        said += [
+            f"added {words}" for words in dict.fromkeys(word for some in told for word in some)
+        ]
     return found, said
 
 

@@ -35,6 +35,7 @@ from stitchpath.told.chapters import chapters
 from stitchpath.told.directions import RunDirections, change_place, directions
 from stitchpath.told.stops import Stop, stops
 from stitchpath.top.layout import LaidBlock
+from stitchpath.top.place import row_letter
 from stitchpath.top.squares import MapSquare
 from stitchpath.typing import FloatArray, IntArray
 
@@ -110,6 +111,7 @@ def _page_data(plan: Plan) -> object:
         "legend": _legend(plan, looks),
         "edge": [_ring(r) for r in _rings(plan.top.outline)],
         "places": [_named(plan, window) for window in plan.top.windows],
+        "rulers": _rulers(plan),
         "runs": [
             _run(run, words, threads, time, tariff)
             for run, words, time in zip(plan.runs, told, times, strict=True)
@@ -134,6 +136,17 @@ def _named(plan: Plan, window: LaidBlock | MapSquare) -> object:
     square = isinstance(window, MapSquare)
     name = window.place.at if square else plan.places.block(window.place)
     return [name, 1 if square else 0, _ring(window.corners)]
+
+
+def _rulers(plan: Plan) -> object:
+    """Give the columns and the rows of the map, each with its name and where it begins and ends."""
+    columns: dict[str, list[int]] = {}
+    rows: dict[str, list[int]] = {}
+    for square in plan.top.squares:
+        (left, top), (right, low) = _whole(square.corners[[0, 2]]).tolist()
+        columns[f"{square.place.column + 1}"] = [left, right]
+        rows[row_letter(square.place.row)] = [top, low]
+    return [[[name, *ends] for name, ends in some.items()] for some in (columns, rows)]
 
 
 def _looks() -> object:
@@ -243,6 +256,7 @@ def _legs(plan: Plan, way: LegArrays) -> object:
         "do": "".join(leg.do[0] for leg in legs),
         "steps": [len(leg.points) - 1 for leg in legs],
         "again": again,
+        "off": [k for k, leg in enumerate(legs) if leg.along == "margin"],
         "seconds": np.diff(ends, prepend=0).tolist(),
     }
 

@@ -76,8 +76,8 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
     -------
     tuple of Picture
         In stitching order. What is stitched without a card in between is shared out evenly; a few
-        such stretches together are one picture. Ways between areas on which nothing new is stitched
-        are not among it: the cards tell those.
+        such stretches together are one picture. Ways with nothing new are among it where they lead
+        to what is in a picture, or from there to the end of a run; other ways the cards tell.
     """
     parts: list[list[Mark]] = []
     number, thread = 1, ""
@@ -97,15 +97,23 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
 def _stretches(rows: Sequence[Walk], on_cards: Container[tuple[int, int]]) -> Iterator[list[Walk]]:
     """Give what is on no card, as far as no card is stitched in between."""
     some: list[Walk] = []
-    for walk in rows:
-        on_card = (walk.run, walk.first_leg) in on_cards
-        if not on_card and (walk.fresh or walk.area is not None):
-            some.append(walk)
-        elif on_card and some:
-            yield some
+    for k, walk in enumerate(rows):
+        if (walk.run, walk.first_leg) in on_cards:
+            if some:
+                yield some
             some = []
+        elif walk.fresh or walk.area is not None or _leads_by_pictures(rows, k, on_cards):
+            some.append(walk)
     if some:
         yield some
+
+
+def _leads_by_pictures(rows: Sequence[Walk], k: int, on_cards: Container[tuple[int, int]]) -> bool:
+    """Tell whether a way leads to what is on no card, or from such to the end of its run."""
+    for near in (rows[k + 1 : k + 2], rows[max(k - 1, 0) : k]):
+        if near and near[0].run == rows[k].run:
+            return (near[0].run, near[0].first_leg) not in on_cards
+    return True
 
 
 def _marks(some: Sequence[Walk], number: int) -> Iterator[Mark]:

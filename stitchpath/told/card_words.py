@@ -42,6 +42,7 @@ Pages: TypeAlias = Mapping[tuple[Literal["picture", "card"], int], int]
 _MANY = 5  # strokes of a way, told one by one
 _LEVEL = 2.0  # degrees: so little turned no one turns the page
 _QUARTER = 90.0
+_END = {"margin": "cut the threads", "edge": "cut the threads", "inside": "bury the tails"}
 
 
 def _area_name(plan: Plan, area: Subject) -> str:
@@ -211,7 +212,9 @@ def page_words(pages: Pages, what: Literal["picture", "card"], number: int, here
     return f", page {page}" if page != here else ""
 
 
-def way_words(plan: Plan, visit: Visit, pages: Pages | None = None, here: int = 0) -> str:
+def way_words(
+    plan: Plan, visit: Visit, pages: Pages | None = None, here: int = 0, *, brief: bool = False
+) -> str:
     """Say how to get to an area from what is stitched before it, in arrows on the quilt.
 
     Parameters
@@ -222,14 +225,32 @@ def way_words(plan: Plan, visit: Visit, pages: Pages | None = None, here: int = 
         Where pictures stand in the guide.
     here
         The page where this is read.
+    brief
+        Whether the card's own mark is to tell where a run begins on it.
 
     Returns
     -------
     str
-        Such as "→ 22 in, ↑ 1 3/4 in"; where the run begins, or after which picture.
+        Such as "→ 22 in, ↑ 1 3/4 in"; where the run begins, or after which picture; and how one
+        leaves the quilt, if the run ends on a way from there.
     """
-    feet = _feet(plan, visit.walk)
-    return f"{_way(plan, visit.walk, pages or {}, here)}{feet}"
+    walk = visit.walk
+    if brief and walk.first_leg == 0:
+        return f"run {walk.run} begins{_feet(plan, walk)}{_leaving(plan, walk)}"
+    return f"{_way(plan, walk, pages or {}, here)}{_feet(plan, walk)}{_leaving(plan, walk)}"
+
+
+def _leaving(plan: Plan, walk: Walk) -> str:
+    """Say how to get from an area to where the run ends, where that is a way of its own."""
+    run = plan.runs[walk.run - 1]
+    last = len(run.legs) - 1
+    ends = f"run {run.number} ends: {_END[run.end_where]}"
+    if walk.last_leg == last:
+        return f"; {ends}" if walk.first_leg else ""  # a run of its own begins and ends there
+    way = _after(plan)[walk.run, walk.first_leg]
+    if way.last_leg < last or (way.run, way.first_leg) in {**carded(plan), **_pictured(plan)}:
+        return ""
+    return f"; then {_strokes_told(plan, way, teller_of(plan).ends(run)[1])}; {ends}"
 
 
 def _feet(plan: Plan, walk: Walk) -> str:
@@ -256,22 +277,22 @@ def _way(plan: Plan, walk: Walk, pages: Pages, here: int) -> str:
     if (way.run, way.first_leg) in _pictured(plan):
         number, picture = _pictured(plan)[way.run, way.first_leg][-1]
         return f"after {number} in picture {picture}{page_words(pages, 'picture', picture, here)}"
-    told = _strokes_told(plan, way, walk)
+    told = _strokes_told(plan, way, teller_of(plan).marks.at(walk.start))
     return told if way.first_leg else f"{begins}; {told}"
 
 
-def _strokes_told(plan: Plan, way: Walk, walk: Walk) -> str:
+def _strokes_told(plan: Plan, way: Walk, to: str) -> str:
     """Tell a way between areas stroke by stroke, a long one by where it leads."""
     unit = plan.top.unit
     if len(way.strokes) > _MANY:
         far = format_judged(sum(stroke.length for stroke in way.strokes), unit)
-        return f"{far} along the seams to {teller_of(plan).marks.at(walk.start)}"
+        return f"{far} along the seams to {to}"
     told = []
     for stroke in way.strokes:
         points = stroke.points
-        to = arrow(points[-1] - points[0])
-        margin = " in the margin" if stroke.parts[0].what == "margin" else ""
-        told.append(f"{to} {format_judged(stroke.length, unit)}{margin}")
+        heads = arrow(points[-1] - points[0])
+        margin = " in the margin" * all(part.what == "margin" for part in stroke.parts)
+        told.append(f"{heads} {format_judged(stroke.length, unit)}{margin}")
     return ", ".join(told)
 
 
@@ -280,6 +301,12 @@ def _before(plan: Plan) -> dict[tuple[int, int], Walk]:
     """Give what is walked just before each walk, by its run and first leg."""
     rows = walks(plan)
     return {(b.run, b.first_leg): a for a, b in pairwise(rows)}
+
+
+@once
+def _after(plan: Plan) -> dict[tuple[int, int], Walk]:
+    """Give what is walked just after each walk, by its run and first leg."""
+    return {(a.run, a.first_leg): b for a, b in pairwise(walks(plan))}
 
 
 @once

@@ -27,6 +27,7 @@ __all__ = ["MOST", "Card", "Laid", "Share", "Visit", "carded", "cards", "laid_on
 MOST = 15  # moves in one picture
 _STROKES = 2  # moves: so few are worth no card
 _ALONE = 5  # moves: nor are so few at one place only
+_WINDS = 4.0  # times its size across: a longer line of a fill winds
 _SEEN = 0.04  # of the longer side of the top: less is lost in a picture of it
 _MORE = 3  # pictures, where each shows an arm
 _APART = 5.0  # mm: so close together strokes are compared
@@ -185,12 +186,19 @@ def _groups(plan: Plan) -> list[list[_Alike]]:
 def _loose(plan: Plan, group: Sequence[_Alike]) -> bool:
     """Tell whether walks are worth no card, and can be seen in a picture of the top."""
     strokes = group[0].walk.strokes
+    count = len(moves_of(strokes))
+    points = np.concatenate([stroke.points for stroke in strokes])
+    size = np.ptp(points, axis=0)
+    if count == 1 and all(part.what == "fill" for stroke in strokes for part in stroke.parts):
+        # a ring or a row is seen by its number, a line that winds over its ground is not
+        return sum(stroke.length for stroke in strokes) <= _WINDS * float(np.hypot(*size))
     if any(part.what in ("fill", "centre") for stroke in strokes for part in stroke.parts):
         return False
-    if len(moves_of(strokes)) > (_STROKES if len(group) > 1 else _ALONE):
+    if count > (_STROKES if len(group) > 1 else _ALONE):
         return False
-    points = np.concatenate([stroke.points for stroke in strokes])
-    return float(np.ptp(points, axis=0).max()) >= _SEEN * max(plan.top.width, plan.top.height)
+    if count == 1:
+        return True  # a number is all that it wants
+    return float(size.max()) >= _SEEN * max(plan.top.width, plan.top.height)
 
 
 def _same_low(plan: Plan, visits: Sequence[Visit]) -> bool:

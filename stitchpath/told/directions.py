@@ -184,7 +184,7 @@ class Teller:
         )
         for k, (first, last) in enumerate(parts):
             mine = ways[first : last + 1]
-            turn = turn_of(ways[first - 1].leg, mine[0].leg) if k else None
+            turn = turn_of(ways[first - 1], mine[0]) if k else None
             if k == 0:
                 lead, said = self.words.start(run, mine)
             else:

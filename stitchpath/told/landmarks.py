@@ -348,13 +348,13 @@ class Landmarks:
         ends = web.degree[key_of(point)]
         if ends >= _FORK and web.forks == 1:
             return "the centre"
-        word = "fork" if ends >= _FORK else "tip" if ends == 1 else "place"
-        return f"the {word} at {clock(point - web.middle)}"
+        word = "fork" if ends >= _FORK else "tip" if ends == 1 else ""
+        return f"the {word} at {clock(point - web.middle)}" if word else ""
 
     def _meeting(self, line: Line, point: FloatArray) -> str:
         """Tell what a line meets at a place, or that it ends or crosses itself there."""
         seam = self.spots.seam_at(point)
-        if seam and not self.spots.along(point) and not self._piece_edge(point):
+        if seam and not self.spots.along(point):  # a line may run along the edge of a piece
             return f"where it meets the seam between {seam}"
         here = self._ending.get(key_of(point), [])
         others = [o for o in here if (o.kind, o.of) != (line.kind, line.of)]
@@ -365,6 +365,10 @@ class Landmarks:
             return "where it crosses itself"
         if ends == 1:
             return "its end"
+        return self.by_hour(line, point)
+
+    def by_hour(self, line: Line, point: FloatArray) -> str:
+        """Name a place on a line, where nothing else is, by the clock alone."""
         return f"the place at {clock(point - self.web(line).middle)}"
 
     def _piece_edge(self, point: FloatArray) -> Spot | None:

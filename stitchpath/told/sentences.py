@@ -18,7 +18,7 @@ from stitchpath.told.landmarks import Landmarks, Web
 from stitchpath.told.low_side import ON, SHORTLY, low_side_words
 from stitchpath.told.ordinals import ordinal
 from stitchpath.told.seams import Course, along, blocks_beside
-from stitchpath.told.ways import Turn, Way, inner_turns, key_of, leave, pivots_in, turn_by, turn_of
+from stitchpath.told.ways import Turn, Way, inner_turns, key_of, pivots_in, turn_by, turn_of
 from stitchpath.top.place_names import Places, clock, heading, join_words
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_judged
@@ -32,6 +32,7 @@ _AGAIN = "over the same seam"
 _APART = 40.0  # degrees: ways that lie closer together are counted
 _ALIKE = 0.01  # degrees: so near is the same way
 _MANY = 3  # corners told one by one
+_BRANCHED = 3  # so many ends at one place branch
 _CURVED = 20.0  # degrees that a seam turns on its way to be called curved
 _LEADS: dict[Turn, str] = {
     "straight": "Straight on",
@@ -101,7 +102,7 @@ class Sentences:
             return "Start", said.led(f"Start inside the top, at {self.spot(run, ways, point)}. ")
         far = self.far(ways[0].length)
         door = self.door(run, ways[off - 1].leg.points[-1])
-        turn: Turn = turn_of(ways[off - 1].leg, ways[off].leg) if said.full else "straight"
+        turn: Turn = turn_of(ways[off - 1], ways[off]) if said.full else "straight"
         pivot = "" if turn == "straight" else f" and {_LEADS[turn].lower()}"
         lead = f"Start in the margin, {far} outside {door}. Sew in over the edge{pivot}. "
         return "Start", said.led(lead)
@@ -140,12 +141,12 @@ class Sentences:
 
     def _which(self, run: Run, before: Way, after: Way) -> str:
         """Tell which of several ways that lie close together is meant, as one turns to them."""
-        turn = turn_of(before.leg, after.leg)
+        turn = turn_of(before, after)
         if turn in ("straight", "back"):
             return ""
         line = self.plan.lines[after.leg.line] if after.bit is None else None
         rays = self.marks.rays(run.stage, run.thread, after.leg.points[0], line)
-        mine = before.leg.points[-1] - before.leg.points[-2], leave(after.leg)
+        mine = before.ends, after.begins
         angle = float(turn_angle(*mine))
         turns = sorted(
             abs(a) for ray in rays if turn_by(a := float(turn_angle(mine[0], ray))) == turn
@@ -213,7 +214,7 @@ class Sentences:
         begin, end = bits[0].start, bits[-1].stop
         blocks = blocks_beside(self.places, bits[-1:]) or blocks_beside(self.places, bits)
         near = blocks[-1] if blocks else None
-        word = heading(end - begin if np.any(end != begin) else leave(ways[0].leg))
+        word = heading(end - begin if np.any(end != begin) else ways[0].begins)
         travel = "travel " if ways[0].what == "travel" else ""
         by = along(self.places, bits)
         length = sum(way.length for way in ways)
@@ -261,13 +262,17 @@ class Sentences:
             said = f"{course}, {_round(ways)}, {far}."
         else:
             turned = " with its turns" if len(ways) > 1 or pivots_in(ways[0].leg) else ""
-            way = heading(end - begin if np.any(end != begin) else leave(ways[0].leg))
+            way = heading(end - begin if np.any(end != begin) else ways[0].begins)
 
             def say(at: FloatArray) -> str:
                 return self.marks.on_line(line, at, at + ways[-1].leg.points[-2] - end)
 
+            def hour(at: FloatArray) -> str:
+                return self.marks.by_hour(line, at) if self.marks.ends_at(line, at) else ""
+
             to = say(end)
-            to += self.close.nth(run.stage, run.thread, ways, say)
+            alike = hour if to == self.marks.by_hour(line, end) else say
+            to += self.close.nth(run.stage, run.thread, ways, alike)
             said = f"{course}{turned}, {way}, to {to}, {far}."
         return Said(said, said, course)
 
@@ -309,20 +314,19 @@ class Sentences:
 
 def _arms(ways: Sequence[Way], web: Web) -> str:
     """Tell a way in or out along arms that meet in one place."""
-    told: list[str] = []
-    last = ""
+    told: list[tuple[str, str, str]] = []
     for way in ways:
         begin, end = way.leg.points[0] - web.middle, way.leg.points[-1] - web.middle
-        out = np.hypot(*end) > np.hypot(*begin)
-        arm = f"{'out' if out else 'in'} along the middle of the "
-        arm += f"{clock(end if out else begin)} arm"
-        if arm == last:
+        out = "out" if np.hypot(*end) > np.hypot(*begin) else "in"
+        hour = clock(end if out == "out" else begin)
+        if told and told[-1][0] == out and not told[-1][2]:  # an arm that bends is one arm
+            hour = hour if out == "out" else told[-1][1]
             told.pop()
-        last = arm
         ends = web.degree[key_of(way.leg.points[-1])]
-        to = " to its tip" if ends == 1 else " to the centre" if ends > 2 else ""  # noqa: PLR2004
-        told.append(arm + to)
-    return ", straight ".join(told)
+        to = " to its tip" if ends == 1 else " to the centre" if ends >= _BRANCHED else ""
+        told.append((out, hour, to))
+    parts = (f"{out} along the middle of the {hour} arm{to}" for out, hour, to in told)
+    return ", straight ".join(parts)
 
 
 def _round(ways: Sequence[Way]) -> str:

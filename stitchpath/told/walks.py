@@ -292,13 +292,15 @@ def _strokes(plan: Plan, run: Run, first: int, last: int) -> Iterator[Stroke]:
     begin = first
     for k in range(first, last + 1):
         onward = _turn(run.legs[k], run.legs[k + 1]) if k < last else None
-        if onward != "straight" or _ring(run.legs[k]):
+        if onward != "straight" or _ring(plan, run.legs[k]):
             yield Stroke(turn, begin, k, tuple(_parts(plan, run.legs[begin : k + 1])))
             turn, begin = onward, k + 1
 
 
-def _ring(leg: Leg) -> bool:
-    """Tell whether a leg comes back to where it began: it is a stroke of its own."""
+def _ring(plan: Plan, leg: Leg) -> bool:
+    """Tell whether a leg comes back to where it began: it is a stroke of its own, but in a fill."""
+    if leg.line >= 0 and plan.lines[leg.line].kind == "fill":
+        return False  # loops of a row are sewn on and on
     return bool(np.all(np.abs(leg.points[0] - leg.points[-1]) < SAME_PLACE))
 
 

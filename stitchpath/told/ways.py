@@ -23,7 +23,6 @@ __all__ = [
     "Way",
     "inner_turns",
     "key_of",
-    "leave",
     "pivots_in",
     "spans",
     "turn_by",
@@ -55,6 +54,9 @@ class Way:
         The piece of seam, None off the seams.
     low
         The low side as one goes, -1 left, +1 right.
+    straight
+        The way of the straight seam that it lies on, shape (2,): where lines are drawn together a
+        bit of it may be short and lie askew. None off such seams.
     """
 
     leg: Leg
@@ -63,6 +65,19 @@ class Way:
     of: Subject | None = None
     bit: Bit | None = None
     low: int = 0
+    straight: FloatArray | None = None
+
+    @property
+    def begins(self) -> FloatArray:
+        """The way in which it begins, shape (2,)."""
+        points = self.leg.points
+        return self.straight if self.straight is not None else np.asarray(points[1] - points[0])
+
+    @property
+    def ends(self) -> FloatArray:
+        """The way in which it ends, shape (2,)."""
+        points = self.leg.points
+        return self.straight if self.straight is not None else np.asarray(points[-1] - points[-2])
 
 
 def ways_of(plan: Plan, run: Run) -> list[Way]:
@@ -84,7 +99,10 @@ def _way(plan: Plan, leg: Leg, length: float) -> Way:
     if not leg.ahead:
         low, left, right = -low, right, left
     bit = Bit(left, right, leg.points[0], leg.points[-1], length)
-    return Way(leg, length, what, of, bit, low)
+    straight = None
+    if len(seam.points) == 2:  # noqa: PLR2004 - its ends
+        straight = (seam.points[1] - seam.points[0]) * (1 if leg.ahead else -1)
+    return Way(leg, length, what, of, bit, low, straight)
 
 
 def spans(
@@ -119,7 +137,7 @@ def spans(
         del starts[1]
     end_apart = starts[-1] in changed or back
     if len(starts) > 1 and ways[-1].what == "margin" and not end_apart:
-        before, last = ways[starts[-1] - 1].leg, ways[starts[-1]].leg
+        before, last = ways[starts[-1] - 1], ways[starts[-1]]
         if hand(_angle(before, last)) == "straight":
             del starts[-1]
     return list(zip(starts, [start - 1 for start in starts[1:]] + [len(ways) - 1], strict=True))
@@ -131,7 +149,7 @@ def _parts(before: Way, after: Way, forks: Container[tuple[int, int]]) -> bool:
         return True
     if before.what == "margin":
         return False
-    turn = turn_of(before.leg, after.leg)
+    turn = turn_of(before, after)
     pivots = bool(pivots_in(before.leg) or pivots_in(after.leg))
     if before.bit:
         same = before.leg.seam == after.leg.seam and turn in ("bear left", "bear right")
@@ -141,7 +159,7 @@ def _parts(before: Way, after: Way, forks: Container[tuple[int, int]]) -> bool:
     return before.of != after.of or turn == "back" or forked or turned
 
 
-def turn_of(before: Leg, after: Leg) -> Turn:
+def turn_of(before: Way, after: Way) -> Turn:
     """Tell how one turns from a leg into the next."""
     angle = _angle(before, after)
     if hand(angle) == "straight" and abs(_break(before, after, angle)) <= _SMOOTH:
@@ -157,26 +175,21 @@ def turn_by(angle: float) -> Turn:
     return "bear right" if angle > 0 else "bear left"
 
 
-def _angle(before: Leg, after: Leg) -> float:
-    return float(turn_angle(before.points[-1] - before.points[-2], leave(after)))
+def _angle(before: Way, after: Way) -> float:
+    return float(turn_angle(before.ends, after.begins))
 
 
-def _break(before: Leg, after: Leg, angle: float) -> float:
+def _break(before: Way, after: Way, angle: float) -> float:
     """Tell by how many degrees a path breaks, apart from what its curve turns there anyway.
 
     A curve is drawn with straight pieces, which turn where they meet. On a circle all turns are
     alike: what the turns beside this one have in common with it belongs to the curve.
     """
-    turns = [inner_turns(before)[-1:], inner_turns(after)[:1]]
+    turns = [inner_turns(before.leg)[-1:], inner_turns(after.leg)[:1]]
     beside = [float(turn[0]) for turn in turns if len(turn)]
     if len(beside) < 2 or any(abs(turn) > PIVOT / 2 for turn in beside):  # noqa: PLR2004 - both
         return angle
     return min(angle, angle - sum(beside) / 2, key=abs)
-
-
-def leave(leg: Leg) -> FloatArray:
-    """Give the way in which a leg begins."""
-    return np.asarray(leg.points[1] - leg.points[0])
 
 
 def inner_turns(leg: Leg) -> FloatArray:

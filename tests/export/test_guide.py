@@ -367,6 +367,16 @@ def test_the_legend_explains_every_mark_on_the_page_and_no_other(text, page):
         assert looks(sheet, legend=True) == looks(sheet, legend=False)
 
 
+@pytest.mark.parametrize(
+    ("rows", "lying"),
+    [('"squares*5", "squares*5", "squares*5", "squares*5"', False), ('"squares*5"', True)],
+)
+def test_a_map_on_small_paper_lies_so_that_it_is_large_and_its_legend_near(rows, lying):
+    plan = planned(SQUARES.replace('"squares"]', f"{rows}]"), time_limit=0)
+    (sheet,) = map_pages(scene_of(plan), A5)
+    assert sheet.landscape == lying
+
+
 @pytest.mark.parametrize("text", [SQUARES, STARFISH])
 def test_the_first_sheet_explains_what_stands_on_the_tiles_and_nothing_else(text):
     first, *tiles = tile_sheets(scene_of(planned(text, time_limit=0)), A4)

@@ -15,7 +15,7 @@ import pytest
 from PIL import Image
 from quilts import DESIGNS, SQUARES, design
 
-from stitchpath.design.read import load_design
+from stitchpath.design.read import design_of_drawing, load_design
 from stitchpath.export.mark import digest_of, stamp
 from stitchpath.export.moving import plan_moving
 from stitchpath.plan import make_plan, plan_json
@@ -734,6 +734,72 @@ def test_the_large_count_is_the_way_to_the_next_turn_or_stop(visit, guide, plan)
         if k + 1 < len(told.steps):
             assert page.inner_text("#then") == turns[told.steps[k + 1].turn]
         page.keyboard.press("PageDown")
+
+
+OVER = """
+name = "Pennant"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+[blocks.pennant]
+size = 20
+grid = ["sand", "sea"]
+[layout]
+rows = ["pennant"]
+[batting]
+margin = "2 in"
+"""
+
+
+def test_she_is_told_what_she_can_measure_on_the_top_and_the_margin_apart(visit, tmp_path):
+    file = tmp_path / "over.html"
+    file.write_text(plan_moving(make_plan(design(OVER))), "utf-8")
+    page = visit(file, (390, 844))
+    undisturbed(page)
+    page.select_option("#by", "legs")
+    told = []
+    for _ in range(3):
+        page.click("#machine")
+        settled(page)
+        words = page.inner_text("#far").replace("\N{NO-BREAK SPACE}", " ")
+        told.append((words, page.inner_text("#then")))
+        page.click("#machine")  # leave
+        page.click("#on")
+    assert told == [
+        ("1/2 in", "then in over the edge"),
+        ("20 in", "then out over the edge"),
+        ("1/2 in", "then stop"),
+    ]
+    page.click("#back")
+    page.click("#machine")
+    settled(page)
+    box = page.locator("#then").bounding_box()
+    assert box["x"] + box["width"] <= 390
+
+
+def test_on_a_top_without_blocks_rulers_name_what_the_words_name(visit, tmp_path):
+    line = '<path d="M 0 100 H 400" fill="none" stroke="#1d3a54"/>'
+    (tmp_path / "wall.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 300">'
+        '<rect width="400" height="300" fill="#f4ead6"/>'
+        f'<rect y="100" width="400" height="200" fill="#2f6f9f"/>{line}</svg>'
+    )
+    plan = make_plan(design_of_drawing(tmp_path / "wall.svg", size="42in"))
+    file = tmp_path / "wall.html"
+    file.write_text(plan_moving(plan), "utf-8")
+    page = visit(file, (390, 844))
+    marks = "[...document.querySelectorAll('#rulers span')].filter((mark) => !mark.hidden)"
+    place = ".map((m) => [m.textContent, m.offsetLeft, m.offsetTop])"
+    whole_view(page)
+    settled(page)
+    shown = page.evaluate(f"{marks}{place}")
+    assert [name for name, *_ in shown] == ["1", "2", "3", "4", "5", "A", "B", "C", "D"]
+    at = {name: place for name, *place in shown}
+    assert at["1"][0] < at["2"][0] < at["5"][0] <= 390
+    assert at["A"][1] < at["B"][1] < at["D"][1]
+    page.click("#closer")
+    settled(page)
+    assert 2 <= len(page.evaluate(f"{marks}{place}")) < 9
 
 
 def inches(words):

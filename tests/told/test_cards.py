@@ -30,7 +30,18 @@ from stitchpath.told.card_words import (
     start_words,
     way_words,
 )
-from stitchpath.told.cards import Card, Laid, Visit, _Alike, _loose, cards, laid_on, shares
+from stitchpath.told.cards import (
+    Card,
+    Laid,
+    Visit,
+    _Alike,
+    _loose,
+    carded,
+    cards,
+    laid_on,
+    shares,
+)
+from stitchpath.told.directions import teller_of
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
 from stitchpath.told.walks import Move, Part, Stroke, Walk, moves_of, walks
@@ -132,6 +143,98 @@ def test_all_that_is_stitched_stands_on_a_card_or_in_a_picture(runner, wall):
         assert mine[-1].last_leg == len(run.legs) - 1
         for one, other in pairwise(mine):
             assert other.first_leg == one.last_leg + 1
+
+
+QUAY = """
+name = "Quay"
+[fabrics]
+sand = "#e7d5b0"
+sea = "#2f6f9f"
+coral = "#dc6f50"
+[blocks.boat]
+size = 8
+units = 8
+patches = [
+  { name = "sky left", fabric = "sand", points = [[0, 0], [4, 0], [1, 5], [0, 5]] },
+  { name = "sail", fabric = "coral", points = [[4, 0], [4, 5], [1, 5]] },
+  { name = "jib", fabric = "sea", points = [[4, 0], [7, 5], [4, 5]] },
+  { name = "sky right", fabric = "sand", points = [[4, 0], [8, 0], [8, 5], [7, 5]] },
+  { name = "hull", fabric = "coral", points = [[0, 5], [8, 5], [6.5, 7], [1.5, 7]] },
+  { name = "sea left", fabric = "sea", points = [[0, 5], [1.5, 7], [1.5, 8], [0, 8]] },
+  { name = "sea right", fabric = "sea", points = [[8, 5], [8, 8], [6.5, 8], [6.5, 7]] },
+  { name = "keel", fabric = "sea", points = [[1.5, 7], [6.5, 7], [6.5, 8], [1.5, 8]] },
+]
+[blocks.light]
+size = [8, 16]
+units = [8, 16]
+patches = [
+  { name = "lantern", fabric = "coral", points = [[0, 0], [8, 0], [8, 4], [0, 4]] },
+  { name = "tower", fabric = "sand", points = [[2.5, 4], [5.5, 4], [7, 16], [1, 16]] },
+  { name = "sky left", fabric = "sea", points = [[0, 4], [2.5, 4], [1, 16], [0, 16]] },
+  { name = "sky right", fabric = "sea", points = [[5.5, 4], [8, 4], [8, 16], [7, 16]] },
+]
+[blocks.water]
+size = 8
+grid = ["sea"]
+[layout]
+place = [
+  { block = "light", x = 0, y = 0 }, { block = "boat", x = 8, y = 0 },
+  { block = "boat", x = 16, y = 0 }, { block = "water", x = 8, y = 8 },
+  { block = "water", x = 16, y = 8 },
+]
+borders = [{ width = 2, fabric = "sea" }]
+"""
+
+
+def test_the_page_leaves_no_way_untold_between_cards_pictures_and_ends_of_runs(runner, wall):
+    ways = 0
+    for plan in (runner, wall, planned(QUAY, time_limit=0.2)):
+        lists = {(visit.walk.run, visit.walk.first_leg): way_words(plan, visit)
+                 for card in cards(plan) for visit in card.visits}  # fmt: skip
+        drawn = {(walk.run, walk.first_leg) for picture in pictures(plan)
+                 for mark in picture.marks for walk in mark.row or (mark.walk,)}  # fmt: skip
+        rows = walks(plan)
+        for k, walk in enumerate(rows):
+            if (walk.run, walk.first_leg) in lists.keys() | drawn:
+                continue
+            onward = rows[k + 1] if rows[k + 1 : k + 2] and rows[k + 1].run == walk.run else None
+            if onward is None:
+                before = rows[k - 1].run, rows[k - 1].first_leg
+                assert lists[before].endswith(f"; run {walk.run} ends: cut the threads")
+            else:
+                told = lists[onward.run, onward.first_leg]
+                assert any(sign in told for sign in [*"→←↑↓↗↖↘↙", "along the seams to"])
+            ways += 1
+    assert ways >= 4
+
+
+@pytest.mark.parametrize(
+    ("where", "how"), [("inside", "bury the tails"), ("edge", "cut the threads")]
+)
+def test_on_the_page_she_is_told_where_a_run_ends_and_how_its_tails_are_kept(runner, where, how):
+    last = carded(runner)[1, max(leg for run, leg in carded(runner) if run == 1)][1].walk.last_leg
+    first = replace(runner.runs[0], legs=runner.runs[0].legs[: last + 1], end_where=where)
+    plan = replace(runner, runs=(first,))
+    said = [way_words(plan, visit) for card in cards(plan) for visit in card.visits]
+    assert [words.endswith(f"; run 1 ends: {how}") for words in said] == [False, False, True]
+
+
+def test_among_many_cards_the_mark_alone_tells_where_a_run_begins(runner):
+    (card,) = (card for card in cards(runner) if card.visits[0].walk.area.pieces)
+    for visit in card.visits:
+        assert way_words(runner, visit).startswith(f"run {visit.walk.run} begins: the tip at")
+        assert way_words(runner, visit, brief=True) == f"run {visit.walk.run} begins"
+
+
+def test_a_stroke_that_begins_in_the_margin_and_goes_on_over_the_top_is_not_all_in_the_margin(
+    runner,
+):
+    parts = (Part("travel", "margin", np.array([(0, 0), (0, 12.7)])),
+             Part("stitch", "ditch", np.array([(0, 12.7), (0, 76.2)])))  # fmt: skip
+    way = Walk(1, 1, 2, None, (Stroke(None, 1, 2, parts),))
+    assert _strokes_told(runner, way, "") == "↓ 3 in"
+    off = Walk(1, 1, 1, None, (Stroke(None, 1, 1, parts[:1]),))
+    assert _strokes_told(runner, off, "") == "↓ 1/2 in in the margin"
 
 
 def strokes_of(*paths, do="stitch"):
@@ -335,8 +438,10 @@ def test_a_block_by_itself_is_one_area_though_she_turns_round_in_the_margin():
         (3, 2, 40.0, "ditch", True),
         (5, 1, 40.0, "ditch", False),
         (6, 1, 40.0, "ditch", True),
-        (1, 1, 39.0, "ditch", True),  # too small to be seen on a top of a metre
-        (1, 1, 40.0, "fill", True),
+        (2, 1, 39.0, "ditch", True),  # too small to be seen on a top of a metre
+        (1, 1, 39.0, "ditch", False),  # but a number alone
+        (1, 1, 40.0, "fill", False),  # a row
+        (2, 1, 40.0, "fill", True),
         (1, 1, 40.0, "centre", True),
     ],
 )
@@ -352,6 +457,27 @@ def test_a_stroke_or_two_are_shown_in_a_picture_of_the_top_and_have_no_card(
     group = [_Alike(k, walk, Laid(0.0, over=False, moved=np.zeros((2, 2)))) for k in range(times)]
     plan = SimpleNamespace(top=SimpleNamespace(width=1000.0, height=600.0))
     assert _loose(plan, group) is not card
+
+
+LOOPS = (
+    SQUARES.replace("['sand sea', 'sea sand']", "['sand']")
+    + """
+[lines]
+ditch = "none"
+[[fills]]
+region = "A1"
+style = "loops"
+spacing = 2
+"""
+)
+
+
+def test_a_row_of_loops_is_sewn_on_and_on_under_one_number():
+    plan = planned(LOOPS, time_limit=0.2)
+    strokes = [stroke for walk in walks(plan) for stroke in walk.strokes]
+    rings = sum(bool(np.all(leg.points[0] == leg.points[-1])) for r in plan.runs for leg in r.legs)
+    assert rings > 10  # noded where a loop crosses itself
+    assert len(strokes) <= 3  # rows
 
 
 def branched(plan, turn):
@@ -477,7 +603,7 @@ def test_a_way_of_up_to_five_strokes_is_told_by_arrows_and_a_longer_one_by_its_e
     steps = [(25.4 * ((k + 1) // 2), 25.4 * (k // 2)) for k in range(count + 1)]
     way = Walk(1, 1, count, None, tuple(strokes_of(*pairwise(steps), do="travel")))
     end = next(walk for walk in walks(runner) if walk.area)
-    said = _strokes_told(runner, way, end)
+    said = _strokes_told(runner, way, teller_of(runner).marks.at(end.start))
     assert said.startswith(told)
 
 

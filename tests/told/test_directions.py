@@ -328,7 +328,7 @@ def test_a_curve_goes_straight_on_where_seams_meet_and_a_row_of_bends_does_not(d
     ways = np.radians(degrees * np.arange(4))
     points = np.cumsum(20 * np.stack([np.cos(ways), np.sin(ways)], axis=1), axis=0)
     points = np.concatenate([[[0.0, 0.0]], points])
-    before, after = Leg("stitch", points[:3]), Leg("stitch", points[2:])
+    before, after = (Way(Leg("stitch", part), 1.0, "ditch") for part in (points[:3], points[2:]))
     assert turn_of(before, after) == turn
 
 

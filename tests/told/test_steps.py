@@ -5,6 +5,7 @@ but what things are called. That it would notice is shown by spoiling single wor
 """
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -16,7 +17,11 @@ from stitchpath.design.read import design_from_text, load_design
 from stitchpath.errors import StitchpathError
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.plan import make_plan
+from stitchpath.route.runs import Leg
 from stitchpath.told.directions import directions
+from stitchpath.told.landmarks import Web
+from stitchpath.told.sentences import _arms
+from stitchpath.told.ways import Way, ways_of
 from stitchpath.top.place_names import Places
 from stitchpath.top.spots import Spots
 from stitchpath.units import format_judged
@@ -47,7 +52,7 @@ def test_the_words_lead_through_a_wall_quilt_of_sawtooth_stars():
 
 
 # The rest of a hundred are walked by tests/benchmarks/walked_tops.py.
-@pytest.mark.parametrize("seed", [3, 5, 7, 8, 10, 13, 16, 17, 18, 22, 49, 68, 83])
+@pytest.mark.parametrize("seed", [3, 5, 8, 10, 13, 16, 17, 18, 49, 65, 68, 77, 79, 83, 98])
 def test_the_words_lead_through_tops_of_all_sorts(seed):
     plan = make_plan(design(random_top(seed)), cures=False, time_limit=0.2)
     assert lost_runs(plan) == []
@@ -321,6 +326,40 @@ def test_the_start_on_a_ring_across_a_seam_is_told_at_the_seam_and_found_there()
     starts = [run.steps[0].text for run in directions(plan)]
     assert any("(echo 1 is the inmost), at the right side of A1, 2 in down." in s for s in starts)
     assert lost_runs(plan) == []
+
+
+def way_out(*points):
+    return Way(Leg("stitch", np.array(points, dtype=float)), 1.0, "centre")
+
+
+def test_an_arm_that_bends_by_the_centre_is_told_as_one_by_where_its_tip_points():
+    """By the centre a line may leave toward 10 o'clock that lies in the arm at 9 o'clock."""
+    out = way_out((0, 0), (-2, -1)), way_out((-2, -1), (-30, -1))
+    back = way_out((-30, -1), (-2, -1)), way_out((-2, -1), (0, 0))
+    degree = {(0, 0): 5, (-2000, -1000): 2, (-30000, -1000): 1}
+    web = Web(degree, np.zeros(2), 1)
+    assert _arms(out, web) == "out along the middle of the 9 o'clock arm to its tip"
+    assert _arms(back, web) == "in along the middle of the 9 o'clock arm to the centre"
+    through = _arms((*back, way_out((0, 0), (30, 1))), Web({**degree, (30000, 1000): 1}, *web[1:]))
+    assert through.endswith("to the centre, straight out along the middle of the 3 o'clock arm "
+                            "to its tip")  # fmt: skip
+
+
+def test_a_crumb_of_seam_that_lies_askew_is_turned_onto_as_its_seam_lies():
+    """Where lines are drawn together, a bit of seam may be moved by up to 0.05 mm."""
+    plan = planned(SQUARES, time_limit=0.2)
+    (run, *_), bent = plan.runs, None
+    for k, leg in enumerate(run.legs):
+        if leg.seam >= 0 and len(plan.top.seams[leg.seam].points) == 2:
+            way = leg.points[1] - leg.points[0]
+            off = leg.points[0] + way / np.hypot(*way) * 0.08 + np.array([-way[1], way[0]]) * 5e-4
+            bent = replace(
+                run, legs=(*run.legs[:k], replace(leg, points=np.array([leg.points[0], off])))
+            )
+            break
+    (crumb,) = ways_of(plan, bent)[k:]
+    assert abs(turn_angle(crumb.begins, way)) < 1e-6
+    assert abs(turn_angle(np.diff(crumb.leg.points, axis=0)[0], way)) > 3
 
 
 # Blocks that stand in no rows

@@ -26,7 +26,7 @@ from stitchpath.told.card_words import (
     start_words,
     way_words,
 )
-from stitchpath.told.cards import MOST, Card, Share, Visit, shares
+from stitchpath.told.cards import MOST, Card, Share, Visit, cards, shares
 from stitchpath.told.walks import Move, moves_of
 from stitchpath.typing import FloatArray
 from stitchpath.units import format_count, format_judged
@@ -47,6 +47,8 @@ _BRANCHED = 60  # moves: a piece of more has a picture for each of its arms
 _PART = 0.5  # of the whole: moves on a smaller part are shown as large as they can be
 _SOME = 45.0  # mm: of the list of places at least stands under the pictures
 _MORE = 3  # pictures, where each shows an arm
+_MANY = 12  # cards: of more, each tells where a run begins by its mark alone
+_OTHERS = 3  # cards named in a list, where what is stitched in between stands
 _TALL = 1.4  # times as high as wide: two stand side by side on any paper
 _FEW = 6  # places of a small card
 _TWO = 150.0  # mm: paper so wide has the places in two columns
@@ -310,6 +312,7 @@ class CardPanel:
         """List the places, each with its number and what is said of it."""
         plan = self.scene.plan
         found: list[tuple[str, str]] = []
+        brief = len(cards(plan)) > _MANY
         before = self.card.visits[0].order
         for visit in self.card.visits:
             between = list(range(before + 1, visit.order))
@@ -318,13 +321,13 @@ class CardPanel:
                 others = sorted({self.skipped[k] for k in between})
                 alone = len(others) == 1
                 page = page_words(self.pages, "card", others[0], self._page) if alone else ""
-                word = "card" if alone else "cards"
-                found.append((numbers, f"on {word} {', '.join(map(str, others))}{page}"))
+                said = f"card{'s' * (not alone)} {', '.join(map(str, others))}{page}"
+                found.append((numbers, f"on {said if len(others) <= _OTHERS else 'other cards'}"))
             before = visit.order
             name = short_name(plan, visit.walk)
             rest = [laid_words(visit.laid) if len(self.card.visits) > 1 else "",
                     start_words(plan, self.card, visit),
-                    way_words(plan, visit, self.pages, self._page)]  # fmt: skip
+                    way_words(plan, visit, self.pages, self._page, brief=brief)]  # fmt: skip
             found.append((f"{visit.order}", f"**{name}** {'; '.join(filter(None, rest))}"))
         return found
 
@@ -450,8 +453,9 @@ class CardPanel:
         free = room.width - sheet.write(
             (room.right, base), right, 10, "italic", colour=GREY, align="right"
         )
-        words = shortened(f"Card {self.card.number}: {card_name(plan, self.card)}", free - 4, 14,
-                          "bold")  # fmt: skip
+        number = f"Card {self.card.number}"
+        words = shortened(f"{number}: {card_name(plan, self.card)}", free - 4, 14, "bold")
+        words = number if words.rstrip(": …") == number else words
         sheet.bookmark(words, room.top, level=1)
         sheet.write((room.left, base), words, 14, "bold")
         sheet.rule(room.left, room.right, room.top + 7.4, colour=INK)

@@ -23,6 +23,7 @@ _TRIED = 9  # places across and down a block that are tried for its name
 _NAME_SIZE = 9.0  # points
 _MARGIN = 40.0  # mm: more of the batting is not shown, so that the top is large
 _ENOUGH = 0.75  # of the height that a map might have is left it by its legend
+_APART = 0.8  # a map is worth so much less where its legend stands on the next page
 _HOW = (
     "Follow the arrows from each round mark to the square one of the same number. Numbers in boxes "
     "tell the order of the areas; how each is stitched stands on its card."
@@ -31,9 +32,10 @@ _HOW = (
 
 def map_pages(scene: Scene, paper: Paper) -> list[Sheet]:
     """Draw the whole path on one page, its legend below it; or on the next where both are large."""
-    plan, top = scene.plan, scene.plan.top
-    sheet, room = new_page(paper, "The map", _HOW, landscape=top.width > top.height)
-    if not legend_apart(scene, paper):
+    plan = scene.plan
+    landscape, apart = _laid(scene, paper)
+    sheet, room = new_page(paper, "The map", _HOW, landscape=landscape)
+    if not apart:
         draw_map(sheet, scene, room)
         return [sheet]
     draw_map(sheet, scene, room, legend=False)
@@ -45,11 +47,23 @@ def map_pages(scene: Scene, paper: Paper) -> list[Sheet]:
 
 def legend_apart(scene: Scene, paper: Paper) -> bool:
     """Tell whether the legend of the map would leave it too little of its page."""
-    top = scene.plan.top
-    _, room = new_page(paper, "The map", _HOW, landscape=top.width > top.height)
-    high = legend_height(expected_on(scene.plan), scene.plan, room.width)
-    wanted = map_height(scene, room.width) - high
-    return room.height - high < _ENOUGH * min(wanted, room.height)
+    return _laid(scene, paper)[1]
+
+
+def _laid(scene: Scene, paper: Paper) -> tuple[bool, bool]:
+    """Choose whether the page of the map lies on its side, and its legend stands on the next."""
+    plan, top = scene.plan, scene.plan.top
+    margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
+    best = 0.0, False, False
+    for landscape in (False, True) if top.width > top.height else (False,):
+        _, room = new_page(paper, "The map", _HOW, landscape=landscape)
+        high = legend_height(expected_on(plan), plan, room.width)
+        wanted = map_height(scene, room.width) - high
+        apart = room.height - high < _ENOUGH * min(wanted, room.height)
+        left = room.height - 8.0 - (0.0 if apart else high)
+        scale = min((room.width - 5.0) / (top.width + 2 * margin), left / (top.height + 2 * margin))
+        best = max(best, (scale * (_APART if apart else 1.0), landscape, apart))
+    return best[1:]
 
 
 def draw_map(sheet: Sheet, scene: Scene, room: Box, *, legend: bool = True) -> float:

@@ -14,6 +14,7 @@ from stitchpath.told.cards import Visit, cards
 __all__ = ["draw_orders"]
 
 _ORDER = 9.5  # points
+_NEAR = 8.0  # mm: a number so near to its area needs no line, which would strike its name out
 _MOST = 3  # spans of numbers on one area
 
 
@@ -47,7 +48,7 @@ def draw_orders(view: View, scene: Scene, labels: Labels) -> None:
         box = Box(*boxes[best].tolist())
         labels.block(box.grown(0.3))
         x, y = places[best].tolist()
-        if best:
+        if np.hypot(*(places[best] - middle)) > _NEAR:
             view.sheet.draw([np.array([middle, places[best]])], width=0.2)
         view.sheet.rectangle(box, "#ffffff", edge=INK, width=0.3)
         view.sheet.write((x, y + 1.25), text, _ORDER, "strong", align="centre")
