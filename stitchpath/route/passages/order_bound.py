@@ -37,7 +37,7 @@ from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["bound_in_order"]
 
-_LOOKS = 4  # ends of a phase that are looked at by themselves
+_LOOKS = 6  # ends of a phase that are looked at by themselves
 _ROUNDING = 1e-9  # a shortcut no cheaper than others by this share is made up by them
 
 
