@@ -32,8 +32,8 @@ SIMPLE, DEEP, HALVES = 2e-5, 3e-5, 8e-5
 # If fewer cuts are found than this and one for so many edges, the deeper kinds are asked too.
 FEW, FEW_SHARE = 10, 50
 PATIENCE = 3  # rounds after which a cut that is not needed goes
-# Rounds of cuts, at first and later, that have to bring this share of the price in all.
-ROUNDS, FEWER, LITTLE = 10, 3, 2e-5
+# Rounds of cuts, at first, later, and at other bounds, that have to bring this share of the price.
+ROUNDS, FEWER, AGAIN, LITTLE = 10, 3, 1, 2e-5
 WHOLE = 1e-6  # a value so near to a whole number counts as one
 NEAR = 2e-7  # a part of the search is given up within this share of the price of the best runs
 ROUNDING = 1e-6  # the bound may lie above what runs cost by this share of it, and no more
@@ -185,13 +185,33 @@ class Search:
 
     def root(self, effort: Effort) -> None:
         """Cut off what can be before the search is parted."""
-        solved = self._tighten(effort, root=True)
+        solved = self._tighten(effort, last=ROUNDS, lift=True)
         if solved.bound == np.inf:
             self.bound = np.inf
         elif solved.finished and not self._settled(solved):
             self._fix(solved)
             self._root = solved
             self._heap = [_Node(solved.value, next(self._number), {}, {})]
+
+    def within(self, upper: dict[int, float], effort: Effort) -> Solved:
+        """Solve anew with other upper bounds of some columns: the cuts so far hold there as well.
+
+        Parameters
+        ----------
+        upper
+            By column.
+        effort
+            What may be spent. Where it is not enough, the value is what is proven by then, and no
+            column has a reduced price.
+        """
+        most = self._upper.copy()
+        most[list(upper)] = list(upper.values())
+        self.program.bound(self._lower, most)
+        self.bound = 0.0
+        solved = self._tighten(effort, last=AGAIN if upper else ROUNDS, lift=True)
+        if solved.finished:
+            return solved
+        return Solved(self.bound, solved.x, np.zeros_like(solved.x), finished=False)
 
     def branch(self, effort: Effort) -> None:
         """Part the search until nothing is left of it."""
@@ -220,15 +240,14 @@ class Search:
         best = min(self.cost, self._asked)
         return best - NEAR * abs(best) if np.isfinite(best) else np.inf
 
-    def _tighten(self, effort: Effort, *, root: bool = False) -> Solved:
+    def _tighten(self, effort: Effort, *, last: int = FEWER, lift: bool = False) -> Solved:
         """Solve and cut in turns until no cut is found, or too little comes of it."""
         trail: list[float] = []
-        last = ROUNDS if root else FEWER
         while True:
             solved = self.program.solve(effort)
             if not solved.finished or solved.value == np.inf:
                 return solved
-            if root:
+            if lift:
                 self.bound = max(self.bound, solved.value)
                 if self._heard is not None:
                     self._heard(self.bound)

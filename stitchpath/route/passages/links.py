@@ -272,12 +272,8 @@ class Onward:
         self._hub = states.hub_prices()
         self._rows: dict[tuple[int, int], FloatArray] = {}
 
-    def shares(self, here: IntArray, there: IntArray) -> tuple[FloatArray, FloatArray]:
-        """Share out the price of a link between two areas to its two ends.
-
-        No link from a slot of one to a slot of the other costs less than the shares of both. They
-        begin as half of the cheapest link at each slot; then each is raised as far as the other
-        leaves it (as the duals of an assignment are).
+    def between(self, here: IntArray, there: IntArray) -> FloatArray:
+        """Price the links between two areas, to stop and begin anew among them.
 
         Parameters
         ----------
@@ -286,16 +282,13 @@ class Onward:
 
         Returns
         -------
-        (ndarray, ndarray)
-            Shapes (k,) and (j,).
+        ndarray
+            Shape (k, j).
         """
         if len(here) > len(there):
-            return self.shares(there, here)[::-1]
+            return self.between(there, here).T
         far = self._far(here)[:, there]
-        far = np.minimum(far, self._hub[here][:, None] + self._hub[there])
-        beyond = far.min(axis=0) / 2
-        near = (far - beyond).min(axis=1)
-        return near, (far - near[:, None]).min(axis=0)
+        return np.minimum(far, self._hub[here][:, None] + self._hub[there])
 
     def prices(
         self, starts: Sequence[int], goals: Sequence[int], area: tuple[int, IntArray]

@@ -1,10 +1,16 @@
-"""What no route can go below that keeps to an order: phase by phase, with its share of the ways.
+"""What no route can go below that keeps to an order: phase by phase, the way between with them.
 
-A route that finishes each phase before the next falls apart into the phases. The way from one to
-the next is at least as dear as the cheapest from where it leaves the one to anything of the next,
-and as the cheapest from anything of the first to where it comes to the next: so it takes half of
-each, or shares that are a little better. With those as the prices of its way in and its way out,
-each phase is a problem of its own, and the sum of their bounds is a bound for the route.
+A route that finishes each phase before the next falls apart into the phases and the ways from one
+to the next. So it is followed from phase to phase (Bellman 1957): what the phases so far cost, if
+the last of them ends at a certain vertex, is at least
+
+    F_k(v) = min over u of  U_k(u) + c_k(u, v),    U_k(u) = min over v of  F_{k-1}(v) + way(v, u),
+
+where c_k(u, v) is what no way of stitching phase k costs less than that begins at u and ends at v.
+The least over u is one linear program: the way in is an edge to each vertex, at the price U_k. Its
+value is no more than the least, so all sums stay bounds. A vertex is looked at by itself only where
+a way to the next phase is cheapest from it: for the others the reduced price of a way out there
+stands, which bounds what it costs to be made to use it.
 
 In the problem of an area all ways outside it become *shortcuts* between its vertices, that turn
 nowhere: no dearer than they are, and few.
@@ -13,7 +19,7 @@ What may be stitched at any time is priced once, and may then be passed for noth
 """
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import zip_longest
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -23,14 +29,15 @@ from stitchpath.geometry.tolerances import FREE
 from stitchpath.hands.areas import GROUND
 from stitchpath.network.passing import Passing
 from stitchpath.route.effort import Effort
-from stitchpath.route.passages.bound import lower_bound
-from stitchpath.route.passages.links import Onward, Ways
+from stitchpath.route.passages.bound import Search
+from stitchpath.route.passages.links import FORBIDDEN, Onward, Ways
 from stitchpath.route.passages.problem import Passages, both_ends
 from stitchpath.route.passages.taught import WHENEVER
 from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["bound_in_order"]
 
+_LOOKS = 6  # ends of a phase that are looked at by themselves
 _ROUNDING = 1e-9  # a shortcut no cheaper than others by this share is made up by them
 
 
@@ -53,20 +60,24 @@ def bound_in_order(states: Ways, phase: IntArray, effort: Effort) -> float:
         return once + bound_in_order(states, phase, effort)
     problem = states.problem
     edges = np.flatnonzero(problem.required)
-    parts = [np.flatnonzero(phase == number) for number in np.unique(phase)]
-    slots = [both_ends(part) for part in parts]
-    onward = Onward(states)
-    between = [onward.shares(here, there) for here, there in pairwise(slots)]
-    total, left = 0.0, len(edges)
-    for k, part in enumerate(parts):
+    parts = [edges[phase == number] for number in np.unique(phase)]
+    onward, left = Onward(states), len(edges)
+    total, entry = 0.0, None
+    for part, goal in zip_longest(parts, parts[1:]):
+        way = _Way.of(problem, onward, part, goal) if goal is not None else None
+        here = _Phase(problem, part, entry, way)
         share = effort.part(len(part) / left)
         left -= len(part)
-        prices = [shares[1] for shares in between[max(k - 1, 0) : k]]
-        prices += [shares[0] for shares in between[k : k + 1]]
-        doors = [_door(problem, edges[part], price) for price in prices]
-        total += lower_bound(_part(problem, edges[part], doors), share)
-        # The free end of a door counts as an end within its area, which it is not.
-        total -= 0.5 * problem.passing.visit * sum(door.area != GROUND for door in doors)
+        if way is None:
+            return total + here.least(share)
+        come = here.onward(share)
+        reached = np.isfinite(come)
+        if goal is None or not reached.any():
+            return np.inf
+        start = float(come.min())
+        area = int(problem.passing.area[goal[0]])
+        entry = _Door(way.there[reached], come[reached] - start + way.most, area)
+        total += start - way.most
     return total
 
 
@@ -86,13 +97,91 @@ class _Door:
     area: int
 
 
-def _door(problem: Passages, part: IntArray, price: FloatArray) -> _Door:
-    """Make a door of the price of a way in at each slot of a part."""
-    at = problem.at[both_ends(part)]
-    where, index = np.unique(at, return_inverse=True)
-    least = np.full(len(where), np.inf)
-    np.minimum.at(least, index, price)
-    return _Door(where, least, int(problem.passing.area[part[0]]))
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """The ways from one phase to the next.
+
+    Attributes
+    ----------
+    here, there
+        Vertices where the one may end and where the other may begin, shapes (k,) and (j,).
+    price
+        Of the cheapest way between each two, shape (k, j); inf where there is none.
+    most
+        The dearest of them. So much is added at each door, so that none is a way for itself.
+    """
+
+    here: IntArray
+    there: IntArray
+    price: FloatArray
+    most: float
+
+    @classmethod
+    def of(cls, problem: Passages, onward: Onward, part: IntArray, goal: IntArray) -> "_Way":
+        """Find the ways from some lines to others."""
+        at, must = problem.at, np.flatnonzero(problem.required)
+        slots = [both_ends(np.searchsorted(must, lines)) for lines in (part, goal)]
+        here, one = np.unique(at[both_ends(part)], return_inverse=True)
+        there, other = np.unique(at[both_ends(goal)], return_inverse=True)
+        price = np.full((len(here), len(there)), np.inf)
+        np.minimum.at(price, (one[:, None], other[None, :]), onward.between(*slots))
+        price[price >= FORBIDDEN] = np.inf
+        most = float(price[np.isfinite(price)].max(initial=0.0))
+        return cls(here, there, price, most)
+
+
+class _Phase:
+    """What no way of stitching a phase costs less than.
+
+    Parameters
+    ----------
+    problem
+        All that is to be stitched.
+    lines
+        What is of this phase.
+    entry
+        The way in, if another phase comes before.
+    way
+        The ways on to the next phase, if there is one.
+    """
+
+    def __init__(
+        self, problem: Passages, lines: IntArray, entry: _Door | None, way: _Way | None
+    ) -> None:
+        doors = [entry] if entry is not None else []
+        self._price, outs = np.empty((0, 0)), 0
+        self._above = 0.0  # so much lies the value of the program above what it stands for
+        if way is not None:
+            area = int(problem.passing.area[lines[0]])
+            doors.append(_Door(way.here, np.full(len(way.here), way.most), area))
+            self._price, outs, self._above = way.price, len(way.here), way.most
+        # The free end of a door counts as an end within its area, which it is not.
+        self._above += 0.5 * problem.passing.visit * sum(door.area != GROUND for door in doors)
+        self._once = float(problem.first[lines].sum())
+        self._search = Search(_part(problem, lines, doors))
+        columns = self._search.program.columns
+        self._outs = np.arange(columns - outs, columns)  # the ways out are the last edges
+
+    def least(self, effort: Effort) -> float:
+        """Give what it costs at least, wherever it ends."""
+        return max(self._search.within({}, effort).value - self._above, self._once)
+
+    def onward(self, effort: Effort) -> FloatArray:
+        """Give what it costs at least to come to each vertex where the next phase may begin."""
+        found = self._search.within({}, effort)
+        ends = np.maximum(found.value + found.reduced[self._outs] - self._above, self._once)
+        looked = np.zeros(len(ends), dtype=bool)
+        while True:
+            come = ends[:, None] + self._price
+            end = come.argmin(axis=0)
+            least = come.min(axis=0)
+            still = np.where(looked[end], np.inf, least)
+            if looked.sum() == _LOOKS or effort.late or not np.isfinite(still).any():
+                return np.asarray(least)
+            one = int(end[still.argmin()])
+            shut = dict.fromkeys(np.delete(self._outs, one).tolist(), 0.0)
+            ends[one] = max(ends[one], self._search.within(shut, effort).value - self._above)
+            looked[one] = True
 
 
 def _part(problem: Passages, part: IntArray, doors: list[_Door]) -> Passages:
@@ -102,7 +191,7 @@ def _part(problem: Passages, part: IntArray, doors: list[_Door]) -> Passages:
     area = int(problem.passing.area[part[0]])
     if area == GROUND:
         return _with_doors(replace(problem, required=required), doors)
-    kept = np.flatnonzero(problem.passing.area == area)
+    kept = _with_next(problem, problem.passing.area == area)
     home, ends = np.unique(
         np.concatenate([problem.tail[kept], problem.head[kept]]), return_inverse=True
     )
@@ -128,6 +217,14 @@ def _part(problem: Passages, part: IntArray, doors: list[_Door]) -> Passages:
     )
     moved = [replace(door, at=np.searchsorted(home, door.at)) for door in doors]
     return _with_doors(alone, moved)
+
+
+def _with_next(problem: Passages, edges: BoolArray) -> IntArray:
+    """Give some edges and those next to them: turns on the way out and in count there."""
+    at = np.zeros(problem.vertices, dtype=bool)
+    at[problem.tail[edges]] = at[problem.head[edges]] = True
+    usable = problem.required | np.isfinite(problem.again)
+    return np.flatnonzero(edges | (usable & (at[problem.tail] | at[problem.head])))
 
 
 def _shortcuts(

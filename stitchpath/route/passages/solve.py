@@ -28,15 +28,15 @@ __all__ = ["Asked", "Found", "find"]
 
 _UPSETS = 6  # for each line
 _TRIAL = 1  # for each line, to see whether it pays to stitch some at any time
-_SEEDS = 3  # if it does, so many searches are begun, each with other upsets, while they pay
+_SEEDS = 3  # if it does, at most so many searches are begun, each with other upsets
 _PROMISE = 0.005  # share of the cost that has to be saved at first, to go on
-_ON = 0.048  # and by the first search, to begin another
 _WORTH = 0.05  # and in the end: else the plainer order is kept, in which more areas are alike
 _MOST_LOOSE = 1000  # lines: on larger tops it is not tried
 _ROOT = 0.15  # which part of the effort goes to the bound before the search is parted
 _PROOF = 0.3  # and which of the rest to the search parted
 _TOURS = 0.5  # and which to tours
-_ORDERED = 0.15  # and which where an order is asked
+_FREE = 0.5  # which part goes to any order first, where one is asked
+_ORDERED = 0.5  # and which of the rest to the bound in that order
 _MET = 1e-9  # share of the cost: a bound so near is met
 
 
@@ -174,15 +174,17 @@ class _Search:
         """Find runs in any order, and tell of them."""
         first = first_order(self.links)
         self.heard.tour(Tour(self.links, first).cost)
-        found = self._freely(first, self.heard.tour)
+        found = self._freely(first, self.heard.tour, self.effort)
         if found is not None:
             self.heard.exactly(found.cost, found.bound)
         return found
 
-    def _freely(self, first: list[int], heard: Callable[[float], None]) -> Found | None:
+    def _freely(
+        self, first: list[int], heard: Callable[[float], None], effort: Effort
+    ) -> Found | None:
         """Find runs in any order, from a first."""
         search = Search(self.problem, heard=self.heard.bound)
-        search.root(self.effort.part(_ROOT))
+        search.root(effort.part(_ROOT))
         links = self.links
         order = self._improved(links, first, _UPSETS, search.bound, heard=heard)
         if not _whole(links, order):
@@ -190,7 +192,7 @@ class _Search:
         trips = walked(self.ways, links, order)
         cost = self._cost(trips)
         if cost - search.bound > _MET * cost:
-            better = prove(self.problem, self.effort.part(_PROOF), cost=cost, search=search).trips
+            better = prove(self.problem, effort.part(_PROOF), cost=cost, search=search).trips
             if better is not None and not self._breaks_hold(better) and self._cost(better) < cost:
                 trips, cost = better, self._cost(better)
         return Found(trips, cost, search.bound, cost, search.bound)
@@ -201,28 +203,29 @@ class _Search:
         links = with_onward(self.ways, self.links, usual)
         first = first_order(links, usual)
         self.heard.tour(Tour(links, first, usual).real)
-        free = self._freely(first_order(self.links), _apart)
+        free = self._freely(first_order(self.links), _apart, self.effort.part(_FREE))
         if free is None:
             return None
         self.heard.bound(free.bound)
-        bound = max(bound_in_order(self.ways, phase, self.effort.part(_ORDERED)), free.bound)
+        loose = self.asked.loose if len(phase) <= _MOST_LOOSE else None
+        bound = self._bound(phase, free) if loose is None else free.bound
         starts = [first, self._sorted(free.trips, phase.astype(np.float64))]
         strict = self._ordered(links, usual, usual, starts, bound)
-        if strict is None:
-            return None
-        looser = self._looser(phase, strict, free)
+        if strict is None or loose is None:
+            return self._found(strict, free, bound) if strict is not None else None
+        looser = self._looser(phase, loose, strict, free)
         if looser is None or looser.cost > strict.cost * (1 - _WORTH):
-            return self._found(strict, free, bound)
-        assert self.asked.loose is not None  # noqa: S101 - else nothing looser was tried
-        when = np.where(self.asked.loose, WHENEVER, phase)
-        bound = max(bound_in_order(self.ways, when, self.effort.part(_ORDERED)), free.bound)
-        return self._found(looser, free, bound)
+            return self._found(strict, free, self._bound(phase, free))
+        return self._found(looser, free, self._bound(np.where(loose, WHENEVER, phase), free))
 
-    def _looser(self, phase: IntArray, strict: "_Ordered", free: Found) -> "_Ordered | None":
+    def _bound(self, phase: IntArray, free: Found) -> float:
+        """Find what no runs cost less than that keep to an order."""
+        return max(bound_in_order(self.ways, phase, self.effort.part(_ORDERED)), free.bound)
+
+    def _looser(
+        self, phase: IntArray, loose: BoolArray, strict: "_Ordered", free: Found
+    ) -> "_Ordered | None":
         """Find runs in which some lines are stitched at any time; None where it does not pay."""
-        loose = self.asked.loose
-        if loose is None or len(loose) > _MOST_LOOSE:
-            return None
         when, usual = np.where(loose, WHENEVER, phase).tolist(), phase.tolist()
         links = links_in_order(self.ways, self.links.hub, when, usual)
         most = self._comings(strict.trips)
@@ -230,12 +233,13 @@ class _Search:
         if trial is None or trial.cost > strict.cost * (1 - _PROMISE):
             return None
         beside = self._sorted(free.trips, self._beside(free.trips, phase, loose))
-        found = [trial]
+        found, best, goal = [trial], [strict.cost, trial.cost], strict.cost * (1 - _WORTH)
         for seed in range(_SEEDS):
+            if seed and not _pays(best, goal):
+                break
             one = self._ordered(links, when, usual, [beside], free.bound, seed=seed)
             found += [one] if one is not None else []
-            if min(one.cost for one in found) > strict.cost * (1 - _ON):
-                break
+            best.append(min(one.cost for one in found))
         found = [one for one in found if self._comings(one.trips) <= most]
         return min(found, key=lambda one: one.cost, default=None)
 
@@ -353,6 +357,22 @@ class _Search:
             heard=heard or self.heard.tour,
         )
         return tour.slots()
+
+
+def _pays(best: list[float], goal: float) -> bool:
+    """Whether another search is worth its while.
+
+    Parameters
+    ----------
+    best
+        The least cost found before the last searches and after each.
+    goal
+        What has to be met, or all has been for nothing. It is met already, or would be by a search
+        that saves half of what the last one did: each begins anew, so it saves less than those
+        before it.
+    """
+    before, after = best[-2:]
+    return after - 0.5 * (before - after) <= goal
 
 
 def _blocks(order: list[int], phase: list[int]) -> list[int]:

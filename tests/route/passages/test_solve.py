@@ -10,7 +10,7 @@ from stitchpath.route.effort import Effort
 from stitchpath.route.passages.links import Ways
 from stitchpath.route.passages.order_bound import bound_in_order
 from stitchpath.route.passages.problem import cost_of
-from stitchpath.route.passages.solve import Asked, _Search, find
+from stitchpath.route.passages.solve import Asked, _pays, _Search, find
 from stitchpath.route.passages.taught import WHENEVER
 
 PROBLEMS = 320
@@ -68,6 +68,37 @@ def test_in_the_order_that_is_taught_her_route_is_the_cheapest_as_well(first):
         assert found.bound <= best + 1e-6
         assert found.cost == pytest.approx(best, rel=1e-9)
         assert found.free <= found.cost
+
+
+def test_what_she_is_told_no_route_in_order_takes_less_than_lies_near_the_least():
+    short = []
+    for number in range(120):
+        problem, best = made_up(number), least_in_order(number)
+        if np.isfinite(best) and np.ptp(phase_of(problem)):
+            bound = bound_in_order(Ways(problem), phase_of(problem), Effort(5))
+            short.append(1 - bound / best)
+    assert np.mean(short) < 0.04  # 0.1 where each phase takes half of the cheapest ways
+    assert np.mean(np.array(short) < 1e-6) > 0.33  # often it is met
+
+
+def test_where_every_side_may_be_stitched_at_any_time_there_is_no_phase_left():
+    problem = made_up(1)
+    once = problem.first[problem.required].sum()
+    when = np.full(int(problem.required.sum()), WHENEVER)
+    assert bound_in_order(Ways(problem), when, Effort(1)) == pytest.approx(once)
+
+
+@pytest.mark.parametrize(
+    ("best", "pays"),
+    [
+        ([100.0, 94.0], True),  # met already
+        ([100.0, 97.0, 95.9], False),  # half of 1.1 more is not enough
+        ([100.0, 97.0, 95.6], True),
+        ([100.0, 95.5, 95.5], False),  # the last one saved nothing
+    ],
+)
+def test_she_waits_for_no_further_search_that_cannot_make_the_looser_order_pay(best, pays):
+    assert _pays(best, 95.0) == pays
 
 
 def some_loose(problem):
