@@ -1,7 +1,7 @@
 """The cheapest runs where turns and returns have their price."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -174,17 +174,15 @@ class _Search:
         """Find runs in any order, and tell of them."""
         first = first_order(self.links)
         self.heard.tour(Tour(self.links, first).cost)
-        found = self._freely(first, self.heard.tour, self.effort)
+        found = self.untold(first, self.heard.tour)
         if found is not None:
             self.heard.exactly(found.cost, found.bound)
         return found
 
-    def _freely(
-        self, first: list[int], heard: Callable[[float], None], effort: Effort
-    ) -> Found | None:
+    def untold(self, first: list[int], heard: Callable[[float], None]) -> Found | None:
         """Find runs in any order, from a first."""
         search = Search(self.problem, heard=self.heard.bound)
-        search.root(effort.part(_ROOT))
+        search.root(self.effort.part(_ROOT))
         links = self.links
         order = self._improved(links, first, _UPSETS, search.bound, heard=heard)
         if not _whole(links, order):
@@ -192,7 +190,7 @@ class _Search:
         trips = walked(self.ways, links, order)
         cost = self._cost(trips)
         if cost - search.bound > _MET * cost:
-            better = prove(self.problem, effort.part(_PROOF), cost=cost, search=search).trips
+            better = prove(self.problem, self.effort.part(_PROOF), cost=cost, search=search).trips
             if better is not None and not self._breaks_hold(better) and self._cost(better) < cost:
                 trips, cost = better, self._cost(better)
         return Found(trips, cost, search.bound, cost, search.bound)
@@ -203,7 +201,8 @@ class _Search:
         links = with_onward(self.ways, self.links, usual)
         first = first_order(links, usual)
         self.heard.tour(Tour(links, first, usual).real)
-        free = self._freely(first_order(self.links), _apart, self.effort.part(_FREE))
+        apart = replace(self, effort=self.effort.part(_FREE))
+        free = apart.untold(first_order(self.links), _apart)
         if free is None:
             return None
         self.heard.bound(free.bound)
