@@ -279,7 +279,7 @@ def make_plan(
     >>> design = stitchpath.load_design("designs/harbour-runner.toml")
     >>> plan = stitchpath.make_plan(design)
     >>> plan
-    <Plan 'Harbour runner': 123 lines, 3 runs, cost 2910.6 s, bound 2772.7 s>
+    <Plan 'Harbour runner': 123 lines, 3 runs, cost 2910.6 s, bound 2828.6 s>
     >>> f"{plan.totals.stitched / 1000:.1f} m", plan.totals.breaks
     ('13.7 m', 1)
     """

@@ -19,6 +19,7 @@ CHANGED = {
     "export/pdf/page.py": {"Flow"},
     "export/pdf/sheet.py": {"Sheet"},
     "lines/fill_lines.py": {"Filler"},
+    "lines/fills/pebbles.py": {"_Laid"},
     "network/graph.py": {"_Edges"},
     "page/app.py": {"_Page"},
     "page/jobs.py": {"Job"},

@@ -107,11 +107,12 @@ def _open_seams(looked: Survey) -> Iterator[Check]:
     Such a seam has no low side, and stitching in it rests on the seam thread alone (common
     practice).
     """
-    top = looked.top
+    top, words = looked.top, looked.words
     seams = [line for line in looked.lines if line.seam >= 0 and top.seams[line.seam].high == 0]
     if seams:
         beside = [(top.seams[line.seam].left, top.seams[line.seam].right) for line in seams]
-        names = list(dict.fromkeys(looked.words.two(*pair) for pair in beside))
+        beside = [(a, b) if words.patch(a) <= words.patch(b) else (b, a) for a, b in beside]
+        names = list(dict.fromkeys(words.two(*pair) for pair in beside))
         if len(names) > _NAMED:
             names[_NAMED - 1 :] = [f"{len(names) - _NAMED + 1} more"]
         x, y = (float(v) for v in seams[0].points.mean(axis=0))

@@ -55,7 +55,7 @@ def test_check_finds_nothing_wrong_with_a_sound_design(run, file):
 def test_check_tells_of_a_seam_pressed_open(run, file):
     code, out, _ = run("check", file(SQUARES + '[press]\ndefault = "open"\n'))
     assert code == 0
-    assert "\nwarning: The seams of A1" in out
+    assert '\nwarning: The seams of "sand" and "sea" in A1 are pressed open: ' in out
 
 
 @pytest.mark.parametrize("ending", ["png", "svg"])

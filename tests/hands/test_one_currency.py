@@ -10,6 +10,7 @@ from random_tops import random_top
 import stitchpath.plan as made
 from stitchpath.errors import StitchpathError
 from stitchpath.route import router
+from stitchpath.route.parking import Parked
 from stitchpath.route.passages.problem import Passages, Trip, cost_of
 from stitchpath.thread.time import moves_of, route_time
 
@@ -35,7 +36,15 @@ def weighed(text, monkeypatch):
         found.append((way.network, required, []))
         return runs(way, required, *rest)
 
+    def all_routed(*asked):
+        found.clear()  # lines that do not hold are noded again, and routed again
+        return route_all(*asked)
+
+    route_all = made._route_all  # noqa: SLF001
     monkeypatch.setattr(made, "route", routed)
+    monkeypatch.setattr(made, "_route_all", all_routed)
+    # an end that is parked is priced when the next window is known
+    monkeypatch.setattr(made, "choose_parked", lambda nets, *_: [Parked()] * len(nets))
     plan = made.make_plan(design(text), time_limit=0.2)
     return plan, sum(_price(*one) for one in found)
 

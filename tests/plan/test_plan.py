@@ -135,7 +135,7 @@ def test_a_seam_pressed_open_is_warned_of_with_its_place():
     plan = planned(SQUARES + '[press]\ndefault = "open"\n')
     (check,) = [c for c in plan.checks if c.code == "open-seam"]
     assert check.level == "warning"
-    assert "A1 r1c1" in check.message
+    assert check.message.startswith('The seams of "sand" and "sea" in A1 are pressed open')
 
 
 def test_a_piece_fused_before_joining_that_leaves_its_block_is_warned_of():

@@ -192,9 +192,9 @@ def test_the_pale_figures_beside_her_fields_are_those_of_the_handbook():
                     said.setdefault(name, {}).update(table)
     usual = usual_data()
     steps = {k: v for k, v in said["pace"].items() if not isinstance(v, dict)}
-    assert len(steps) == 16
+    assert len(steps) == 17
     for name, seconds in steps.items():
-        framed = name in ("advance", "load", "tension", "baste", "clamps", "unload")
+        framed = name in ("advance", "load", "tension", "baste", "clamps", "unload", "fuse")
         assert usual["pace"]["frame" if framed else "domestic"][name] == seconds, name
     assert usual["looks"] == said["looks"]
     assert usual["prices"] == said["prices"]
