@@ -99,7 +99,7 @@ def proposals(
     design
         The design; no more than its top, pieces and batting are taken over.
     time_limit
-        Seconds for the proof of each plan, counted in work.
+        Seconds for the proofs of all three plans together, counted in work.
     progress
         As `make_plan`.
     now
@@ -126,7 +126,7 @@ def proposals(
             found = way(looked, now)
             plan = make_plan(
                 found.looked.design,
-                time_limit=time_limit,
+                time_limit=time_limit / len(_WAYS),
                 progress=progress,
                 looked=found.looked,
                 cures=False,

@@ -169,7 +169,7 @@ def drawn(*patches, layout='rows = ["own"]', rest=""):
 
 def planned(text, **options):
     """Plan a design; every plan so made is held against the schema of plan.json."""
-    plan = make_plan(design(text), **{"cures": False, "time_limit": 3, **options})
+    plan = make_plan(design(text), **{"cures": False, "time_limit": 0.5, **options})
     assert_fits_schema(json.loads(plan_json(plan)))
     return plan
 

@@ -579,7 +579,8 @@ def test_a_drawing_outside_the_folder_is_read_only_where_she_allows_it(run, tmp_
     assert code == 1
     assert "leads out of the design's folder" in err
     assert "allow it with --outside" in err
-    for command in (("check",), ("compare",), ("thread",), ("draw", "-o", tmp_path / "quay.png")):
+    compared = ("compare", "--time-limit", 0.1)
+    for command in (("check",), compared, ("thread",), ("draw", "-o", tmp_path / "quay.png")):
         code, _, err = run(command[0], design, "--outside", *command[1:])
         assert (code, err) == (0, "")
 

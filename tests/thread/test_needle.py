@@ -149,10 +149,10 @@ def test_no_stitch_is_longer_than_set_and_the_stitches_cover_the_way(points, per
 
 
 @given(layouts())
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=5, deadline=None)
 def test_needle_points_are_the_stitches_that_thread_is_reckoned_for(text):
     try:
-        plan = planned(text, time_limit=1.0)
+        plan = planned(text, time_limit=0)
     except StitchpathError:
         return  # a design without a line to stitch
     found = needle_points(plan.runs, plan.lines, stitching_of(plan.design))
