@@ -31,6 +31,23 @@ def test_a_border_leads_right_across_and_wanders_no_farther_than_two_windows_sha
     assert high - low >= 0.7 * wide - 1e-9
 
 
+@given(st.integers(0, 99), st.floats(5, 40))
+def test_a_border_has_waves_as_wide_as_lobes_are_and_none_is_flat(seed, spacing):
+    border = wandering(0.0, (0.0, 600.0), spacing, 30.0, (seed, 0))
+    slope = np.sign(np.diff(border[:, 1]))
+    crests = border[1:-1][slope[1:] != slope[:-1]]
+    apart = np.diff(crests[:, 0]) / spacing
+    assert 1.7 - 1e-9 <= apart.min() <= apart.max() <= 2.7 + 1e-9
+    assert np.abs(crests[:, 1]).min() >= 0.7 * 15.0 - 1e-9
+
+
+@pytest.mark.parametrize(("level", "parts"), [(2.9, 1), (3.1, 2), (8.9, 2), (9.1, 1)])
+def test_ground_is_parted_where_three_spacings_lie_beyond_the_border(level, parts):
+    ground = box(0, 0, 300, 12 * SPACING)
+    border = np.array([(-50.0, level * SPACING), (350.0, level * SPACING)])
+    assert len(parted(ground, [border], SPACING, SPACING / 2)) == parts
+
+
 @pytest.fixture(scope="module")
 def passes():
     """Two meanders with a border between them."""

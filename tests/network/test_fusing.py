@@ -1,10 +1,15 @@
 """Pieces fused to a quilt in a frame: where, when, and what it takes."""
 
+from types import SimpleNamespace
+
 import pytest
 from quilts import SQUARES, check_laws, planned, verify
+from shapely import box
 
 from stitchpath import StitchpathError
 from stitchpath.hands.pace import pace_of
+from stitchpath.lines.frame.windows import Window
+from stitchpath.network.fusing import _fused_in
 from stitchpath.told.job_rows import job_rows
 from stitchpath.told.pass_sheets import pass_sheets
 from stitchpath.told.passes import passes
@@ -136,6 +141,16 @@ def test_windows_are_chosen_so_that_a_piece_is_shown_whole():
         windows = planned(text + way).windows
         held = any(w.top <= upper + 0.02 and lower <= w.bottom + 0.02 for w in windows)
         assert held == whole
+
+
+def test_a_piece_is_fused_before_its_first_line_on_the_way_back_up():
+    # whole in the second window alone; of its lines one is stitched in each of the first two
+    windows = [Window(0, 10, 9), Window(6, 16, 15), Window(12, 22, 22)]
+    piece = SimpleNamespace(number=0, shape=box(0, 7, 5, 15))
+    lines = [SimpleNamespace(of=SimpleNamespace(pieces=(0,))) for _ in range(2)]
+    assert _fused_in(piece, lines, [1, 2], [3, 2, 1], windows) == 2
+    assert _fused_in(piece, lines[:1], [1], [3, 1], windows) is None  # the second is not come to
+    assert _fused_in(piece, lines, [0, 0], [0], []) == 0
 
 
 def test_a_piece_taller_than_the_frame_shows_has_the_quilt_taken_out_and_says_so():

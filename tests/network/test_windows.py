@@ -13,7 +13,7 @@ from walker import lost_runs
 from stitchpath import StitchpathError
 from stitchpath.hands.pace import pace_of
 from stitchpath.plan import plan_json
-from stitchpath.route.parking import Parked
+from stitchpath.route.parking import Parked, choose_parked
 from stitchpath.thread.time import route_time
 from stitchpath.told.directions import directions
 from stitchpath.told.job_rows import job_rows
@@ -115,6 +115,16 @@ def test_the_needle_stays_parked_where_the_thread_can_go_on_after_rolling():
     assert "top edge. In the margin, across to the right, and in again at the left edge" in words
     assert lost_runs(plan) == []
     check_all(plan, 13)
+
+
+def test_no_needle_is_parked_where_pieces_are_fused_first(monkeypatch):
+    monkeypatch.setattr(
+        "stitchpath.plan.choose_parked",
+        lambda networks, lines, _: choose_parked(networks, lines, {(1, 2)}),
+    )
+    plan = framed(TALL, 13)
+    parked = [number for run in plan.runs for _, number in run.parked]
+    assert parked == [3]  # and at [2, 3] where nothing is pressed
 
 
 def parked_nowhere(text, depth):
