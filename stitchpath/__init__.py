@@ -17,14 +17,14 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from stitchpath.design.model import Design
-    from stitchpath.design.read import load_design
-    from stitchpath.errors import (
+    from stitchpath.base.errors import (
         GeometryError,
         MissingFileError,
         StitchpathError,
         UnknownNameError,
     )
+    from stitchpath.design.model import Design
+    from stitchpath.design.read import load_design
     from stitchpath.export.write import save_plan
     from stitchpath.network.as_networkx import network_from_networkx, network_to_networkx
     from stitchpath.own_lines import RoutedLines, route_lines
@@ -53,13 +53,13 @@ __all__ = [
 
 _HOMES = {
     "Design": "stitchpath.design.model",
-    "GeometryError": "stitchpath.errors",
-    "MissingFileError": "stitchpath.errors",
+    "GeometryError": "stitchpath.base.errors",
+    "MissingFileError": "stitchpath.base.errors",
     "Plan": "stitchpath.plan",
     "RoutedLines": "stitchpath.own_lines",
     "SavedPlan": "stitchpath.saved",
-    "StitchpathError": "stitchpath.errors",
-    "UnknownNameError": "stitchpath.errors",
+    "StitchpathError": "stitchpath.base.errors",
+    "UnknownNameError": "stitchpath.base.errors",
     "load_design": "stitchpath.design.read",
     "load_plan": "stitchpath.saved",
     "make_plan": "stitchpath.plan",

@@ -4,7 +4,7 @@ import gc
 import signal
 import sys
 
-from stitchpath import interrupt
+from stitchpath.base import interrupt
 
 
 def main() -> None:

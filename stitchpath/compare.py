@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.checks.cures import Survey
 from stitchpath.design.model import Design
-from stitchpath.errors import StitchpathError
 from stitchpath.plan import Plan, make_plan
 
 __all__ = ["Choice", "compare"]

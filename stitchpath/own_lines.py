@@ -9,9 +9,10 @@ import shapely
 from pydantic import ValidationError
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import StitchpathError, shown
+from stitchpath.base.typing import FloatArray
 from stitchpath.design.model import Prices
 from stitchpath.design.outlines import flatten_path
-from stitchpath.errors import StitchpathError, shown
 from stitchpath.geometry.tolerances import GRID, SAME_PLACE
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.line import Line
@@ -23,7 +24,6 @@ from stitchpath.route.router import route
 from stitchpath.route.runs import Proof, Run
 from stitchpath.route.shown import Shown
 from stitchpath.top.place import Subject
-from stitchpath.typing import FloatArray
 
 if TYPE_CHECKING:
     import networkx as nx

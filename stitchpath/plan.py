@@ -10,13 +10,15 @@ from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar, cast
 import numpy as np
 from shapely import Polygon
 
+from stitchpath.base.errors import InternalError, StitchpathError
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_length
 from stitchpath.checks.all import Check, check_plan
 from stitchpath.checks.cures import Survey, Taken, survey
 from stitchpath.checks.fusing import check_fusing
 from stitchpath.checks.proofread import faults_of
 from stitchpath.checks.throat import check_throat
 from stitchpath.design.model import Design
-from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.hands.tariff import Tariff, tariff_of
@@ -50,8 +52,6 @@ from stitchpath.thread.throat import Roll, rolls_of_areas, rolls_of_runs
 from stitchpath.top.build import Top
 from stitchpath.top.place import Subject
 from stitchpath.top.place_names import Places
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_length
 
 __all__ = [
     "Anchoring",

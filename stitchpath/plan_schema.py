@@ -3,10 +3,10 @@
 from collections.abc import Mapping
 from typing import Any, get_args
 
-from stitchpath.findings import Level
+from stitchpath.base.findings import Level
+from stitchpath.base.typing import Along, Kind, Where
+from stitchpath.base.units import Unit
 from stitchpath.route.runs import Do
-from stitchpath.typing import Along, Kind, Where
-from stitchpath.units import Unit
 
 __all__ = ["FORMAT", "plan_schema"]
 

@@ -4,16 +4,16 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import format_distance, format_length
 from stitchpath.checks.cures import Survey, closed_gaps
 from stitchpath.design.model import Design
 from stitchpath.document.asked import Edit, set_value
 from stitchpath.document.cure_edits import cure_edits
-from stitchpath.errors import StitchpathError
 from stitchpath.export.suggested import Suggested
 from stitchpath.export.svg.small import small_top
 from stitchpath.lines.suited import all_over_spacing, custom_fills, plain_fill, where
 from stitchpath.plan import Plan, make_plan
-from stitchpath.units import format_distance, format_length
 
 __all__ = ["Proposal", "proposal_data", "proposals"]
 

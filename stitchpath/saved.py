@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from shapely import Polygon
 
-from stitchpath.errors import MissingFileError, StitchpathError
+from stitchpath.base.errors import MissingFileError, StitchpathError
 from stitchpath.lines.line import Line
 from stitchpath.plan_schema import FORMAT
 from stitchpath.route.runs import Leg, Proof, Run

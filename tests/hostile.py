@@ -657,8 +657,8 @@ def wholes():
 
 def read_whole(folder, name, data):
     """Read one file as the drawing of a whole top; give its sentence, empty where it was read."""
+    from stitchpath.base.errors import StitchpathError
     from stitchpath.design.drawings.whole import take_whole
-    from stitchpath.errors import StitchpathError
 
     (folder / name).write_bytes(data)
     try:
@@ -679,8 +679,8 @@ def lay_out(folder):
 
 def read(folder, name, data):
     """Read one file as a design does; give its sentence, empty where it was read."""
+    from stitchpath.base.errors import StitchpathError
     from stitchpath.design.read import design_from_text, load_design
-    from stitchpath.errors import StitchpathError
     from stitchpath.plan import look_over
 
     file = folder / name

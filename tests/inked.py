@@ -16,11 +16,11 @@ import numpy as np
 import shapely
 from PIL import Image
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.drawings.areas import filled, stroked
 from stitchpath.design.drawings.drawing import Drawing
 from stitchpath.design.drawings.outlines import read_drawing
 from stitchpath.design.drawings.pathdata import flatten
-from stitchpath.errors import StitchpathError
 
 ROOM = 1.28  # of its longer side, for a picture that is turned
 NEAR = 0.002  # share of that side, and of the area

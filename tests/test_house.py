@@ -14,8 +14,7 @@ import stitchpath
 HOUSE = ROOT / "stitchpath"
 # From the ground up; a room takes from its own floor and from those before it.
 FLOORS = [
-    ["errors", "escape", "interrupt", "limits", "marks", "typing"],
-    ["findings", "units"],
+    ["base"],
     ["geometry"],
     ["design"],
     ["top"],

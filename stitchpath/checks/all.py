@@ -3,13 +3,13 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
+from stitchpath.base.findings import Check, Level
 from stitchpath.checks.batting import check_evenness
 from stitchpath.checks.cures import Survey, Taken, check_loose
 from stitchpath.checks.drawing import check_drawing
 from stitchpath.checks.pieces import check_pieces
 from stitchpath.checks.rivers import check_rivers
 from stitchpath.design.model import Design
-from stitchpath.findings import Check, Level
 from stitchpath.lines.frame.reach import reach_of
 from stitchpath.lines.threads import unknown_colours
 from stitchpath.route.runs import Proof

@@ -10,8 +10,10 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.findings import Check
+from stitchpath.base.typing import BoolArray
+from stitchpath.base.units import format_length
 from stitchpath.design.model import Design
-from stitchpath.findings import Check
 from stitchpath.geometry.empty_circles import (
     ON_BOUNDARY,
     LoosePlace,
@@ -23,8 +25,6 @@ from stitchpath.geometry.empty_circles import (
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
 from stitchpath.top.place_names import Places, join_words
-from stitchpath.typing import BoolArray
-from stitchpath.units import format_length
 
 __all__ = [
     "LooseGround",

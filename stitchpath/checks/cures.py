@@ -10,12 +10,14 @@ import shapely
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.findings import Check
+from stitchpath.base.typing import BoolArray, FloatArray, Kind
+from stitchpath.base.units import Unit, format_length, format_thread
 from stitchpath.checks.batting import ground_words, loose_ground
 from stitchpath.checks.out_and_back import best_lines, check_ways
 from stitchpath.checks.seam_words import seam_words
 from stitchpath.design.model import Design, Fill
-from stitchpath.errors import StitchpathError
-from stitchpath.findings import Check
 from stitchpath.geometry.empty_circles import LoosePlace, loose_places
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import GRID
@@ -33,8 +35,6 @@ from stitchpath.thread.from_design import stitching_of
 from stitchpath.top.build import Top, build_top
 from stitchpath.top.place import Place
 from stitchpath.top.place_names import Places
-from stitchpath.typing import BoolArray, FloatArray, Kind
-from stitchpath.units import Unit, format_length, format_thread
 
 __all__ = [
     "Cure",

@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from stitchpath.findings import Check
+from stitchpath.base.findings import Check
+from stitchpath.base.units import format_count, format_place
 from stitchpath.top.build import Top
 from stitchpath.top.place_names import join_words
-from stitchpath.units import format_count, format_place
 
 if TYPE_CHECKING:  # its door is in `build_top`
     from stitchpath.design.drawings.whole import Guess

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from stitchpath.findings import Check
+from stitchpath.base.findings import Check
 from stitchpath.network.fusing import Fusing
 
 __all__ = ["check_fusing"]

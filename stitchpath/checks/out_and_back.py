@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from stitchpath.base.findings import Check
 from stitchpath.design.model import Applique, Design
-from stitchpath.findings import Check
 from stitchpath.lines.applique import piece_lines
 from stitchpath.lines.line import Line
 from stitchpath.network.graph import build_networks

@@ -6,15 +6,15 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.findings import Check
+from stitchpath.base.typing import FloatArray, Geometries
+from stitchpath.base.units import format_length, format_place
 from stitchpath.design.model import Design
-from stitchpath.findings import Check
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.lines.applique import stage_of
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.place_names import Places
-from stitchpath.typing import FloatArray, Geometries
-from stitchpath.units import format_length, format_place
 
 __all__ = ["check_pieces"]
 

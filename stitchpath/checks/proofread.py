@@ -15,9 +15,9 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from stitchpath.base.typing import BoolArray, FloatArray, Geometries, IntArray
+from stitchpath.base.units import Unit, format_place
 from stitchpath.thread.time import route_time
-from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
-from stitchpath.units import Unit, format_place
 
 if TYPE_CHECKING:  # for the types alone: nothing of theirs is run here
     from stitchpath.design.model import Design

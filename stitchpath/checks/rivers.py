@@ -4,10 +4,10 @@ from collections.abc import Iterator
 
 import shapely
 
+from stitchpath.base.findings import Check
+from stitchpath.base.units import format_length, format_place
 from stitchpath.checks.cures import Survey
-from stitchpath.findings import Check
 from stitchpath.geometry.clear_bands import longest_band
-from stitchpath.units import format_length, format_place
 
 __all__ = ["check_rivers"]
 

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator, Sequence
 
+from stitchpath.base.findings import Check
+from stitchpath.base.units import Unit, format_length, format_place
 from stitchpath.design.model import Throat
-from stitchpath.findings import Check
 from stitchpath.thread.throat import Roll, fits
-from stitchpath.units import Unit, format_length, format_place
 
 __all__ = ["check_throat"]
 

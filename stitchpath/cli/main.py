@@ -13,11 +13,11 @@ from typing import Annotated
 
 import typer
 
-from stitchpath import interrupt
+from stitchpath.base import interrupt
+from stitchpath.base.errors import InternalError, StitchpathError
+from stitchpath.base.escape import terminal
 from stitchpath.cli.screen import as_option, ready, settle
 from stitchpath.cli.thread import thread
-from stitchpath.errors import InternalError, StitchpathError
-from stitchpath.escape import terminal
 from stitchpath.export.formats import ABOUT, CHOICES, PAPERS
 
 __all__ = ["app", "main"]

@@ -6,8 +6,8 @@ import sys
 import unicodedata
 from typing import TextIO
 
-from stitchpath.errors import StitchpathError
-from stitchpath.escape import terminal
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.escape import terminal
 
 __all__ = ["as_option", "let_go", "ready", "say", "seconds", "settle"]
 

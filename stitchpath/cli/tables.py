@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from rich.console import Console, RenderableType
 from rich.table import Table
 
+from stitchpath.base.findings import Check
 from stitchpath.cli.screen import let_go, say
-from stitchpath.findings import Check
 from stitchpath.told.drawing import drawing_rows
 from stitchpath.top.build import Top
 

@@ -8,7 +8,7 @@ smallest stands here, for quilting closer than need be does no harm.
 import difflib
 from dataclasses import dataclass
 
-from stitchpath.errors import UnknownNameError
+from stitchpath.base.errors import UnknownNameError
 
 __all__ = [
     "BATTINGS",

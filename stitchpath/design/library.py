@@ -4,8 +4,8 @@ import tomllib
 from functools import cache
 from importlib import resources
 
+from stitchpath.base.errors import unknown_name
 from stitchpath.design.model import LibraryBlock
-from stitchpath.errors import unknown_name
 
 __all__ = ["library_block", "library_names"]
 

@@ -24,14 +24,14 @@ from pydantic import (
     model_validator,
 )
 
+from stitchpath.base.errors import StitchpathError, shown, unknown_name
+from stitchpath.base.typing import Kind, Role
+from stitchpath.base.units import Unit, parse_length
 from stitchpath.design.battings import CLOTH, MARGIN, batting
 from stitchpath.design.colours import colour_named
 from stitchpath.design.drawings.words import TOLERANCE, checked_roles
 from stitchpath.design.plain_text import plain_text
 from stitchpath.design.sentences import sentence
-from stitchpath.errors import StitchpathError, shown, unknown_name
-from stitchpath.typing import Kind, Role
-from stitchpath.units import Unit, parse_length
 
 __all__ = [
     "FRAMING",

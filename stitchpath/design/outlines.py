@@ -1,8 +1,8 @@
 """Path data written in a design, flattened to polylines."""
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 from stitchpath.design.drawings.pathdata import flatten, read_path_data
-from stitchpath.errors import StitchpathError
-from stitchpath.typing import FloatArray
 
 __all__ = ["flatten_path"]
 

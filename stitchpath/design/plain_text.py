@@ -2,7 +2,7 @@
 
 import unicodedata
 
-from stitchpath.errors import StitchpathError, shown
+from stitchpath.base.errors import StitchpathError, shown
 
 __all__ = ["plain_text"]
 

@@ -8,11 +8,11 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.drawings.door import read_file
 from stitchpath.design.model import ChargesAsked, Machine, PaceAsked, StitchingAsked
 from stitchpath.design.plain_text import plain_text
 from stitchpath.design.sentences import sentence
-from stitchpath.errors import StitchpathError
 
 __all__ = ["Profile", "added_by", "read_profile", "usual_profile", "with_profile"]
 

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import Unit, parse_length
 from stitchpath.design.drawings.door import read_file
 from stitchpath.design.model import Design
 from stitchpath.design.profile import read_profile, with_profile
-from stitchpath.errors import StitchpathError
-from stitchpath.units import Unit, parse_length
 
 __all__ = ["FILE_LIMIT", "design_from_text", "design_of_drawing", "load_design"]
 

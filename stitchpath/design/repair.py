@@ -6,9 +6,9 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 from stitchpath.design.drawings.areas import filled, simplified
-from stitchpath.errors import StitchpathError
-from stitchpath.typing import FloatArray
 
 __all__ = ["mend_outline"]
 

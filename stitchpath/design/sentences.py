@@ -7,7 +7,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from stitchpath.errors import nearest_name, shown
+from stitchpath.base.errors import nearest_name, shown
 
 __all__ = ["sentence"]
 

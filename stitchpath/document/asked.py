@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, TypeAlias
 
-from stitchpath.errors import StitchpathError, shown
+from stitchpath.base.errors import StitchpathError, shown
 
 __all__ = ["Edit", "drop", "number", "put", "set_value", "text", "texts", "whole"]
 

@@ -1,8 +1,8 @@
 """An empty top to begin with: plain blocks in rows, in the colours of a harbour."""
 
+from stitchpath.base.errors import StitchpathError, shown
+from stitchpath.base.units import parse_length
 from stitchpath.document.toml_edits import written
-from stitchpath.errors import StitchpathError, shown
-from stitchpath.units import parse_length
 
 __all__ = ["empty_text"]
 

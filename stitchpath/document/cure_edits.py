@@ -1,9 +1,9 @@
 """What was added to a design to hold its batting, as edits."""
 
+from stitchpath.base.units import Unit, format_length, parse_length
 from stitchpath.design.model import Design, Fill
 from stitchpath.document.asked import Edit, put, set_value
 from stitchpath.document.neat import length_like
-from stitchpath.units import Unit, format_length, parse_length
 
 __all__ = ["cure_edits"]
 

@@ -5,10 +5,10 @@ from copy import deepcopy
 from dataclasses import dataclass, replace
 from typing import Any
 
+from stitchpath.base.errors import InternalError, StitchpathError, shown
 from stitchpath.design.model import Design
 from stitchpath.design.read import FILE_LIMIT
 from stitchpath.document.reading import BOM, Problem, Reading
-from stitchpath.errors import InternalError, StitchpathError, shown
 from stitchpath.top.build import Top
 
 __all__ = ["Document", "Problem", "RefusedError"]

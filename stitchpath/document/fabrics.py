@@ -4,10 +4,10 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from stitchpath.base.errors import StitchpathError, unknown_name
 from stitchpath.design.library import library_block
 from stitchpath.document.asked import Edit, set_value, text
 from stitchpath.document.reading import Reading
-from stitchpath.errors import StitchpathError, unknown_name
 
 __all__ = ["renamed_fabric"]
 

@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from stitchpath.base.errors import StitchpathError, shown
 from stitchpath.document.asked import Edit, drop, put, set_value
 from stitchpath.document.reading import Reading
 from stitchpath.document.seam_gestures import such_name
-from stitchpath.errors import StitchpathError, shown
 
 __all__ = ["filled"]
 

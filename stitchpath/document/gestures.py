@@ -3,13 +3,13 @@
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeAlias
 
+from stitchpath.base.errors import unknown_name
 from stitchpath.document.fabrics import renamed_fabric
 from stitchpath.document.fill_gesture import filled
 from stitchpath.document.laying import gridded, laid
 from stitchpath.document.moving import moved
 from stitchpath.document.reading import Reading
 from stitchpath.document.seam_gestures import pressed, stitched
-from stitchpath.errors import unknown_name
 
 __all__ = ["PLAIN", "plain_edits"]
 

@@ -4,12 +4,12 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from stitchpath.base.errors import StitchpathError, shown, unknown_name
 from stitchpath.design.library import library_block
 from stitchpath.document.asked import Edit, drop, put, set_value, texts, whole
 from stitchpath.document.neat import length_like
 from stitchpath.document.reading import Reading
 from stitchpath.document.rows import Cell, cells_of, checked_name, row_of_length, row_with
-from stitchpath.errors import StitchpathError, shown, unknown_name
 from stitchpath.top.build import Top, darkness
 from stitchpath.top.place import row_letter
 

@@ -2,8 +2,8 @@
 
 import numpy as np
 
+from stitchpath.base.errors import unknown_name
 from stitchpath.design.model import Design
-from stitchpath.errors import unknown_name
 from stitchpath.lines.ditch import chosen_seams
 from stitchpath.lines.regions import NamedRegions
 from stitchpath.thread.from_design import stitching_of

@@ -5,14 +5,14 @@ from typing import Any
 
 import numpy as np
 
+from stitchpath.base.errors import StitchpathError, unknown_name
+from stitchpath.base.typing import FloatArray
 from stitchpath.design.model import Design
 from stitchpath.document.asked import Edit, number, set_value, whole
 from stitchpath.document.neat import length_like
 from stitchpath.document.reading import Reading
-from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.place import Place
-from stitchpath.typing import FloatArray
 
 __all__ = ["entry_of", "moved", "plain_size"]
 

@@ -3,8 +3,8 @@
 import math
 import re
 
-from stitchpath.errors import StitchpathError
-from stitchpath.units import MM_PER, Unit, format_length, parse_length
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import MM_PER, Unit, format_length, parse_length
 
 __all__ = ["length_like"]
 

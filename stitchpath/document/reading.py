@@ -10,12 +10,12 @@ from math import isfinite
 from pathlib import Path
 from typing import Any, NamedTuple, Self
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.drawings.door import read_file
 from stitchpath.design.model import Design
 from stitchpath.design.read import FILE_LIMIT, design_from_text
 from stitchpath.document.lines_hold import refuse_lines
 from stitchpath.document.problem import path_in
-from stitchpath.errors import StitchpathError
 from stitchpath.top.build import Top, build_top, darkness
 
 __all__ = ["BOM", "Problem", "Reading"]

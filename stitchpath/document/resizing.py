@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 from typing import Any
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import MM_PER, Unit, parse_length
 from stitchpath.document.asked import Edit, set_value
 from stitchpath.document.moving import entry_of, plain_size
 from stitchpath.document.neat import length_like
 from stitchpath.document.reading import Reading
-from stitchpath.errors import StitchpathError
-from stitchpath.units import MM_PER, Unit, parse_length
 
 __all__ = ["resizing_edits"]
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
-from stitchpath.errors import StitchpathError, shown
+from stitchpath.base.errors import StitchpathError, shown
 from stitchpath.top.layout import TOKEN
 
 __all__ = ["Cell", "cells_of", "checked_name", "row_of_length", "row_with"]

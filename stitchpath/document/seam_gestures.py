@@ -3,10 +3,10 @@
 from collections.abc import Hashable, Iterator, Mapping, Sequence
 from typing import Any
 
+from stitchpath.base.errors import StitchpathError, shown
 from stitchpath.design.model import Lines
 from stitchpath.document.asked import Edit, drop, put, set_value, texts
 from stitchpath.document.reading import Reading
-from stitchpath.errors import StitchpathError, shown
 from stitchpath.lines.ditch import chosen_seams
 from stitchpath.top.build import Top, find_patches, pair_seams
 

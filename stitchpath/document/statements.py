@@ -9,7 +9,7 @@ from tomlkit.container import Container
 from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, Item, Key, Table
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 
 __all__ = ["Path", "Statement", "Statements", "attached"]
 

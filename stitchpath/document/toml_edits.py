@@ -6,9 +6,9 @@ from typing import Any
 import tomlkit
 from tomlkit.items import Array, InlineTable, Item, SingleKey
 
+from stitchpath.base.errors import StitchpathError, shown
+from stitchpath.base.escape import toml_text
 from stitchpath.document.statements import Path, Statements, attached
-from stitchpath.errors import StitchpathError, shown
-from stitchpath.escape import toml_text
 
 __all__ = ["dropped", "named", "put", "set_to", "written"]
 

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.path import Path
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import joined_paths
-from stitchpath.typing import FloatArray
 
 __all__ = ["compound_path"]
 

@@ -9,8 +9,8 @@ from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
 
-from stitchpath import interrupt
-from stitchpath.errors import StitchpathError
+from stitchpath.base import interrupt
+from stitchpath.base.errors import StitchpathError
 from stitchpath.export.mark import mark_of
 
 __all__ = ["check_place", "is_alive", "note_source", "source_of", "temporaries", "write_whole"]

@@ -6,7 +6,7 @@ NAME.map.svg. Where two files differ in nothing else, one has its ending too: `g
 This module loads nothing, for the help of the command line tells what there is.
 """
 
-from stitchpath.units import Unit
+from stitchpath.base.units import Unit
 
 __all__ = ["ABOUT", "CHOICES", "GROUPS", "OTHER_NAMES", "PAPERS", "on_paper", "printed"]
 

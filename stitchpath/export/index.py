@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from urllib.parse import quote
 
-from stitchpath.escape import html_text
+from stitchpath.base.escape import html_text
 from stitchpath.export.formats import ABOUT, GROUPS
 from stitchpath.plan import Plan
 from stitchpath.told.summary import summary_rows

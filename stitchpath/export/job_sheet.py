@@ -3,14 +3,14 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from stitchpath.base.marks import PLAIN
+from stitchpath.base.units import MM_PER, format_length, long_unit
 from stitchpath.export.pdf.file import write_pdf
 from stitchpath.export.pdf.letters import Face, broken, shortened
 from stitchpath.export.pdf.paper import A4, Paper
 from stitchpath.export.pdf.sheet import CHIP, INK, Align, Box, Sheet
-from stitchpath.marks import PLAIN
 from stitchpath.plan import Plan
 from stitchpath.told.job_rows import JobRow, clock_time, job_rows
-from stitchpath.units import MM_PER, format_length, long_unit
 
 __all__ = ["plan_sheet", "sheet_pages"]
 

@@ -5,10 +5,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.tolerances import ROUNDING
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Leg, Run
-from stitchpath.typing import FloatArray
 
 __all__ = ["offset_run"]
 

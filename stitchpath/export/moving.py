@@ -11,10 +11,8 @@ from importlib import resources
 import numpy as np
 from shapely import Polygon
 
-from stitchpath.escape import html_text, json_in_html
-from stitchpath.hands.tariff import Tariff
-from stitchpath.lines.ditch import seams_left
-from stitchpath.marks import (
+from stitchpath.base.escape import html_text, json_in_html
+from stitchpath.base.marks import (
     INK,
     LEAST_CONTRAST,
     LINE_OF,
@@ -26,6 +24,9 @@ from stitchpath.marks import (
     legend_of,
     thread_looks,
 )
+from stitchpath.base.typing import FloatArray, IntArray
+from stitchpath.hands.tariff import Tariff
+from stitchpath.lines.ditch import seams_left
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
 from stitchpath.thread import BobbinChange, RunTime
@@ -37,7 +38,6 @@ from stitchpath.told.stops import Stop, stops
 from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place import row_letter
 from stitchpath.top.squares import MapSquare
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["plan_moving"]
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from stitchpath.escape import csv_cell
+from stitchpath.base.escape import csv_cell
 from stitchpath.plan import Plan, stitching_of
 from stitchpath.thread import needle_points
 

@@ -16,11 +16,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 from shapely import MultiPolygon, Polygon
 
-from stitchpath.export.compound_path import compound_path
-from stitchpath.geometry.empty_circles import LoosePlace
-from stitchpath.lines.ditch import seams_left
-from stitchpath.lines.line import Line
-from stitchpath.marks import (
+from stitchpath.base.marks import (
     INK,
     LINES,
     PAPER,
@@ -33,12 +29,16 @@ from stitchpath.marks import (
     legend_of,
     thread_looks,
 )
+from stitchpath.base.typing import FloatArray
+from stitchpath.export.compound_path import compound_path
+from stitchpath.geometry.empty_circles import LoosePlace
+from stitchpath.lines.ditch import seams_left
+from stitchpath.lines.line import Line
 from stitchpath.plan import Plan
 from stitchpath.top.block import DrawnBlock
 from stitchpath.top.build import Top
 from stitchpath.top.place_names import Places
 from stitchpath.top.squares import MapSquare
-from stitchpath.typing import FloatArray
 
 __all__ = [
     "add_paths",
@@ -167,7 +167,7 @@ class _Stroke(NamedTuple):
 
 @dataclass(frozen=True)
 class _Brush:
-    """Draws lines as `stitchpath.marks` says.
+    """Draws lines as `stitchpath.base.marks` says.
 
     Attributes
     ----------

@@ -5,16 +5,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stitchpath.escape import html_text
+from stitchpath.base.escape import html_text
+from stitchpath.base.marks import thread_looks
+from stitchpath.base.units import Unit, format_distance
 from stitchpath.export.guide.drawing import View
 from stitchpath.export.pdf.file import write_pdf
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import INK, Box, Sheet
 from stitchpath.export.svg.small import small_top
-from stitchpath.marks import thread_looks
 from stitchpath.plan import Plan
-from stitchpath.units import Unit, format_distance
 
 __all__ = ["Suggested", "suggested_html", "suggested_pdf"]
 

@@ -5,12 +5,12 @@ from collections.abc import Sequence
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from stitchpath.base.marks import INK
+from stitchpath.base.units import Unit, format_distance, format_length
 from stitchpath.export.picture import add_paths, fill_shapes, own_style, picture_bytes
 from stitchpath.lines.fills.pattern import UNFIT
-from stitchpath.marks import INK
 from stitchpath.told.job_rows import clock_time
 from stitchpath.told.swatches import DIFFICULTY, GROUNDS, SIDE, WORDS, Swatch, SwatchRow
-from stitchpath.units import Unit, format_distance, format_length
 
 __all__ = ["draw_swatches"]
 

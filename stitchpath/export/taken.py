@@ -7,15 +7,15 @@ from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 from matplotlib.patches import PathPatch
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray, Role
 from stitchpath.design.drawings.whole import Guess
 from stitchpath.design.drawings.words import UNKNOWN
-from stitchpath.errors import StitchpathError
 from stitchpath.export.compound_path import compound_path
 from stitchpath.export.picture import own_style, picture_bytes
 from stitchpath.told.drawing import HEALED
 from stitchpath.top.build import Top
 from stitchpath.top.place import row_letter
-from stitchpath.typing import FloatArray, Role
 
 __all__ = ["draw_taken"]
 

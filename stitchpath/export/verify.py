@@ -8,13 +8,13 @@ from html import unescape
 from pathlib import Path
 from typing import Any
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import format_count
 from stitchpath.checks.proofread import plan_faults
-from stitchpath.errors import StitchpathError
 from stitchpath.export.files import temporaries
 from stitchpath.export.mark import MADE, digest_of, mark_of
 from stitchpath.export.write import FORMATS
 from stitchpath.plan_schema import FORMAT
-from stitchpath.units import format_count
 
 __all__ = ["SetFound", "older_files", "verdict", "verify_folder"]
 

@@ -5,15 +5,15 @@ from collections.abc import Callable, Mapping, Sequence
 from importlib import import_module
 from pathlib import Path
 
+from stitchpath.base.errors import StitchpathError, UnknownNameError, nearest_name, unknown_name
+from stitchpath.base.units import Unit
 from stitchpath.design.model import Design
-from stitchpath.errors import StitchpathError, UnknownNameError, nearest_name, unknown_name
 from stitchpath.export.files import check_place, source_of, write_whole
 from stitchpath.export.formats import ABOUT, GROUPS, OTHER_NAMES, PAPERS, on_paper, printed
 from stitchpath.export.machine.settings import PenOptions
 from stitchpath.export.mark import NO_ROOM, digest_of, stamp
 from stitchpath.export.pdf.paper import A5, HALF_LETTER, LETTER
 from stitchpath.plan import Plan, plan_json
-from stitchpath.units import Unit
 
 __all__ = ["FORMATS", "check_places", "guide_options", "index_name", "known_formats", "save_plan"]
 

@@ -9,7 +9,7 @@ from scipy.spatial import cKDTree
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.typing import FloatArray, IntArray
+from stitchpath.base.typing import FloatArray, IntArray
 
 __all__ = ["ClearBand", "longest_band"]
 

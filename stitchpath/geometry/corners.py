@@ -4,10 +4,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray
 from stitchpath.geometry.polylines import moving_on
 from stitchpath.geometry.tolerances import FLATTENING
 from stitchpath.geometry.turns import PIVOT, turn_angle
-from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["corners", "split_at_corners"]
 

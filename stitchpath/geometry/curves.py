@@ -5,11 +5,11 @@ from itertools import pairwise
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.geometry.corners import split_at_corners
 from stitchpath.geometry.simplify import simplified
 from stitchpath.geometry.splines import Spline, fitted
 from stitchpath.geometry.tolerances import FLATTENING
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["LEAST_POINTS", "as_curves"]
 

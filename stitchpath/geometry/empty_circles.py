@@ -29,8 +29,8 @@ from scipy.spatial import Delaunay, cKDTree
 from shapely import Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.errors import StitchpathError
-from stitchpath.typing import FloatArray, IntArray
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray, IntArray
 
 __all__ = ["OVERLAP", "LoosePlace", "density", "loose_places", "uneven_neighbours", "widest_gap"]
 

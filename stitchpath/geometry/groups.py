@@ -8,7 +8,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from stitchpath.typing import IntArray
+from stitchpath.base.typing import IntArray
 
 __all__ = ["groups", "join", "root"]
 

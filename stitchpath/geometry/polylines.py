@@ -6,8 +6,8 @@ import numpy as np
 import shapely
 from shapely import LineString
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.tolerances import GRID
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = [
     "distances",

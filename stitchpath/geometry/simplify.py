@@ -3,8 +3,8 @@
 import numpy as np
 import shapely
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.corners import split_at_corners
-from stitchpath.typing import FloatArray
 
 __all__ = ["simplified"]
 

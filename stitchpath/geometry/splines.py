@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import solveh_banded
 
-from stitchpath.typing import FloatArray, IntArray
+from stitchpath.base.typing import FloatArray, IntArray
 
 __all__ = ["Spline", "fitted"]
 

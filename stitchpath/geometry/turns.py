@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from stitchpath.typing import FloatArray
+from stitchpath.base.typing import FloatArray
 
 __all__ = ["ABOUT_TURN", "PIVOT", "PIVOT_NOISE", "Hand", "hand", "turn_angle"]
 

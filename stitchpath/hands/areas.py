@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, IntArray
 from stitchpath.design.model import Design
 from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import GRID, SAME_PLACE
@@ -12,7 +13,6 @@ from stitchpath.lines.fills.pattern import CLOSED
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
 from stitchpath.top.place import Place, Subject
-from stitchpath.typing import BoolArray, IntArray
 
 __all__ = ["GROUND", "Areas", "areas_of"]
 

@@ -2,9 +2,9 @@
 
 from typing import get_args
 
+from stitchpath.base.typing import Kind
 from stitchpath.design.model import Design, Foot, Machine
 from stitchpath.lines.line import Line
-from stitchpath.typing import Kind
 
 __all__ = ["ANY_FOOT", "FEET", "STRAIGHT", "foot_for", "foot_of"]
 

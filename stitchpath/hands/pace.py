@@ -3,8 +3,8 @@
 import math
 from dataclasses import dataclass, field, fields, replace
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.model import FRAMING, USUAL, Design
-from stitchpath.errors import StitchpathError
 
 __all__ = ["FRAME", "KINDS", "ByKind", "Pace", "pace_of"]
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, IntArray, Where
 from stitchpath.design.model import Design, Looks
 from stitchpath.geometry.polylines import joined_paths
 from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE, turn_angle
@@ -14,7 +15,6 @@ from stitchpath.hands.pace import KINDS, Pace, pace_of
 from stitchpath.hands.turning import Bulk, half_turn_seconds, loft_of, pivot_seconds
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
-from stitchpath.typing import FloatArray, IntArray, Where
 
 __all__ = ["Tariff", "plain_tariff", "tariff_of"]
 

@@ -5,11 +5,11 @@ from math import hypot, pi
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.design.battings import UNNAMED, thickness_through
 from stitchpath.design.model import Design
 from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE
 from stitchpath.hands.pace import Pace
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = [
     "Bulk",

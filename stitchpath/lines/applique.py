@@ -8,9 +8,11 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import StitchpathError, unknown_name
+from stitchpath.base.findings import Check
+from stitchpath.base.typing import FloatArray, Kind
+from stitchpath.base.units import Unit, format_length, format_place
 from stitchpath.design.model import Applique, Corner, Design, Echo
-from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.findings import Check
 from stitchpath.geometry.tolerances import SAME_EDGE
 from stitchpath.lines.centre.centre_lines import CentreLines, CentreNote, CentreRules, centre_lines
 from stitchpath.lines.line import Line
@@ -20,8 +22,6 @@ from stitchpath.lines.threads import thread_for
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.place import Place, Subject
 from stitchpath.top.place_names import Places
-from stitchpath.typing import FloatArray, Kind
-from stitchpath.units import Unit, format_length, format_place
 
 __all__ = ["applique_lines", "motif_lines", "piece_lines", "stage_of"]
 

@@ -3,9 +3,10 @@
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.findings import Check
+from stitchpath.base.typing import BoolArray
 from stitchpath.design.model import Design
-from stitchpath.errors import StitchpathError
-from stitchpath.findings import Check
 from stitchpath.lines.applique import applique_lines, motif_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams
 from stitchpath.lines.fill_lines import fill_lines
@@ -14,7 +15,6 @@ from stitchpath.lines.regions import Region
 from stitchpath.lines.threads import thread_for
 from stitchpath.top.build import Top
 from stitchpath.top.place import Subject
-from stitchpath.typing import BoolArray
 
 __all__ = ["Collected", "collect_lines"]
 

@@ -7,13 +7,13 @@ import numpy as np
 import shapely
 from shapely import LineString
 
+from stitchpath.base.errors import StitchpathError, unknown_name
+from stitchpath.base.typing import BoolArray, FloatArray
 from stitchpath.design.model import Ditch, Lines
-from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.geometry.polylines import on_grid, path_lengths
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top, find_patches, pair_seams
-from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["SeamBit", "chosen_seams", "seam_bits", "seams_left"]
 

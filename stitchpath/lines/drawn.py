@@ -6,18 +6,18 @@ import numpy as np
 import shapely
 from shapely import LineString
 
+from stitchpath.base.errors import StitchpathError, unknown_name
+from stitchpath.base.findings import Check
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_count
 from stitchpath.design.drawings.door import found_file
 from stitchpath.design.drawings.lines import take_lines
 from stitchpath.design.model import Design, DrawnLines
-from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.findings import Check
 from stitchpath.geometry.polylines import on_grid
 from stitchpath.lines.line import Line
 from stitchpath.lines.threads import thread_for
 from stitchpath.top.build import Top
 from stitchpath.top.place import NOTHING, Subject
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_count
 
 __all__ = ["drawn_lines"]
 

@@ -12,13 +12,15 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import StitchpathError, unknown_name
+from stitchpath.base.findings import Check
+from stitchpath.base.limits import DEARER, MOST_SQUARES
+from stitchpath.base.typing import BoolArray, FloatArray
+from stitchpath.base.units import Unit, format_length, format_place
 from stitchpath.design.drawings.door import found_file
 from stitchpath.design.model import Design, Fill
-from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.findings import Check
 from stitchpath.geometry.empty_circles import loose_places
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID, MOTIF_SHARE
-from stitchpath.limits import DEARER, MOST_SQUARES
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, UNFIT, Filled, FillNote
 from stitchpath.lines.frame.borders import WANDER, parted, wandering
@@ -29,8 +31,6 @@ from stitchpath.lines.threads import may_travel, thread_for
 from stitchpath.top.build import Top
 from stitchpath.top.place import Subject
 from stitchpath.top.place_names import Places
-from stitchpath.typing import BoolArray, FloatArray
-from stitchpath.units import Unit, format_length, format_place
 
 __all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 

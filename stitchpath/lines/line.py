@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from stitchpath.base.typing import FloatArray, Kind
 from stitchpath.top.place import NOTHING, Subject
-from stitchpath.typing import FloatArray, Kind
 
 __all__ = ["KNOT", "SHOWN", "Line", "by_stage_and_thread"]
 

@@ -13,9 +13,9 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 from stitchpath.lines.line import KNOT
-from stitchpath.typing import FloatArray
 
 __all__ = ["Corner", "echo_lines", "outline_lines"]
 

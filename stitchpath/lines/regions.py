@@ -9,15 +9,15 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import UnknownNameError, unknown_name
+from stitchpath.base.typing import BoolArray, IntArray
 from stitchpath.design.model import Fill
-from stitchpath.errors import UnknownNameError, unknown_name
 from stitchpath.geometry.empty_circles import loose_places
 from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top, find_patches
 from stitchpath.top.place import Place, Subject
-from stitchpath.typing import BoolArray, IntArray
 
 __all__ = ["NamedRegions", "Region", "bare_regions", "covering", "faces", "wide_regions"]
 

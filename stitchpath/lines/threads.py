@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 
+from stitchpath.base.findings import Check
+from stitchpath.base.marks import PLAIN
+from stitchpath.base.typing import Kind
 from stitchpath.design.colours import colour_of_thread
 from stitchpath.design.model import Design
-from stitchpath.findings import Check
-from stitchpath.marks import PLAIN
-from stitchpath.typing import Kind
 
 __all__ = ["DEFAULT_THREAD", "may_travel", "thread_colours", "thread_for", "unknown_colours"]
 

@@ -6,12 +6,12 @@ from typing import Any
 import networkx as nx
 import numpy as np
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray, Where
 from stitchpath.design.model import Prices
-from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.network.graph import Network
 from stitchpath.network.prices import nothing_in_passing
-from stitchpath.typing import FloatArray, Where
 
 __all__ = ["network_from_networkx", "network_to_networkx"]
 

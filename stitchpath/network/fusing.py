@@ -6,8 +6,8 @@ from itertools import pairwise
 
 import numpy as np
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.model import Design, FuseWay
-from stitchpath.errors import StitchpathError
 from stitchpath.geometry.tolerances import BOTH_ROUNDED
 from stitchpath.hands.pace import Pace, pace_of
 from stitchpath.lines.applique import stage_of

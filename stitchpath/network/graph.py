@@ -11,6 +11,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
+from stitchpath.base.typing import Along, BoolArray, FloatArray, IntArray, Where
 from stitchpath.design.model import Design, Prices
 from stitchpath.geometry.polylines import distances, on_grid, path_lengths
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
@@ -31,7 +32,6 @@ from stitchpath.network.prices import (
     price_by_time,
 )
 from stitchpath.top.build import Top
-from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Where
 
 __all__ = ["Network", "Terms", "build_network", "build_networks", "travelling_groups"]
 

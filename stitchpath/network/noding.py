@@ -24,13 +24,13 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import BoolArray, FloatArray, Geometries, IntArray
 from stitchpath.geometry.polylines import heights, joined_paths, path_keys, path_lengths
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.frame.windows import Window, cut_at
 from stitchpath.lines.line import SHOWN, Line, by_stage_and_thread
-from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["SHORTEST", "node_lines"]
 

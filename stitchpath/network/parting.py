@@ -6,12 +6,12 @@ from itertools import groupby
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.polylines import heights
 from stitchpath.lines.frame.windows import Window, reaches
 from stitchpath.lines.line import Line
 from stitchpath.network.graph import Network
 from stitchpath.network.passing import Passing
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["part_by_windows", "window_of"]
 

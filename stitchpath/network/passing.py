@@ -4,9 +4,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.hands.areas import GROUND
 from stitchpath.hands.turning import pivot_seconds
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Passing"]
 

@@ -5,6 +5,7 @@ from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
+from stitchpath.base.typing import Along, BoolArray, FloatArray, IntArray, Where
 from stitchpath.design.model import Prices
 from stitchpath.geometry.polylines import joined_paths
 from stitchpath.hands.areas import GROUND
@@ -13,7 +14,6 @@ from stitchpath.hands.pace import KINDS
 from stitchpath.hands.tariff import Tariff
 from stitchpath.lines.line import SHOWN, Line
 from stitchpath.network.passing import Passing
-from stitchpath.typing import Along, BoolArray, FloatArray, IntArray, Where
 
 __all__ = [
     "Costs",

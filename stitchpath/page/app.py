@@ -20,9 +20,9 @@ from starlette.responses import FileResponse, Response, StreamingResponse
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
+from stitchpath.base.errors import InternalError, StitchpathError
 from stitchpath.design.drawings.door import MOST_BYTES
 from stitchpath.design.profile import read_profile
-from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.page.folder import DESIGN, DRAWINGS, Folder
 from stitchpath.page.guard import SHELL_POLICY, Door, Guard
 from stitchpath.page.jobs import Job, Jobs

@@ -15,8 +15,8 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from stitchpath.base.errors import MissingFileError, StitchpathError
 from stitchpath.design.drawings.door import read_file
-from stitchpath.errors import MissingFileError, StitchpathError
 from stitchpath.export.files import write_whole
 from stitchpath.export.mark import mark_of
 

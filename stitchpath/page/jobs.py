@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any, Literal, Self
 
 import stitchpath
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 
 __all__ = ["Job", "Jobs"]
 

@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Any
 
 import stitchpath
-from stitchpath.errors import StitchpathError, unknown_name
+from stitchpath.base.errors import StitchpathError, unknown_name
 from stitchpath.export.files import is_alive, write_whole
 from stitchpath.export.write import FORMATS
 from stitchpath.page.jobs import Job, Jobs

@@ -9,7 +9,7 @@ from pathlib import Path
 import uvicorn
 from starlette.types import ASGIApp
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.page.app import page_app
 from stitchpath.page.folder import DESIGN, DRAWINGS, Folder
 from stitchpath.page.guard import Door

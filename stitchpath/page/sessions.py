@@ -17,10 +17,10 @@ from typing import Any
 
 from pydantic_core import to_json
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.drawings.door import read_file
 from stitchpath.design.profile import added_by
 from stitchpath.document.document import Document
-from stitchpath.errors import StitchpathError
 from stitchpath.export.files import write_whole
 from stitchpath.page.folder import DESIGN, DRAWINGS, Folder, digest
 from stitchpath.told.top_data import fabric_data, top_data

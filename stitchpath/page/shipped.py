@@ -5,7 +5,7 @@ from importlib import resources
 from pathlib import Path
 
 import stitchpath
-from stitchpath.errors import unknown_name
+from stitchpath.base.errors import unknown_name
 
 __all__ = ["shipped_design", "shipped_designs"]
 

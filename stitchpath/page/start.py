@@ -7,11 +7,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from stitchpath.base.errors import unknown_name
+from stitchpath.base.units import format_length
 from stitchpath.design.library import library_block, library_names
 from stitchpath.document.beginning import empty_text
 from stitchpath.document.document import Document
 from stitchpath.document.resizing import resizing_edits
-from stitchpath.errors import unknown_name
 from stitchpath.export.formats import ABOUT, GROUPS
 from stitchpath.export.svg.small import small_block, small_top
 from stitchpath.hands.pace import KINDS
@@ -22,7 +23,6 @@ from stitchpath.told.top_data import size_words
 from stitchpath.told.usual import usual_data
 from stitchpath.top.block import draw_block
 from stitchpath.top.build import Top, drawn_blocks
-from stitchpath.units import format_length
 
 __all__ = ["Start", "block_picture", "empty_top", "formats", "library_picture", "resized"]
 

@@ -23,11 +23,11 @@ from typing import Any, BinaryIO
 
 from pydantic_core import to_json
 
+from stitchpath.base.errors import InternalError, StitchpathError
 from stitchpath.checks.cures import Survey
 from stitchpath.design.drawings.outlines import read_drawing
 from stitchpath.design.model import Design
 from stitchpath.design.read import design_from_text, design_of_drawing
-from stitchpath.errors import InternalError, StitchpathError
 from stitchpath.export.files import write_whole
 from stitchpath.export.write import save_plan
 from stitchpath.plan import Plan, lines_of, make_plan

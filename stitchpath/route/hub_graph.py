@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stitchpath.typing import BoolArray, FloatArray, IntArray
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["HubGraph", "at_most_twice"]
 

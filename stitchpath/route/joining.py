@@ -6,10 +6,10 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra, minimum_spanning_tree
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.route.hub_graph import HubGraph, at_most_twice
 from stitchpath.route.tjoin import t_join
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["complete", "double_edges", "hangs_together", "improve", "steiner_tree"]
 

@@ -8,7 +8,7 @@ Prices are taken as they are, and no library has to be loaded for it.
 
 import numpy as np
 
-from stitchpath.typing import BoolArray, FloatArray, IntArray
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["across", "narrow_join"]
 

@@ -28,7 +28,7 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from stitchpath.typing import FloatArray, IntArray
+    from stitchpath.base.typing import FloatArray, IntArray
 
 __all__ = ["Stretch", "follow_runs", "order_runs"]
 

@@ -14,13 +14,13 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.line import Line
 from stitchpath.network.graph import Network
 from stitchpath.route.effort import Effort
 from stitchpath.route.router import Routed, TornError, route, with_parked
 from stitchpath.route.runs import Run
-from stitchpath.typing import FloatArray
 
 __all__ = ["Parked", "choose_parked", "joined", "route_parked"]
 

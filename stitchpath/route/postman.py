@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stitchpath.errors import InternalError, StitchpathError
+from stitchpath.base.errors import InternalError, StitchpathError
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact.branch import Search
@@ -20,7 +21,6 @@ from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, hangs_together, improve, steiner_tree
 from stitchpath.route.tjoin import Join, t_join
 from stitchpath.route.twoends import two_ends
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Problem", "Tour", "UnreachableError", "hub_graph", "priced", "solve"]
 

@@ -12,7 +12,8 @@ import numpy as np
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.tolerances import FREE
 from stitchpath.lines.line import Line
 from stitchpath.network.graph import Network
@@ -25,7 +26,6 @@ from stitchpath.route.runs import Do, Leg, Proof, Run
 from stitchpath.route.trails import Turning
 from stitchpath.route.useful_runs import Walked, useful_trails
 from stitchpath.route.weighed import MANY, walk_by_time, weighed
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Order", "Routed", "TornError", "UnreachedError", "route", "with_parked"]
 

@@ -11,12 +11,12 @@ import numpy as np
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import BoolArray, IntArray
 from stitchpath.network.graph import Network
 from stitchpath.route.postman import Tour
 from stitchpath.route.trails import Trail, Turning
 from stitchpath.route.useful_runs import Walked
-from stitchpath.typing import BoolArray, IntArray
 
 __all__ = ["AS_ASKED", "AsAsked", "rows_as_asked"]
 

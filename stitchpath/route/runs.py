@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
+from stitchpath.base.typing import Along, FloatArray, Where
+from stitchpath.base.units import format_count
 from stitchpath.geometry.polylines import path_lengths
-from stitchpath.typing import Along, FloatArray, Where
-from stitchpath.units import format_count
 
 if TYPE_CHECKING:
     import svgpathtools

@@ -7,9 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from shapely import LineString, Polygon
 
-from stitchpath.geometry.polylines import joined_paths, moved_aside, path_lengths
-from stitchpath.lines.line import Line
-from stitchpath.marks import (
+from stitchpath.base.marks import (
     INK,
     LINE_OF,
     LINES,
@@ -18,9 +16,11 @@ from stitchpath.marks import (
     casing_reach,
     thread_looks,
 )
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_count
+from stitchpath.geometry.polylines import joined_paths, moved_aside, path_lengths
+from stitchpath.lines.line import Line
 from stitchpath.route.runs import Proof, Run
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_count
 
 if TYPE_CHECKING:
     import geopandas as gpd

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.sparse import csc_matrix
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.route.narrow import across, narrow_join
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Join", "t_join"]
 

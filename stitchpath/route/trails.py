@@ -37,7 +37,7 @@ from stitchpath.geometry.turns import ABOUT_TURN, PIVOT
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from stitchpath.typing import BoolArray, FloatArray, IntArray
+    from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Multigraph", "Trail", "Turning", "gentle_trails"]
 

@@ -13,10 +13,10 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.route.effort import Effort
 from stitchpath.route.hub_graph import HubGraph, at_most_twice
 from stitchpath.route.tjoin import Join, t_join
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["TwoEnds", "two_ends"]
 

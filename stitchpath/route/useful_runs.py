@@ -20,8 +20,8 @@ from stitchpath.route.trails import Multigraph, Trail, Turning, gentle_trails
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from stitchpath.base.typing import BoolArray, FloatArray, IntArray
     from stitchpath.route.postman import Problem, Tour
-    from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Walked", "needed", "useful_trails"]
 

@@ -9,6 +9,7 @@ from collections.abc import Callable
 import numpy as np
 import shapely
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.polylines import joined_paths
 from stitchpath.geometry.turns import ABOUT_TURN, PIVOT
 from stitchpath.hands.areas import GROUND
@@ -21,7 +22,6 @@ from stitchpath.route.passages.taught import held_by_others, phases
 from stitchpath.route.postman import PROVEN, Tour, proof_of
 from stitchpath.route.trails import Trail, Turning
 from stitchpath.route.useful_runs import Walked, needed
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["MANY", "passages_of", "walk_by_time", "weighed"]
 

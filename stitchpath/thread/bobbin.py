@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.thread.sizes import ThreadKind
 
 __all__ = ["BOBBINS", "CLASS_15", "PACKING", "Bobbin", "bobbin_room"]

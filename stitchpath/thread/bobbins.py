@@ -8,14 +8,14 @@ from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.hands.pace import KINDS
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
 from stitchpath.thread.leg_arrays import LegArrays, leg_arrays
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.seam_lengths import StopWhere, ThreadByRun, stop_ends, thread_by_run, whole
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["BobbinChange", "RunPoint", "bobbin_changes", "choose_stops"]
 

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.model import BackingAsked
-from stitchpath.errors import StitchpathError
 from stitchpath.thread.consumption import ThreadUse
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.sizes import ThreadKind

@@ -9,7 +9,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.hands.pace import Pace
 from stitchpath.thread.lockstitch import Ratio, Stitching
 

@@ -6,11 +6,12 @@ from typing import TypeVar
 
 import shapely
 
+from stitchpath.base.errors import StitchpathError, unknown_name
+from stitchpath.base.limits import WIDEST
+from stitchpath.base.units import Unit, format_length, parse_length, parse_size
 from stitchpath.design.model import BackingAsked, BattingAsked, Design, Work
-from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.hands.pace import pace_of
 from stitchpath.hands.turning import thickness_of
-from stitchpath.limits import WIDEST
 from stitchpath.lines.frame.borders import WANDER
 from stitchpath.lines.frame.reach import reach_of
 from stitchpath.lines.frame.windows import bare_windows, way_round
@@ -38,7 +39,6 @@ from stitchpath.thread import (
     thread_to_buy,
 )
 from stitchpath.thread.bobbin import PACKING
-from stitchpath.units import Unit, format_length, parse_length, parse_size
 
 __all__ = ["Needs", "SizeEstimate", "estimate_of", "needs_of", "stitching_of"]
 

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE, turn_angle
 from stitchpath.hands.pace import KINDS
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["LegArrays", "leg_arrays", "sum_by"]
 

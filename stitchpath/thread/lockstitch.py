@@ -10,15 +10,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from typing import Literal, TypeAlias
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import Kind
+from stitchpath.base.units import Unit, parse_length
 from stitchpath.design.battings import UNNAMED
 from stitchpath.design.model import StitchingAsked
-from stitchpath.errors import StitchpathError
 from stitchpath.hands.pace import ByKind
 from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread.bobbin import BOBBINS, PACKING, Bobbin, bobbin_room
 from stitchpath.thread.sizes import ThreadKind
-from stitchpath.typing import Kind
-from stitchpath.units import Unit, parse_length
 
 __all__ = [
     "FLAT_RATIO",

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, fields
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import chain
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.thread.consumption import ThreadUse
 
 __all__ = ["Bill", "BillLine", "Charges", "bill"]

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.corners import corners
 from stitchpath.hands.pace import KINDS
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
 from stitchpath.thread.leg_arrays import LegArrays, leg_arrays, sum_by
 from stitchpath.thread.lockstitch import Stitching
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["NeedlePoints", "Stretches", "needle_points", "stretches"]
 

@@ -6,12 +6,12 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.hands.pace import KINDS
 from stitchpath.route.runs import Run
 from stitchpath.thread.leg_arrays import LegArrays, sum_by
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.needle import stretches
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["StopWhere", "ThreadByRun", "stop_ends", "thread_by_run", "whole", "whole_parts"]
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.design.model import Throat
 from stitchpath.hands.areas import GROUND
 from stitchpath.hands.feet import FEET
@@ -20,7 +21,6 @@ from stitchpath.route.runs import Run
 from stitchpath.thread.leg_arrays import LegArrays
 from stitchpath.thread.time import leg_areas, leg_feet
 from stitchpath.top.place import Side
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Roll", "fits", "rolls_of_areas", "rolls_of_runs", "width_beside"]
 

@@ -7,6 +7,7 @@ from typing import NamedTuple, TypeAlias
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, IntArray, Where
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.geometry.turns import ABOUT_TURN
 from stitchpath.hands.areas import GROUND, Areas
@@ -20,7 +21,6 @@ from stitchpath.thread.consumption import ThreadPlan, plan_thread
 from stitchpath.thread.leg_arrays import LegArrays, leg_arrays, sum_by
 from stitchpath.thread.lockstitch import Stitching
 from stitchpath.thread.seam_lengths import StopWhere
-from stitchpath.typing import FloatArray, IntArray, Where
 
 __all__ = [
     "Moves",

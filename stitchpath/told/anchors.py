@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.tolerances import ALIKE
 from stitchpath.plan import Plan, once
 from stitchpath.told.cards import carded
 from stitchpath.told.walks import Move, Walk, evenly, moves_of, walks
-from stitchpath.typing import FloatArray
 
 __all__ = ["Mark", "Picture", "pictures"]
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import networkx as nx
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.plan import Plan
-from stitchpath.typing import FloatArray
 
 __all__ = ["Arm", "Tip", "arms_of"]
 

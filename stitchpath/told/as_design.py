@@ -3,12 +3,12 @@
 from collections import Counter
 from collections.abc import Iterator
 
+from stitchpath.base.escape import toml_text
+from stitchpath.base.units import Unit, format_count, format_length, parse_length
 from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.design.model import Design
-from stitchpath.escape import toml_text
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.top.build import Top
-from stitchpath.units import Unit, format_count, format_length, parse_length
 
 __all__ = ["design_text"]
 

@@ -7,6 +7,7 @@ from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
+from stitchpath.base.units import format_judged
 from stitchpath.plan import Plan, once
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
@@ -18,7 +19,6 @@ from stitchpath.told.stops import stops_by_run
 from stitchpath.told.walks import Walk, moves_of, walks
 from stitchpath.top.place import Subject
 from stitchpath.top.place_names import arrow, clock, join_words
-from stitchpath.units import format_judged
 
 __all__ = [
     "Entry",

@@ -16,11 +16,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import distances, path_lengths
 from stitchpath.geometry.tolerances import ALIKE, SAME_PLACE
 from stitchpath.plan import Plan, once
 from stitchpath.told.walks import Move, Stroke, Walk, evenly, moves_of, walks
-from stitchpath.typing import FloatArray
 
 __all__ = ["MOST", "Card", "Laid", "Share", "Visit", "carded", "cards", "laid_on", "shares"]
 

@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.geometry.turns import turn_angle
@@ -20,7 +21,6 @@ from stitchpath.lines.line import Line
 from stitchpath.plan import Plan
 from stitchpath.told.ordinals import counted, ordinal
 from stitchpath.told.ways import Way, key_of
-from stitchpath.typing import FloatArray
 
 __all__ = ["Close"]
 

@@ -12,6 +12,8 @@ from typing import Literal
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_distance
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.plan import Plan, once
 from stitchpath.route.runs import Run, Where
@@ -23,8 +25,6 @@ from stitchpath.told.rolls import throat_words
 from stitchpath.told.seams import along
 from stitchpath.told.sentences import STITCH, Sentences
 from stitchpath.told.ways import Turn, Way, spans, turn_of, ways_of
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_distance
 
 __all__ = ["RunDirections", "Step", "Teller", "change_place", "directions", "teller_of"]
 

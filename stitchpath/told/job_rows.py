@@ -11,7 +11,16 @@ from typing import Literal
 
 import numpy as np
 
-from stitchpath.escape import csv_cell
+from stitchpath.base.escape import csv_cell
+from stitchpath.base.units import (
+    MM_PER,
+    format_count,
+    format_distance,
+    format_length,
+    format_spools,
+    format_thread,
+    long_unit,
+)
 from stitchpath.hands.feet import FEET
 from stitchpath.plan import Plan, once
 from stitchpath.route.runs import Run
@@ -21,15 +30,6 @@ from stitchpath.told.directions import Teller, teller_of
 from stitchpath.told.pass_sheets import pass_sheets
 from stitchpath.told.passes import parked_words, rolled_times, rolling_words
 from stitchpath.told.stops import stops_by_run
-from stitchpath.units import (
-    MM_PER,
-    format_count,
-    format_distance,
-    format_length,
-    format_spools,
-    format_thread,
-    long_unit,
-)
 
 __all__ = ["JobRow", "clock_time", "cost_rows", "job_rows", "plan_job_csv"]
 

@@ -10,6 +10,8 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
+from stitchpath.base.typing import FloatArray, Kind
+from stitchpath.base.units import format_judged
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.lines.line import Line
 from stitchpath.plan import Plan
@@ -19,8 +21,6 @@ from stitchpath.told.ways import Way, key_of
 from stitchpath.top.place import WITHIN, Place, Subject
 from stitchpath.top.place_names import Places, clock, join_words
 from stitchpath.top.spots import Spot, Spots
-from stitchpath.typing import FloatArray, Kind
-from stitchpath.units import format_judged
 
 __all__ = ["Landmarks", "Web"]
 

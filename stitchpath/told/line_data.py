@@ -5,15 +5,15 @@ from typing import Any
 
 import numpy as np
 
+from stitchpath.base.marks import casing_reach, thread_looks
+from stitchpath.base.units import format_distance, format_length
 from stitchpath.checks.all import check_plan
 from stitchpath.checks.batting import ground_words, loose_ground
 from stitchpath.checks.cures import Remedy, Survey, remedies
 from stitchpath.document.cure_edits import cure_edits
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.lines.threads import thread_colours
-from stitchpath.marks import casing_reach, thread_looks
 from stitchpath.told.path_words import line_data_of
-from stitchpath.units import format_distance, format_length
 
 __all__ = ["line_data"]
 

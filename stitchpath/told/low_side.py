@@ -4,12 +4,12 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_judged
 from stitchpath.told.landmarks import Landmarks
 from stitchpath.told.ways import Way
 from stitchpath.top.place import Place
 from stitchpath.top.place_names import join_words
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_judged
 
 __all__ = ["ON", "SHORTLY", "low_side_words"]
 

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.units import format_length, format_thread
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.plan import Plan, once, stitching_of
 from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.told.directions import change_place, directions, teller_of
 from stitchpath.told.passes import Pass, Stretch, passes
 from stitchpath.top.place import row_letter
-from stitchpath.units import format_length, format_thread
 
 __all__ = ["PassSheet", "pass_sheets"]
 

@@ -6,8 +6,8 @@ from itertools import groupby, pairwise
 
 import numpy as np
 
+from stitchpath.base.units import format_length
 from stitchpath.plan import Plan, once
-from stitchpath.units import format_length
 
 __all__ = ["Pass", "Rolling", "Stretch", "parked_words", "passes", "rolled_times", "rolling_words"]
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from stitchpath.typing import FloatArray, Geometries
+from stitchpath.base.typing import FloatArray, Geometries
 
 __all__ = ["area_data", "line_data_of"]
 

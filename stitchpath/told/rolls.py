@@ -4,6 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_length
 from stitchpath.geometry.polylines import moving_on
 from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE, turn_angle
 from stitchpath.hands.feet import FEET
@@ -12,8 +14,6 @@ from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
 from stitchpath.told.passes import Rolling
 from stitchpath.top.place import Side
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_length
 
 __all__ = ["rolled_up", "throat_words"]
 

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.top.layout import LaidPatch
 from stitchpath.top.place import Place, row_letter
 from stitchpath.top.place_names import Places, join_words, side
 from stitchpath.top.squares import square_at
-from stitchpath.typing import FloatArray
 
 __all__ = ["Bit", "Course", "along", "blocks_beside"]
 

@@ -10,6 +10,8 @@ from functools import cached_property
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_judged
 from stitchpath.geometry.turns import hand, turn_angle
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
@@ -20,8 +22,6 @@ from stitchpath.told.ordinals import ordinal
 from stitchpath.told.seams import Course, along, blocks_beside
 from stitchpath.told.ways import Turn, Way, inner_turns, key_of, pivots_in, turn_by, turn_of
 from stitchpath.top.place_names import Places, clock, heading, join_words
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_judged
 
 __all__ = ["STITCH", "Said", "Sentences"]
 

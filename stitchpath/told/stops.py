@@ -5,6 +5,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from stitchpath.base.typing import Where
+from stitchpath.base.units import MM_PER, Unit, format_count, format_thread
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.lines.applique import stage_of
 from stitchpath.plan import Plan, once, stitching_of
@@ -14,8 +16,6 @@ from stitchpath.told.directions import teller_of
 from stitchpath.told.feet import feet_put_on, foot_words
 from stitchpath.told.passes import parked_words, rolling_words
 from stitchpath.top.place_names import join_words
-from stitchpath.typing import Where
-from stitchpath.units import MM_PER, Unit, format_count, format_thread
 
 __all__ = ["Stop", "Task", "stitch_words", "stops", "stops_by_run"]
 

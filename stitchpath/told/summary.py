@@ -1,10 +1,10 @@
 """The few numbers of a plan, as rows of text."""
 
+from stitchpath.base.units import format_count, format_distance, format_length
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Proof
 from stitchpath.told.job_rows import clock_time
 from stitchpath.top.place_names import join_words
-from stitchpath.units import format_count, format_distance, format_length
 
 __all__ = ["promise", "summary_rows", "thread_rows"]
 

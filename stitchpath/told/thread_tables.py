@@ -2,11 +2,11 @@
 
 from typing import TypeAlias
 
+from stitchpath.base.units import MM_PER, format_length, format_spools, long_unit
 from stitchpath.plan import Plan
 from stitchpath.thread import Range, Ratio
 from stitchpath.thread.from_design import SizeEstimate
 from stitchpath.told.job_rows import JobRow, clock_time, job_rows
-from stitchpath.units import MM_PER, format_length, format_spools, long_unit
 
 __all__ = ["Table", "plan_tables", "ratio_text", "size_tables"]
 

@@ -6,6 +6,8 @@ from typing import Any
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_length
 from stitchpath.design.model import Design
 from stitchpath.document.moving import entry_of, plain_size
 from stitchpath.document.seam_gestures import such_names
@@ -14,8 +16,6 @@ from stitchpath.top.build import Piece, Seam, Top, darkness
 from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place import Place
 from stitchpath.top.place_names import Places
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_length
 
 __all__ = ["fabric_data", "size_words", "top_data"]
 

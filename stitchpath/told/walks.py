@@ -12,6 +12,7 @@ from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, Kind
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.geometry.turns import Hand, hand, turn_angle
@@ -20,7 +21,6 @@ from stitchpath.plan import Plan, once
 from stitchpath.route.runs import Do, Leg, Run
 from stitchpath.thread.time import leg_areas
 from stitchpath.top.place import Subject
-from stitchpath.typing import FloatArray, Kind
 
 __all__ = ["Move", "Part", "Stroke", "Walk", "evenly", "moves_of", "walks"]
 

@@ -10,13 +10,13 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, Kind
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.turns import PIVOT, Hand, hand, turn_angle
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.told.seams import Bit
 from stitchpath.top.place import Subject
-from stitchpath.typing import FloatArray, Kind
 
 __all__ = [
     "Turn",

@@ -8,12 +8,12 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.limits import MOST_PATCHES, at_most
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import MM_PER, Unit, format_length, format_place
 from stitchpath.design.model import Block, LibraryBlock, Patch, Toward
 from stitchpath.design.outlines import flatten_path
-from stitchpath.errors import StitchpathError
-from stitchpath.limits import MOST_PATCHES, at_most
-from stitchpath.typing import FloatArray
-from stitchpath.units import MM_PER, Unit, format_length, format_place
 
 __all__ = ["BlockPatch", "DrawnBlock", "draw_block"]
 

@@ -8,6 +8,10 @@ import numpy as np
 import shapely
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
+from stitchpath.base.errors import StitchpathError, unknown_name
+from stitchpath.base.limits import MOST_FILLS, MOST_PIECES, MOST_THREADS, WIDEST, at_most
+from stitchpath.base.typing import FloatArray, Geometries
+from stitchpath.base.units import Unit, format_length, format_place
 from stitchpath.design.colours import channels
 from stitchpath.design.drawings.door import found_file
 from stitchpath.design.drawings.words import UNKNOWN
@@ -15,16 +19,12 @@ from stitchpath.design.library import library_block
 from stitchpath.design.model import Applique, Design, Fabric, Toward
 from stitchpath.design.outlines import flatten_path
 from stitchpath.design.repair import mend_outline
-from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.geometry.tolerances import OUTLINE_SHARE, SAME_EDGE
-from stitchpath.limits import MOST_FILLS, MOST_PIECES, MOST_THREADS, WIDEST, at_most
 from stitchpath.top.block import DrawnBlock, draw_block
 from stitchpath.top.layout import LaidBlock, LaidPatch, compose, lay_out, named_blocks
 from stitchpath.top.place import Place
 from stitchpath.top.seams import Meeting, Overlap, meet
 from stitchpath.top.squares import MapSquare
-from stitchpath.typing import FloatArray, Geometries
-from stitchpath.units import Unit, format_length, format_place
 
 if TYPE_CHECKING:  # the door to them is in `build_top`
     from stitchpath.design.drawings.whole import Whole

@@ -7,13 +7,13 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.design.drawings.copies import DrawnCopy
 from stitchpath.design.drawings.whole import DrawnPatch, Whole
 from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.top.block import BlockPatch, DrawnBlock
 from stitchpath.top.layout import LaidBlock, LaidPatch
 from stitchpath.top.place import Place
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["laid_copies"]
 

@@ -8,19 +8,19 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.limits import MOST_PATCHES, MOST_PIECES, at_most
+from stitchpath.base.units import format_length
 from stitchpath.design.colours import channels
 from stitchpath.design.drawings.door import found_file
 from stitchpath.design.drawings.whole import Whole, take_whole
 from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.design.model import Applique, Block, Design, DrawnTop, Fabric
-from stitchpath.errors import StitchpathError
-from stitchpath.limits import MOST_PATCHES, MOST_PIECES, at_most
 from stitchpath.top.block import BlockPatch, DrawnBlock
 from stitchpath.top.copies import laid_copies
 from stitchpath.top.layout import LaidBlock, LaidPatch
 from stitchpath.top.place import Place
 from stitchpath.top.squares import MapSquare, map_squares, squares_at
-from stitchpath.units import format_length
 
 __all__ = ["DrawnLayout", "draw_drawn_block", "fabric_names", "lay_drawing"]
 

@@ -8,14 +8,14 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from stitchpath.base.errors import StitchpathError, unknown_name
+from stitchpath.base.limits import MOST_BORDERS, MOST_PATCHES, MOST_WITHIN, at_most
+from stitchpath.base.typing import FloatArray, Geometries
+from stitchpath.base.units import Unit, format_count, format_length, format_place
 from stitchpath.design.model import Block, Border, Layout, Sashing
-from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.geometry.tolerances import GRID, SAME_EDGE
-from stitchpath.limits import MOST_BORDERS, MOST_PATCHES, MOST_WITHIN, at_most
 from stitchpath.top.block import DrawnBlock
 from stitchpath.top.place import Part, Place, Side, row_letter
-from stitchpath.typing import FloatArray, Geometries
-from stitchpath.units import Unit, format_count, format_length, format_place
 
 __all__ = ["TOKEN", "LaidBlock", "LaidPatch", "compose", "lay_out", "named_blocks"]
 

@@ -16,12 +16,12 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_length
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.layout import LaidBlock, LaidPatch
 from stitchpath.top.place import BESIDE, WITHIN, Part, Place, Subject
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_length
 
 __all__ = [
     "NUMBERED",

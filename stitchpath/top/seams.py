@@ -11,9 +11,9 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
+from stitchpath.base.typing import BoolArray, FloatArray, Geometries, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import GRID, SAME_EDGE
-from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["Meeting", "Overlap", "meet"]
 

@@ -15,13 +15,13 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_judged
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.top.place import WITHIN, Place, Side
 from stitchpath.top.place_names import NUMBERED, WAY_WORD, Places, join_words, side
 from stitchpath.top.squares import square_at
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_judged
 
 __all__ = ["TOP", "Spot", "Spots"]
 

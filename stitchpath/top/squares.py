@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import Unit
 from stitchpath.top.place import Place
-from stitchpath.typing import FloatArray
-from stitchpath.units import Unit
 
 __all__ = ["MapSquare", "map_squares", "square_at", "squares_at"]
 

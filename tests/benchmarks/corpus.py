@@ -18,8 +18,8 @@ from matplotlib.ft2font import FT2Font
 from matplotlib.textpath import TextPath
 from shapely import MultiPolygon, affinity
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.repair import mend_outline
-from stitchpath.errors import StitchpathError
 
 FONT = "DejaVuSans.ttf"
 # Geometric shapes, miscellaneous symbols and dingbats, and animals, by the blocks of Unicode.

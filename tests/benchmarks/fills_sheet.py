@@ -14,7 +14,7 @@ from shapely import affinity
 from shapely.geometry import MultiLineString, Point, Polygon, box
 from shapely.ops import unary_union
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.lines.fills.pattern import UNFIT
 from stitchpath.lines.fills.styles import STYLES, fill
 

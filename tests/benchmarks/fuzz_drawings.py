@@ -11,8 +11,8 @@ import time
 import traceback
 from pathlib import Path
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.drawings.outlines import take_outline
-from stitchpath.errors import StitchpathError
 
 HERE = Path(__file__).resolve()
 sys.path.insert(0, str(HERE.parents[1]))

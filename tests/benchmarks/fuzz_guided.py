@@ -28,7 +28,7 @@ with atheris.instrument_imports(include=["stitchpath.design.drawings", "ezdxf.ll
 import drawn  # noqa: E402
 from hostile import catalogue  # noqa: E402
 
-from stitchpath.errors import StitchpathError  # noqa: E402
+from stitchpath.base.errors import StitchpathError  # noqa: E402
 
 SLOW = 5.0
 COUNTS = {"read": 0, "refused": 0, "traceback": 0, "slow": 0}

@@ -15,8 +15,8 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 import drawn  # noqa: E402
 
+from stitchpath.base.errors import StitchpathError  # noqa: E402
 from stitchpath.design.drawings.whole import take_whole  # noqa: E402
-from stitchpath.errors import StitchpathError  # noqa: E402
 
 BITS = ("9", "-", "e9", ".", "<", "Z", " ", "", "NaN", '"', "</g>", "0 0", "1e308", "\n", "use")
 

@@ -12,12 +12,12 @@ from time import process_time
 import numpy as np
 
 from stitchpath import load_design
+from stitchpath.base.typing import FloatArray
 from stitchpath.plan import make_plan
 from stitchpath.route import useful_runs as useful
 from stitchpath.route.order import Stretch, order_runs
 from stitchpath.route.tjoin import t_join
 from stitchpath.route.trails import Multigraph, Trail, Turning, gentle_trails
-from stitchpath.typing import FloatArray
 
 sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[1] / "route")]
 from test_trails import eulerian_circuit, seams  # noqa: E402

@@ -7,10 +7,10 @@ import pytest
 import shapely
 from quilts import DESIGNS, SQUARES, design
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.checks.batting import loose_of, region_densities
 from stitchpath.checks.cures import cheapest_cure, close_gaps, remedies, survey
 from stitchpath.design.read import load_design
-from stitchpath.errors import StitchpathError
 from stitchpath.export.picture import draw_top
 from stitchpath.plan import check_design, lines_of, make_plan
 

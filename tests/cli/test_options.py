@@ -8,8 +8,8 @@ import pytest
 from quilts import design
 
 import stitchpath
+from stitchpath.base.errors import StitchpathError, unknown_name
 from stitchpath.checks.cures import closed_gaps
-from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.export.machine.settings import pen_settings
 from stitchpath.export.write import FORMATS, guide_options, known_formats, save_plan
 from stitchpath.plan import make_plan

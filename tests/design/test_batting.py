@@ -2,8 +2,8 @@
 
 import pytest
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.battings import BATTINGS, batting
-from stitchpath.errors import StitchpathError
 
 
 def test_the_figures_are_those_that_labels_usually_say():

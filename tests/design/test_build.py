@@ -6,9 +6,9 @@ import pytest
 from pydantic import ValidationError
 
 from stitchpath import make_plan, save_plan
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.model import Design
 from stitchpath.design.read import design_from_text
-from stitchpath.errors import StitchpathError
 
 MAT = {
     "name": "mat",

@@ -5,8 +5,8 @@ import re
 import pytest
 from quilts import DESIGNS, SQUARES, design, planned
 
-from stitchpath import limits
-from stitchpath.errors import StitchpathError
+from stitchpath.base import limits
+from stitchpath.base.errors import StitchpathError
 from stitchpath.top.build import build_top
 
 BUOY = (

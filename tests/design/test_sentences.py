@@ -8,9 +8,9 @@ import pydantic
 import pytest
 from quilts import DESIGNS, SQUARES, design, planned, verify
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.model import Design
 from stitchpath.design.sentences import _EXPECTED, sentence
-from stitchpath.errors import StitchpathError
 from stitchpath.top.build import build_top
 
 WRONG = [

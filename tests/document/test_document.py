@@ -5,12 +5,12 @@ import tomllib
 import pytest
 from quilts import DESIGNS, ROOT, SQUARES
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import parse_length
 from stitchpath.design.read import load_design
 from stitchpath.document.beginning import empty_text
 from stitchpath.document.document import Document, RefusedError
 from stitchpath.document.neat import length_like
-from stitchpath.errors import StitchpathError
-from stitchpath.units import parse_length
 
 RUNNER = DESIGNS / "harbour-runner.toml"
 

@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from quilts import DESIGNS, ROOT
 from random_tops import random_top
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.document.document import Document
 from stitchpath.document.resizing import resizing_edits
 from stitchpath.document.rows import Cell, cells_of, row_of_length, row_with
-from stitchpath.errors import StitchpathError
 from stitchpath.lines.ditch import chosen_seams
 from stitchpath.told.top_data import top_data
 

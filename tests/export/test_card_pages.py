@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from quilts import DESIGNS, SQUARES, corals, planned
 
+from stitchpath.base.marks import PAPER, casing_of
 from stitchpath.design.read import load_design
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.formats import ABOUT, PAPERS, on_paper
@@ -35,7 +36,6 @@ from stitchpath.export.guide.path import scene_of
 from stitchpath.export.job_sheet import plan_sheet
 from stitchpath.export.pdf.sheet import Box, Sheet
 from stitchpath.export.picture import plan_picture
-from stitchpath.marks import PAPER, casing_of
 from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of

@@ -15,6 +15,7 @@ import pytest
 import shapely
 from quilts import DESIGNS, SQUARES, STARFISH, planned
 
+from stitchpath.base.marks import INK, LINES, MARKS, contrast
 from stitchpath.design.read import load_design
 from stitchpath.export.guide import (
     A4,
@@ -42,7 +43,6 @@ from stitchpath.export.guide.windows import window_pages
 from stitchpath.export.pdf.letters import broken, text_width, typeset
 from stitchpath.export.pdf.sheet import Box, Sheet
 from stitchpath.lines.line import Line
-from stitchpath.marks import INK, LINES, MARKS, contrast
 from stitchpath.plan import make_plan
 from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.told.directions import directions

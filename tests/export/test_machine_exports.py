@@ -24,9 +24,10 @@ from quilts import DESIGNS, SQUARES, STARFISH, design, planned
 from shapely import LineString, MultiLineString, Point
 from svgelements import SVG, CubicBezier, Group, Path
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.marks import contrast
 from stitchpath.checks.batting import loose_of
 from stitchpath.design.read import load_design
-from stitchpath.errors import StitchpathError
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.formats import ABOUT
 from stitchpath.export.machine.dxf import plan_dxf
@@ -42,7 +43,6 @@ from stitchpath.geometry import curves
 from stitchpath.geometry.curves import as_curves
 from stitchpath.geometry.simplify import simplified
 from stitchpath.lines.threads import thread_colours
-from stitchpath.marks import contrast
 from stitchpath.plan import lines_of, make_plan
 from stitchpath.told.directions import directions
 

@@ -19,8 +19,9 @@ from defusedxml import ElementTree
 from PIL import Image
 from quilts import DESIGNS, SQUARES, STARFISH, design, planned
 
-from stitchpath import interrupt, load_design, make_plan
-from stitchpath.errors import StitchpathError
+from stitchpath import load_design, make_plan
+from stitchpath.base import interrupt
+from stitchpath.base.errors import StitchpathError
 from stitchpath.export import files as disk
 from stitchpath.export.files import write_whole
 from stitchpath.export.mark import MADE, digest_of, mark_of, stamp

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from quilts import DESIGNS
 
+from stitchpath.base.errors import GeometryError
 from stitchpath.design.read import load_design
-from stitchpath.errors import GeometryError
 from stitchpath.geometry.healing.heal import heal
 from stitchpath.geometry.healing.straights import joined_straights
 from stitchpath.top.build import build_top

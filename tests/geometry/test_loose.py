@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from shapely import MultiLineString, Polygon, box
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.geometry.empty_circles import (
     OVERLAP,
     LoosePlace,

@@ -8,7 +8,7 @@ from quilts import SQUARES, STARFISH, design, planned
 from random_tops import random_top
 
 import stitchpath.plan as made
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.route import router
 from stitchpath.route.parking import Parked
 from stitchpath.route.passages.problem import Passages, Trip, cost_of

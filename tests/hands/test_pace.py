@@ -3,7 +3,7 @@
 import pytest
 from quilts import SQUARES, STARFISH, design
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.hands.feet import FEET, foot_of
 from stitchpath.hands.pace import FRAME, Pace, pace_of
 from stitchpath.lines.collect import collect_lines

@@ -7,8 +7,8 @@ import shapely
 from quilts import SQUARES, check_laws, design, length, planned, verify
 from quilts import STARFISH as ON_A_BLOCK
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.checks import out_and_back
-from stitchpath.errors import StitchpathError
 from stitchpath.lines.centre import centre_lines as centre
 from stitchpath.plan import look_over
 

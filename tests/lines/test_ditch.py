@@ -3,7 +3,7 @@
 import pytest
 from quilts import SQUARES, design
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.lines.ditch import chosen_seams
 from stitchpath.top.build import build_top
 

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES, check_laws, design, planned, verify
 from scipy.spatial import cKDTree
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.checks.cures import close_gaps
 from stitchpath.design.read import design_from_text
-from stitchpath.errors import StitchpathError
 from stitchpath.lines.fill_lines import Filler
 from stitchpath.lines.fills.styles import STYLES
 from stitchpath.lines.line import Line

@@ -13,7 +13,7 @@ from scipy.spatial import cKDTree
 from shapely import affinity
 from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.geometry.tolerances import GRID
 from stitchpath.lines.fills.bare import bare_notes
 from stitchpath.lines.fills.curves import evenly

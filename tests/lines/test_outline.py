@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, Point, Polygon, box
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.repair import mend_outline
-from stitchpath.errors import StitchpathError
 from stitchpath.lines.centre.centre_lines import centre_lines
 from stitchpath.lines.outline import echo_lines, outline_lines
 

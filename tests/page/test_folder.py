@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.page.folder import DESIGN, DRAWINGS, Folder
 
 BAD_NAMES = [

@@ -10,7 +10,7 @@ from types import SimpleNamespace
 import pytest
 from quilts import SQUARES
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.page import app, jobs
 from stitchpath.page.folder import DESIGN, Folder
 from stitchpath.page.jobs import Job, Jobs

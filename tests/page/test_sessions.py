@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.page.folder import Folder
 from stitchpath.page.sessions import ChangedError, Sessions, StaleError
 

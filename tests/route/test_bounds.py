@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from routes import LARGE, SMALL, known_optima, least, made_up
 
+from stitchpath.base.errors import InternalError
 from stitchpath.cli.main import main
-from stitchpath.errors import InternalError
 from stitchpath.geometry.groups import groups
 from stitchpath.route import narrow, postman, twoends
 from stitchpath.route.effort import Effort

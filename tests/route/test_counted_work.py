@@ -8,7 +8,7 @@ import pytest
 from scipy.sparse import csr_array
 from test_tours import grid
 
-from stitchpath.errors import InternalError
+from stitchpath.base.errors import InternalError
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact import branch, shrink
 from stitchpath.route.exact.branch import ENOUGH, ROUNDING, Search

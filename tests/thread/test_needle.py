@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from quilts import SQUARES, layouts, planned
 from shapely import LineString, Point
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.geometry.corners import split_at_corners
 from stitchpath.lines.line import Line
 from stitchpath.plan import stitching_of

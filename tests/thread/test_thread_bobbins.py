@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import SQUARES, design, planned
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Leg, Run
 from stitchpath.thread import (

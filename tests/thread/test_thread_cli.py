@@ -8,10 +8,10 @@ import tomllib
 import pytest
 from quilts import DESIGNS, SQUARES, design, planned
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import parse_size
 from stitchpath.thread import parse_sample
 from stitchpath.thread.from_design import estimate_of, stitching_of
-from stitchpath.units import parse_size
 
 INCH = 25.4
 RUNNER = DESIGNS / "harbour-runner.toml"

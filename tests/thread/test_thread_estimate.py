@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.lines.fills import styles as fills
 from stitchpath.thread import FILLS, FLAT_RATIO, Ratio, Stitching, estimate_by_area
 

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import SQUARES, planned
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.battings import MARGIN
-from stitchpath.errors import StitchpathError
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Leg, Run
 from stitchpath.thread import (

@@ -14,8 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES, WALL, layouts, planned
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import parse_length
 from stitchpath.design.read import load_design
-from stitchpath.errors import StitchpathError
 from stitchpath.lines.line import Line
 from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
@@ -46,7 +47,6 @@ from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
 from stitchpath.told.walks import Move, Part, Stroke, Walk, moves_of, walks
 from stitchpath.top.place import Subject
-from stitchpath.units import parse_length
 
 
 @pytest.fixture(scope="module")

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import DESIGNS, SQUARES, layouts, planned
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.read import load_design
-from stitchpath.errors import StitchpathError
 from stitchpath.plan import make_plan
 from stitchpath.told.chapters import _OPENING, _cut, _from, chapters
 from stitchpath.told.directions import directions

@@ -16,8 +16,8 @@ import shapely
 from hypothesis import assume, given, settings
 from quilts import DESIGNS, SQUARES, STARFISH, fan, layouts, planned
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.read import load_design
-from stitchpath.errors import StitchpathError
 from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.thread import BobbinChange, RunPoint, ThreadPlan

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import SQUARES, STARFISH, design, layouts, planned, verify
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.export.guide.path import scene_of
 from stitchpath.export.guide.supplies import supply_pages
 from stitchpath.export.job_sheet import _Cell, _pages, _Row, plan_sheet, sheet_pages

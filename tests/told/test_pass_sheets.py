@@ -3,6 +3,7 @@
 import pytest
 from quilts import SQUARES, planned
 
+from stitchpath.base.units import format_thread
 from stitchpath.design.model import Design
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.guide import LETTER, guide_sheets
@@ -10,7 +11,6 @@ from stitchpath.plan import make_plan
 from stitchpath.told.job_rows import job_rows
 from stitchpath.told.pass_sheets import pass_sheets
 from stitchpath.told.passes import passes
-from stitchpath.units import format_thread
 
 TALL = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 5')
 FRAME = '[machine]\nkind = "frame"\ndepth = 13\n'

@@ -7,8 +7,8 @@ import pytest
 from quilts import WALL
 from shapely import LineString, Point
 
+from stitchpath.base.findings import Check
 from stitchpath.design.read import design_from_text
-from stitchpath.findings import Check
 from stitchpath.plan import make_plan
 from stitchpath.told.plan_data import plan_data
 from stitchpath.told.progress import Search

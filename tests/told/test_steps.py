@@ -13,8 +13,9 @@ from quilts import DESIGNS, SQUARES, WALL, design, fan, planned, top
 from random_tops import random_top
 from walker import LostError, Sentence, Walker, lost_runs
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import format_judged
 from stitchpath.design.read import design_from_text, load_design
-from stitchpath.errors import StitchpathError
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg
@@ -24,7 +25,6 @@ from stitchpath.told.sentences import _arms
 from stitchpath.told.ways import Way, ways_of
 from stitchpath.top.place_names import Places
 from stitchpath.top.spots import Spots
-from stitchpath.units import format_judged
 
 INCH = 25.4
 

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from quilts import DESIGNS, SQUARES, STARFISH, design, layouts, planned
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.read import load_design
-from stitchpath.errors import StitchpathError
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.plan import make_plan

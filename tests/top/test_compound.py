@@ -5,7 +5,7 @@ import pytest
 import shapely
 from quilts import FABRICS, check_laws, design, planned, verify
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 from stitchpath.plan import lines_of
 from stitchpath.top.build import build_top
 

@@ -10,10 +10,10 @@ from quilts import SQUARES, STARFISH, design, layouts, planned
 
 from stitchpath import compare as comparing
 from stitchpath import plan as planning
+from stitchpath.base.errors import StitchpathError
 from stitchpath.checks import cures
 from stitchpath.checks.batting import loose_ground, loose_of
 from stitchpath.checks.cures import check_loose, survey
-from stitchpath.errors import StitchpathError
 from stitchpath.export.guide import plan_guide, templates
 from stitchpath.plan import check_design, make_plan
 from stitchpath.route.router import UnreachedError

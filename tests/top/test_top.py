@@ -3,8 +3,8 @@ import pytest
 from hypothesis import given, settings
 from quilts import SQUARES, drawn, layouts, top
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.design.model import Fabric
-from stitchpath.errors import StitchpathError
 from stitchpath.top.build import darkness
 
 LEFT = ("left", "sand", "points = [[0,0],[4,0],[4,10],[0,10]]")

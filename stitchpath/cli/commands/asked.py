@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.cli.screen import say
 from stitchpath.design.model import Design
 from stitchpath.design.profile import usual_profile
 from stitchpath.design.read import design_of_drawing, load_design
-from stitchpath.errors import StitchpathError
 
 __all__ = ["asked_design", "on_batting", "picture_kind", "told_profile"]
 

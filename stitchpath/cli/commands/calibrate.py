@@ -1,7 +1,7 @@
 """The command thread calibrate."""
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.cli.screen import say
-from stitchpath.errors import StitchpathError
 from stitchpath.thread import measured_ratio, parse_sample
 from stitchpath.told.thread_tables import ratio_text
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from rich.table import Table
 
+from stitchpath.base.units import MM_PER, Unit, long_unit
 from stitchpath.cli.commands.asked import on_batting, told_profile
 from stitchpath.cli.screen import say, seconds
 from stitchpath.cli.tables import show
@@ -13,7 +14,6 @@ from stitchpath.compare import compare
 from stitchpath.design.model import Design
 from stitchpath.design.read import load_design
 from stitchpath.proposals import Proposal, proposals
-from stitchpath.units import MM_PER, Unit, long_unit
 
 __all__ = ["run", "show_proposals"]
 

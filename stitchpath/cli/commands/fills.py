@@ -4,17 +4,17 @@ from pathlib import Path
 
 from rich.table import Table
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import MM_PER, format_distance, format_length, parse_length
 from stitchpath.cli.commands.asked import picture_kind
 from stitchpath.cli.screen import say
 from stitchpath.cli.tables import show
 from stitchpath.cli.watch import Watch
-from stitchpath.errors import StitchpathError
 from stitchpath.export.files import write_whole
 from stitchpath.export.mark import stamp
 from stitchpath.export.swatches import draw_swatches
 from stitchpath.told.job_rows import clock_time
 from stitchpath.told.swatches import DIFFICULTY, SIDE, WORDS, swatch_rows
-from stitchpath.units import MM_PER, format_distance, format_length, parse_length
 
 __all__ = ["run"]
 

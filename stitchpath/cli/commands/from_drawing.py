@@ -2,10 +2,10 @@
 
 from pathlib import Path
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.cli.screen import say
 from stitchpath.cli.tables import show_drawing
 from stitchpath.design.read import design_of_drawing
-from stitchpath.errors import StitchpathError
 from stitchpath.export.files import check_place, write_whole
 from stitchpath.plan import lines_of
 from stitchpath.told.as_design import design_text

@@ -3,8 +3,8 @@
 from importlib import resources
 from pathlib import Path
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.cli.screen import say
-from stitchpath.errors import StitchpathError
 from stitchpath.export.files import write_whole
 
 __all__ = ["run"]

@@ -3,9 +3,9 @@
 from importlib import import_module
 from pathlib import Path
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.cli.commands.asked import told_profile
 from stitchpath.cli.screen import say
-from stitchpath.errors import StitchpathError
 
 __all__ = ["run"]
 

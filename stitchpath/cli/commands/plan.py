@@ -4,12 +4,12 @@ from pathlib import Path
 
 from rich.table import Table
 
+from stitchpath.base.errors import unknown_name
 from stitchpath.checks.cures import closed_gaps
 from stitchpath.cli.commands.asked import asked_design, on_batting
 from stitchpath.cli.screen import say, seconds
 from stitchpath.cli.tables import print_checks, show, show_drawing
 from stitchpath.cli.watch import Watch
-from stitchpath.errors import unknown_name
 from stitchpath.export.machine.settings import pen_settings
 from stitchpath.export.verify import older_files
 from stitchpath.export.write import (

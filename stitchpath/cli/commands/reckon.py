@@ -5,11 +5,11 @@ from pathlib import Path
 
 from rich.table import Table
 
+from stitchpath.base.errors import StitchpathError
 from stitchpath.cli.commands.asked import told_profile
 from stitchpath.cli.screen import seconds
 from stitchpath.cli.tables import show
 from stitchpath.design.read import load_design
-from stitchpath.errors import StitchpathError
 from stitchpath.plan import make_plan
 from stitchpath.thread.from_design import estimate_of
 from stitchpath.told.thread_tables import plan_tables, size_tables

@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from stitchpath.base.errors import StitchpathError, unknown_name
 from stitchpath.cli.commands.asked import asked_design, on_batting
 from stitchpath.cli.commands.compare import show_proposals
 from stitchpath.cli.screen import say, seconds
 from stitchpath.cli.watch import Watch
-from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.export.files import check_place, write_whole
 from stitchpath.export.mark import stamp
 from stitchpath.export.pdf.paper import A4, LETTER

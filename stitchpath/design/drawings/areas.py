@@ -8,8 +8,8 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.errors import StitchpathError
-from stitchpath.typing import FloatArray
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 
 __all__ = ["crossings", "filled", "overlaps", "refuse_scribble", "sides", "simplified", "stroked"]
 

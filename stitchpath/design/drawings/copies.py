@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.design.drawings.drawing import Frame
 from stitchpath.design.drawings.ink import Ink
-from stitchpath.typing import FloatArray
 
 __all__ = ["DrawnCopy", "drawn_copies", "framed"]
 

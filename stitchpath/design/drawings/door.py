@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from stitchpath.errors import MissingFileError, StitchpathError
+from stitchpath.base.errors import MissingFileError, StitchpathError
 
 __all__ = ["MOST_BYTES", "found_file", "read_file", "told_as"]
 

@@ -6,8 +6,8 @@ from typing import Literal, NamedTuple
 
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.design.drawings.pathdata import Strand
-from stitchpath.typing import FloatArray
 
 __all__ = ["Copy", "Drawing", "Frame", "Names", "Shape"]
 

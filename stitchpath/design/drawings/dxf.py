@@ -8,10 +8,10 @@ from typing import Any, NamedTuple
 import numpy as np
 from ezdxf import colors, path, recover
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 from stitchpath.design.drawings.drawing import Copy, Drawing, Frame, Names, Shape
 from stitchpath.design.drawings.pathdata import Curve, Strand
-from stitchpath.errors import StitchpathError
-from stitchpath.typing import FloatArray
 
 __all__ = ["read_dxf"]
 

@@ -11,11 +11,11 @@ import tinycss2.color3
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 from stitchpath.design.drawings.areas import filled, refuse_scribble, simplified
 from stitchpath.design.drawings.drawing import Drawing, Shape
 from stitchpath.design.drawings.pathdata import flatten
-from stitchpath.errors import StitchpathError
-from stitchpath.typing import FloatArray
 
 __all__ = ["Ink", "colour_of", "inks", "is_pale"]
 

@@ -6,15 +6,15 @@ from pathlib import Path
 import numpy as np
 import shapely
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import MM_PER, Unit, format_length
 from stitchpath.design.drawings.areas import refuse_scribble
 from stitchpath.design.drawings.door import told_as
 from stitchpath.design.drawings.ink import inks
 from stitchpath.design.drawings.outlines import read_drawing, wanted_shapes
 from stitchpath.design.drawings.pathdata import extent
-from stitchpath.errors import StitchpathError
 from stitchpath.geometry.healing.noding import as_lines, cut_at_turns, node_loosely
-from stitchpath.typing import FloatArray
-from stitchpath.units import MM_PER, Unit, format_length
 
 __all__ = ["TakenLines", "take_lines"]
 

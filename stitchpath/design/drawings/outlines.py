@@ -9,15 +9,15 @@ import shapely
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import StitchpathError, unknown_name
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import Unit, format_count, format_length
 from stitchpath.design.drawings.areas import filled, refuse_scribble, simplified, stroked
 from stitchpath.design.drawings.door import read_file, told_as
 from stitchpath.design.drawings.drawing import Drawing, Shape
 from stitchpath.design.drawings.pathdata import bounds, extent, flatten
 from stitchpath.design.drawings.svg import read_svg
-from stitchpath.errors import StitchpathError, unknown_name
 from stitchpath.geometry.tolerances import OUTLINE_SHARE
-from stitchpath.typing import FloatArray
-from stitchpath.units import Unit, format_count, format_length
 
 __all__ = ["Outline", "read_drawing", "read_lines", "take_outline", "wanted_shapes"]
 

@@ -12,9 +12,9 @@ from typing import Literal, NamedTuple, TypeAlias
 
 import numpy as np
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import moving_on
-from stitchpath.typing import FloatArray
 
 __all__ = [
     "Curve",

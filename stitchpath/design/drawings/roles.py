@@ -10,12 +10,12 @@ import shapely
 from shapely import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import unknown_name
+from stitchpath.base.typing import BoolArray, FloatArray, Geometries, IntArray, Role
+from stitchpath.base.units import format_count
 from stitchpath.design.drawings.areas import overlaps, sides, stroked
 from stitchpath.design.drawings.ink import Ink, colour_of, is_pale
-from stitchpath.errors import unknown_name
 from stitchpath.geometry.groups import groups
-from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray, Role
-from stitchpath.units import format_count
 
 __all__ = ["PLAIN", "Sorted", "sort_inks"]
 

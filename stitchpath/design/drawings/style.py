@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 import tinycss2
 import tinycss2.color3
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 
 __all__ = ["INHERITED", "Node", "StyleSheet", "length", "shows"]
 

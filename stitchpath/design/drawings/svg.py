@@ -15,6 +15,8 @@ import shapely
 import tinycss2.color3
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 from stitchpath.design.drawings.areas import filled
 from stitchpath.design.drawings.drawing import Copy, Drawing, Frame, Names, Shape
 from stitchpath.design.drawings.pathdata import (
@@ -28,9 +30,7 @@ from stitchpath.design.drawings.pathdata import (
 )
 from stitchpath.design.drawings.style import INHERITED, Node, StyleSheet, length, shows
 from stitchpath.design.drawings.xml import Element, parse_xml
-from stitchpath.errors import StitchpathError
 from stitchpath.geometry.tolerances import OUTLINE_SHARE
-from stitchpath.typing import FloatArray
 
 __all__ = ["read_svg"]
 

@@ -10,6 +10,9 @@ import shapely
 from shapely import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray, Role
+from stitchpath.base.units import MM_PER, Unit, format_count, format_length
 from stitchpath.design.drawings.areas import overlaps, refuse_scribble
 from stitchpath.design.drawings.copies import DrawnCopy, drawn_copies, framed
 from stitchpath.design.drawings.door import told_as
@@ -19,11 +22,8 @@ from stitchpath.design.drawings.outlines import read_drawing
 from stitchpath.design.drawings.pathdata import extent
 from stitchpath.design.drawings.roles import PLAIN, Sorted, sort_inks
 from stitchpath.design.drawings.words import TOLERANCE
-from stitchpath.errors import StitchpathError
 from stitchpath.geometry.groups import groups
 from stitchpath.geometry.healing.heal import Mended, heal
-from stitchpath.typing import FloatArray, Role
-from stitchpath.units import MM_PER, Unit, format_count, format_length
 
 __all__ = ["DrawnPatch", "DrawnPiece", "Guess", "Whole", "take_whole"]
 

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import get_args
 
-from stitchpath.errors import StitchpathError
-from stitchpath.typing import Role
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import Role
 
 __all__ = ["TOLERANCE", "UNKNOWN", "checked_roles"]
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from defusedxml.ElementTree import DefusedXMLParser
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 
 __all__ = ["Element", "parse_xml"]
 

@@ -9,6 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_count, format_judged
 from stitchpath.export.guide.drawing import View
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene
@@ -28,8 +30,6 @@ from stitchpath.told.card_words import (
 )
 from stitchpath.told.cards import MOST, Card, Share, Visit, cards, shares
 from stitchpath.told.walks import Move, moves_of
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_count, format_judged
 
 __all__ = ["CardPanel", "Done", "card_panels"]
 

@@ -3,6 +3,8 @@
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
+from stitchpath.base.typing import Kind
+from stitchpath.base.units import MM_PER, Unit, format_count, format_length
 from stitchpath.export.guide.drawing import View, draw_strokes, draw_top, styles_of
 from stitchpath.export.guide.maps import draw_map, draw_rulers, map_height
 from stitchpath.export.guide.path import Scene
@@ -16,8 +18,6 @@ from stitchpath.told.card_words import course
 from stitchpath.told.cards import cards
 from stitchpath.top.build import Piece
 from stitchpath.top.place_names import join_words
-from stitchpath.typing import Kind
-from stitchpath.units import MM_PER, Unit, format_count, format_length
 
 __all__ = ["clock_words", "cover_page", "draw_quilting", "job_sentence", "map_on_cover", "to_buy"]
 

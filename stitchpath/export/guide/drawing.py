@@ -1,7 +1,8 @@
 """Drawing a top and its path onto a sheet, at any scale.
 
-How marks and lines look is told in `stitchpath.marks`, for every output alike; here they are drawn,
-and noted on the sheet (`Sheet.used`), so that `export/guide/legend.py` explains what is there.
+How marks and lines look is told in `stitchpath.base.marks`, for every output alike; here they
+are drawn, and noted on the sheet (`Sheet.used`), so that `export/guide/legend.py` explains what
+is there.
 """
 
 from collections.abc import Container, Iterable, Mapping, Sequence
@@ -11,14 +12,7 @@ from typing import Literal
 import numpy as np
 from shapely import MultiPolygon, Polygon
 
-from stitchpath.export.guide.labels import Labels
-from stitchpath.export.guide.path import Scene, Stroke, shifted
-from stitchpath.export.pdf.letters import POINT, text_width
-from stitchpath.export.pdf.sheet import INK, Box, Dash, Sheet
-from stitchpath.geometry.polylines import distances, joined_paths
-from stitchpath.lines.ditch import seams_left
-from stitchpath.lines.line import Line
-from stitchpath.marks import (
+from stitchpath.base.marks import (
     LINE_OF,
     LINES,
     MARKS,
@@ -30,8 +24,15 @@ from stitchpath.marks import (
     faded,
     thread_looks,
 )
+from stitchpath.base.typing import FloatArray, IntArray
+from stitchpath.export.guide.labels import Labels
+from stitchpath.export.guide.path import Scene, Stroke, shifted
+from stitchpath.export.pdf.letters import POINT, text_width
+from stitchpath.export.pdf.sheet import INK, Box, Dash, Sheet
+from stitchpath.geometry.polylines import distances, joined_paths
+from stitchpath.lines.ditch import seams_left
+from stitchpath.lines.line import Line
 from stitchpath.plan import Plan
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = [
     "PEN",
@@ -459,7 +460,7 @@ def _free_place(labels: Labels, at: FloatArray, others: FloatArray) -> FloatArra
 
 
 def draw_mark(sheet: Sheet, at: FloatArray, text: str, mark: Mark, *, filled: bool) -> None:
-    """Draw a mark with its number or without: see `stitchpath.marks.MARKS`.
+    """Draw a mark with its number or without: see `stitchpath.base.marks.MARKS`.
 
     Parameters
     ----------

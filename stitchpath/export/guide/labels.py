@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.export.pdf.letters import POINT, text_width
 from stitchpath.export.pdf.sheet import Box, Sheet
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Labels"]
 

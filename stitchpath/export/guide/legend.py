@@ -5,6 +5,8 @@ from collections.abc import Collection
 
 import numpy as np
 
+from stitchpath.base.marks import LINE_OF, LINES, MARKS, Entry, casing_reach, legend_of
+from stitchpath.base.typing import FloatArray
 from stitchpath.export.guide.drawing import (
     PEN,
     TICK,
@@ -18,9 +20,7 @@ from stitchpath.export.guide.drawing import (
 from stitchpath.export.pdf.letters import shortened, text_width, typeset
 from stitchpath.export.pdf.sheet import CHIP, Box, Sheet
 from stitchpath.lines.ditch import seams_left
-from stitchpath.marks import LINE_OF, LINES, MARKS, Entry, casing_reach, legend_of
 from stitchpath.plan import Plan
-from stitchpath.typing import FloatArray
 
 __all__ = ["draw_legend", "expected_on", "legend_height"]
 

@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from stitchpath.base.marks import LINES
+from stitchpath.base.typing import FloatArray
 from stitchpath.export.guide.drawing import PEN, TINT, View, draw_path, draw_top
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.legend import draw_legend, expected_on, legend_height
@@ -10,12 +12,10 @@ from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
-from stitchpath.marks import LINES
 from stitchpath.plan import Plan
 from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place import row_letter
 from stitchpath.top.squares import MapSquare
-from stitchpath.typing import FloatArray
 
 __all__ = ["TINT", "draw_map", "draw_rulers", "legend_apart", "map_height", "map_pages"]
 

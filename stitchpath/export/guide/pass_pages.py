@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from stitchpath.base.marks import LINES
 from stitchpath.export.guide.drawing import PEN, TINT, View, draw_path, draw_top, faded
 from stitchpath.export.guide.legend import draw_legend, expected_on, legend_height
 from stitchpath.export.guide.maps import draw_rulers
@@ -12,7 +13,6 @@ from stitchpath.export.pdf.letters import POINT, broken
 from stitchpath.export.pdf.page import new_page, section
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
-from stitchpath.marks import LINES
 from stitchpath.told.pass_sheets import PassSheet, pass_sheets
 
 __all__ = ["pass_pages"]

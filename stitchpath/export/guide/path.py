@@ -8,12 +8,12 @@ from functools import cached_property
 import numpy as np
 import shapely
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import joined_paths, path_keys
 from stitchpath.lines.line import Line
 from stitchpath.plan import Plan, once
 from stitchpath.route.runs import Do
 from stitchpath.told.directions import RunDirections, directions
-from stitchpath.typing import FloatArray
 
 __all__ = ["Scene", "Stroke", "scene_of", "shifted", "side_of"]
 

@@ -7,6 +7,8 @@ from itertools import groupby
 
 import numpy as np
 
+from stitchpath.base.marks import LINE_OF
+from stitchpath.base.typing import FloatArray
 from stitchpath.export.guide.drawing import (
     PEN,
     TINT,
@@ -24,11 +26,9 @@ from stitchpath.export.guide.path import Scene, shifted, side_of
 from stitchpath.export.pdf.letters import POINT, text_width
 from stitchpath.export.pdf.sheet import INK, Box
 from stitchpath.geometry.polylines import distances, path_keys
-from stitchpath.marks import LINE_OF
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Do
 from stitchpath.told.walks import Move, Stroke, Walk
-from stitchpath.typing import FloatArray
 
 __all__ = ["Inked", "Passes", "Plate", "draw_plate"]
 

@@ -8,6 +8,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_judged
 from stitchpath.export.guide.drawing import Mark as MarkKind
 from stitchpath.export.guide.drawing import View, draw_mark
 from stitchpath.export.guide.labels import Labels
@@ -18,8 +20,6 @@ from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.told.anchors import Mark, Picture, pictures
 from stitchpath.told.feet import feet_put_on
 from stitchpath.top.place_names import beyond, heading, join_words
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_judged
 
 __all__ = ["SeamsPanel"]
 

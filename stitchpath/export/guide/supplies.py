@@ -3,20 +3,20 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from stitchpath.base.marks import PLAIN
+from stitchpath.base.units import MM_PER, format_spools, long_unit
 from stitchpath.export.guide.cover import clock_words, to_buy
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.pdf.letters import POINT, Face, broken, shortened, typeset
 from stitchpath.export.pdf.page import Flow, section
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
-from stitchpath.marks import PLAIN
 from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
 from stitchpath.told.card_words import Pages, spot_words
 from stitchpath.told.job_rows import job_rows
 from stitchpath.told.stops import stitch_words, stops
 from stitchpath.told.summary import promise
-from stitchpath.units import MM_PER, format_spools, long_unit
 
 __all__ = ["supply_pages"]
 

@@ -9,6 +9,8 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import format_length
 from stitchpath.design.drawings.outlines import read_lines
 from stitchpath.export.guide.tiles import INCH, TileGrid, draw_joins, joins_to, measuring_marks
 from stitchpath.export.pdf.letters import POINT, broken, shortened, text_width
@@ -20,8 +22,6 @@ from stitchpath.geometry.turns import turn_angle
 from stitchpath.plan import Plan
 from stitchpath.top.build import Piece
 from stitchpath.top.place_names import join_words
-from stitchpath.typing import FloatArray
-from stitchpath.units import format_length
 
 __all__ = ["template_sheets"]
 

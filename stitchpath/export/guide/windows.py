@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.export.guide.drawing import TINT, View, draw_path, draw_top, faded
 from stitchpath.export.guide.legend import draw_legend, expected_on, legend_height
 from stitchpath.export.guide.path import Scene
@@ -17,7 +18,6 @@ from stitchpath.told.directions import RunDirections
 from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place_names import Places
 from stitchpath.top.squares import MapSquare
-from stitchpath.typing import FloatArray
 
 __all__ = ["window_pages"]
 

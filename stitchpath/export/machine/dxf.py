@@ -11,12 +11,12 @@ import numpy as np
 from ezdxf import new, options  # type: ignore[attr-defined]
 from ezdxf.colors import RGB
 
-from stitchpath.escape import dxf_layer
+from stitchpath.base.escape import dxf_layer
+from stitchpath.base.marks import LINES
+from stitchpath.base.typing import FloatArray
 from stitchpath.export.svg.path import thread_colour
 from stitchpath.geometry.polylines import path_lengths
-from stitchpath.marks import LINES
 from stitchpath.plan import Plan
-from stitchpath.typing import FloatArray
 
 __all__ = ["plan_dxf"]
 

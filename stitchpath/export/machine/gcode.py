@@ -6,12 +6,12 @@ from typing import Literal
 
 import numpy as np
 
-from stitchpath.errors import StitchpathError
-from stitchpath.escape import gcode_comment, gcode_comments
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.escape import gcode_comment, gcode_comments
+from stitchpath.base.typing import FloatArray
 from stitchpath.export.machine.pen import TOLERANCE, Tile, pen_layers, pen_tiles
 from stitchpath.geometry.polylines import moving_on
 from stitchpath.plan import Plan
-from stitchpath.typing import FloatArray
 
 __all__ = ["plan_gcode"]
 

@@ -4,11 +4,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from stitchpath.escape import hpgl_text
+from stitchpath.base.escape import hpgl_text
+from stitchpath.base.typing import FloatArray
 from stitchpath.export.machine.pen import TOLERANCE, Tile, pen_layers, pen_tiles
 from stitchpath.geometry.polylines import moving_on
 from stitchpath.plan import Plan
-from stitchpath.typing import FloatArray
 
 __all__ = ["plan_hpgl"]
 

@@ -7,11 +7,11 @@ from itertools import groupby, pairwise
 
 import numpy as np
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 from stitchpath.export.low_side import offset_run
 from stitchpath.geometry.simplify import simplified
 from stitchpath.plan import Plan
-from stitchpath.typing import FloatArray
 
 __all__ = [
     "TOLERANCE",

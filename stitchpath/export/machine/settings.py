@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stitchpath.errors import StitchpathError, unknown_name
-from stitchpath.units import Unit, parse_length, parse_size
+from stitchpath.base.errors import StitchpathError, unknown_name
+from stitchpath.base.units import Unit, parse_length, parse_size
 
 __all__ = ["PenOptions", "pen_settings"]
 

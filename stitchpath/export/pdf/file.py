@@ -10,10 +10,10 @@ from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.textobject import PDFTextObject
 
+from stitchpath.base.typing import BoolArray, FloatArray
 from stitchpath.export.pdf.letters import POINT, font_of, laid_out
 from stitchpath.export.pdf.sheet import Box, Shape, Sheet
 from stitchpath.geometry.polylines import joined_paths
-from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["write_pdf"]
 

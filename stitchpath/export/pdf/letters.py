@@ -19,7 +19,7 @@ import numpy as np
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 
 __all__ = ["POINT", "Face", "Stretch", "broken", "font_of", "laid_out", "shortened", "text_width",
            "typeset"]  # fmt: skip

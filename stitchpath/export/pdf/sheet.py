@@ -6,10 +6,10 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
+from stitchpath.base.marks import INK
+from stitchpath.base.typing import FloatArray
 from stitchpath.export.pdf.letters import POINT, Face, broken, text_width
 from stitchpath.export.pdf.paper import Paper
-from stitchpath.marks import INK
-from stitchpath.typing import FloatArray
 
 __all__ = [
     "CHIP",

@@ -8,12 +8,8 @@ from typing import TypeAlias
 
 import numpy as np
 
-from stitchpath.escape import xml_text
-from stitchpath.export.svg.key import ASIDE, PEN, draw_key, draw_mark, key_height, reach, stroke
-from stitchpath.export.svg.path import SvgSheet, looks_of, path_data
-from stitchpath.geometry.polylines import moved_aside
-from stitchpath.lines.ditch import seams_left
-from stitchpath.marks import (
+from stitchpath.base.escape import xml_text
+from stitchpath.base.marks import (
     INK,
     LINE_OF,
     PAPER,
@@ -22,9 +18,13 @@ from stitchpath.marks import (
     casing_reach,
     legend_of,
 )
+from stitchpath.base.typing import FloatArray
+from stitchpath.export.svg.key import ASIDE, PEN, draw_key, draw_mark, key_height, reach, stroke
+from stitchpath.export.svg.path import SvgSheet, looks_of, path_data
+from stitchpath.geometry.polylines import moved_aside
+from stitchpath.lines.ditch import seams_left
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Leg, Run
-from stitchpath.typing import FloatArray
 
 __all__ = ["plan_guide_svg"]
 

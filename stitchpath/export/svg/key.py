@@ -5,9 +5,8 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from stitchpath.escape import xml_text
-from stitchpath.export.svg.path import SvgSheet, looks_of, path_data
-from stitchpath.marks import (
+from stitchpath.base.escape import xml_text
+from stitchpath.base.marks import (
     INK,
     LINES,
     MARKS,
@@ -19,8 +18,9 @@ from stitchpath.marks import (
     casing_of,
     casing_reach,
 )
+from stitchpath.base.typing import FloatArray
+from stitchpath.export.svg.path import SvgSheet, looks_of, path_data
 from stitchpath.plan import Plan
-from stitchpath.typing import FloatArray
 
 __all__ = ["ASIDE", "PEN", "draw_key", "draw_mark", "key_height", "reach", "stroke"]
 

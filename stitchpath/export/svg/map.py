@@ -5,14 +5,14 @@ from itertools import groupby
 
 import numpy as np
 
-from stitchpath.escape import xml_name, xml_text
+from stitchpath.base.escape import xml_name, xml_text
+from stitchpath.base.marks import PAPER, LineName, casing_of, casing_reach, legend_of
+from stitchpath.base.typing import FloatArray
 from stitchpath.export.svg.key import PEN, draw_key, key_height, stroke
 from stitchpath.export.svg.path import THIN, SvgSheet, layer, looks_of, unlike
 from stitchpath.lines.ditch import seams_left
-from stitchpath.marks import PAPER, LineName, casing_of, casing_reach, legend_of
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Run
-from stitchpath.typing import FloatArray
 
 __all__ = ["plan_map"]
 

@@ -6,12 +6,8 @@ from itertools import count, groupby
 import numpy as np
 from shapely import Polygon
 
-from stitchpath.escape import xml_name, xml_text
-from stitchpath.export.low_side import offset_run
-from stitchpath.export.machine.pen import TOLERANCE
-from stitchpath.geometry.curves import LEAST_POINTS, as_curves
-from stitchpath.geometry.simplify import simplified
-from stitchpath.marks import (
+from stitchpath.base.escape import xml_name, xml_text
+from stitchpath.base.marks import (
     LEAST_CONTRAST,
     LINES,
     PAPER,
@@ -20,9 +16,13 @@ from stitchpath.marks import (
     readable,
     thread_looks,
 )
+from stitchpath.base.typing import FloatArray
+from stitchpath.export.low_side import offset_run
+from stitchpath.export.machine.pen import TOLERANCE
+from stitchpath.geometry.curves import LEAST_POINTS, as_curves
+from stitchpath.geometry.simplify import simplified
 from stitchpath.plan import Plan, once
 from stitchpath.top.place import row_letter
-from stitchpath.typing import FloatArray
 
 __all__ = [
     "THIN",

@@ -5,15 +5,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 import numpy as np
 import shapely
 
-from stitchpath.escape import xml_text
+from stitchpath.base.escape import xml_text
+from stitchpath.base.marks import LINES, casing_of, casing_reach, thread_looks
+from stitchpath.base.typing import FloatArray
 from stitchpath.lines.line import Line
-from stitchpath.marks import LINES, casing_of, casing_reach, thread_looks
 from stitchpath.told.path_words import area_data, line_data_of
 from stitchpath.top.block import BlockPatch, DrawnBlock
 from stitchpath.top.build import Top
 from stitchpath.top.layout import LaidBlock, LaidPatch
 from stitchpath.top.place import Place
-from stitchpath.typing import FloatArray
 
 __all__ = ["ROLE_COLOURS", "small_block", "small_top"]
 

@@ -9,10 +9,10 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely import Polygon
 
+from stitchpath.base.typing import BoolArray, FloatArray, Geometries, IntArray
 from stitchpath.geometry.healing.joints import joined_places
 from stitchpath.geometry.healing.noding import Bits, as_lines, cut_at_turns, node_loosely
 from stitchpath.geometry.healing.straights import joined_straights, levelled
-from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["Mended", "Web", "heal"]
 

@@ -11,8 +11,8 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.healing.noding import Bits, as_lines
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["joined_places"]
 

@@ -9,10 +9,10 @@ from scipy.cluster.hierarchy import fcluster, linkage
 from scipy.spatial import cKDTree
 from scipy.spatial.distance import pdist
 
-from stitchpath.errors import GeometryError
+from stitchpath.base.errors import GeometryError
+from stitchpath.base.typing import BoolArray, FloatArray, Geometries, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.geometry.polylines import distances
-from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["Bits", "as_lines", "cut_at_turns", "node_loosely"]
 

@@ -7,8 +7,8 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.groups import groups
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["joined_straights", "levelled"]
 

@@ -17,10 +17,10 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.lines.centre.edge import Ground
 from stitchpath.lines.centre.pose import MOMENTS, Pose, mirrored, moments_of
 from stitchpath.lines.line import KNOT
-from stitchpath.typing import FloatArray
 
 __all__ = ["halfway_round", "way_across"]
 

@@ -10,11 +10,11 @@ import shapely
 from scipy.sparse.csgraph import dijkstra
 from shapely.ops import substring
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.groups import join
 from stitchpath.geometry.polylines import distances
 from stitchpath.geometry.tolerances import POINT
 from stitchpath.lines.centre.pruning import trails
-from stitchpath.typing import FloatArray
 
 __all__ = [
     "SAMPLE",

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely import LineString, MultiLineString, MultiPolygon, Polygon
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.lines.centre.across import halfway_round, way_across
 from stitchpath.lines.centre.arms import (
@@ -40,7 +41,6 @@ from stitchpath.lines.centre.within import (
     run_on,
     stays_inside,
 )
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Arms", "CentreLines", "CentreNote", "CentreRules", "centre_lines"]
 

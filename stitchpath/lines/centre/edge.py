@@ -7,7 +7,7 @@ import shapely
 from scipy.spatial import KDTree
 from shapely import MultiPolygon, Polygon
 
-from stitchpath.typing import FloatArray, IntArray
+from stitchpath.base.typing import FloatArray, IntArray
 
 __all__ = ["NEAR", "Ground"]
 

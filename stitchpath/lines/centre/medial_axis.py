@@ -14,8 +14,8 @@ import shapely
 from scipy.spatial import Delaunay
 from shapely.geometry import Polygon
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.polylines import distances, moving_on
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Axis", "medial_axis", "on_mirrors", "sampling_step"]
 

@@ -13,12 +13,12 @@ import numpy as np
 import shapely
 from shapely.ops import substring
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import distances
 from stitchpath.lines.centre.arms import SAMPLE, Meeting, Path, resampled, rolled
 from stitchpath.lines.centre.edge import Ground
 from stitchpath.lines.centre.medial_axis import Axis, on_mirrors
 from stitchpath.lines.centre.pruning import Chain, chain_length, degrees_of
-from stitchpath.typing import FloatArray
 
 __all__ = ["crossings_gathered", "drawn_together"]
 

@@ -10,8 +10,8 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
+from stitchpath.base.typing import ComplexArray, FloatArray
 from stitchpath.lines.centre.edge import Ground
-from stitchpath.typing import ComplexArray, FloatArray
 
 __all__ = ["MOMENTS", "SAME", "Pose", "mirrored", "moments_of", "posed"]
 

@@ -7,9 +7,9 @@ from typing import TypeAlias
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.groups import join, root
 from stitchpath.lines.centre.medial_axis import Axis
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["CentreRules", "Chain", "chain_length", "degrees_of", "pruned_chains", "trails"]
 

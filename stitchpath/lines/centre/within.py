@@ -8,10 +8,10 @@ import shapely
 from shapely import LineString
 from shapely.ops import substring
 
+from stitchpath.base.typing import BoolArray, FloatArray
 from stitchpath.lines.centre.arms import SAMPLE, Path, resampled
 from stitchpath.lines.centre.edge import NEAR, Ground
 from stitchpath.lines.centre.pruning import CentreRules
-from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["NECK", "SLACK", "CentreNote", "held_inside", "note", "run_on", "stays_inside"]
 

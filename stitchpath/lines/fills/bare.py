@@ -9,10 +9,10 @@ from scipy.spatial import cKDTree
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.lines.fills.ground import eroded
 from stitchpath.lines.fills.pattern import FillNote
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Stitched", "bare_notes", "grouped"]
 

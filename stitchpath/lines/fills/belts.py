@@ -6,8 +6,8 @@ from itertools import pairwise
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.lines.fills.ground import CHORD
-from stitchpath.typing import FloatArray
 
 __all__ = ["Wheel", "belt"]
 

@@ -6,10 +6,10 @@ from scipy.spatial import cKDTree
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.polylines import distances
 from stitchpath.lines.fills.bare import Stitched, grouped
 from stitchpath.lines.fills.curves import crossings, sampled, settled
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["drawn_in", "mended"]
 

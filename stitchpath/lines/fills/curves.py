@@ -5,8 +5,8 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.geometry.polylines import distances
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = [
     "bend_radii",

@@ -8,10 +8,10 @@ from scipy.spatial import cKDTree
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import distances
 from stitchpath.lines.fills.curves import bend_radii, least_radius
 from stitchpath.lines.fills.ground import corners
-from stitchpath.typing import FloatArray
 
 __all__ = ["choose_door", "opened"]
 

@@ -13,10 +13,10 @@ import shapely
 from shapely.geometry import LineString, MultiLineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.lines.fills.belts import Wheel, belt
 from stitchpath.lines.fills.ground import CHORD, corners, eroded, polygons, rings_of
 from stitchpath.lines.fills.strips import Strip, mitres_of, strips_of
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["feathers"]
 

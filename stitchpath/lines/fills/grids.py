@@ -6,9 +6,9 @@ Each gives curves that reach over all of a region; `through.py` cuts them at its
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.lines.fills.ground import CHORD
 from stitchpath.lines.fills.lattice import Lattice
-from stitchpath.typing import FloatArray
 
 __all__ = ["arc", "clamshells", "matchsticks", "orange_peel", "ruled", "waved"]
 

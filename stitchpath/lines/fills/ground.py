@@ -5,8 +5,8 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import BoolArray, FloatArray
 from stitchpath.geometry.turns import turn_angle
-from stitchpath.typing import BoolArray, FloatArray
 
 __all__ = ["CHORD", "corners", "dotted", "eroded", "grown", "polygons", "rings_of", "segments"]
 

@@ -7,7 +7,7 @@ import shapely
 from shapely import LineString, affinity
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.typing import FloatArray
+from stitchpath.base.typing import FloatArray
 
 __all__ = ["Lattice", "lattice_of", "turned"]
 

@@ -7,12 +7,12 @@ from shapely import affinity
 from shapely.geometry import LinearRing, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.lines.fills.bending import mended
 from stitchpath.lines.fills.curves import evenly, flattened, settled
 from stitchpath.lines.fills.ground import corners, dotted, eroded, grown, polygons
 from stitchpath.lines.fills.settling import eased, relaxed
 from stitchpath.lines.fills.trees import random_tree, walk_round
-from stitchpath.typing import FloatArray
 
 __all__ = ["grounds", "meander"]
 

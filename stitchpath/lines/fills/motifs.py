@@ -9,7 +9,8 @@ from shapely import affinity
 from shapely.geometry import LineString, MultiLineString
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import moving_on
 from stitchpath.lines.fills.bare import Stitched
 from stitchpath.lines.fills.bending import drawn_in
@@ -18,7 +19,6 @@ from stitchpath.lines.fills.ground import eroded, polygons
 from stitchpath.lines.fills.lattice import lattice_of
 from stitchpath.lines.fills.rows import Slices, chains, sliced
 from stitchpath.lines.fills.through import edge_to_edge, to_edge
-from stitchpath.typing import FloatArray
 
 __all__ = ["loop_motif", "loop_rows", "motif_rows", "one_line"]
 

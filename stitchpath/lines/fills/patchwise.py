@@ -4,13 +4,13 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.corners import split_at_corners
 from stitchpath.geometry.polylines import distances
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.lines.fills.grids import ruled
 from stitchpath.lines.fills.ground import CHORD
 from stitchpath.lines.fills.lattice import lattice_of
-from stitchpath.typing import FloatArray
 
 __all__ = ["continuous_curve", "piano_keys"]
 

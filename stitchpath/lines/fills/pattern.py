@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from stitchpath.typing import FloatArray
+from stitchpath.base.typing import FloatArray
 
 __all__ = ["CLOSED", "PATCHWISE", "THROUGH", "UNFIT", "FillNote", "Filled"]
 

@@ -16,9 +16,9 @@ from scipy.spatial import cKDTree
 from shapely.geometry import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.lines.fills.entries import choose_door
 from stitchpath.lines.fills.ground import CHORD, dotted, eroded, polygons, rings_of
-from stitchpath.typing import FloatArray
 
 __all__ = ["pebble_parts", "pebbles"]
 

@@ -5,8 +5,8 @@ import shapely
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.lines.fills.belts import Wheel, belt
-from stitchpath.typing import FloatArray
 
 __all__ = ["radiating"]
 

@@ -4,10 +4,10 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.lines.fills.belts import Wheel, belt
 from stitchpath.lines.fills.ground import corners, eroded, polygons, rings_of
 from stitchpath.lines.fills.strips import Profile, Strip, profile_of, strips_of
-from stitchpath.typing import FloatArray
 
 __all__ = ["ribbon_candy"]
 

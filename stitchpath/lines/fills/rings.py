@@ -8,12 +8,12 @@ import shapely
 from shapely.geometry import LineString, MultiPoint, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray, Geometries
 from stitchpath.geometry.polylines import distances, moving_on
 from stitchpath.geometry.tolerances import SAME_POINT
 from stitchpath.lines.fills.bare import Stitched, grouped
 from stitchpath.lines.fills.entries import choose_door
 from stitchpath.lines.fills.ground import corners, eroded, grown, polygons, rings_of, segments
-from stitchpath.typing import FloatArray, Geometries
 
 __all__ = ["Hop", "hops", "inner_parts", "ring_from", "rings", "snug"]
 

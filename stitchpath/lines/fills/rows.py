@@ -6,8 +6,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.geometry.groups import groups
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Slices", "chains", "sliced"]
 

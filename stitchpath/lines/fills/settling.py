@@ -17,8 +17,8 @@ from scipy.spatial import cKDTree
 from shapely.geometry import LinearRing
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.lines.fills.curves import evenly, uncrossed
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["eased", "relaxed"]
 

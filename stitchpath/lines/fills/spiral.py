@@ -14,6 +14,7 @@ from scipy.spatial import cKDTree
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import distances
 from stitchpath.geometry.tolerances import SAME_POINT
 from stitchpath.lines.fills.bending import mended
@@ -22,7 +23,6 @@ from stitchpath.lines.fills.entries import choose_door, opened
 from stitchpath.lines.fills.ground import dotted, polygons
 from stitchpath.lines.fills.rings import Hop, hops, ring_from, snug
 from stitchpath.lines.fills.turns import cornered_turns, round_turns
-from stitchpath.typing import FloatArray
 
 __all__ = ["spiral"]
 

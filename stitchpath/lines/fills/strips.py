@@ -7,10 +7,10 @@ import shapely
 from shapely.geometry import LinearRing, LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.lines.fills.ground import corners, polygons
 from stitchpath.lines.fills.lattice import turned
 from stitchpath.lines.fills.rows import sliced
-from stitchpath.typing import FloatArray
 
 __all__ = ["Profile", "Strip", "mitres_of", "profile_of", "strips_of"]
 

@@ -9,8 +9,9 @@ import shapely
 from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
 from stitchpath.design.model import FillStyle
-from stitchpath.errors import StitchpathError
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.lines.fills.bare import bare_notes
 from stitchpath.lines.fills.entries import opened
@@ -28,7 +29,6 @@ from stitchpath.lines.fills.ribbon import ribbon_candy
 from stitchpath.lines.fills.rings import inner_parts, rings
 from stitchpath.lines.fills.spiral import spiral
 from stitchpath.lines.fills.through import edge_to_edge
-from stitchpath.typing import FloatArray
 
 __all__ = ["STYLES", "fill"]
 

@@ -8,11 +8,11 @@ import shapely
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import BoolArray, FloatArray, Geometries, IntArray
 from stitchpath.geometry.groups import join
 from stitchpath.geometry.polylines import distances, moving_on
 from stitchpath.geometry.tolerances import ROUNDING
 from stitchpath.lines.fills.ground import eroded, rings_of
-from stitchpath.typing import BoolArray, FloatArray, Geometries, IntArray
 
 __all__ = ["edge_to_edge", "to_edge"]
 

@@ -7,7 +7,7 @@ from scipy.sparse.csgraph import connected_components, minimum_spanning_tree
 from scipy.spatial import Delaunay, Voronoi, cKDTree
 from shapely.geometry import MultiLineString, Polygon
 
-from stitchpath.typing import FloatArray, IntArray
+from stitchpath.base.typing import FloatArray, IntArray
 
 __all__ = ["random_tree", "walk_round"]
 

@@ -11,12 +11,12 @@ import shapely
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import distances, moving_on
 from stitchpath.geometry.turns import turn_angle
 from stitchpath.lines.fills.bare import Stitched
 from stitchpath.lines.fills.curves import least_radius
 from stitchpath.lines.fills.ground import polygons, rings_of
-from stitchpath.typing import FloatArray
 
 __all__ = ["cornered_turns", "round_turns", "sharpened"]
 

@@ -12,8 +12,8 @@ import shapely
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.tolerances import GRID
-from stitchpath.typing import FloatArray
 
 __all__ = ["WANDER", "parted", "wandering"]
 

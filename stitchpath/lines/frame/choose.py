@@ -5,10 +5,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
 from stitchpath.lines.frame.reach import Reach
 from stitchpath.lines.frame.strands import Strands
-from stitchpath.typing import FloatArray
 
 __all__ = ["Chosen", "Verge", "choose_windows"]
 

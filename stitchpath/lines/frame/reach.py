@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.typing import FloatArray
+from stitchpath.base.units import Unit, format_length
 from stitchpath.design.model import Machine
-from stitchpath.errors import StitchpathError
-from stitchpath.typing import FloatArray
-from stitchpath.units import Unit, format_length
 
 __all__ = ["Reach", "reach_of", "roll_radius"]
 

@@ -6,8 +6,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import joined_paths
-from stitchpath.typing import FloatArray
 
 __all__ = ["Strands", "strands_of", "swings"]
 

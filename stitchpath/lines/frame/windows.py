@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.design.model import FRAMING, USUAL, Design
 from stitchpath.geometry.polylines import heights
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
@@ -23,7 +24,6 @@ from stitchpath.lines.frame.reach import Reach, reach_of
 from stitchpath.lines.frame.strands import Strands, strands_of
 from stitchpath.lines.line import Line
 from stitchpath.top.build import Top
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = [
     "Window",

@@ -3,15 +3,13 @@
 import { follow, post, Refused } from "./api.mjs";
 import { app, ask, render, say } from "./app.mjs";
 import { h, tell } from "./dom.mjs";
-import { among, colourOf, deed, fabricNames, fold, keyed, long, pick, typed, worded } from "./words.mjs";
+import { among, colourOf, deed, fabricNames, fold, keyed, long, pick, threadNames, typed, worded } from "./words.mjs";
 import { cureButton } from "./note.mjs";
 import { bringFile } from "./topwords.mjs";
 import { checkList } from "./pathwords.mjs";
 import { threadMore } from "./handwords.mjs";
 
 const DITCHES = [["all", "every seam"], ["feature", "round what stands forward"], ["blocks", "between blocks, sashing and borders"], ["feature blocks", "round what stands forward, and between blocks"], ["borders", "along the borders alone"], ["none", "nowhere"]];
-
-export const threadNames = () => Object.keys(app.state.data.threads ?? {});
 
 export function lineWords() {
   const { data } = app.state;

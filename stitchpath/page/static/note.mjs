@@ -4,9 +4,8 @@ import { app, ask, render } from "./app.mjs";
 import { putOnTable } from "./blocktable.mjs";
 import { h } from "./dom.mjs";
 import { borderOf } from "./cloth.mjs";
-import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, number, pick, plainNumber, typed, worded } from "./words.mjs";
+import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, number, pick, plainNumber, threadNames, typed, worded } from "./words.mjs";
 import { borderWords, choose, oneBlock, onePiece, placeWords } from "./topwords.mjs";
-import { threadNames } from "./linewords.mjs";
 import { taken, written } from "./lengths.mjs";
 import { GONE } from "./follow.mjs";
 

@@ -109,6 +109,8 @@ export function colourOf(name) {
   return known ?? (typeof asked === "string" ? asked : asked?.colour) ?? null;
 }
 
+export const threadNames = () => Object.keys(app.state.data.threads ?? {});
+
 export const fabricNames = () => [...new Set([...Object.keys(app.state.data.fabrics ?? {}), ...Object.keys(app.state.top?.fabrics ?? {})])];
 
 /** One of her fabrics, with its colour before its name. `none` is the word for no fabric at all. */

@@ -17,9 +17,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.route.exact.cuts import BROKEN, WHOLE, Cut, Cutter
 from stitchpath.route.exact.min_cuts import Flow
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Arcs"]
 

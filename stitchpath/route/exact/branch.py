@@ -8,7 +8,8 @@ from math import ceil, gcd, inf
 import highspy
 import numpy as np
 
-from stitchpath.errors import InternalError
+from stitchpath.base.errors import InternalError
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact.arcs import Arcs
 from stitchpath.route.exact.cuts import WHOLE, Cut, Cutter, Point
@@ -17,7 +18,6 @@ from stitchpath.route.exact.half_sums import HalfSums
 from stitchpath.route.exact.linear_program import Relaxation, Solved
 from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, double_edges, improve, steiner_tree
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Search"]
 

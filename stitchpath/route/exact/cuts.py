@@ -18,10 +18,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.route.exact.min_cuts import Clusters, Flow, cut_tree
 from stitchpath.route.hub_graph import HubGraph
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["BROKEN", "WHOLE", "Cut", "Cutter", "Point"]
 

@@ -19,11 +19,11 @@ from scipy.sparse import csc_array, csr_matrix
 from scipy.sparse.csgraph import dijkstra
 from scipy.sparse.linalg import spsolve
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.exact.cuts import BROKEN, WHOLE, Cut, Cutter, Point
 from stitchpath.route.exact.min_cuts import Flow
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["path_cuts", "tree_cuts"]
 

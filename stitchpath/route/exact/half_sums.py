@@ -16,8 +16,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.route.exact.cuts import BROKEN, WHOLE, Cut, Cutter
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["HalfSums"]
 

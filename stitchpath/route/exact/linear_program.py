@@ -7,9 +7,9 @@ from typing import Generic, NamedTuple, Protocol, TypeVar
 import highspy
 import numpy as np
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact.cuts import Cut
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Relaxation", "Simplex", "Solved"]
 

@@ -8,8 +8,8 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import dijkstra
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.route.hub_graph import HubGraph, at_most_twice
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Reduced", "reduce"]
 

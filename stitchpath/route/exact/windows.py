@@ -7,13 +7,13 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
+from stitchpath.base.typing import BoolArray, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact.branch import Search
 from stitchpath.route.exact.shrink import reduce
 from stitchpath.route.hub_graph import HubGraph
 from stitchpath.route.joining import complete, improve, steiner_tree
-from stitchpath.typing import BoolArray, IntArray
 
 __all__ = ["polish", "solve_window"]
 

@@ -14,9 +14,9 @@ from typing import TypeAlias
 import numpy as np
 from scipy.spatial import KDTree
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.geometry.tolerances import ALIKE
 from stitchpath.route.passages.links import Links, Onward, Ways
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Lay", "same_way"]
 

@@ -14,7 +14,8 @@ from itertools import count
 
 import numpy as np
 
-from stitchpath.errors import InternalError
+from stitchpath.base.errors import InternalError
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.route.effort import Effort
 from stitchpath.route.exact.linear_program import Solved
 from stitchpath.route.passages.decode import trips_of
@@ -23,7 +24,6 @@ from stitchpath.route.passages.halves import halved_cuts
 from stitchpath.route.passages.model import Model, Row, model_of
 from stitchpath.route.passages.problem import Passages, Trip, cost_of
 from stitchpath.route.passages.program import Program
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["Proved", "Search", "lower_bound", "prove"]
 

@@ -4,10 +4,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from stitchpath.base.typing import IntArray
 from stitchpath.geometry.groups import join, root
 from stitchpath.route.passages.model import Model
 from stitchpath.route.passages.problem import Trip
-from stitchpath.typing import IntArray
 
 __all__ = ["trips_of"]
 

@@ -6,12 +6,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.route.exact.cuts import BROKEN, WHOLE
 from stitchpath.route.exact.min_cuts import Clusters, Flow
 from stitchpath.route.passages.adjacency import light_sets
 from stitchpath.route.passages.model import Fan, Model, Row
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Finder", "Ties", "odd_cuts"]
 

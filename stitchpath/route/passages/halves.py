@@ -12,9 +12,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from scipy.sparse import csr_array, vstack
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.route.exact.cuts import BROKEN, WHOLE
 from stitchpath.route.passages.model import Model, Row
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = ["halved_cuts"]
 

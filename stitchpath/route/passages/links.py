@@ -16,10 +16,10 @@ import numpy as np
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
+from stitchpath.base.typing import FloatArray, IntArray
 from stitchpath.geometry.groups import groups
 from stitchpath.geometry.tolerances import FREE
 from stitchpath.route.passages.problem import Passages, both_ends
-from stitchpath.typing import FloatArray, IntArray
 
 __all__ = [
     "FORBIDDEN",

@@ -13,8 +13,8 @@ from functools import cached_property
 import numpy as np
 from scipy.sparse import csr_array
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.route.passages.problem import Passages
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Fan", "Model", "Row", "model_of"]
 

@@ -25,6 +25,7 @@ import numpy as np
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.tolerances import FREE
 from stitchpath.hands.areas import GROUND
 from stitchpath.network.passing import Passing
@@ -33,7 +34,6 @@ from stitchpath.route.passages.bound import Search
 from stitchpath.route.passages.links import FORBIDDEN, Onward, Ways
 from stitchpath.route.passages.problem import Passages, both_ends
 from stitchpath.route.passages.taught import WHENEVER
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["bound_in_order"]
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.hands.areas import GROUND
 from stitchpath.network.passing import Passing
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["GROUND", "Passages", "Passing", "Trip", "both_ends", "cost_of"]
 

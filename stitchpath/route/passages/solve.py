@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.alike import Lay, same_way
 from stitchpath.route.passages.bound import Search, prove
@@ -22,7 +23,6 @@ from stitchpath.route.passages.search import Tour
 from stitchpath.route.passages.start import FEW, best_order, first_order
 from stitchpath.route.passages.taught import WHENEVER, keeps_order
 from stitchpath.route.passages.trips import walked
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["Asked", "Found", "find"]
 

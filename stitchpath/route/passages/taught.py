@@ -17,10 +17,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.hands.areas import GROUND
 from stitchpath.route.order import Stretch, order_runs
-from stitchpath.typing import BoolArray, FloatArray, IntArray
 
 __all__ = ["WHENEVER", "held_by_others", "keeps_order", "phases"]
 

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from stitchpath.base.typing import IntArray
 from stitchpath.route.passages.links import HUB, Links, Ways, ways_between
 from stitchpath.route.passages.problem import Passages, Trip, both_ends
-from stitchpath.typing import IntArray
 
 __all__ = ["walked"]
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from passages import by_integer_program, cheapest, made_up
 
-from stitchpath.errors import InternalError, StitchpathError
+from stitchpath.base.errors import InternalError, StitchpathError
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.bound import Proved, Search, lower_bound, prove
 from stitchpath.route.passages.problem import cost_of

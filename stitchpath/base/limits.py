@@ -3,7 +3,7 @@
 What keeps to each of the limits was measured to be planned within 60 s of processor and 2 GB.
 """
 
-from stitchpath.errors import StitchpathError
+from stitchpath.base.errors import StitchpathError
 
 __all__ = [
     "DEARER",

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stitchpath.errors import StitchpathError
-from stitchpath.units import MM_PER, format_length, parse_length
+from stitchpath.base.errors import StitchpathError
+from stitchpath.base.units import MM_PER, format_length, parse_length
 
 
 @pytest.mark.parametrize(

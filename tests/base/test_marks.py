@@ -12,9 +12,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from matplotlib.path import Path
 
-from stitchpath.export.guide.plates import _GAP, _WIDTH
-from stitchpath.export.svg.key import ASIDE, PEN
-from stitchpath.marks import (
+from stitchpath.base.marks import (
     INK,
     LINES,
     MARKS,
@@ -26,6 +24,8 @@ from stitchpath.marks import (
     readable,
     thread_looks,
 )
+from stitchpath.export.guide.plates import _GAP, _WIDTH
+from stitchpath.export.svg.key import ASIDE, PEN
 
 COLOURS = st.integers(0, 0xFFFFFF).map(lambda number: f"#{number:06x}")
 THREADS = list(thread_looks([f"thread {k}" for k in range(10)], {}).values())

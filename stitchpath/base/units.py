@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from typing import Literal, TypeAlias, get_args
 
-from stitchpath.errors import StitchpathError, shown
+from stitchpath.base.errors import StitchpathError, shown
 
 __all__ = [
     "MM_PER",

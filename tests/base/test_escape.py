@@ -12,7 +12,7 @@ from defusedxml import ElementTree
 from pygcode import Line as GCodeLine
 from quilts import STARFISH, planned
 
-from stitchpath.escape import (
+from stitchpath.base.escape import (
     csv_cell,
     gcode_comment,
     gcode_comments,

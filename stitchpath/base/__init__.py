@@ -1,0 +1,1 @@
+"""What every room stands on: errors, units, limits, marks, and how a text is written."""
