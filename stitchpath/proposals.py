@@ -7,7 +7,7 @@ from typing import Any
 from stitchpath.base.errors import StitchpathError
 from stitchpath.base.units import format_distance, format_length
 from stitchpath.checks.cures import Survey, closed_gaps
-from stitchpath.design.model import Design
+from stitchpath.design.model import Design, Ditch, Echo
 from stitchpath.document.asked import Edit, set_value
 from stitchpath.document.cure_edits import cure_edits
 from stitchpath.export.suggested import Suggested
@@ -137,13 +137,13 @@ def proposals(
             yield Proposal(name, "", problem=sentence)
 
 
-def _bare(design: Design, ditch: str) -> tuple[Design, list[Edit]]:
+def _bare(design: Design, *ditch: Ditch) -> tuple[Design, list[Edit]]:
     """Leave out all that is quilted but lines through pieces, and choose seams anew."""
     lines = design.lines.model_copy(
-        update={"ditch": (ditch,), "include": [], "edge_line": None, "echo": None}
+        update={"ditch": ditch, "include": [], "edge_line": None, "echo": None}
     )
     bare = design.model_copy(update={"lines": lines, "fills": []})
-    edits = [set_value("lines", "ditch", value=ditch)]
+    edits = [set_value("lines", "ditch", value=list(ditch) if len(ditch) > 1 else ditch[0])]
     edits += [
         set_value("lines", key, value=None)
         for key in ("include", "edge_line", "echo")
@@ -157,25 +157,56 @@ def _bare(design: Design, ditch: str) -> tuple[Design, list[Edit]]:
 def _outline(looked: Survey, now: Callable[[str], None] | None) -> _Way:
     """Stitch round what stands forward: feature fabrics in the ditch, pieces inside their edge.
 
-    Where nothing does, every seam: the blocks and patches are the motif.
+    Where nothing does, every seam: the blocks and patches are the motif. Where the batting wants
+    more, round the blocks too, then with an echo round each piece: what a maker adds first.
     """
     design = looked.design
-    known = design.lines.feature
-    left = len(design.lines.exclude)
-    every = not known and not design.applique
-    bare, edits = _bare(design, "all" if every else "feature" if known else "none")
-    said = [f"round {', '.join(known)} in the ditch"] if known else []
+    known = bool(design.lines.feature)
+    ditch: Ditch = "feature" if known else "none" if design.applique else "all"
+    way = _outlined(design, [ditch], echoed=False)
+    if ditch != "all" and _loose(way, now):
+        chosen: list[Ditch] = [ditch]
+        if len(looked.top.blocks) > 1:  # one alone has no seam round it
+            chosen = ["feature", "blocks"] if known else ["blocks"]
+        way = _outlined(design, chosen, echoed=False)
+        if design.applique and _loose(way, now):
+            way = _outlined(design, chosen, echoed=True)
+    return _held(*way, now)
+
+
+def _loose(way: tuple[str, Design, list[Edit]], now: Callable[[str], None] | None) -> bool:
+    design = way[1]
+    held = design if design.batting.holds else design.held_by(_held_so(design))
+    return bool(Survey.of(held, now).loose)
+
+
+def _outlined(
+    design: Design, ditch: list[Ditch], *, echoed: bool
+) -> tuple[str, Design, list[Edit]]:
+    """Stitch some seams, and round the pieces; tell it, and what makes the design so."""
+    bare, edits = _bare(design, *ditch)
+    said = []
+    if "all" in ditch:
+        said.append("every seam" + (", but for those you left out" if design.lines.exclude else ""))
+    rounds = [f"round {', '.join(design.lines.feature)}"] * ("feature" in ditch)
+    rounds += ["round every block"] * ("blocks" in ditch)
+    if rounds:
+        said.append(f"in the ditch {' and '.join(rounds)}")
     pieces = list(bare.applique)
     for k, piece in enumerate(pieces):
         if piece.edge_line is None:
-            pieces[k] = piece.model_copy(update={"edge_line": 25.4 / 16})
+            pieces[k] = pieces[k].model_copy(update={"edge_line": 25.4 / 16})
             edits.append(set_value("applique", k, "edge_line", value=True))
+        if echoed and piece.echo is None:
+            written = {"step": "2.5 cm" if bare.unit == "cm" else "1 in", "count": 1}
+            echo = Echo.model_validate(written, context={"unit": bare.unit})
+            pieces[k] = pieces[k].model_copy(update={"echo": echo})
+            edits.append(set_value("applique", k, "echo", value=written))
     if pieces:
-        said.append("round each appliqué piece, inside its edge")
+        echo_too = ", with an echo outside it" if echoed else ""
+        said.append(f"round each appliqué piece, inside its edge{echo_too}")
         bare = bare.model_copy(update={"applique": pieces})
-    if every:
-        said.append("every seam" + (", but for those you left out" if left else ""))
-    return _held(" and ".join(said), bare, edits, now)
+    return "; ".join(said), bare, edits
 
 
 def _custom(looked: Survey, now: Callable[[str], None] | None) -> _Way:
@@ -199,12 +230,17 @@ def _all_over(looked: Survey, now: Callable[[str], None] | None) -> _Way:
     return _held(words, filled, edits, now)
 
 
+def _held_so(design: Design) -> str:
+    """Write how far apart quilting may be where no batting is named."""
+    return format_length(_HELD, design.unit) if design.unit != "cm" else "10 cm"
+
+
 def _held(words: str, design: Design, edits: list[Edit], now: Callable[[str], None] | None) -> _Way:
     """Add what the batting needs to be held."""
     holds = design.batting.holds
     allows = "as the batting allows"
     if holds is None:
-        said = format_length(_HELD, design.unit) if design.unit != "cm" else "10 cm"
+        said = _held_so(design)
         design = design.held_by(said)
         edits = [*edits, set_value("batting", "distance", value=said)]
         allows = "for a batting that holds so, as none is named"

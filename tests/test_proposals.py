@@ -63,8 +63,21 @@ def test_the_motifs_are_stitched_all_round_and_other_seams_only_to_hold_the_batt
     ]
     assert not np.any(np.array(wanted) & ~seams)
     more = seams.sum() - sum(wanted)
-    assert (more > 0) == bool(edited.design.lines.include)
-    assert "round navy in the ditch" in ways[0].words
+    blocks = "blocks" in edited.design.lines.ditch
+    assert (more > 0) == (blocks or bool(edited.design.lines.include))
+    assert "in the ditch round navy" in ways[0].words
+
+
+def test_outlined_motifs_stay_outlines_no_lone_fill_no_seam_that_its_like_has_not():
+    found, (way,) = made((DESIGNS / "harbour-runner.toml").read_text("utf-8"), 1)
+    edited = found.edited(way.edits)
+    assert not edited.design.fills
+    assert not edited.design.lines.include
+    assert edited.design.lines.ditch == ("feature", "blocks")
+    assert [piece.echo.count for piece in edited.design.applique] == [1, 1]
+    assert "round every block" in way.words
+    assert "an echo outside it" in way.words
+    assert not loose_of(edited.design, way.plan.top, way.plan.lines)
 
 
 def test_every_seam_is_stitched_but_those_left_out_by_hand():
@@ -134,7 +147,7 @@ def test_a_piece_is_outlined_within_its_edge():
     edited = found.edited(ways[0].edits)
     assert all(piece.edge_line for piece in edited.design.applique)
     assert edited.design.lines.ditch == ("none",)
-    assert {line.kind for line in ways[0].plan.lines} <= {"outline", "centre", "fill"}
+    assert {line.kind for line in ways[0].plan.lines} <= {"outline", "centre", "echo", "fill"}
 
 
 def test_its_picture_is_the_top_with_its_lines(own):

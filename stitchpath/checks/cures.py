@@ -257,6 +257,24 @@ class Survey:
         return called
 
     @cached_property
+    def _alike(self) -> tuple[list[tuple[tuple[str, int, str], ...]], dict[object, list[int]]]:
+        """Tell each seam by what lies beside it, and list the seams that are told so."""
+        beside = [
+            (self.block_at.get(patch.place, patch.place.part), patch.place.number, patch.name)
+            for patch in self.top.patches
+        ]
+        told = [tuple(sorted((beside[s.left], beside[s.right]))) for s in self.top.seams]
+        listed: dict[object, list[int]] = {}
+        for seam, key in enumerate(told):
+            listed.setdefault(key, []).append(seam)
+        return told, listed
+
+    def alike(self, seam: int) -> list[int]:
+        """List the seams between such patches, in every block of a name, that may be stitched."""
+        told, listed = self._alike
+        return [other for other in listed[told[seam]] if self.allowed[other]]
+
+    @cached_property
     def patch_tree(self) -> shapely.STRtree:
         """Index the patches."""
         return shapely.STRtree([patch.polygon for patch in self.top.patches])
@@ -604,15 +622,18 @@ def closed_gaps(
 
 
 def _add_seams(found: Survey) -> tuple[Survey, list[str]]:
-    """Stitch, for each loose place, the allowed seam that passes nearest to its middle."""
+    """Stitch, for each loose place, the allowed seam that passes nearest to its middle.
+
+    And every seam like it, so that blocks that are alike are quilted alike.
+    """
     said: list[str] = []
     for _ in range(_ROUNDS):
         design = found.design
         new: dict[int, None] = {}
         for place in found.loose:
             seam = _nearest_seam(found, place)
-            if seam is not None:
-                new[seam] = None
+            if seam is not None and seam not in new:
+                new |= dict.fromkeys(found.alike(seam))
         if not new:
             break
         pairs = [_pair(found.top, seam) for seam in new]

@@ -3,7 +3,7 @@
 Run it as a script; it prints two tables in Markdown. ``python tests/benchmarks/router_scaling.py
 scale`` prints the first one only, ``... beside`` the second.
 
-The first: squares of 1/2 in, every seam quilted, up to 160,000 lines; each size in a process of
+The first: squares of 1/2 in, every seam quilted, up to a million lines; each size in a process of
 its own, so that the memory is its own too. The second: the same network of seams given to
 
 * networkx, ``eulerize`` (heuristic pairing by hops) on what hangs together,
@@ -34,10 +34,11 @@ from stitchpath.lines.ditch import seam_bits
 from stitchpath.network.graph import Network, build_networks
 from stitchpath.network.noding import node_lines
 from stitchpath.route.router import route
+from stitchpath.top import layout
 from stitchpath.top.build import build_top
 
 DESIGNS = Path(__file__).resolve().parents[2] / "designs"
-REPEATS = (2, 4, 8, 17, 24)  # blocks of twelve by twelve squares, across and down
+REPEATS = (2, 4, 8, 17, 24, 60)  # blocks of twelve by twelve squares, across and down
 MOST_ODD = {"eulerize": 400, "matching": 200}  # beyond, networkx takes more than some minutes
 
 
@@ -79,6 +80,7 @@ def networks_of(design):
 
 
 def scale_one(repeat: int) -> str:
+    layout.MOST_PATCHES = 10**6  # more than a design may have: the router's own limits are tried
     begun = perf_counter()
     (network,), lines, centre = networks_of(design_from_text(squares(repeat), "squares", DESIGNS))
     drawn = perf_counter()

@@ -140,6 +140,25 @@ def test_gaps_are_closed_with_seams_before_fills():
     assert 2 * far.max() <= 4 * INCH + 1e-6
 
 
+def test_a_seam_that_is_added_in_one_block_is_added_in_its_like():
+    held = '[lines]\nditch = "blocks"\ninclude = [["A2.r1c1", "A2.r1c2"], ["A2.r2c1", "A2.r2c2"]]\n'
+    text = SQUARES.replace('["squares"]', '["squares squares"]') + held
+    alone = survey(design(text + '[batting]\ndistance = "4 in"\n'))
+    assert {alone.words.unit(patch) for patch in range(4)} == {"A1"}
+    assert all(place.x < 6 * INCH for place in alone.loose)  # A2 is held as it is
+    closed, _ = close_gaps(alone.design)
+    within = {
+        block: {
+            tuple(sorted(name.removeprefix(block) for name in pair))
+            for pair in closed.lines.include
+            if all(name.startswith(block) for name in pair)
+        }
+        for block in ("A1", "A2")
+    }
+    assert within["A1"]
+    assert within["A1"] <= within["A2"]
+
+
 def test_seams_left_out_by_hand_stay_out_and_a_fill_does_it():
     text = (
         SQUARES
