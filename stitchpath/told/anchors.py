@@ -7,19 +7,23 @@ Runs that lie side by side, each one step further on, are told as one: "51 seams
 
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from stitchpath.base.typing import FloatArray
+from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import ALIKE
 from stitchpath.plan import Plan, once
 from stitchpath.told.cards import carded
-from stitchpath.told.walks import Move, Walk, evenly, moves_of, walks
+from stitchpath.told.walks import Move, Walk, moves_of, walks
 
 __all__ = ["Mark", "Picture", "pictures"]
 
 _MOST = 16  # moves in one picture: long seams, so one more than in an area
 _ROW = 3  # runs side by side that are told as one
+_SHORT = 0.06  # of the longer side of a picture: its number covers a line that is shorter
+_CROWD = 0.25  # of what a picture more costs, for each such line
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,23 +79,67 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
     Returns
     -------
     tuple of Picture
-        In stitching order. What is stitched without a card in between is shared out evenly; a few
-        such stretches together are one picture. Ways with nothing new are among it where they lead
-        to what is in a picture, or from there to the end of a run; other ways the cards tell.
+        In stitching order. What is stitched without a card in between is shared out so that what
+        lies together is in one picture; a few such stretches are one picture too. Ways with nothing
+        new are among it where they lead to what is in a picture, or from there to the end of a run;
+        other ways the cards tell.
     """
     parts: list[list[Mark]] = []
     number, thread = 1, ""
     for some in _stretches(walks(plan), carded(plan)):
         marks = list(_marks(some, number))
         number += len(marks)
-        for begin, end in evenly(len(marks), _MOST):
-            part = marks[begin:end]
+        for part in _shared_out(marks):
             before, thread = thread, plan.runs[part[0].walk.run - 1].thread
             if parts and len(parts[-1]) + len(part) <= _MOST and before == thread:
                 parts[-1].extend(part)
             else:
                 parts.append(part)
     return tuple(Picture(k, tuple(part)) for k, part in enumerate(parts, start=1))
+
+
+def _shared_out(marks: Sequence[Mark]) -> list[list[Mark]]:
+    """Share marks out over pictures that are few, small, and have room for their numbers.
+
+    By dynamic programming over where a picture begins. A picture costs one, its longer side as a
+    share of that of all of them, and a quarter for each line that is too short in it. Where that is
+    the same, run by run, then evenly.
+    """
+    boxes = np.array([_box(mark) for mark in marks]).reshape(-1, 4)
+    whole = float(np.ptp(boxes.reshape(-1, 2, 2), axis=(0, 1)).max()) or 1.0
+    long = np.array([path_lengths(_drawn(mark)).sum() for mark in marks])
+    best: list[tuple[float, int, int]] = [(0.0, 0, 0)]  # cost, runs cut, evenness
+    came = [0]
+    for end in range(1, len(marks) + 1):
+        found = []
+        for begin in range(max(end - _MOST, 0), end):
+            low, high = boxes[begin:end, :2].min(axis=0), boxes[begin:end, 2:].max(axis=0)
+            side = float((high - low).max())
+            short = int(np.count_nonzero(long[begin:end] < _SHORT * side))
+            cost, cut, many = best[begin]
+            cost += 1.0 + round(side / whole, 1) + _CROWD * short
+            apart = begin > 0 and marks[begin].walk.run == marks[begin - 1].walk.run
+            found.append(((round(cost, 2), cut + apart, many + (end - begin) ** 2), begin))
+        least, begin = min(found)
+        best.append(least)
+        came.append(begin)
+    cuts = [len(marks)]
+    while cuts[-1]:
+        cuts.append(came[cuts[-1]])
+    return [list(marks[a:b]) for a, b in pairwise(reversed(cuts))]
+
+
+def _drawn(mark: Mark) -> list[FloatArray]:
+    """List the lines of a mark."""
+    if mark.row:
+        return [stroke.points for walk in mark.row for stroke in walk.strokes]
+    return [stroke.points for stroke in mark.move.strokes]
+
+
+def _box(mark: Mark) -> FloatArray:
+    """Give what of the top a mark is in: left, top, right, bottom."""
+    points = np.concatenate(_drawn(mark))
+    return np.concatenate([points.min(axis=0), points.max(axis=0)])
 
 
 def _stretches(rows: Sequence[Walk], on_cards: Container[tuple[int, int]]) -> Iterator[list[Walk]]:

@@ -1,5 +1,6 @@
 """The pages of the route cards: the seams between the areas first, then card by card."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
@@ -11,8 +12,10 @@ from stitchpath.export.guide.seams import SeamsPanel
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import Box, Sheet
+from stitchpath.told.anchors import Picture
 from stitchpath.told.card_words import Pages, seams_title
 from stitchpath.told.cards import cards
+from stitchpath.told.walks import evenly
 
 __all__ = ["CardPages", "card_pages"]
 
@@ -21,7 +24,6 @@ _BELOW = 2  # cards: more small ones are set side by side
 _WIDE = 160.0  # mm: paper so wide has room for that
 _MANY = 12  # cards: of more, those with few strokes stand three side by side
 _SCALE = 0.9  # of what a page on its other side would give is still large enough
-_SMALL = 5500.0  # mm²: a picture of the whole top is larger, or has a page to itself
 _SEAMS = (
     "Sew from number to number; arrows beside the lines tell the way. Lines beside a line go over "
     "it again, dotted ones only lead on; grey ones are stitched already."
@@ -88,10 +90,8 @@ def _with_cards(scene: Scene, paper: Paper, seams: CardPages, pages: Pages) -> C
 def _seams(scene: Scene, paper: Paper, found: CardPages) -> None:
     """Set the pictures of what lies between areas, on pages upright or on their side."""
     panel, passes = SeamsPanel(scene), Passes(scene.plan)
-    left = list(panel.pictures)
     again = False
-    while left:
-        count, landscape = _arranged(panel, len(left), paper)
+    for some, landscape in _spread(panel, paper):
         sheet, room = new_page(
             paper,
             seams_title(scene.plan),
@@ -99,24 +99,40 @@ def _seams(scene: Scene, paper: Paper, found: CardPages) -> None:
             again=again,
             landscape=landscape,
         )
-        panel.draw(sheet, room, left[:count], passes)
-        found.pictures.update(dict.fromkeys((p.number for p in left[:count]), len(found.sheets)))
+        panel.draw(sheet, room, some, passes)
+        found.pictures.update(dict.fromkeys((p.number for p in some), len(found.sheets)))
         found.sheets.append(sheet)
-        left, again = left[count:], True
+        again = True
 
 
-def _arranged(panel: SeamsPanel, count: int, paper: Paper) -> tuple[int, bool]:
+def _spread(panel: SeamsPanel, paper: Paper) -> list[tuple[Sequence[Picture], bool]]:
+    """Share pictures out over few pages, evenly where all are then still well seen."""
+    left = panel.pictures
+    pages: list[tuple[Sequence[Picture], bool]] = []
+    while left:
+        count, landscape = _arranged(panel, left, paper)
+        pages.append((left[:count], landscape))
+        left = left[count:]
+    if not pages:
+        return pages
+    every = panel.pictures
+    shares = [every[a:b] for a, b in evenly(len(every), math.ceil(len(every) / len(pages)))]
+    arranged = [_arranged(panel, some, paper) for some in shares]
+    if all(len(some) == count for some, (count, _) in zip(shares, arranged, strict=True)):
+        return [(some, way) for some, (_, way) in zip(shares, arranged, strict=True)]
+    return pages
+
+
+def _arranged(panel: SeamsPanel, left: Sequence[Picture], paper: Paper) -> tuple[int, bool]:
     """Choose how many pictures go on a page, and which way it lies."""
-    for many in range(count, 0, -1):
+    for many in range(len(left), 0, -1):
         found = []
         for landscape in (False, True):
             _, room = new_page(paper, "The seams", _SEAMS, landscape=landscape)
-            scale = panel.grid(room, many)[2]
-            found.append((scale, landscape))
+            found.append((panel.laid(room, left[:many])[0], landscape))
         upright, side = found[0][0], found[1][0]
         landscape = side * _SCALE > upright
-        scale = side if landscape else upright
-        if scale**2 * panel.area >= _SMALL or many == 1:
+        if (side if landscape else upright) >= 1 or many == 1:
             return many, landscape
     return 1, False
 

@@ -1,9 +1,10 @@
-"""What is stitched between the areas, in pictures of the whole top: the anchoring seams."""
+"""What is stitched between the areas, in pictures of the top or a part: the anchoring seams."""
 
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -17,6 +18,7 @@ from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.plates import Inked, Passes, Plate, draw_plate
 from stitchpath.export.pdf.letters import POINT, broken, text_width
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
+from stitchpath.geometry.polylines import path_lengths
 from stitchpath.told.anchors import Mark, Picture, pictures
 from stitchpath.told.feet import feet_put_on
 from stitchpath.top.place_names import beyond, heading, join_words
@@ -33,11 +35,27 @@ class End(NamedTuple):
     inside: bool
 
 
+class Laid(NamedTuple):
+    """A picture in its row: what it shows at which scale, and its size with its words, mm."""
+
+    picture: Picture
+    part: Box
+    scale: float
+    wide: float
+    tall: float
+
+
 _HEAD = 6.0  # mm: over a picture
 _GUTTER = 6.0
 _SIZE = 9.4  # points
-_CROPPED = 0.6  # of the top: a picture of a smaller part shows that part only
-_LEAST = 0.4  # of the top is shown at least
+_CROPPED = 0.5  # of the top: a picture of a smaller part shows that part only
+_LEAST = 0.2  # of the longer side of the top is shown at least
+_SMALL = 5500.0  # mm²: a picture of the whole top is larger, or has a page to itself
+_LONG = 18.0  # mm: in a picture of a part, half of the lines are longer
+_MOST, _LEAST_SEEN = 4.0, 0.01  # times as large as is well seen
+_HALVINGS = 12
+_NARROW = 40.0  # mm: words below a picture are not set narrower
+_AROUND = 0.16  # of the lines of a picture of a part is shown beside them
 _SHARES = (0.0, -0.3, 0.3, -0.6, 0.6)
 _BESIDE = np.array(  # where in a block its name may stand, from its middle to its sides
     sorted(((x, y) for x in _SHARES for y in _SHARES), key=lambda p: np.hypot(*p))
@@ -69,80 +87,105 @@ class SeamsPanel:
         pad = 0.02 * max(top.width, top.height) + 13.0
         return Box(-pad, -pad, top.width + pad, top.height + pad)
 
-    def _part(self, picture: Picture) -> Box:
-        """All of the top, or the part of it where the picture's lines are, if that is small."""
+    @cached_property
+    def _parts(self) -> dict[int, tuple[Box, float]]:
+        """Of each picture, by number: what it shows, and how large that is well seen, a scale."""
+        return {picture.number: self._part(picture) for picture in self.pictures}
+
+    def _part(self, picture: Picture) -> tuple[Box, float]:
+        """All of the top, or where the picture's lines are, if that is small; and a good scale."""
         whole = self._window
-        points = np.concatenate(
-            [
-                stroke.points
-                for mark in picture.marks
-                for walk in (mark.row or (mark.walk,))
-                for stroke in (walk.strokes if mark.row else mark.move.strokes)
-            ]
-        )
-        low, high = points.min(axis=0), points.max(axis=0)
-        middle, half = (low + high) / 2, (high - low) / 2 + 0.06 * max(whole.width, whole.height)
-        share = max(2 * half / np.array([whole.width, whole.height]))
-        if share > _CROPPED:
-            return whole
-        half = np.array([whole.width, whole.height]) * max(share, _LEAST) / 2
+        strokes = [
+            stroke.points
+            for mark in picture.marks
+            for walk in (mark.row or (mark.walk,))
+            for stroke in (walk.strokes if mark.row else mark.move.strokes)
+        ]
+        low, high = (way(np.concatenate(strokes), axis=0) for way in (np.min, np.max))
+        size = np.array([whole.width, whole.height])
+        around = max(_AROUND * float((high - low).max()), 0.02 * float(size.max()))
+        half = np.maximum((high - low) / 2 + around, _LEAST * size.max() / 2)
+        half = np.minimum(half, size / 2)
+        if (half / size).prod() * 4 > _CROPPED:
+            return whole, math.sqrt(_SMALL / (whole.width * whole.height))
         corner = np.clip(
-            middle - half,
+            (low + high) / 2 - half,
             [whole.left, whole.top],
             np.array([whole.right, whole.bottom]) - 2 * half,
         )
-        return Box(*map(float, (*corner, *(corner + 2 * half))))
+        long = float(np.median(path_lengths(strokes)))
+        return Box(*map(float, (*corner, *(corner + 2 * half)))), _LONG / max(long, 1.0)
 
-    @property
-    def area(self) -> float:
-        """Of what a picture shows, mm² on the top."""
-        return self._window.width * self._window.height
+    def laid(self, room: Box, some: Sequence[Picture]) -> tuple[float, list[list[Laid]]]:
+        """Lay pictures in rows, as large as the room lets them be, all equally well seen.
 
-    def grid(self, room: Box, count: int) -> tuple[int, int, float]:
-        """Choose how many pictures stand side by side and below each other, and their scale."""
-        best = (1, count, 0.0)
-        for columns in range(1, count + 1):
-            rows = math.ceil(count / columns)
-            wide = (room.width - _GUTTER * (columns - 1)) / columns
-            high = room.height / rows - _HEAD - self._below(wide)
-            scale = min(wide / self._window.width, high / self._window.height)
-            if scale > best[2]:
-                best = columns, rows, scale
-        return best
+        Returns
+        -------
+        seen : float
+            How well: from 1 on, a picture of all the top is large enough, and in one of a part the
+            lines are long enough for their numbers.
+        rows : list of list of Laid
+            In order, from the top down.
+        """
+        low, high, rows = 0.0, _MOST, self._rows(_LEAST_SEEN, room.width, some)[1]
+        for _ in range(_HALVINGS):
+            middle = (low + high) / 2
+            tall, found = self._rows(middle, room.width, some)
+            if tall <= room.height:
+                low, rows = middle, found
+            else:
+                high = middle
+        return low, rows
 
-    def _below(self, wide: float) -> float:
-        """How much room the words below the pictures want, mm."""
-        lines = [
-            sum(len(broken(text, wide, _SIZE)) for text in _lines(picture, self.scene))
-            for picture in self.pictures
-        ]
-        most = max(lines, default=0)
-        return most * _SIZE * 1.2 * POINT + (2.0 if most else 0.0)
+    def _rows(
+        self, seen: float, width: float, some: Sequence[Picture]
+    ) -> tuple[float, list[list[Laid]]]:
+        """Share pictures that are so well seen out over rows, in the least height."""
+        laid = [self._laid(picture, seen) for picture in some]
+        best: list[tuple[float, int]] = [(0.0, 0)]
+        for end in range(1, len(laid) + 1):
+            found = []
+            wide = tall = 0.0
+            for begin in range(end - 1, -1, -1):
+                wide += laid[begin].wide + _GUTTER * (begin < end - 1)
+                tall = max(tall, laid[begin].tall)
+                if wide > width:
+                    break
+                found.append((best[begin][0] + tall, begin))
+            best.append(min(found, default=(math.inf, end - 1)))
+        cuts = [len(laid)]
+        while cuts[-1]:
+            cuts.append(best[cuts[-1]][1])
+        return best[-1][0], [laid[a:b] for a, b in pairwise(reversed(cuts))]
+
+    def _laid(self, picture: Picture, seen: float) -> Laid:
+        part, good = self._parts[picture.number]
+        scale = good * seen
+        wide = max(part.width * scale, _NARROW)
+        lines = sum(len(broken(text, wide, _SIZE)) for text in _lines(picture, self.scene))
+        words = lines * _SIZE * 1.2 * POINT + (1.0 if lines else 0.0)
+        return Laid(picture, part, scale, wide, _HEAD + part.height * scale + words + 3.0)
 
     def draw(self, sheet: Sheet, room: Box, some: Sequence[Picture], passes: Passes) -> float:
         """Draw some of the pictures; give where the last ends."""
-        columns, _, scale = self.grid(room, len(some))
-        wide = (room.width - _GUTTER * (columns - 1)) / columns
-        size = self._window.width * scale, self._window.height * scale
-        high = _HEAD + size[1] + self._below(wide) + 2.0
-        low = room.top
-        for k, picture in enumerate(some):
-            left, top = (
-                room.left + (wide + _GUTTER) * (k % columns),
-                room.top + high * (k // columns),
-            )
-            box = Box(left, top + _HEAD, left + size[0], top + _HEAD + size[1])
-            sheet.write((left, top + 4.2), f"Picture {picture.number}", 11, "bold")
-            self._picture(sheet, box, picture, passes)
-            y = box.bottom + 1.0
-            for line in _lines(picture, self.scene):
-                y = sheet.paragraph((left, y), wide, line, _SIZE, leading=1.2)
-            low = max(low, y)
-        return low
+        top = room.top
+        for row in self.laid(room, some)[1]:
+            left = room.left
+            for picture, part, scale, wide, _ in row:
+                y = top + _HEAD
+                box = Box(left, y, left + part.width * scale, y + part.height * scale)
+                sheet.write((left, top + 4.2), f"Picture {picture.number}", 11, "bold")
+                self._picture(sheet, box, picture, passes)
+                y = box.bottom + 1.0
+                for line in _lines(picture, self.scene):
+                    y = sheet.paragraph((left, y), wide, line, _SIZE, leading=1.2)
+                left += wide + _GUTTER
+            top += max(laid.tall for laid in row)
+        return top - 2.0
 
     def _picture(self, sheet: Sheet, box: Box, picture: Picture, passes: Passes) -> None:
         plan = self.scene.plan
-        view = View(sheet, self._part(picture), box)
+        view = View(sheet, self._parts[picture.number][0], box)
         labels = Labels(sheet, box.grown(3.0))
         strokes: list[tuple[str, bool, Sequence[Inked]]] = []
         rows: list[FloatArray] = []
