@@ -99,14 +99,12 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
 
 
 def _shared_out(marks: Sequence[Mark]) -> list[list[Mark]]:
-    """Share marks out over pictures that are few, small, and have room for their numbers.
+    """Share marks out over pictures that are few and have room for their numbers.
 
-    By dynamic programming over where a picture begins. A picture costs one, its longer side as a
-    share of that of all of them, and a quarter for each line that is too short in it. Where that is
-    the same, run by run, then evenly.
+    By dynamic programming over where a picture begins. A picture costs one, and a quarter for each
+    line that is too short in it. Where that is the same, run by run, then evenly.
     """
     boxes = np.array([_box(mark) for mark in marks]).reshape(-1, 4)
-    whole = float(np.ptp(boxes.reshape(-1, 2, 2), axis=(0, 1)).max()) or 1.0
     long = np.array([path_lengths(_drawn(mark)).sum() for mark in marks])
     best: list[tuple[float, int, int]] = [(0.0, 0, 0)]  # cost, runs cut, evenness
     came = [0]
@@ -117,7 +115,7 @@ def _shared_out(marks: Sequence[Mark]) -> list[list[Mark]]:
             side = float((high - low).max())
             short = int(np.count_nonzero(long[begin:end] < _SHORT * side))
             cost, cut, many = best[begin]
-            cost += 1.0 + round(side / whole, 1) + _CROWD * short
+            cost += 1.0 + _CROWD * short
             apart = begin > 0 and marks[begin].walk.run == marks[begin - 1].walk.run
             found.append(((round(cost, 2), cut + apart, many + (end - begin) ** 2), begin))
         least, begin = min(found)
