@@ -22,8 +22,8 @@ __all__ = ["Mark", "Picture", "pictures"]
 
 _MOST = 16  # moves in one picture: long seams, so one more than in an area
 _ROW = 3  # runs side by side that are told as one
-_SHORT = 0.06  # of the longer side of a picture: its number covers a line that is shorter
-_CROWD = 0.25  # of what a picture more costs, for each such line
+_SHORT = 0.08  # of the longer side of a picture: its number covers a line that is shorter
+_CROWD = 0.3  # of what a picture more costs, for each such line
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +101,8 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
 def _shared_out(marks: Sequence[Mark]) -> list[list[Mark]]:
     """Share marks out over pictures that are few and have room for their numbers.
 
-    By dynamic programming over where a picture begins. A picture costs one, and a quarter for each
-    line that is too short in it. Where that is the same, run by run, then evenly.
+    By dynamic programming over where a picture begins. A picture costs one, and a share more for
+    each line that is too short in it. Where that is the same, run by run, then evenly.
     """
     boxes = np.array([_box(mark) for mark in marks]).reshape(-1, 4)
     long = np.array([path_lengths(_drawn(mark)).sum() for mark in marks])
