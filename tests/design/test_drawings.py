@@ -145,6 +145,19 @@ def test_a_clip_path_cuts_the_piece_and_a_mask_is_told(take):
     assert "passed over: a mask" in told
 
 
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        ('filter="url(#f)"', "a filter"),
+        ('style="marker-end:url(#f)"', "a marker"),
+        ('marker="url(#f)"', "a marker"),
+    ],
+)
+def test_what_is_not_followed_of_a_shape_is_told(take, asked, told):
+    assert f"passed over: {told}" in take(f'<path {asked} d="{SQUARE}"/>')[1]
+    assert "passed over" not in take(f'<path filter="none" d="{SQUARE}"/>')[1]
+
+
 # --- as Chromium paints it -----------------------------------------------------------------------
 
 PAINTED = {

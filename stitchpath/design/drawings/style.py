@@ -37,7 +37,10 @@ INHERITED = {
 }
 """Properties that a shape takes from its parent, with their first values."""
 
-_OWN = ("display", "opacity", "clip-path", "mask", "transform", "overflow", "vector-effect")
+_OWN = (
+    "display", "opacity", "clip-path", "mask", "filter", "marker", "marker-start", "marker-mid",
+    "marker-end", "transform", "overflow", "vector-effect",
+)  # fmt: skip
 _KNOWN = frozenset((*INHERITED, *_OWN))
 _MOST_TESTS = 1_500_000  # of a selector against an element
 _MOST_SHEET = 2_000_000  # characters

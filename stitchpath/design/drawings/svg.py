@@ -259,8 +259,9 @@ class _Walk:
         inside = state._replace(
             matrix=matrix, style=style, names=names, shown=False, opacity=opacity
         )
-        if own.get("mask", "none").lower() != "none" and "url" in own.get("mask", ""):
-            self.drawing.tell("a mask")
+        for what, told in _UNREAD.items():
+            if "url" in own.get(what, ""):
+                self.drawing.tell(told)
         if "clip-path" in own:
             inside = self._clipped(element, own["clip-path"], inside)
         return inside
@@ -487,6 +488,17 @@ def _pen(matrix: FloatArray) -> FloatArray | None:
         return None
     pen = turn / math.sqrt(size)
     return None if np.abs(pen.T @ pen - np.eye(2)).max() < _ROUND else pen
+
+
+_UNREAD = {
+    "mask": "a mask",
+    "filter": "a filter, such as a blur or a shadow",
+    **dict.fromkeys(
+        ("marker", "marker-start", "marker-mid", "marker-end"),
+        "a marker, such as the head of an arrow",
+    ),
+}
+"""Properties that change what is seen of a shape, and are not followed: the shape is read whole."""
 
 
 def _dashes(text: str, percent: float, font: float) -> tuple[float, ...]:
