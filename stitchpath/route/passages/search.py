@@ -14,6 +14,7 @@ those. Stretches of them are moved at random, too.
 
 from array import array
 from collections.abc import Callable, Iterator, Sequence
+from itertools import accumulate
 from random import Random
 
 import numpy as np
@@ -79,6 +80,9 @@ class Tour:
         self._ranked = [[slots, slots + 1, *row] for row in _ranked(links, wide)]
         ends = sorted(range(slots), key=lambda slot: (self._hub[slot], slot))[:_ENDS]
         self._ranked += [ends, ends]
+        # What is tried most often is not looked up again each time: a slot, what a link to it
+        # costs, and the least that this one and all after it cost.
+        self._tried = [self._row(slot) for slot in range(slots + 2)]
         # The hub comes first: its second slot leads to the first line, and has the first phase.
         self._order = array("q", [slots + 1, slots, *order])
         self._place = array("q", bytes(8 * (slots + 2)))
@@ -92,6 +96,12 @@ class Tour:
         self.cost = sum(
             self._price(order_[k], order_[(k + 1) % len(order_)]) for k in range(1, len(order_), 2)
         )
+
+    def _row(self, slot: int) -> list[tuple[int, float, float]]:
+        others = self._ranked[slot]
+        prices = [self._price(slot, other) for other in others]
+        least = list(accumulate(reversed(prices), min))[::-1]
+        return list(zip(others, prices, least, strict=True))
 
     def _price(self, a: int, b: int) -> float:
         price = self._near[a].get(b)
@@ -182,7 +192,7 @@ class Tour:
 
     def _partner(self, slot: int) -> int:
         place = self._place[slot]
-        return self._order[(place + 1) % len(self._order) if place % 2 else place - 1]
+        return self._order[place + 1 - len(self._order) if place % 2 else place - 1]
 
     def _exchange(self, one: int) -> tuple[int, ...]:
         """Take the link at a slot out, for a better one if there is any; give the slots changed."""
@@ -191,20 +201,27 @@ class Tour:
 
     def _chain(self, one: int, two: int, gain: float, depth: int) -> tuple[int, ...]:
         """Go on with a chain: one and two want links, and `gain` has been gained so far."""
+        order, place, price = self._order, self._place, self._price
+        size, side = len(order), place[two] % 2
         further: list[tuple[float, int, int]] = []
-        for three in self._ranked[two]:
-            left = gain - self._price(two, three)
+        for three, linked, least in self._tried[two]:
+            if gain - least <= _GAIN:
+                break
+            left = gain - linked
             if left <= _GAIN:
                 continue
-            four = self._partner(three)
+            at = place[three]
+            four = order[at + 1 - size if at % 2 else at - 1]  # its partner
             if one in (three, four):
                 continue
-            opened = left + self._price(three, four)
-            touched = self._close(one, two, three, four, opened)
+            opened = left + price(three, four)
+            if at % 2 != side:
+                touched = self._move(one, two, three, four, opened)
+            else:
+                touched = self._close(one, two, four, opened)
+                further.append((opened, three, four))
             if touched:
                 return (two, three, four, *touched)
-            if (self._place[two] - self._place[three]) % 2 == 0:
-                further.append((opened, three, four))
         if depth + 1 == len(_BREADTH):
             return ()
         further.sort(key=lambda step: (-step[0], step[1]))
@@ -214,10 +231,8 @@ class Tour:
                 return (two, three, four, *touched)
         return ()
 
-    def _close(self, one: int, two: int, three: int, four: int, opened: float) -> tuple[int, ...]:
-        """End a chain, if that gains: link two with three, and one and four with what is left."""
-        if (self._place[two] - self._place[three]) % 2:
-            return self._move(one, two, three, four, opened)
+    def _close(self, one: int, two: int, four: int, opened: float) -> tuple[int, ...]:
+        """End a chain, if that gains: two is linked, and one and four are left."""
         closed = opened - self._price(one, four)
         if closed <= _GAIN or not self._keeps(two, four):
             return ()
@@ -247,14 +262,16 @@ class Tour:
             return ()
         best = (_GAIN, -1, -1, -1, -1)
         for outside, other in ((one, four), (four, one)):
-            for inside in self._ranked[outside]:
-                left = opened - price(outside, inside)
+            for inside, linked, least in self._tried[outside]:
+                if opened - least <= best[0]:
+                    break
+                left = opened - linked
                 if left <= best[0]:
                     continue
-                away = (place[inside] - begin) % size
-                if away > length or inside in (first, last):
+                at = place[inside]
+                if (at - begin) % size > length or inside in (first, last):
                     continue
-                mate = self._partner(inside)
+                mate = order[at + 1 - size if at % 2 else at - 1]  # its partner
                 gained = left + price(inside, mate) - price(mate, other)
                 if gained > best[0]:
                     best = (gained, outside, inside, mate, other)
