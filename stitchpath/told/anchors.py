@@ -1,19 +1,21 @@
 """What is on no card, in pictures of a few strokes: the anchoring seams first of all.
 
-That is what is stitched between areas, and what is so little of an area that it has no card.
+What the sheet of a pass tells is not among it. It is what is stitched between areas, and what is so
+little of an area that it has no card.
 
 Runs that lie side by side, each one step further on, are told as one: "51 seams, 1 in apart".
 """
 
 from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 
 from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.tolerances import ALIKE
 from stitchpath.plan import Plan, once
-from stitchpath.told.cards import carded
+from stitchpath.told.cards import by_pass, carded
 from stitchpath.told.walks import Move, Walk, evenly, moves_of, walks
 
 __all__ = ["Mark", "Picture", "pictures"]
@@ -75,17 +77,17 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
     Returns
     -------
     tuple of Picture
-        In stitching order. What is stitched without a card in between is shared out evenly; a few
-        such stretches together are one picture. Ways with nothing new are among it where they lead
-        to what is in a picture, or from there to the end of a run; other ways the cards tell.
+        In stitching order. What is stitched without a card in between is shared out evenly, run by
+        run where that makes no more pictures; a few such stretches are one picture. Ways with
+        nothing new are among it where they lead to what is in a picture, or from there to the end
+        of a run; other ways the cards tell.
     """
     parts: list[list[Mark]] = []
     number, thread = 1, ""
-    for some in _stretches(walks(plan), carded(plan)):
+    for some in _stretches(walks(plan), carded(plan).keys() | by_pass(plan).keys()):
         marks = list(_marks(some, number))
         number += len(marks)
-        for begin, end in evenly(len(marks), _MOST):
-            part = marks[begin:end]
+        for part in _shared_out(marks):
             before, thread = thread, plan.runs[part[0].walk.run - 1].thread
             if parts and len(parts[-1]) + len(part) <= _MOST and before == thread:
                 parts[-1].extend(part)
@@ -94,8 +96,16 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
     return tuple(Picture(k, tuple(part)) for k, part in enumerate(parts, start=1))
 
 
+def _shared_out(marks: Sequence[Mark]) -> list[list[Mark]]:
+    """Share marks out evenly over pictures: each run by itself, if that makes no more of them."""
+    runs = [list(some) for _, some in groupby(marks, key=lambda mark: mark.walk.run)]
+    apart = [run[a:b] for run in runs for a, b in evenly(len(run), _MOST)]
+    even = [list(marks[a:b]) for a, b in evenly(len(marks), _MOST)]
+    return even if len(apart) > len(even) else apart
+
+
 def _stretches(rows: Sequence[Walk], on_cards: Container[tuple[int, int]]) -> Iterator[list[Walk]]:
-    """Give what is on no card, as far as no card is stitched in between."""
+    """Give what is on no card, as far as no card or pass is stitched in between."""
     some: list[Walk] = []
     for k, walk in enumerate(rows):
         if (walk.run, walk.first_leg) in on_cards:
@@ -110,9 +120,12 @@ def _stretches(rows: Sequence[Walk], on_cards: Container[tuple[int, int]]) -> It
 
 def _leads_by_pictures(rows: Sequence[Walk], k: int, on_cards: Container[tuple[int, int]]) -> bool:
     """Tell whether a way leads to what is on no card, or from such to the end of its run."""
-    for near in (rows[k + 1 : k + 2], rows[max(k - 1, 0) : k]):
-        if near and near[0].run == rows[k].run:
-            return (near[0].run, near[0].first_leg) not in on_cards
+    for step in (1, -1):
+        at = k + step  # where the needle is parked a way is two walks
+        while 0 <= at < len(rows) and rows[at].run == rows[k].run:
+            if rows[at].fresh or rows[at].area is not None:
+                return (rows[at].run, rows[at].first_leg) not in on_cards
+            at += step
     return True
 
 

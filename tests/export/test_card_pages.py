@@ -270,10 +270,13 @@ def test_an_area_that_she_comes_to_often_is_numbered_for_three_times_and_then_do
 
 
 @pytest.mark.parametrize(
-    ("areas", "runs", "there"), [(8, 8, True), (9, 8, False), (8, 9, False), (0, 1, False)]
-)
-def test_a_small_quilt_has_its_map_on_the_cover(monkeypatch, areas, runs, there):
+    ("areas", "passes", "runs", "there"),
+    [(8, 0, 8, True), (9, 0, 8, False), (8, 0, 9, False), (0, 0, 1, False), (0, 8, 5, True),
+     (1, 8, 5, False)],
+)  # fmt: skip
+def test_a_small_quilt_has_its_map_on_the_cover(monkeypatch, areas, passes, runs, there):
     monkeypatch.setattr(cover, "cards", lambda _: [SimpleNamespace(visits=range(areas))])
+    monkeypatch.setattr(cover, "by_pass", lambda _: range(passes))
     scene = SimpleNamespace(plan=SimpleNamespace(runs=range(runs)))
     assert cover.map_on_cover(scene, LETTER) is there
     assert not cover.map_on_cover(scene, HALF_LETTER)
@@ -302,7 +305,7 @@ def test_a_stroke_goes_to_an_arm_only_if_it_ends_at_its_tip(runner, short, goal)
 
 
 @pytest.mark.parametrize(
-    ("count", "paper", "shown"), [(3, A4, 3), (40, A4, 15), (40, HALF_LETTER, 8)]
+    ("count", "paper", "shown"), [(3, A4, 3), (40, A4, 15), (40, HALF_LETTER, 21)]
 )
 def test_the_page_for_the_wall_says_how_much_it_leaves_out(
     monkeypatch, runner, count, paper, shown

@@ -46,6 +46,7 @@ _HALF = 118.0  # mm: so large a branched piece is drawn at least: half a page
 _BRANCHED = 60  # moves: a piece of more has a picture for each of its arms
 _PART = 0.5  # of the whole: moves on a smaller part are shown as large as they can be
 _SOME = 45.0  # mm: of the list of places at least stands under the pictures
+_FRAME = 0.6  # mm: labels keep so far off the frame of a picture
 _MORE = 3  # pictures, where each shows an arm
 _MANY = 12  # cards: of more, each tells where a run begins by its mark alone
 _OTHERS = 3  # cards named in a list, where what is stitched in between stands
@@ -486,7 +487,7 @@ class CardPanel:
         ends = ends and all(
             walk.last_leg == len(self.scene.plan.runs[walk.run - 1].legs) - 1 for walk in alike
         )
-        labels = Labels(sheet, view.box)
+        labels = Labels(sheet, view.box.grown(-_FRAME))
         labels.block_lines(
             view.onto(stroke.points) for move in mine for stroke in move.strokes if self._arms
         )
@@ -572,13 +573,19 @@ class CardPanel:
                     break
                 number, text = listed[done]
                 base = y + _SIZE * 0.96 * POINT
-                sheet.write((left + 6.5, base), number, _SIZE, "bold", align="right")
-                y = sheet.paragraph((left + 8, y), wide - 8, text, _SIZE) + 0.5
+                x = left + self._indent
+                sheet.write((x - 1.5, base), number, _SIZE, "bold", align="right")
+                y = sheet.paragraph((x, y), wide - self._indent, text, _SIZE) + 0.5
                 done += 1
         return begin + done
 
     def _place_height(self, text: str, wide: float) -> float:
-        return len(broken(text, wide - 8, _SIZE)) * _SIZE * 1.22 * POINT + 0.5
+        return len(broken(text, wide - self._indent, _SIZE)) * _SIZE * 1.22 * POINT + 0.5
+
+    @cached_property
+    def _indent(self) -> float:
+        """Leave room for the widest number before the places, mm: a span of others is wide."""
+        return max(8.0, *(text_width(number, _SIZE, "bold") + 1.5 for number, _ in self.listed))
 
 
 def _tall(window: Box) -> bool:
