@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from stitchpath.export.pdf.letters import shortened
+from stitchpath.export.pdf.letters import shortened, text_width
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 
@@ -44,7 +44,8 @@ def new_page(
         if not again:
             sheet.bookmark(title)
         said = f"{title}, continued" if again else title
-        sheet.write((LEFT, y + 6.0), said, 20, "bold")
+        size = min(20.0, 20.0 * (sheet.width - LEFT - RIGHT) / text_width(said, 20.0, "bold"))
+        sheet.write((LEFT, y + 6.0), said, size, "bold")
         sheet.rule(LEFT, sheet.width - RIGHT, y + 9.2, colour=INK)
         y += 11.0
     if below:
