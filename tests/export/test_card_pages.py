@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from quilts import DESIGNS, SQUARES, corals, planned
 
-from stitchpath.base.marks import PAPER, casing_of
+from stitchpath.base.marks import INK, PAPER, casing_of
 from stitchpath.design.read import load_design
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.formats import ABOUT, PAPERS, on_paper
@@ -20,6 +20,7 @@ from stitchpath.export.guide import (
     A5,
     HALF_LETTER,
     LETTER,
+    Paper,
     cover,
     glance,
     guide_sheets,
@@ -34,12 +35,14 @@ from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.orders import _spans
 from stitchpath.export.guide.path import scene_of
 from stitchpath.export.job_sheet import plan_sheet
+from stitchpath.export.pdf.letters import text_width
+from stitchpath.export.pdf.page import LEFT, RIGHT, new_page
 from stitchpath.export.pdf.sheet import Box, Sheet
 from stitchpath.export.picture import plan_picture
 from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
-from stitchpath.told.card_words import Entry
+from stitchpath.told.card_words import Entry, course
 from stitchpath.told.cards import cards
 from stitchpath.told.walks import moves_of
 
@@ -293,6 +296,59 @@ def test_what_comes_when_is_listed_in_sixteen_lines_and_the_rest_is_said_to_foll
     text = said(sheet)
     assert ("entry 16" in text) == (count == 16)
     assert more in text
+
+
+@pytest.mark.parametrize("paper", [LETTER, Paper("large", 135, 174)], ids=["usual", "large"])
+def test_names_of_arms_stand_within_their_picture_and_clear_of_where_a_run_begins(runner, paper):
+    seen = 0
+    for sheet in card_pages(scene_of(runner), paper).sheets:
+        frames = [_box(s) for s in sheet.shapes if s.closed and s.width == pytest.approx(0.15)]
+        marks = [_box(s) for s in sheet.shapes if s.edge == INK and s.width == pytest.approx(0.35)]
+        for word in sheet.words:
+            if re.fullmatch(r"arm \d", word.text) and word.face == "label":
+                left, right = word.x, word.x + text_width(word.text, word.size, "label")
+                mine = Box(left, word.y - 2.3, right, word.y)
+                frame = [
+                    f for f in frames if f.left < word.x < f.right and f.top < word.y < f.bottom
+                ]
+                assert frame
+                assert all(f.left < left and right < f.right and f.top < mine.top for f in frame)
+                assert not any(_overlap(mine, mark) for mark in marks)
+                seen += 1
+    assert seen == 10
+
+
+def _box(shape):
+    points = np.concatenate(shape.paths)
+    return Box(*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
+
+
+def _overlap(one, other):
+    across = one.left < other.right and other.left < one.right
+    return across and one.top < other.bottom and other.top < one.bottom
+
+
+@pytest.mark.parametrize("again", [False, True])
+def test_a_long_title_keeps_to_its_page(again):
+    sheet, _ = new_page(Paper("large", 135, 174), "Seams between the areas", again=again)
+    (title,) = sheet.words
+    assert title.x + text_width(title.text, title.size, "bold") <= sheet.width - RIGHT + 0.01
+    assert title.size > 14
+
+
+def test_numbers_of_places_keep_to_the_page(lap):
+    for sheet in card_pages(scene_of(lap), LETTER).sheets:
+        for word in sheet.words:
+            if re.fullmatch("\\d+\N{EN DASH}\\d+", word.text):
+                assert word.x >= LEFT - 0.01
+
+
+def test_a_change_of_bobbin_between_runs_is_told_with_what_comes_when(lap):
+    said_when = [entry.text for entry in course(lap) if entry.kind == "stop"]
+    changed = [change for change in lap.thread.changes if change.where == "run end"]
+    assert changed
+    for change in changed:
+        assert f"Before run {change.stop.run + 1}: change the bobbin" in said_when
 
 
 @pytest.mark.parametrize(("short", "goal"), [(0.9, "arm 1"), (1.1, "")])

@@ -10,7 +10,9 @@ from quilts import SQUARES, planned
 from stitchpath.base.units import format_thread
 from stitchpath.design.model import Design
 from stitchpath.export.directions import plan_directions_text
-from stitchpath.export.guide import LETTER, guide_sheets
+from stitchpath.export.guide import A5, LETTER, Paper, guide_sheets
+from stitchpath.export.guide.pass_pages import pass_pages
+from stitchpath.export.guide.path import scene_of
 from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
 from stitchpath.told.card_words import course
@@ -77,6 +79,22 @@ def test_a_fill_from_edge_to_edge_is_told_by_its_passes_and_by_no_card_or_pictur
         assert f"page {page}" in told[0], number
 
 
+@pytest.mark.parametrize(
+    ("paper", "each", "legend"), [(LETTER, 2, 0), (A5, 1, 0), (Paper("large", 135, 174), 1, 1)]
+)
+def test_on_small_paper_a_pass_has_a_page_and_its_picture_is_large_enough(paper, each, legend):
+    plan = planned(EDGE_TO_EDGE + FRAME, time_limit=0)
+    pages = list(pass_pages(scene_of(plan), paper))
+    assert [len(told) for _, told in pages] == [each] * (len(pages) - legend) + [0] * legend
+    for sheet, told in pages:
+        frames = [s for s in sheet.shapes if s.closed and s.width == pytest.approx(0.2)]
+        assert len(frames) == len(told)
+        for frame in frames:
+            assert np.ptp(frame.paths[0][:, 1]) >= 29
+    explained = " ".join(word.text for word in pages[-1][0].words)
+    assert "stitched with" in explained
+
+
 def test_where_all_of_it_is_shown_at_once_a_fill_has_its_card():
     plan = planned(EDGE_TO_EDGE + FRAME.replace("13", "90"), time_limit=0.2)
     assert not pass_sheets(plan)
@@ -90,6 +108,15 @@ def test_a_fill_over_less_than_half_the_width_keeps_its_card(wide, by_its_pass):
     walk = Walk(1, 0, 0, Subject(fill=0), (Stroke(None, 0, 0, (part,)),))
     plan = SimpleNamespace(top=SimpleNamespace(width=100.0))
     assert _winds_across(plan, walk) is by_its_pass
+
+
+@pytest.mark.parametrize(("strokes", "by_its_pass"), [(5, True), (6, False)])
+def test_a_fill_of_many_strokes_keeps_its_numbers(strokes, by_its_pass):
+    points = [np.array([(0, 9 * k), (90, 9 * k + 4), (0, 9 * k + 8)]) for k in range(6)]
+    parts = [(Part("stitch", "fill", at),) for at in points[:strokes]]
+    told = tuple(Stroke("left", k, k, part) for k, part in enumerate(parts))
+    plan = SimpleNamespace(top=SimpleNamespace(width=100.0))
+    assert _winds_across(plan, Walk(1, 0, 0, Subject(fill=0), told)) is by_its_pass
 
 
 def test_the_bobbin_is_told_with_what_is_left_and_what_the_pass_takes():

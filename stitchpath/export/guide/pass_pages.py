@@ -21,14 +21,16 @@ _SIZE = 10.5  # points
 _NAMED = 22.0  # mm: room for what a row is about
 _BESIDE = 6.0  # mm left of a window, for the names of its rows
 _APART = 3.0  # mm between passes
-_MANY = 2  # passes on a page
+_HEAD = 12.6  # mm over a picture, for its heading and its columns
+_LEAST = 30.0  # mm: so high a picture is at least
 _MARGIN = 15.0  # mm on the top beyond its edge that a window shows
 
 
 def pass_pages(scene: Scene, paper: Paper) -> Iterator[tuple[Sheet, list[int]]]:
     """Draw each pass: its window with the path in it, and the rows of its sheet beneath.
 
-    Each page comes with the numbers of its passes.
+    Each page comes with the numbers of its passes: two of them, or one where the paper is small.
+    The legend stands below them, or on a page behind where it would leave the pictures too little.
 
     Parameters
     ----------
@@ -42,21 +44,37 @@ def pass_pages(scene: Scene, paper: Paper) -> Iterator[tuple[Sheet, list[int]]]:
         return
     _, room = new_page(paper, "Pass by pass", _HOW)
     foot = legend_height(expected_on(scene.plan), scene.plan, room.width)
-    for some in (sheets[k : k + _MANY] for k in range(0, len(sheets), _MANY)):
+    many = 2 if _high(scene, room, 2, foot) >= _LEAST else 1
+    apart = _high(scene, room, many, foot) < _LEAST
+    foot = 0.0 if apart else foot
+    used: dict[tuple[str, str], None] = {}
+    for some in (sheets[k : k + many] for k in range(0, len(sheets), many)):
         again = some[0].number > 1
         sheet, room = new_page(paper, "Pass by pass", "" if again else _HOW, again=again)
-        most = (room.height - foot) / _MANY
+        most = (room.height - foot) / many
         for k, told in enumerate(some):
             y = room.top + k * most
             _draw(sheet, scene, told, Box(room.left, y, room.right, y + most - _APART))
-        draw_legend(sheet, scene.plan, room._replace(top=room.bottom - foot))
+        used |= dict.fromkeys(sheet.used)
+        if not apart:
+            draw_legend(sheet, scene.plan, room._replace(top=room.bottom - foot))
         yield sheet, [told.number for told in some]
+    if apart:
+        sheet, room = new_page(paper, "What the pictures show")
+        draw_legend(sheet, scene.plan, room, used=used)
+        yield sheet, []
 
 
 _HOW = (
     "Read a pass before you roll on to it. Its picture is what the frame shows, with all that is "
     "stitched there. Beyond the dashed level the next pass goes on."
 )
+
+
+def _high(scene: Scene, room: Box, many: int, foot: float) -> float:
+    """Tell how high the lowest picture may be where so many passes stand on a page, mm."""
+    words = max(_words(told, room.width) for told in pass_sheets(scene.plan))
+    return (room.height - foot) / many - _APART - _HEAD - words
 
 
 def _frame(scene: Scene, told: PassSheet) -> Box:
