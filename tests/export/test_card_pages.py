@@ -298,7 +298,7 @@ def test_what_comes_when_is_listed_in_sixteen_lines_and_the_rest_is_said_to_foll
     assert more in text
 
 
-@pytest.mark.parametrize("paper", [LETTER, Paper("large", 135, 174)], ids=["usual", "large"])
+@pytest.mark.parametrize("paper", [LETTER, HALF_LETTER, Paper("large", 135, 174)])
 def test_names_of_arms_stand_within_their_picture_and_clear_of_where_a_run_begins(runner, paper):
     seen = 0
     for sheet in card_pages(scene_of(runner), paper).sheets:
@@ -312,7 +312,13 @@ def test_names_of_arms_stand_within_their_picture_and_clear_of_where_a_run_begin
                     f for f in frames if f.left < word.x < f.right and f.top < word.y < f.bottom
                 ]
                 assert frame
-                assert all(f.left < left and right < f.right and f.top < mine.top for f in frame)
+                assert all(
+                    f.left + 0.5 < left
+                    and right < f.right - 0.5
+                    and f.top + 0.5 < mine.top
+                    and mine.bottom < f.bottom - 0.5
+                    for f in frame
+                )
                 assert not any(_overlap(mine, mark) for mark in marks)
                 seen += 1
     assert seen == 10
