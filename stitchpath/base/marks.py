@@ -71,6 +71,7 @@ MarkName: TypeAlias = Literal[
     "meeting",
     "needle",
     "step end",
+    "order",
 ]
 Ring: TypeAlias = tuple[tuple[float, float], ...]
 
@@ -224,6 +225,7 @@ def _bar(left: float, right: float) -> Ring:
     return ((left, -0.55), (right, -0.55), (right, 0.55), (left, 0.55))
 
 
+_PLATE: Ring = ((-1.35, -0.9), (1.35, -0.9), (1.35, 0.9), (-1.35, 0.9))
 _TIP: Ring = ((0.0, -1.25), (1.25, 0.0), (0.0, 1.25), (-1.25, 0.0))
 _CROSS: Ring = (
     (-0.6, -0.15), (-0.15, -0.15), (-0.15, -0.6), (0.15, -0.6), (0.15, -0.15), (0.6, -0.15),
@@ -256,6 +258,7 @@ MARKS: Mapping[MarkName, Mark] = {
          (_disc(0.14), PAPER)),
     ),
     "step end": Mark("here the step ends", ((_disc(0.8), INK), (_disc(0.45), PAPER))),
+    "order": Mark("areas, in the order in which they are stitched", ((_PLATE, PAPER),), INK),
 }  # fmt: skip
 """Every mark that a picture may hold."""
 

@@ -1,6 +1,7 @@
 """What is on no card, in pictures of a few strokes: the anchoring seams first of all.
 
-That is what is stitched between areas, and what is so little of an area that it has no card.
+What the sheet of a pass tells is not among it. It is what is stitched between areas, and what is so
+little of an area that it has no card.
 
 Runs that lie side by side, each one step further on, are told as one: "51 seams, 1 in apart".
 """
@@ -15,7 +16,7 @@ from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import ALIKE
 from stitchpath.plan import Plan, once
-from stitchpath.told.cards import carded
+from stitchpath.told.cards import by_pass, carded
 from stitchpath.told.walks import Move, Walk, moves_of, walks
 
 __all__ = ["Mark", "Picture", "pictures"]
@@ -86,7 +87,7 @@ def pictures(plan: Plan) -> tuple[Picture, ...]:
     """
     parts: list[list[Mark]] = []
     number, thread = 1, ""
-    for some in _stretches(walks(plan), carded(plan)):
+    for some in _stretches(walks(plan), carded(plan).keys() | by_pass(plan).keys()):
         marks = list(_marks(some, number))
         number += len(marks)
         for part in _shared_out(marks):
@@ -141,7 +142,7 @@ def _box(mark: Mark) -> FloatArray:
 
 
 def _stretches(rows: Sequence[Walk], on_cards: Container[tuple[int, int]]) -> Iterator[list[Walk]]:
-    """Give what is on no card, as far as no card is stitched in between."""
+    """Give what is on no card, as far as no card or pass is stitched in between."""
     some: list[Walk] = []
     for k, walk in enumerate(rows):
         if (walk.run, walk.first_leg) in on_cards:
@@ -156,9 +157,12 @@ def _stretches(rows: Sequence[Walk], on_cards: Container[tuple[int, int]]) -> It
 
 def _leads_by_pictures(rows: Sequence[Walk], k: int, on_cards: Container[tuple[int, int]]) -> bool:
     """Tell whether a way leads to what is on no card, or from such to the end of its run."""
-    for near in (rows[k + 1 : k + 2], rows[max(k - 1, 0) : k]):
-        if near and near[0].run == rows[k].run:
-            return (near[0].run, near[0].first_leg) not in on_cards
+    for step in (1, -1):
+        at = k + step  # where the needle is parked a way is two walks
+        while 0 <= at < len(rows) and rows[at].run == rows[k].run:
+            if rows[at].fresh or rows[at].area is not None:
+                return (rows[at].run, rows[at].first_leg) not in on_cards
+            at += step
     return True
 
 

@@ -11,10 +11,11 @@ from stitchpath.base.units import format_judged
 from stitchpath.plan import Plan, once
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
-from stitchpath.told.cards import Card, Laid, Visit, carded, cards
+from stitchpath.told.cards import Card, Laid, Visit, by_pass, carded, cards
 from stitchpath.told.chapters import Chapter, chapters
 from stitchpath.told.directions import directions, teller_of
 from stitchpath.told.feet import feet_put_on
+from stitchpath.told.pass_sheets import pass_sheets
 from stitchpath.told.stops import stops_by_run
 from stitchpath.told.walks import Walk, moves_of, walks
 from stitchpath.top.place import Subject
@@ -248,9 +249,10 @@ def _leaving(plan: Plan, walk: Walk) -> str:
     if walk.last_leg == last:
         return f"; {ends}" if walk.first_leg else ""  # a run of its own begins and ends there
     way = _after(plan)[walk.run, walk.first_leg]
-    if way.last_leg < last or (way.run, way.first_leg) in {**carded(plan), **_pictured(plan)}:
+    told = carded(plan).keys() | _pictured(plan).keys() | by_pass(plan).keys()
+    if way.last_leg < last or (way.run, way.first_leg) in told:
         return ""
-    return f"; then {_strokes_told(plan, way, teller_of(plan).ends(run)[1])}; {ends}"
+    return f"; after it {_strokes_told(plan, way, teller_of(plan).ends(run)[1])}; {ends}"
 
 
 def _feet(plan: Plan, walk: Walk) -> str:
@@ -272,7 +274,7 @@ def _way(plan: Plan, walk: Walk, pages: Pages, here: int) -> str:
     if walk.first_leg == 0:
         return begins
     way = _before(plan)[walk.run, walk.first_leg]
-    if (way.run, way.first_leg) in carded(plan):
+    if (way.run, way.first_leg) in carded(plan).keys() | by_pass(plan).keys():
         return "straight from there"
     if (way.run, way.first_leg) in _pictured(plan):
         number, picture = _pictured(plan)[way.run, way.first_leg][-1]
@@ -345,6 +347,8 @@ def spot_words(plan: Plan, run: int, leg: int, pages: Pages | None = None) -> st
         if not seen:
             continue
         key = walk.run, walk.first_leg
+        if key in by_pass(plan):
+            return f"in pass {by_pass(plan)[key]}"
         if key in carded(plan):
             card = carded(plan)[key][0]
             page = page_words(pages or {}, "card", card.number)
@@ -381,21 +385,22 @@ class Entry(NamedTuple):
     Attributes
     ----------
     kind
-        A stop, or stitching from pictures or from a card.
+        A stop, or stitching from pictures, from a card or by the sheet of a pass.
     text
         Its words.
     number
-        Of the card, or of the first picture; 0 of a stop.
+        Of the card, the pass, or of the first picture; of a stop that of the pass that it leads
+        to, whose sheet tells it, else 0.
     """
 
-    kind: Literal["stop", "picture", "card"]
+    kind: Literal["stop", "picture", "card", "pass"]
     text: str
     number: int = 0
 
 
 @once
 def course(plan: Plan) -> tuple[Entry, ...]:
-    """List what is done one after another: pictures, cards with their places, stops.
+    """List what is done one after another: pictures, cards with their places, passes, stops.
 
     Parameters
     ----------
@@ -404,6 +409,7 @@ def course(plan: Plan) -> tuple[Entry, ...]:
     """
     card_of = carded(plan)
     shown = _pictured(plan)
+    begins = {sheet.begins: sheet.number for sheet in pass_sheets(plan)[1:]}
     found: list[Entry] = []
     some: list[_Told] = []  # what makes one line
 
@@ -416,9 +422,15 @@ def course(plan: Plan) -> tuple[Entry, ...]:
         key = walk.run, walk.first_leg
         for stop in stops_by_run(plan)[walk.run]:
             due = stop.leg == walk.first_leg and stop.kind in ("start", "run", "park")
-            if due and not stop.plain:
+            quiet = stop.rolls if by_pass(plan) else stop.plain
+            if due and not quiet:
                 told()
-                found.append(Entry("stop", stop.heading))
+                found.append(Entry("stop", stop.heading, begins.get((stop.run, stop.leg), 0)))
+        if key in by_pass(plan):
+            told()
+            sheet = pass_sheets(plan)[by_pass(plan)[key] - 1]
+            found.append(Entry("pass", sheet.title, sheet.number))
+            continue
         card, visit = card_of.get(key, (None, None))
         if card is None and key not in shown:
             continue

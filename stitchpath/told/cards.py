@@ -1,7 +1,8 @@
 """Route cards: areas that are stitched alike are told once, with the places where it is done.
 
 A card is worth its room where it shows much, or is stitched several times. What is stitched of an
-area in a stroke or two is told with the seams between the areas (`told/anchors.py`).
+area in a stroke or two is told with the seams between the areas (`told/anchors.py`). A line that
+winds over the width of a quilt in a frame is told by the sheet of its pass alone.
 
 Two walks are alike if one, turned, moved or turned over, falls on the other: the same strokes in
 the same order and direction, each stitched as the other is. Nothing else is called alike.
@@ -20,14 +21,27 @@ from stitchpath.base.typing import FloatArray
 from stitchpath.geometry.polylines import distances, path_lengths
 from stitchpath.geometry.tolerances import ALIKE, SAME_PLACE
 from stitchpath.plan import Plan, once
+from stitchpath.told.passes import passes
 from stitchpath.told.walks import Move, Stroke, Walk, evenly, moves_of, walks
 
-__all__ = ["MOST", "Card", "Laid", "Share", "Visit", "carded", "cards", "laid_on", "shares"]
+__all__ = [
+    "MOST",
+    "Card",
+    "Laid",
+    "Share",
+    "Visit",
+    "by_pass",
+    "carded",
+    "cards",
+    "laid_on",
+    "shares",
+]
 
 MOST = 15  # moves in one picture
 _STROKES = 2  # moves: so few are worth no card
 _ALONE = 5  # moves: nor are so few at one place only
 _WINDS = 4.0  # times its size across: a longer line of a fill winds
+_ACROSS = 0.5  # of the top's width: a line that winds so far in a frame is seen on its pass's sheet
 _SEEN = 0.04  # of the longer side of the top: less is lost in a picture of it
 _MORE = 3  # pictures, where each shows an arm
 _APART = 5.0  # mm: so close together strokes are compared
@@ -132,6 +146,43 @@ def carded(plan: Plan) -> dict[tuple[int, int], tuple[Card, Visit]]:
 
 
 @once
+def by_pass(plan: Plan) -> dict[tuple[int, int], int]:
+    """Give the walks that the sheet of a pass tells, and no card: a fill that covers the top.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+
+    Returns
+    -------
+    dict
+        The number of the pass, from 1 in stitching order, by the run and the walk's first leg.
+    """
+    shown = passes(plan)
+    wide = [walk for walk in walks(plan) if _winds_across(plan, walk)] if shown else []
+    return {
+        (walk.run, walk.first_leg): number
+        for walk in wide
+        for number, each in enumerate(shown, start=1)
+        if any(s.run == walk.run and s.first <= walk.first_leg <= s.last for s in each.stretches)
+    }
+
+
+def _winds_across(plan: Plan, walk: Walk) -> bool:
+    """Tell whether a walk is a line of a fill that winds over the width of the top.
+
+    It may go round in the margin now and then.
+    """
+    parts = [part for stroke in walk.strokes for part in stroke.parts]
+    few = walk.area is not None and len(moves_of(walk.strokes)) <= _ALONE
+    if not few or any(part.what not in ("fill", "margin") for part in parts):
+        return False
+    wide = float(np.ptp(np.concatenate([part.points[:, 0] for part in parts])))
+    return wide >= _ACROSS * plan.top.width and _long(walk.strokes)
+
+
+@once
 def cards(plan: Plan) -> tuple[Card, ...]:
     """Group what is stitched in areas into cards.
 
@@ -145,7 +196,7 @@ def cards(plan: Plan) -> tuple[Card, ...]:
     tuple of Card
         By the first place at which each is stitched. Walks of one or two moves, or of up to five
         at one place only, are on no card, but where they are small or a fill or the middle of a
-        piece.
+        piece. Nor are those of `by_pass`.
     """
     groups = [group for group in _groups(plan) if not _loose(plan, group)]
     order = {at: k for k, at in enumerate(sorted(at for group in groups for at, *_ in group), 1)}
@@ -168,7 +219,9 @@ def _groups(plan: Plan) -> list[list[_Alike]]:
     """Group walks in areas that are alike."""
     found: list[list[_Alike]] = []
     like: dict[object, list[int]] = defaultdict(list)
-    for at, walk in enumerate(walk for walk in walks(plan) if walk.area is not None):
+    told = by_pass(plan)
+    areas = [w for w in walks(plan) if w.area is not None and (w.run, w.first_leg) not in told]
+    for at, walk in enumerate(areas):
         name, length = _look(walk)
         for number in [k for near in (-1, 0, 1) for k in like[name, round(length) + near]]:
             laid = laid_on(found[number][0].walk.strokes, walk.strokes)
@@ -187,18 +240,29 @@ def _loose(plan: Plan, group: Sequence[_Alike]) -> bool:
     """Tell whether walks are worth no card, and can be seen in a picture of the top."""
     strokes = group[0].walk.strokes
     count = len(moves_of(strokes))
-    points = np.concatenate([stroke.points for stroke in strokes])
-    size = np.ptp(points, axis=0)
     if count == 1 and all(part.what == "fill" for stroke in strokes for part in stroke.parts):
-        # a ring or a row is seen by its number, a line that winds over its ground is not
-        return sum(stroke.length for stroke in strokes) <= _WINDS * float(np.hypot(*size))
+        return not _winds(strokes)
     if any(part.what in ("fill", "centre") for stroke in strokes for part in stroke.parts):
         return False
     if count > (_STROKES if len(group) > 1 else _ALONE):
         return False
     if count == 1:
         return True  # a number is all that it wants
-    return float(size.max()) >= _SEEN * max(plan.top.width, plan.top.height)
+    points = np.concatenate([stroke.points for stroke in strokes])
+    return float(np.ptp(points, axis=0).max()) >= _SEEN * max(plan.top.width, plan.top.height)
+
+
+def _winds(strokes: Sequence[Stroke]) -> bool:
+    """Tell a line of a fill that winds over its ground from a ring or a row, seen by its number."""
+    if len(moves_of(strokes)) > 1 or any(p.what != "fill" for s in strokes for p in s.parts):
+        return False
+    return _long(strokes)
+
+
+def _long(strokes: Sequence[Stroke]) -> bool:
+    """Tell whether strokes are longer than a few times their size across."""
+    size = np.ptp(np.concatenate([stroke.points for stroke in strokes]), axis=0)
+    return sum(stroke.length for stroke in strokes) > _WINDS * float(np.hypot(*size))
 
 
 def _same_low(plan: Plan, visits: Sequence[Visit]) -> bool:

@@ -30,6 +30,7 @@ STITCH = 2.0
 
 _AGAIN = "over the same seam"
 _APART = 40.0  # degrees: ways that lie closer together are counted
+_ALL = 180.0  # degrees: all of them are counted
 _ALIKE = 0.01  # degrees: so near is the same way
 _MANY = 3  # corners told one by one
 _BRANCHED = 3  # so many ends at one place branch
@@ -136,11 +137,12 @@ class Sentences:
         came, goes = before[-1].leg.points, ways[0].leg.points
         same = turn == "back" and np.array_equal(came[::-1], goes)
         over = sum(way.length for way in before) if same else 0.0
-        which = self._which(run, before[-1], ways[0])
+        midst = ways[0].bit is None and self._by_arms(ways) and self._leaves(run, ways[-1])
+        which = self._which(run, before[-1], ways[0], _ALL if midst else _APART)
         return lead, self._way_on(run, ways, over).led(f"{lead}{which}: ")
 
-    def _which(self, run: Run, before: Way, after: Way) -> str:
-        """Tell which of several ways that lie close together is meant, as one turns to them."""
+    def _which(self, run: Run, before: Way, after: Way, apart: float) -> str:
+        """Tell which of several ways less than `apart` degrees apart is meant, as one turns."""
         turn = turn_of(before, after)
         if turn in ("straight", "back"):
             return ""
@@ -151,7 +153,7 @@ class Sentences:
         turns = sorted(
             abs(a) for ray in rays if turn_by(a := float(turn_angle(mine[0], ray))) == turn
         )
-        close = sum(abs(a - abs(angle)) < _APART for a in turns)
+        close = sum(abs(a - abs(angle)) < apart for a in turns)
         if close < 2:  # noqa: PLR2004 - itself
             return ""
         number = sum(a < abs(angle) - _ALIKE for a in turns)
@@ -255,8 +257,9 @@ class Sentences:
         begin, end = ways[0].leg.points[0], ways[-1].leg.points[-1]
         length = sum(way.length for way in ways)
         far = f"{self.far(length)}{self._again(ways)}"
-        course = self._course(ways)
-        if self._by_arms(ways):
+        arms = self._by_arms(ways) and not self._leaves(run, ways[-1])
+        course = self._course(ways, arms=arms)
+        if arms:
             said = f"{course} of {self.marks.owner(line.of)}, {far}."
         elif self.marks.ring(ways):
             said = f"{course}, {_round(ways)}, {far}."
@@ -276,10 +279,10 @@ class Sentences:
             said = f"{course}{turned}, {way}, to {to}, {far}."
         return Said(said, said, course)
 
-    def _course(self, ways: Sequence[Way]) -> str:
-        """Tell what one goes along where it is a line that shows."""
+    def _course(self, ways: Sequence[Way], *, arms: bool) -> str:
+        """Tell what one goes along where it is a line that shows, by `arms` or by its name."""
         line = self.plan.lines[ways[0].leg.line]
-        if self._by_arms(ways):
+        if arms:
             return _arms(ways, self.marks.web(line))
         round_ = "once round " if self.marks.ring(ways) else ""
         return f"{round_}along {self.marks.line(line)}"
@@ -289,6 +292,16 @@ class Sentences:
         line = self.plan.lines[ways[0].leg.line]
         ring = self.marks.ring(ways)
         return line.kind == "centre" and self.marks.web(line).forks == 1 and not ring
+
+    def _leaves(self, run: Run, way: Way) -> bool:
+        """Tell whether one stops in the midst of an arm to go on along a seam.
+
+        The hour of the arm is too little to find that place by.
+        """
+        end = key_of(way.leg.points[-1])
+        line = self.plan.lines[way.leg.line]
+        two = self.marks.web(line).degree[end] == 2  # noqa: PLR2004 - neither tip nor centre
+        return two and any(leg.line < 0 and key_of(leg.points[0]) == end for leg in run.legs)
 
     # All of a step in one line, for a glance from the machine
 
@@ -304,7 +317,7 @@ class Sentences:
             if course.startswith(f"{_AGAIN} and on"):
                 course = f"{_AGAIN} and on"
         else:
-            course = self._course(on)
+            course = self._course(on, arms=self._by_arms(on))
         return f"{_TURNS[turn]}, {course}, {self.far(sum(way.length for way in on or ways))}"
 
     def far(self, length: float) -> str:

@@ -75,8 +75,16 @@ class Stop:
 
     @property
     def plain(self) -> bool:
-        """Whether there is no more to do than to cut the threads, change the bobbin and go on."""
-        return all(task.what in ("end", "off", "bobbin", "go") for task in self.tasks)
+        """Whether there is no more to do than to cut the threads and go on.
+
+        Changes of bobbin within runs are listed by themselves.
+        """
+        return self.kind == "bobbin" or all(t.what in ("end", "off", "go") for t in self.tasks)
+
+    @property
+    def rolls(self) -> bool:
+        """Whether the quilt is rolled on there and no more: the sheet of the pass tells it all."""
+        return all(task.what in ("end", "off", "roll", "bobbin", "go") for task in self.tasks)
 
     def but(self, *told: What) -> list[str]:
         """List in words what is done there, but for what is told elsewhere."""

@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple, TypeAlias
 import numpy as np
 
 from stitchpath.base.typing import FloatArray, Kind
-from stitchpath.geometry.polylines import path_lengths
+from stitchpath.geometry.polylines import distances, path_lengths
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.geometry.turns import Hand, hand, turn_angle
 from stitchpath.hands.areas import GROUND
@@ -287,14 +287,25 @@ def _within(legs: Sequence[Leg], some: Sequence[int], box: FloatArray) -> bool:
 
 
 def _strokes(plan: Plan, run: Run, first: int, last: int) -> Iterator[Stroke]:
-    """Cut legs where one turns."""
+    """Cut legs where one turns, but not where a run comes in over the edge or goes out."""
     turn: Hand | None = None
     begin = first
     for k in range(first, last + 1):
         onward = _turn(run.legs[k], run.legs[k + 1]) if k < last else None
+        if onward is not None and _over_edge(run, k):
+            continue
         if onward != "straight" or _ring(plan, run.legs[k]):
             yield Stroke(turn, begin, k, tuple(_parts(plan, run.legs[begin : k + 1])))
             turn, begin = onward, k + 1
+
+
+def _over_edge(run: Run, k: int) -> bool:
+    """Tell whether a run turns there from the bit of margin in which it starts, or into its last.
+
+    So little would have a number that stands for half an inch off the quilt.
+    """
+    bit = run.legs[0] if k == 0 else run.legs[-1] if k == len(run.legs) - 2 else None
+    return bit is not None and bit.along == "margin" and distances(bit.points)[-1] <= _ROUND
 
 
 def _ring(plan: Plan, leg: Leg) -> bool:

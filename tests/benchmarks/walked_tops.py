@@ -1,12 +1,15 @@
 """Walk the words of the shipped designs and of random tops: which runs do they lead to the end?
 
-Run: `python tests/benchmarks/walked_tops.py 0 100 [--designs] [--all]`. Tops that the planner
-refuses are counted apart. Of each top the first run that gets lost is told, with `--all` every
-one.
+Run: `python tests/benchmarks/walked_tops.py 0 100 [--designs] [--all]`: from seed 0 on until 100
+random tops are walked. Designs that the planner refuses are no tops: they are counted by what it
+says. Of each top the first run that gets lost is told, with `--all` every one.
 """
 
 import argparse
+import itertools
+import re
 import sys
+from collections import Counter
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -21,11 +24,11 @@ from stitchpath.told.directions import directions  # noqa: E402
 
 
 def asked(args):
-    """Give the designs that are asked for, by name."""
+    """Give the designs that are asked for, by name; random ones without end."""
     if args.designs:
         for path in sorted((ROOT / "designs").glob("*.toml")):
             yield path.stem, lambda path=path: load_design(path)
-    for seed in range(args.first, args.last):
+    for seed in itertools.count(args.first):
         yield (
             f"seed {seed}",
             lambda seed=seed: design_from_text(random_top(seed), "t.toml", ROOT / "designs"),
@@ -36,26 +39,31 @@ def main():
     """Walk them and count."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("first", type=int)
-    parser.add_argument("last", type=int)
+    parser.add_argument("count", type=int)
     parser.add_argument("--designs", action="store_true")
     parser.add_argument("--all", action="store_true")
     args = parser.parse_args()
-    tops = whole = refused = runs = lost = steps = 0
+    tops = whole = seeds = runs = lost = steps = 0
+    refused = Counter()
     for name, read in asked(args):
+        if seeds == args.count:
+            break
         try:
             plan = make_plan(read(), cures=False, time_limit=0.2)
-        except StitchpathError:
-            refused += 1
+        except StitchpathError as error:
+            refused[re.sub(r"'[^']*'|\d+|\[.*?\]", "...", f"{error}")] += 1
             continue
         found = lost_runs(plan)
-        tops, whole = tops + 1, whole + (not found)
+        tops, whole, seeds = tops + 1, whole + (not found), seeds + name.startswith("seed")
         runs, lost = runs + len(plan.runs), lost + len(found)
         steps += sum(len(told.steps) for told in directions(plan))
         for said in found if args.all else found[:1]:
             print(
                 f"{name}: {len(found)} of {len(plan.runs)} runs lost, as {said[:400]}", flush=True
             )
-    print(f"{tops} tops, {whole} walked whole; {refused} refused")
+    print(f"{tops} tops, {whole} walked whole; {refused.total()} designs refused")
+    for said, many in refused.most_common():
+        print(f"  {many}: {said}")
     print(f"{runs} runs of {steps} steps, {lost} lost")
 
 

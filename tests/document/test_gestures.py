@@ -287,9 +287,9 @@ def test_a_design_at_another_size_is_the_same_top_larger(base):
 def test_a_grid_made_larger_keeps_the_blocks_that_are_there(columns, rows):
     found = document((DESIGNS / "star-lap-quilt.toml").read_text("utf-8"))
     before = poses(found)
-    changed = found.edited([{"op": "grid", "columns": columns, "rows": rows, "block": "north"}])
+    changed = found.edited([{"op": "grid", "columns": columns, "rows": rows, "block": "navy-star"}])
     wanted = {
-        f"{'ABCDEFG'[i]}{j + 1}": before.get(f"{'ABCDEFG'[i]}{j + 1}", ("north", 0, False))
+        f"{'ABCDEFG'[i]}{j + 1}": before.get(f"{'ABCDEFG'[i]}{j + 1}", ("navy-star", 0, False))
         for i in range(rows)
         for j in range(columns)
     }

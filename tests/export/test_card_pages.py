@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from quilts import DESIGNS, SQUARES, corals, planned
 
-from stitchpath.base.marks import PAPER, casing_of
+from stitchpath.base.marks import INK, PAPER, casing_of
 from stitchpath.design.read import load_design
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.formats import ABOUT, PAPERS, on_paper
@@ -20,6 +20,7 @@ from stitchpath.export.guide import (
     A5,
     HALF_LETTER,
     LETTER,
+    Paper,
     cover,
     glance,
     guide_sheets,
@@ -34,12 +35,14 @@ from stitchpath.export.guide.glance import glance_sheet
 from stitchpath.export.guide.orders import _spans
 from stitchpath.export.guide.path import scene_of
 from stitchpath.export.job_sheet import plan_sheet
+from stitchpath.export.pdf.letters import text_width
+from stitchpath.export.pdf.page import LEFT, RIGHT, new_page
 from stitchpath.export.pdf.sheet import Box, Sheet
 from stitchpath.export.picture import plan_picture
 from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
 from stitchpath.told.arms import arms_of
-from stitchpath.told.card_words import Entry
+from stitchpath.told.card_words import Entry, course
 from stitchpath.told.cards import cards
 from stitchpath.told.walks import moves_of
 
@@ -270,10 +273,13 @@ def test_an_area_that_she_comes_to_often_is_numbered_for_three_times_and_then_do
 
 
 @pytest.mark.parametrize(
-    ("areas", "runs", "there"), [(8, 8, True), (9, 8, False), (8, 9, False), (0, 1, False)]
-)
-def test_a_small_quilt_has_its_map_on_the_cover(monkeypatch, areas, runs, there):
+    ("areas", "passes", "runs", "there"),
+    [(8, 0, 8, True), (9, 0, 8, False), (8, 0, 9, False), (0, 0, 1, False), (0, 8, 5, True),
+     (1, 8, 5, False)],
+)  # fmt: skip
+def test_a_small_quilt_has_its_map_on_the_cover(monkeypatch, areas, passes, runs, there):
     monkeypatch.setattr(cover, "cards", lambda _: [SimpleNamespace(visits=range(areas))])
+    monkeypatch.setattr(cover, "by_pass", lambda _: range(passes))
     scene = SimpleNamespace(plan=SimpleNamespace(runs=range(runs)))
     assert cover.map_on_cover(scene, LETTER) is there
     assert not cover.map_on_cover(scene, HALF_LETTER)
@@ -292,6 +298,65 @@ def test_what_comes_when_is_listed_in_sixteen_lines_and_the_rest_is_said_to_foll
     assert more in text
 
 
+@pytest.mark.parametrize("paper", [LETTER, HALF_LETTER, Paper("large", 135, 174)])
+def test_names_of_arms_stand_within_their_picture_and_clear_of_where_a_run_begins(runner, paper):
+    seen = 0
+    for sheet in card_pages(scene_of(runner), paper).sheets:
+        frames = [_box(s) for s in sheet.shapes if s.closed and s.width == pytest.approx(0.15)]
+        marks = [_box(s) for s in sheet.shapes if s.edge == INK and s.width == pytest.approx(0.35)]
+        for word in sheet.words:
+            if re.fullmatch(r"arm \d", word.text) and word.face == "label":
+                left, right = word.x, word.x + text_width(word.text, word.size, "label")
+                mine = Box(left, word.y - 2.3, right, word.y)
+                frame = [
+                    f for f in frames if f.left < word.x < f.right and f.top < word.y < f.bottom
+                ]
+                assert frame
+                assert all(
+                    f.left + 0.5 < left
+                    and right < f.right - 0.5
+                    and f.top + 0.5 < mine.top
+                    and mine.bottom < f.bottom - 0.5
+                    for f in frame
+                )
+                assert not any(_overlap(mine, mark) for mark in marks)
+                seen += 1
+    assert seen == 10
+
+
+def _box(shape):
+    points = np.concatenate(shape.paths)
+    return Box(*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
+
+
+def _overlap(one, other):
+    across = one.left < other.right and other.left < one.right
+    return across and one.top < other.bottom and other.top < one.bottom
+
+
+@pytest.mark.parametrize("again", [False, True])
+def test_a_long_title_keeps_to_its_page(again):
+    sheet, _ = new_page(Paper("large", 135, 174), "Seams between the areas", again=again)
+    (title,) = sheet.words
+    assert title.x + text_width(title.text, title.size, "bold") <= sheet.width - RIGHT + 0.01
+    assert title.size > 14
+
+
+def test_numbers_of_places_keep_to_the_page(lap):
+    for sheet in card_pages(scene_of(lap), LETTER).sheets:
+        for word in sheet.words:
+            if re.fullmatch("\\d+\N{EN DASH}\\d+", word.text):
+                assert word.x >= LEFT - 0.01
+
+
+def test_a_change_of_bobbin_between_runs_is_told_with_what_comes_when(lap):
+    said_when = [entry.text for entry in course(lap) if entry.kind == "stop"]
+    changed = [change for change in lap.thread.changes if change.where == "run end"]
+    assert changed
+    for change in changed:
+        assert f"Before run {change.stop.run + 1}: change the bobbin" in said_when
+
+
 @pytest.mark.parametrize(("short", "goal"), [(0.9, "arm 1"), (1.1, "")])
 def test_a_stroke_goes_to_an_arm_only_if_it_ends_at_its_tip(runner, short, goal):
     card = next(card for card in cards(runner) if card.visits[0].walk.area.pieces)
@@ -302,7 +367,7 @@ def test_a_stroke_goes_to_an_arm_only_if_it_ends_at_its_tip(runner, short, goal)
 
 
 @pytest.mark.parametrize(
-    ("count", "paper", "shown"), [(3, A4, 3), (40, A4, 15), (40, HALF_LETTER, 8)]
+    ("count", "paper", "shown"), [(3, A4, 3), (40, A4, 15), (40, HALF_LETTER, 21)]
 )
 def test_the_page_for_the_wall_says_how_much_it_leaves_out(
     monkeypatch, runner, count, paper, shown

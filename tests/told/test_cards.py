@@ -21,7 +21,7 @@ from stitchpath.lines.line import Line
 from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.told import card_words
-from stitchpath.told.anchors import pictures
+from stitchpath.told.anchors import _shared_out, pictures
 from stitchpath.told.arms import arms_of
 from stitchpath.told.card_words import (
     _strokes_told,
@@ -45,7 +45,7 @@ from stitchpath.told.cards import (
 from stitchpath.told.directions import teller_of
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
-from stitchpath.told.walks import Move, Part, Stroke, Walk, moves_of, walks
+from stitchpath.told.walks import Move, Part, Stroke, Walk, _strokes, moves_of, walks
 from stitchpath.top.place import Subject
 
 
@@ -401,6 +401,26 @@ def test_long_seams_are_shared_out_evenly_over_pictures_of_up_to_sixteen(runner,
         Run(k, 1, "grey", "margin", "margin", (Leg("stitch", at),)) for k, at in enumerate(lines, 1)
     ]
     assert [len(p.marks) for p in pictures(replace(runner, runs=tuple(runs)))] == sizes
+
+
+@pytest.mark.parametrize(
+    ("counts", "sizes"),
+    [((7, 29), [7, 14, 15]), ((1, 1, 1, 17), [10, 10]), ((7, 9), [16])],
+)
+def test_each_run_has_pictures_of_its_own_where_that_takes_no_more_of_them(counts, sizes):
+    runs = [run for run, count in enumerate(counts) for _ in range(count)]
+    marks = [SimpleNamespace(walk=SimpleNamespace(run=run)) for run in runs]
+    assert [len(part) for part in _shared_out(marks)] == sizes
+
+
+@pytest.mark.parametrize(("far", "count"), [(30.0, 2), (30.1, 4)])
+def test_the_bit_of_margin_at_the_ends_of_a_run_has_no_number(runner, far, count):
+    corners = [(-far, 0.0), (0.0, 0.0), (90.0, 90.0), (0.0, 180.0), (-far, 180.0)]
+    along = ["margin", "seam", "seam", "margin"]
+    ends = [np.array(pair) for pair in pairwise(corners)]
+    legs = tuple(Leg("travel", at, along=by) for at, by in zip(ends, along, strict=True))
+    run = Run(1, 1, "grey", "margin", "margin", legs)
+    assert len(list(_strokes(runner, run, 0, 3))) == count
 
 
 @pytest.mark.parametrize(

@@ -1,16 +1,27 @@
 """A longarm operator is told at each pass how the quilt lies and what she does there."""
 
+import math
+from types import SimpleNamespace
+
+import numpy as np
 import pytest
 from quilts import SQUARES, planned
 
 from stitchpath.base.units import format_thread
 from stitchpath.design.model import Design
 from stitchpath.export.directions import plan_directions_text
-from stitchpath.export.guide import LETTER, guide_sheets
+from stitchpath.export.guide import A5, LETTER, Paper, guide_sheets
+from stitchpath.export.guide.pass_pages import pass_pages
+from stitchpath.export.guide.path import scene_of
 from stitchpath.plan import make_plan
+from stitchpath.told.anchors import pictures
+from stitchpath.told.card_words import course
+from stitchpath.told.cards import _winds_across, cards
 from stitchpath.told.job_rows import job_rows
 from stitchpath.told.pass_sheets import pass_sheets
 from stitchpath.told.passes import passes
+from stitchpath.told.walks import Part, Stroke, Walk
+from stitchpath.top.place import Subject
 
 TALL = SQUARES.replace('rows = ["squares"]', 'rows = ["squares*2"]\nrepeat = 5')
 FRAME = '[machine]\nkind = "frame"\ndepth = 13\n'
@@ -45,6 +56,67 @@ def test_each_pass_tells_where_its_needle_is_left_and_found(plan):
     assert "Leave it down at the end, parked: " in needle[0]
     assert needle[1].startswith("It was left parked: ")
     assert "Leave it" not in needle[2]
+
+
+EDGE_TO_EDGE = TALL.replace("= 5", "= 4") + (
+    '[lines]\nditch = "none"\n[[fills]]\nstyle = "meander"\nregion = "top"\nspacing = "2 in"\n'
+)
+
+
+def test_a_fill_from_edge_to_edge_is_told_by_its_passes_and_by_no_card_or_picture():
+    plan = planned(EDGE_TO_EDGE + FRAME, time_limit=0.2)
+    sheets = guide_sheets(plan, LETTER)
+    titles = [told.title for told in pass_sheets(plan)]
+    assert len(titles) > 1
+    assert (cards(plan), pictures(plan)) == ((), ())
+    assert [e.text for e in course(plan) if e.kind == "pass"] == titles
+    assert [e.kind for e in course(plan)] == ["stop", *["pass"] * len(titles)]
+    assert len(sheets) == 2 + math.ceil(len(titles) / 2)  # with cover and supplies
+    told = [" ".join(word.text.replace("\u00a0", " ") for word in sheet.words) for sheet in sheets]
+    assert "Route cards" not in "".join(told)
+    for number, title in enumerate(titles, start=1):
+        (page,) = (k for k, text in enumerate(told, 1) if k > 1 and title in text)
+        assert f"page {page}" in told[0], number
+
+
+@pytest.mark.parametrize(
+    ("paper", "each", "legend"), [(LETTER, 2, 0), (A5, 1, 0), (Paper("large", 135, 174), 1, 1)]
+)
+def test_on_small_paper_a_pass_has_a_page_and_its_picture_is_large_enough(paper, each, legend):
+    plan = planned(EDGE_TO_EDGE + FRAME, time_limit=0)
+    pages = list(pass_pages(scene_of(plan), paper))
+    assert [len(told) for _, told in pages] == [each] * (len(pages) - legend) + [0] * legend
+    for sheet, told in pages:
+        frames = [s for s in sheet.shapes if s.closed and s.width == pytest.approx(0.2)]
+        assert len(frames) == len(told)
+        for frame in frames:
+            assert np.ptp(frame.paths[0][:, 1]) >= 29
+    explained = " ".join(word.text for word in pages[-1][0].words)
+    assert "stitched with" in explained
+
+
+def test_where_all_of_it_is_shown_at_once_a_fill_has_its_card():
+    plan = planned(EDGE_TO_EDGE + FRAME.replace("13", "90"), time_limit=0.2)
+    assert not pass_sheets(plan)
+    assert len(cards(plan)) == 1
+
+
+@pytest.mark.parametrize(("wide", "by_its_pass"), [(49.0, False), (51.0, True)])
+def test_a_fill_over_less_than_half_the_width_keeps_its_card(wide, by_its_pass):
+    to_and_fro = [(wide * (k % 2), 4.0 * (k // 2)) for k in range(16)]
+    part = Part("stitch", "fill", np.array(to_and_fro))
+    walk = Walk(1, 0, 0, Subject(fill=0), (Stroke(None, 0, 0, (part,)),))
+    plan = SimpleNamespace(top=SimpleNamespace(width=100.0))
+    assert _winds_across(plan, walk) is by_its_pass
+
+
+@pytest.mark.parametrize(("strokes", "by_its_pass"), [(5, True), (6, False)])
+def test_a_fill_of_many_strokes_keeps_its_numbers(strokes, by_its_pass):
+    points = [np.array([(0, 9 * k), (90, 9 * k + 4), (0, 9 * k + 8)]) for k in range(6)]
+    parts = [(Part("stitch", "fill", at),) for at in points[:strokes]]
+    told = tuple(Stroke("left", k, k, part) for k, part in enumerate(parts))
+    plan = SimpleNamespace(top=SimpleNamespace(width=100.0))
+    assert _winds_across(plan, Walk(1, 0, 0, Subject(fill=0), told)) is by_its_pass
 
 
 def test_the_bobbin_is_told_with_what_is_left_and_what_the_pass_takes():

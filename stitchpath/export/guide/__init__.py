@@ -131,6 +131,7 @@ def _first(scene: Scene, paper: Paper) -> int:
 
 
 def _map_alone(scene: Scene, paper: Paper) -> bool:
+    """Tell whether the map has pages: not where pictures of seams are all there is, or passes."""
     return bool(cards(scene.plan)) and not map_on_cover(scene, paper)
 
 
@@ -144,9 +145,11 @@ def _sheets(plan: Plan, paper: Paper) -> Iterator[Sheet]:
     pages: dict[tuple[str, int], int] = {(kind, k): page for (kind, k), page in told.items()}
     pages["stop", 0] = first + len(route.sheets)
     passes = list(pass_pages(scene, paper))
-    count = 1 + len(maps) + len(route.sheets) + len(supplies) + len(passes)
-    yield cover_page(scene, paper, pages, count)
-    yield from (*maps, *route.sheets, *supplies, *passes)
+    behind = pages["stop", 0] + len(supplies)
+    for page, (_, numbers) in enumerate(passes, start=behind):
+        pages |= {(kind, number): page for number in numbers for kind in ("pass", "stop")}
+    yield cover_page(scene, paper, pages, behind + len(passes) - 1)
+    yield from (*maps, *route.sheets, *supplies, *(sheet for sheet, _ in passes))
 
 
 def _words(plan: Plan, paper: Paper) -> Iterator[Sheet]:

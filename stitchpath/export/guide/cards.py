@@ -46,6 +46,9 @@ _HALF = 118.0  # mm: so large a branched piece is drawn at least: half a page
 _BRANCHED = 60  # moves: a piece of more has a picture for each of its arms
 _PART = 0.5  # of the whole: moves on a smaller part are shown as large as they can be
 _SOME = 45.0  # mm: of the list of places at least stands under the pictures
+_NAMED = 0.13  # the same round a piece, whose arms are named
+_FRAME = 0.6  # mm: names of arms keep so far off the frame of a picture
+_MARK = 2.4  # mm: half of the mark where a run comes in or goes out
 _MORE = 3  # pictures, where each shows an arm
 _MANY = 12  # cards: of more, each tells where a run begins by its mark alone
 _OTHERS = 3  # cards named in a list, where what is stitched in between stands
@@ -486,10 +489,12 @@ class CardPanel:
         ends = ends and all(
             walk.last_leg == len(self.scene.plan.runs[walk.run - 1].legs) - 1 for walk in alike
         )
-        labels = Labels(sheet, view.box)
+        labels = Labels(sheet, view.box.grown(-_FRAME if self._arms else 0.0))
         labels.block_lines(
             view.onto(stroke.points) for move in mine for stroke in move.strokes if self._arms
         )
+        for x, y in view.onto(np.array([begin, last.points[-1]])).tolist() if self._arms else ():
+            labels.block(Box(x - _MARK, y - _MARK, x + _MARK, y + _MARK))
         self._number_arms(view, plate, mine[plate.share.first : plate.share.last + 1], labels)
         drawing = Plate(
             shown,
@@ -520,7 +525,7 @@ class CardPanel:
             points.append(np.array([[left, top], [right, bottom]]))
         low = np.min([p.min(axis=0) for p in points], axis=0)
         high = np.max([p.max(axis=0) for p in points], axis=0)
-        pad = max(_PAD * float((high - low).max()), 4.0)
+        pad = max((_NAMED if self._arms else _PAD) * float((high - low).max()), 4.0)
         return Box(*map(float, (*(low - pad), *(high + pad))))
 
     def _number_arms(self, view: View, plate: _Plate, some: Sequence[Move], labels: Labels) -> None:
@@ -572,13 +577,19 @@ class CardPanel:
                     break
                 number, text = listed[done]
                 base = y + _SIZE * 0.96 * POINT
-                sheet.write((left + 6.5, base), number, _SIZE, "bold", align="right")
-                y = sheet.paragraph((left + 8, y), wide - 8, text, _SIZE) + 0.5
+                x = left + self._indent
+                sheet.write((x - 1.5, base), number, _SIZE, "bold", align="right")
+                y = sheet.paragraph((x, y), wide - self._indent, text, _SIZE) + 0.5
                 done += 1
         return begin + done
 
     def _place_height(self, text: str, wide: float) -> float:
-        return len(broken(text, wide - 8, _SIZE)) * _SIZE * 1.22 * POINT + 0.5
+        return len(broken(text, wide - self._indent, _SIZE)) * _SIZE * 1.22 * POINT + 0.5
+
+    @cached_property
+    def _indent(self) -> float:
+        """Leave room for the widest number before the places, mm: a span of others is wide."""
+        return max(8.0, *(text_width(number, _SIZE, "bold") + 1.5 for number, _ in self.listed))
 
 
 def _tall(window: Box) -> bool:

@@ -15,7 +15,7 @@ from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 from stitchpath.plan import Plan
 from stitchpath.told.anchors import pictures
 from stitchpath.told.card_words import course
-from stitchpath.told.cards import cards
+from stitchpath.told.cards import by_pass, cards
 from stitchpath.top.build import Piece
 from stitchpath.top.place_names import join_words
 
@@ -109,7 +109,7 @@ def map_on_cover(scene: Scene, paper: Paper) -> bool:
     """Tell whether the cover holds the map as well: where there are few areas, on a wide page."""
     if paper.width < _NARROW:
         return False
-    areas = sum(len(card.visits) for card in cards(scene.plan))
+    areas = sum(len(card.visits) for card in cards(scene.plan)) + len(by_pass(scene.plan))
     return 0 < areas <= _FEW and len(scene.plan.runs) <= _FEW
 
 

@@ -1,8 +1,8 @@
-"""One page for the wall: the map as large as it can be, and what comes when."""
+"""One page for the wall: the map as large as it can be, and what comes when below or beside."""
 
 import numpy as np
 
-from stitchpath.export.guide.maps import draw_map
+from stitchpath.export.guide.maps import draw_map, map_scale
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.plates import Passes
 from stitchpath.export.guide.seams import SeamsPanel
@@ -11,12 +11,14 @@ from stitchpath.export.pdf.page import LEFT, RIGHT, new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import INK, Box, Sheet
 from stitchpath.told.card_words import Entry, course
-from stitchpath.told.cards import cards
+from stitchpath.told.cards import by_pass, cards
 
 __all__ = ["glance_sheet"]
 
 _SIZES = (15.0, 13.0, 11.0, 9.5, 8.5)  # points: the largest that leaves the map most of the page
 _SHARE = 0.42  # of the page for words at most
+_COLUMN = 0.3  # of the page's width for words beside the map
+_GUTTER = 6.0  # mm
 _PICTURES = 4
 
 
@@ -28,22 +30,30 @@ def glance_sheet(scene: Scene, paper: Paper) -> Sheet:
     name = shortened(plan.top.name, across, 20, "bold")
     sheet, room = new_page(paper, name, landscape=wide)
     entries = course(plan)
-    size, high = next(
-        (
-            (size, high)
-            for size in _SIZES
-            if (high := _height(entries, room.width, size)) < _SHARE * room.height
-        ),
-        (_SIZES[-1], _SHARE * room.height),
-    )
+    size, high = _size(entries, room, _SHARE * room.height)
     above = room._replace(bottom=room.bottom - high - 4)
-    if cards(plan):
-        y = draw_map(sheet, scene, above)
-    else:
+    left = room._replace(right=room.right - _COLUMN * room.width)
+    if not (cards(plan) or by_pass(plan)):
         panel = SeamsPanel(scene)
         y = panel.draw(sheet, above, panel.pictures[:_PICTURES], Passes(plan))
+    elif map_scale(scene, left) > map_scale(scene, above):
+        draw_map(sheet, scene, left)
+        beside = room._replace(left=left.right + _GUTTER)
+        _list(sheet, entries, beside, _size(entries, beside, beside.height)[0])
+        return sheet
+    else:
+        y = draw_map(sheet, scene, above)
     _list(sheet, entries, room._replace(top=y + 3), size)
     return sheet
+
+
+def _size(entries: tuple[Entry, ...], room: Box, most: float) -> tuple[float, float]:
+    """Choose the size of the words, points; give how high the list is then, mm, `most` at most."""
+    for size in _SIZES:
+        high = _height(entries, room.width, size)
+        if high < most:
+            return size, high
+    return _SIZES[-1], most
 
 
 def _height(entries: tuple[Entry, ...], width: float, size: float) -> float:

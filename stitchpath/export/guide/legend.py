@@ -21,6 +21,7 @@ from stitchpath.export.pdf.letters import shortened, text_width, typeset
 from stitchpath.export.pdf.sheet import CHIP, Box, Sheet
 from stitchpath.lines.ditch import seams_left
 from stitchpath.plan import Plan
+from stitchpath.told.cards import cards
 
 __all__ = ["draw_legend", "expected_on", "legend_height"]
 
@@ -33,7 +34,9 @@ _MOST_COLUMNS = 3
 _NUMBERED = {"bobbin": "2"}  # what stands in a mark; 1 in the others
 
 
-def expected_on(plan: Plan, *, low: bool = False, traced: bool = False) -> Used:
+def expected_on(
+    plan: Plan, *, low: bool = False, traced: bool = False, orders: bool = False
+) -> Used:
     """List what a picture of the whole plan holds, before it is drawn.
 
     Parameters
@@ -44,6 +47,8 @@ def expected_on(plan: Plan, *, low: bool = False, traced: bool = False) -> Used:
         Whether the low sides of seams are marked.
     traced
         Whether it is one to trace from: each line once, and no batting.
+    orders
+        Whether it tells how manieth each area is.
     """
     found: dict[tuple[str, str], None] = {("edge", ""): None}
     for run in plan.runs:
@@ -62,6 +67,7 @@ def expected_on(plan: Plan, *, low: bool = False, traced: bool = False) -> Used:
         ("rolled on", plan.levels and not traced),
         ("meeting", traced and len(meetings(plan.lines))),
         ("bobbin", plan.thread.changes),
+        ("order", orders and cards(plan)),
         ("low side", low and any(line.low for line in plan.lines)),
     ):
         if there:

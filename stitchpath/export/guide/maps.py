@@ -17,7 +17,15 @@ from stitchpath.top.layout import LaidBlock
 from stitchpath.top.place import row_letter
 from stitchpath.top.squares import MapSquare
 
-__all__ = ["TINT", "draw_map", "draw_rulers", "legend_apart", "map_height", "map_pages"]
+__all__ = [
+    "TINT",
+    "draw_map",
+    "draw_rulers",
+    "legend_apart",
+    "map_height",
+    "map_pages",
+    "map_scale",
+]
 
 _TRIED = 9  # places across and down a block that are tried for its name
 _NAME_SIZE = 9.0  # points
@@ -25,8 +33,8 @@ _MARGIN = 40.0  # mm: more of the batting is not shown, so that the top is large
 _ENOUGH = 0.75  # of the height that a map might have is left it by its legend
 _APART = 0.8  # a map is worth so much less where its legend stands on the next page
 _HOW = (
-    "Follow the arrows from each round mark to the square one of the same number. Numbers in boxes "
-    "tell the order of the areas; how each is stitched stands on its card."
+    "Follow the arrows from each round mark to the square one of the same number. How each area is "
+    "stitched stands on its card."
 )
 
 
@@ -53,15 +61,13 @@ def legend_apart(scene: Scene, paper: Paper) -> bool:
 def _laid(scene: Scene, paper: Paper) -> tuple[bool, bool]:
     """Choose whether the page of the map lies on its side, and its legend stands on the next."""
     plan, top = scene.plan, scene.plan.top
-    margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
     best = 0.0, False, False
     for landscape in (False, True) if top.width > top.height else (False,):
         _, room = new_page(paper, "The map", _HOW, landscape=landscape)
-        high = legend_height(expected_on(plan), plan, room.width)
+        high = legend_height(expected_on(plan, orders=True), plan, room.width)
         wanted = map_height(scene, room.width) - high
         apart = room.height - high < _ENOUGH * min(wanted, room.height)
-        left = room.height - 8.0 - (0.0 if apart else high)
-        scale = min((room.width - 5.0) / (top.width + 2 * margin), left / (top.height + 2 * margin))
+        scale = map_scale(scene, room, legend=not apart)
         best = max(best, (scale * (_APART if apart else 1.0), landscape, apart))
     return best[1:]
 
@@ -81,7 +87,7 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box, *, legend: bool = True) -> f
         Whether the legend stands below it.
     """
     plan, top = scene.plan, scene.plan.top
-    key_height = legend_height(expected_on(plan), plan, room.width) if legend else 0.0
+    key_height = legend_height(expected_on(plan, orders=True), plan, room.width) if legend else 0.0
     room = Box(room.left + 5, room.top + 5, room.right, room.bottom - key_height - 3)
     margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
     window = Box(-margin, -margin, top.width + margin, top.height + margin)
@@ -107,12 +113,21 @@ def draw_map(sheet: Sheet, scene: Scene, room: Box, *, legend: bool = True) -> f
     return below.bottom
 
 
+def map_scale(scene: Scene, room: Box, *, legend: bool = True) -> float:
+    """Tell how large `draw_map` draws in a room: mm on the sheet for each mm of the top."""
+    plan, top = scene.plan, scene.plan.top
+    margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
+    high = legend_height(expected_on(plan, orders=True), plan, room.width) if legend else 0.0
+    free = room.width - 5.0, room.height - 8.0 - high
+    return min(free[0] / (top.width + 2 * margin), free[1] / (top.height + 2 * margin))
+
+
 def map_height(scene: Scene, width: float) -> float:
     """Tell how high a map is with its legend where it may be so wide, mm."""
     plan, top = scene.plan, scene.plan.top
     margin = max(min(plan.design.batting.margin, _MARGIN), 15.0)
     scale = min((width - 5) / (top.width + 2 * margin), 1.0)
-    key_height = legend_height(expected_on(plan), plan, width)
+    key_height = legend_height(expected_on(plan, orders=True), plan, width)
     return (top.height + 2 * margin) * scale + key_height + 9.0
 
 

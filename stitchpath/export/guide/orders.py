@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from stitchpath.base.marks import PAPER
 from stitchpath.export.guide.drawing import View
 from stitchpath.export.guide.labels import Labels
 from stitchpath.export.guide.path import Scene
@@ -50,7 +51,8 @@ def draw_orders(view: View, scene: Scene, labels: Labels) -> None:
         x, y = places[best].tolist()
         if np.hypot(*(places[best] - middle)) > _NEAR:
             view.sheet.draw([np.array([middle, places[best]])], width=0.2)
-        view.sheet.rectangle(box, "#ffffff", edge=INK, width=0.3)
+        view.sheet.rectangle(box, PAPER, edge=INK, width=0.35)
+        view.sheet.note("order")
         view.sheet.write((x, y + 1.25), text, _ORDER, "strong", align="centre")
 
 

@@ -20,11 +20,17 @@ __all__ = ["pass_pages"]
 _SIZE = 10.5  # points
 _NAMED = 22.0  # mm: room for what a row is about
 _BESIDE = 6.0  # mm left of a window, for the names of its rows
+_APART = 3.0  # mm between passes
+_HEAD = 12.6  # mm over a picture, for its heading and its columns
+_LEAST = 30.0  # mm: so high a picture is at least
 _MARGIN = 15.0  # mm on the top beyond its edge that a window shows
 
 
-def pass_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
+def pass_pages(scene: Scene, paper: Paper) -> Iterator[tuple[Sheet, list[int]]]:
     """Draw each pass: its window with the path in it, and the rows of its sheet beneath.
+
+    Each page comes with the numbers of its passes: two of them, or one where the paper is small.
+    The legend stands below them, or on a page behind where it would leave the pictures too little.
 
     Parameters
     ----------
@@ -33,20 +39,30 @@ def pass_pages(scene: Scene, paper: Paper) -> Iterator[Sheet]:
     paper
         Its size.
     """
-    sheet: Sheet | None = None
-    foot = 0.0
-    for told in pass_sheets(scene.plan):
-        if sheet is None:
-            sheet, room = new_page(paper, "Pass by pass", "" if told.number > 1 else _HOW,
-                                   again=told.number > 1)  # fmt: skip
-            foot = legend_height(expected_on(scene.plan), scene.plan, room.width)
-            y, most = room.top, (room.height - foot) / 2
-        _draw(sheet, scene, told, Box(room.left, y, room.right, y + most - 3))
-        y += most
-        if told.number % 2 == 0 or told.number == len(pass_sheets(scene.plan)):
+    sheets = pass_sheets(scene.plan)
+    if not sheets:
+        return
+    _, room = new_page(paper, "Pass by pass", _HOW)
+    foot = legend_height(expected_on(scene.plan), scene.plan, room.width)
+    many = 2 if _high(scene, room, 2, foot) >= _LEAST else 1
+    apart = _high(scene, room, many, foot) < _LEAST
+    foot = 0.0 if apart else foot
+    used: dict[tuple[str, str], None] = {}
+    for some in (sheets[k : k + many] for k in range(0, len(sheets), many)):
+        again = some[0].number > 1
+        sheet, room = new_page(paper, "Pass by pass", "" if again else _HOW, again=again)
+        most = (room.height - foot) / many
+        for k, told in enumerate(some):
+            y = room.top + k * most
+            _draw(sheet, scene, told, Box(room.left, y, room.right, y + most - _APART))
+        used |= dict.fromkeys(sheet.used)
+        if not apart:
             draw_legend(sheet, scene.plan, room._replace(top=room.bottom - foot))
-            yield sheet
-            sheet = None
+        yield sheet, [told.number for told in some]
+    if apart:
+        sheet, room = new_page(paper, "What the pictures show")
+        draw_legend(sheet, scene.plan, room, used=used)
+        yield sheet, []
 
 
 _HOW = (
@@ -55,17 +71,29 @@ _HOW = (
 )
 
 
+def _high(scene: Scene, room: Box, many: int, foot: float) -> float:
+    """Tell how high the lowest picture may be where so many passes stand on a page, mm."""
+    words = max(_words(told, room.width) for told in pass_sheets(scene.plan))
+    return (room.height - foot) / many - _APART - _HEAD - words
+
+
+def _frame(scene: Scene, told: PassSheet) -> Box:
+    """Tell what the frame shows, mm on the top."""
+    window = scene.plan.windows[told.shown.window - 1]
+    return Box(-_MARGIN, window.top, scene.plan.top.width + _MARGIN, window.bottom)
+
+
+def _words(told: PassSheet, width: float) -> float:
+    """Tell how much room the rows of a sheet want, mm."""
+    lines = [broken(said, width - _NAMED, _SIZE, "text") for _, said in told.rows]
+    return sum(map(len, lines)) * _SIZE * 1.22 * POINT + 3.0
+
+
 def _draw(sheet: Sheet, scene: Scene, told: PassSheet, room: Box) -> None:
     """Draw one pass into its room."""
     y = section(sheet, (room.left, room.top), room.width, told.title)
-    lines = [(what, broken(said, room.width - _NAMED, _SIZE, "text")) for what, said in told.rows]
-    text = sum(len(some) for _, some in lines) * _SIZE * 1.22 * POINT + 2
-    window = scene.plan.windows[told.shown.window - 1]
-    wide = scene.plan.top.width
-    frame = Box(-_MARGIN, window.top, wide + _MARGIN, window.bottom)
-    view = View.fit(
-        sheet, frame, Box(room.left + _BESIDE, y + 5, room.right, room.bottom - text - 1)
-    )
+    floor = room.bottom - _words(told, room.width)
+    view = View.fit(sheet, _frame(scene, told), Box(room.left + _BESIDE, y + 5, room.right, floor))
     _picture(view, scene, told)
     y = view.box.bottom + 2.5
     for what, said in told.rows:

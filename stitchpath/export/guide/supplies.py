@@ -15,6 +15,7 @@ from stitchpath.plan import Plan
 from stitchpath.thread import BobbinChange
 from stitchpath.told.card_words import Pages, spot_words
 from stitchpath.told.job_rows import job_rows
+from stitchpath.told.pass_sheets import pass_sheets
 from stitchpath.told.stops import stitch_words, stops
 from stitchpath.told.summary import promise
 
@@ -200,8 +201,16 @@ def _far(length: float, plan: Plan) -> str:
 
 
 def _stops(flow: _Flow, plan: Plan) -> None:
-    """Tell what is done at each stop that has more than threads cut, with boxes to tick."""
-    shown = [stop for stop in stops(plan) if not stop.plain]
+    """Tell what is done at each stop that has more than threads cut, with boxes to tick.
+
+    What the sheet of a pass tells stands there.
+    """
+    by_sheet = {told.begins for told in pass_sheets(plan)[1:]}
+    shown = [
+        stop
+        for stop in stops(plan)
+        if not stop.plain and not (stop.rolls and (stop.run, stop.leg) in by_sheet)
+    ]
     if not shown:
         return
     flow.columns(  # under the title of the page, which tells of them first

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from stitchpath.export.pdf.letters import shortened
+from stitchpath.export.pdf.letters import shortened, text_width
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
 
@@ -44,7 +44,8 @@ def new_page(
         if not again:
             sheet.bookmark(title)
         said = f"{title}, continued" if again else title
-        sheet.write((LEFT, y + 6.0), said, 20, "bold")
+        size = _size(said, 20.0, sheet.width - LEFT - RIGHT)
+        sheet.write((LEFT, y + 6.0), said, size, "bold")
         sheet.rule(LEFT, sheet.width - RIGHT, y + 9.2, colour=INK)
         y += 11.0
     if below:
@@ -52,10 +53,15 @@ def new_page(
     return sheet, Box(LEFT, y + 2.0, sheet.width - RIGHT, sheet.height - _FOOT)
 
 
+def _size(title: str, most: float, width: float) -> float:
+    """Choose the size of a heading, points: smaller where it would run off the page."""
+    return min(most, most * width / text_width(title, most, "bold"))
+
+
 def section(sheet: Sheet, at: tuple[float, float], width: float, title: str) -> float:
     """Write a small heading over a hairline, with a bookmark; gives the place below it."""
     sheet.bookmark(title, at[1], level=1)
-    sheet.write((at[0], at[1] + 4.2), title, 12.5, "bold")
+    sheet.write((at[0], at[1] + 4.2), title, _size(title, 12.5, width), "bold")
     sheet.rule(at[0], at[0] + width, at[1] + 6.0)
     return at[1] + 7.6
 
