@@ -1,0 +1,50 @@
+// What stands forward, with the lines inside and round it, and which thread stitches a kind of line.
+
+import { app, ask } from "./app.mjs";
+import { h } from "./dom.mjs";
+import { colourOf, keyed, long, pick, threadNames } from "./words.mjs";
+
+const KINDS = { ditch: "in the ditch", outline: "inside edges", echo: "echoes" };
+
+const forward = () => app.state.data.lines?.feature ?? [];
+export const isForward = (name) => forward().includes(name);
+
+/** Which fabrics stand forward: each is told by a tick. */
+export function forwardTicks(names) {
+  return names.map((name) => h("label", { class: "tick", key: `forward ${name}` },
+    h("input", { type: "checkbox", key: `feature ${name}`, checked: isForward(name), on: { change: (_, node) => ask((now) => [{ op: "set", path: ["lines", "feature"], value: [...(now.lines?.feature ?? []).filter((f) => f !== name), ...(node.checked ? [name] : [])] }], `${name} ${node.checked ? "stands" : "does not stand"} forward`, "feature") } }),
+    h("span", { class: "swatch", vars: { "--cloth": colourOf(name) ?? "#ccc" } }), name));
+}
+
+/** A line inside each motif and echoes round it: of all that stands forward. */
+export function motifParts(what = "each motif") {
+  const { lines = {} } = app.state.data;
+  return [`A line inside ${what}: `, long(["lines", "edge_line"], lines.edge_line, "line inside each motif", { hint: "none" }), ". Echoes round it: ",
+    pick({ key: "lines/echo", value: lines.echo ? lines.echo.count ?? 3 : 0, options: [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"]], label: "echoes round each motif", put: (count, now) => [{ op: "set", path: ["lines", "echo"], value: count ? { step: now.lines?.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
+    lines.echo ? [", ", long(["lines", "echo", "step"], lines.echo.step, "step of the echoes"), " apart"] : null, "."];
+}
+
+/** Of what she touched: whether its fabrics stand forward everywhere, and what is then stitched at them. */
+export function forwardWords(names) {
+  const known = names.filter((name) => app.state.top.fabrics[name]);
+  if (!known.length) return null;
+  const some = known.some(isForward);
+  return [
+    h("div", { key: "forward", class: "say", role: "group", "aria-label": "Whether it stands forward" }, "Standing forward, wherever it is: ", forwardTicks(known)),
+    keyed("motif", some ? motifParts() : "What stands forward can have a line inside its edge, and echoes."),
+  ];
+}
+
+/** Which thread stitches the kinds of line that she touched. */
+export function kindThreads(...kinds) {
+  const names = threadNames();
+  const drawn = app.lines?.lines ?? [];
+  const told = kinds.flatMap((kind) => {
+    const line = drawn.find((each) => each.kind === kind && each.piece === null);
+    return line ? [[kind, line.thread]] : [];
+  });
+  if (!told.length) return null;
+  if (names.length < 2) return keyed("threads", `Stitched with ${names[0] ?? "one thread"}, as all is: another can be named under Pressing and lines.`);
+  return keyed("threads", "Thread of all such lines: ", told.map(([kind, thread], k) => [k ? "; " : "", KINDS[kind], " ", pick({ key: `thread of ${kind}`, value: thread, options: names, label: `thread of all lines ${KINDS[kind]}`, words: `${KINDS[kind]}: another thread`,
+    put: (to) => [{ op: "thread", kind, thread: to }] })]), ".");
+}
