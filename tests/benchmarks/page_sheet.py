@@ -1,8 +1,8 @@
 """Draw every screen of the planning page at three widths, light and dark, to be looked at.
 
 Run `.venv/bin/python tests/benchmarks/page_sheet.py FOLDER`, or with `1440 dark` for one of them; a
-sheet for each width and scheme is written there, and beside it a folder with each screen as large as
-it is. Look for what a maker would stumble over.
+sheet for each width and scheme is written there, and a folder with each screen as large as it is.
+Look for what a maker would stumble over.
 """
 
 import io
