@@ -8,6 +8,7 @@ import numpy as np
 
 from stitchpath.base.typing import FloatArray
 from stitchpath.base.units import format_length
+from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.design.model import Design
 from stitchpath.document.moving import entry_of, plain_size
 from stitchpath.document.seam_gestures import seam_kinds, such_names
@@ -54,7 +55,7 @@ def top_data(top: Top, design: Design) -> dict[str, Any]:
 
 
 def fabric_data(top: Top) -> dict[str, dict[str, Any]]:
-    """Tell the fabrics of a top: colour, and how dark each is from 0 to 1.
+    """Tell the fabrics of a top: colour, how dark each is from 0 to 1, and whether it is known.
 
     Parameters
     ----------
@@ -62,7 +63,11 @@ def fabric_data(top: Top) -> dict[str, dict[str, Any]]:
         The finished top.
     """
     return {
-        name: {"colour": fabric.colour, "dark": round(darkness(fabric), 3)}
+        name: {
+            "colour": fabric.colour,
+            "dark": round(darkness(fabric), 3),
+            "known": name != UNKNOWN,
+        }
         for name, fabric in top.fabrics.items()
     }
 

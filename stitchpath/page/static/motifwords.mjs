@@ -2,7 +2,7 @@
 
 import { app, ask } from "./app.mjs";
 import { h } from "./dom.mjs";
-import { colourOf, keyed, long, pick, threadNames } from "./words.mjs";
+import { colourOf, isKnown, keyed, long, pick, threadNames } from "./words.mjs";
 
 const KINDS = { ditch: "in the ditch", outline: "inside edges", echo: "echoes" };
 
@@ -26,7 +26,7 @@ export function motifParts(what = "each motif") {
 
 /** Of what she touched: whether its fabrics stand forward everywhere, and what is then stitched at them. */
 export function forwardWords(names) {
-  const known = names.filter((name) => app.state.top.fabrics[name]);
+  const known = names.filter(isKnown);
   if (!known.length) return null;
   const some = known.some(isForward);
   return [

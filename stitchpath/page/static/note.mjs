@@ -4,7 +4,7 @@ import { app, ask, render } from "./app.mjs";
 import { putOnTable } from "./blocktable.mjs";
 import { h } from "./dom.mjs";
 import { borderOf } from "./cloth.mjs";
-import { among, colourOf, deed, fabric, fold, keyed, lead, long, number, pick, plainNumber, slipAt, threadNames, typed, worded } from "./words.mjs";
+import { among, colourOf, deed, fabric, fold, isKnown, keyed, lead, long, number, pick, plainNumber, slipAt, threadNames, typed, worded } from "./words.mjs";
 import { borderWords, choose, oneBlock, onePiece, placeWords } from "./topwords.mjs";
 import { taken, written } from "./lengths.mjs";
 import { GONE } from "./follow.mjs";
@@ -180,10 +180,10 @@ function pressedRound(part, mine, what, round, such, ask) {
   const ways = round.map((seam) => {
     const [own, other] = (mine.has(seam.between[0]) ? seam.between : [...seam.between].reverse()).map((name) => fabricOf.get(name));
     const rule = pressing(seam, such);
-    return own === other ? { rule, alike: true } : { rule: rule === `toward ${own}` ? "in" : rule === `toward ${other}` ? "out" : rule };
+    return own === other || !isKnown(own) || !isKnown(other) ? { rule, alike: true } : { rule: rule === `toward ${own}` ? "in" : rule === `toward ${other}` ? "out" : rule };
   });
   const differ = ways.filter(({ alike }) => !alike);
-  if (!differ.length) return null; // of one fabric on both sides: no rule tells them apart
+  if (!differ.length) return null; // of one fabric on both sides, or of none that is known: no rule tells them apart
   const now = inOne(differ.map(({ rule }) => rule));
   return [", pressed ", pick({ key: "press round", value: now, options: someSo(now, [[null, "as all the rest"], ["in", `toward ${what}`], ["out", `away from ${what}`], ["darker", "to the darker side"], ["open", "open"]]), label: `pressed, round ${what}`, words: `pressed round ${part}`,
     put: (rule) => (rule === "" ? null : ask("press", { rule })) })];
@@ -201,7 +201,7 @@ function withinWords(block) {
   const such = app.such;
   const stitched = inOne(seams.map((seam) => standing(seam, such)));
   const rule = such ? ruleWord(own.press) ?? null : inOne(seams.map((seam) => pressing(seam, false)));
-  const rules = [[null, such ? "as all the rest" : `as every ${block.block}`], ["darker", "to the darker side"], ["open", "open"], ...((data.lines?.feature ?? []).length ? [["feature", "toward what stands forward"]] : []), ...[...new Set(mine.values())].map((name) => [`toward ${name}`, `toward ${name}`])];
+  const rules = [[null, such ? "as all the rest" : `as every ${block.block}`], ["darker", "to the darker side"], ["open", "open"], ...((data.lines?.feature ?? []).length ? [["feature", "toward what stands forward"]] : []), ...[...new Set(mine.values())].filter(isKnown).map((name) => [`toward ${name}`, `toward ${name}`])];
   return keyed("within", "Its own seams: ", pick({ key: "within", value: stitched, options: someSo(stitched, STITCH), label: "the seams within the block", words: `the seams within ${block.at}`, put: (want) => (want === "" ? null : [{ op: "stitch", within: block.at, such, want }]) }),
     takesRound(seams, such), ", pressed ", pick({ key: "press within", value: rule, options: someSo(rule, rules), label: "pressed, within the block", words: `pressed within ${block.at}`,
       put: (to) => (to === "" ? null : such ? [{ op: "set", path: ["blocks", block.block, "press"], value: to }] : [{ op: "press", within: block.at, rule: to }]) }), ".");
@@ -216,7 +216,7 @@ function seamNote(n, top) {
   const same = top.seams.filter((x) => x.like === seam.like).length;
   const sides = between.map((name) => top.patches.findIndex((p) => p.name === name));
   const fabrics = [...new Set(sides.map((k) => top.patches[k].fabric))];
-  const known = fabrics.every((name) => top.fabrics[name]);
+  const known = fabrics.every(isKnown);
   const such = app.such && same > 1;
   const high = seam.high ?? null;
   const stitched = app.lines?.lines?.some((line) => line.seam === n);
