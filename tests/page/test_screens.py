@@ -773,6 +773,39 @@ def test_all_seams_round_a_patch_a_block_or_a_border_are_said_in_one_word(lay):
     assert ["tide.r1c1", "tide.r2c1"] in map(sorted, of(page).json()["data"]["lines"]["exclude"])
 
 
+def test_what_she_touches_is_given_a_press_side_a_thread_and_words_of_its_own(lay):
+    page = lay(SMALL.replace('"A1"', '"tide"') + TWO_THREADS)
+
+    def data():
+        return of(page).json()["data"]
+
+    page.locator("#quilt").focus()
+    page.keyboard.press("ArrowRight")
+    choose(page, "pressed, within the block", "open")
+    assert {seam["press"] for seam in data()["press"]["seams"]} == {"open"}
+    choose(page, "pressed, round the block", "toward the block")
+    assert len(data()["press"]["seams"]) > 4
+    page.get_by_label("these words go for", exact=True).select_option("every tide")
+    choose(page, "pressed, within the block", "toward sand")
+    assert data()["blocks"]["tide"]["press"] == "toward sand"
+    choose(page, "thread of all lines in the ditch", "coral")
+    assert data()["threads"]["coral"]["lines"] == ["centre", "ditch"]
+    page.locator("#quilt").focus()
+    page.keyboard.press("End")
+    page.get_by_role("button", name="Let each have words of its own").click()
+    page.get_by_role("button", name="Let each have words").wait_for(state="detached")
+    assert [piece["on"] for piece in data()["applique"]] == ["A1", "A2"]
+
+
+TWO_THREADS = """
+[threads.grey]
+size = "50 wt"
+
+[threads.coral]
+lines = ["centre"]
+"""
+
+
 def test_two_blocks_change_places_turned_as_they_were(lay):
     page = lay(SMALL.replace('"tide tide"', '"tide:90 foam"') + FOAM)
     page.locator("#quilt").focus()
