@@ -13,7 +13,7 @@ export function pathWords() {
     choices(),
     plan ? running(plan) : keyed("go", deed(app.plans.length ? "Plan the path anew" : "Plan the path", makePlan, { key: "plan", main: true })),
     app.planSlip ? keyed("slip", h("span", { class: "slip" }, app.planSlip)) : null,
-    app.plans.length ? result(app.plans[0]) : keyed("none", "No path yet. It is worked out here, on this machine; how long it may take is told while it runs."),
+    app.plans.length ? result(app.plans[0]) : plan ? null : keyed("none", "No path yet. It is worked out here, on this machine; how long it may take is told while it runs."),
     app.plans.length > 1 ? sideBySide() : null,
   );
 }

@@ -16,7 +16,8 @@ export function slipAt(key) {
 
 const plain = (key) => key.replace(/[^a-z0-9]+/gi, "-");
 
-function tied(key) {
+/** Ties a field to the sentence that says what was refused in it. */
+export function tied(key) {
   const wrong = app.slip?.key === key;
   return { "aria-invalid": wrong ? "true" : null, "aria-describedby": wrong ? `slip-${plain(key)}` : null };
 }
