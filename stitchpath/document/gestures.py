@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeAlias
 
 from stitchpath.base.errors import unknown_name
+from stitchpath.document.edge_gesture import edged
 from stitchpath.document.fabrics import renamed_fabric
 from stitchpath.document.fill_gesture import filled
 from stitchpath.document.laying import gridded, laid
@@ -23,6 +24,7 @@ _GESTURES: Mapping[str, _Gesture] = {
     "stitch": stitched,
     "press": pressed,
     "fill": filled,
+    "edge": edged,
     "move": moved,
     "part": parted,
     "thread": given_thread,
@@ -39,8 +41,8 @@ def plain_edits(document: Reading, edit: Mapping[str, Any]) -> Iterable[Mapping[
         What it is made in.
     edit
         With its `op`: "lay" blocks, "grid" (so many across and down), "stitch" and "press" seams,
-        "fill" a region, "move" a piece, "part" it from others laid like it, "thread" for a kind of
-        line, "rename fabric"; or plain already.
+        "fill" a region, "edge" lines at one, "move" a piece, "part" it from others laid like it,
+        "thread" for a kind of line, "rename fabric"; or plain already.
 
     Raises
     ------

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import shapely
 from quilts import DESIGNS
 
 from stitchpath.base.errors import StitchpathError
@@ -10,6 +11,7 @@ from stitchpath.document.document import Document
 from stitchpath.document.seam_gestures import seam_kinds
 from stitchpath.lines.ditch import chosen_seams
 from stitchpath.lines.threads import thread_for
+from stitchpath.plan import lines_of
 
 RUNNER = Document.read(DESIGNS / "harbour-runner.toml")
 KINDS = Kind.__args__
@@ -129,3 +131,46 @@ def test_pieces_laid_by_one_entry_lie_where_they_lay_once_each_has_its_own():
         assert old.shape.equals(new.shape)
     again = apart.edited([{"op": "part", "piece": 1}])
     assert again.text == apart.text
+
+
+def outlines(document):
+    lines = lines_of(document.design)[1]
+    return [line for line in lines if line.kind == "outline"], [
+        line for line in lines if line.kind == "echo"
+    ]
+
+
+@pytest.mark.parametrize(("region", "many"), [("A3.sail", 1), ("boat.sail", 3), ("A3", 1)])
+def test_a_line_lies_inside_the_edge_of_what_she_touched_and_echoes_outside(region, many):
+    step = {"step": "1/8 in", "count": 1}
+    found = RUNNER.edited([{"op": "edge", "region": region, "edge_line": "1/4 in", "echo": step}])
+    inside, round_it = outlines(found)
+    assert len(inside) == many
+    mine = [p.polygon for p in found.top.patches if names_it(p, region)]
+    whole = shapely.union_all(mine, grid_size=0.001)
+    edge = shapely.boundary(whole)
+    for line in inside:
+        away = shapely.distance(edge, shapely.points(line.points))
+        assert np.abs(away - 25.4 / 4).max() < 0.02
+        assert whole.contains(shapely.LineString(line.points))
+    assert round_it
+    for line in round_it:
+        assert shapely.distance(whole, shapely.LineString(line.points)) > 25.4 / 8 - 0.05
+    gone = found.edited([{"op": "edge", "region": region, "edge_line": None},
+                         {"op": "edge", "region": region, "echo": None}])  # fmt: skip
+    assert gone.design.motifs == []
+    assert outlines(gone) == ([], [])
+
+
+def names_it(patch, region):
+    boats = {"A1", "A3", "A5"}
+    of, _, name = region.partition(".")
+    return patch.place.name in (boats if of == "boat" else {of}) and name in ("", patch.name)
+
+
+def test_edges_of_nothing_and_with_no_such_thread_are_refused():
+    for region, words in (("A9", "unknown region"), ("rest", "a patch, a block")):
+        with pytest.raises(StitchpathError, match=words):
+            RUNNER.edited([{"op": "edge", "region": region, "edge_line": True}])
+    with pytest.raises(StitchpathError, match="unknown thread"):
+        RUNNER.edited([{"op": "edge", "region": "A1", "edge_line": True, "thread": "gold"}])

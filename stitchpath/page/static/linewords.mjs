@@ -9,7 +9,7 @@ import { bringFile } from "./topwords.mjs";
 import { checkList } from "./pathwords.mjs";
 import { threadMore } from "./handwords.mjs";
 import { linesTake } from "./minutes.mjs";
-import { forwardTicks, motifParts } from "./motifwords.mjs";
+import { edgeParts, forwardTicks, motifParts } from "./motifwords.mjs";
 
 const DITCHES = [["all", "every seam"], ["feature", "round what stands forward"], ["blocks", "between blocks, sashing and borders"], ["feature blocks", "round what stands forward, and between blocks"], ["borders", "along the borders alone"], ["none", "nowhere"]];
 
@@ -21,6 +21,7 @@ export function lineWords() {
     pressWords(data),
     ditchWords(data),
     fills(data),
+    edges(data),
     ownLines(data),
     threads(data),
     battingWords(data),
@@ -77,6 +78,13 @@ function fills(data) {
         const of = fresh.region.startsWith("fabric ") ? { fabric: fresh.region.slice(7) } : { region: fresh.region };
         ask([{ op: "put", path: ["fills"], at: null, value: { ...of, style: fresh.style, spacing: unit === "in" ? 0.5 : unit === "cm" ? 1.5 : 15 } }], `${fresh.style} on ${fresh.region}`, "new fill region");
       }, { key: "put fill" })));
+}
+
+/** Parts of the top with lines at their edges: said where each is touched, told here. */
+function edges(data) {
+  const asked = data.motifs ?? [];
+  return asked.length ? fold(`Lines at edges: ${asked.length}`, true, asked.map((motif, k) => keyed(`edge ${k}`, `${cap([motif.region].flat().join(", "))}: inside `, edgeParts(motif.region), ". ",
+    deed("Leave them out", () => ask([{ op: "drop", path: ["motifs", k] }], `no lines at the edge of ${motif.region}`), { key: `drop edge ${k}`, label: `Leave the lines at the edge of ${motif.region} out` })))) : null;
 }
 
 /** Lines of hers, from a drawing that lies on the whole top. */

@@ -1,8 +1,9 @@
 // What stands forward, with the lines inside and round it, and which thread stitches a kind of line.
 
-import { app, ask } from "./app.mjs";
+import { app, ask, render } from "./app.mjs";
 import { h } from "./dom.mjs";
-import { colourOf, isKnown, keyed, long, pick, threadNames } from "./words.mjs";
+import { taken, written } from "./lengths.mjs";
+import { among, colourOf, isKnown, keyed, long, pick, threadNames, typed } from "./words.mjs";
 
 const KINDS = { ditch: "in the ditch", outline: "inside edges", echo: "echoes" };
 
@@ -20,7 +21,7 @@ export function forwardTicks(names) {
 export function motifParts(what = "each motif") {
   const { lines = {} } = app.state.data;
   return [`A line inside ${what}: `, long(["lines", "edge_line"], lines.edge_line, "line inside each motif", { hint: "none" }), ". Echoes round it: ",
-    pick({ key: "lines/echo", value: lines.echo ? lines.echo.count ?? 3 : 0, options: [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"]], label: "echoes round each motif", put: (count, now) => [{ op: "set", path: ["lines", "echo"], value: count ? { step: now.lines?.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
+    pick({ key: "lines/echo", value: lines.echo ? lines.echo.count ?? 3 : 0, options: COUNTS, label: "echoes round each motif", put: (count, now) => [{ op: "set", path: ["lines", "echo"], value: count ? { step: now.lines?.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
     lines.echo ? [", ", long(["lines", "echo", "step"], lines.echo.step, "step of the echoes"), " apart"] : null, "."];
 }
 
@@ -28,11 +29,34 @@ export function motifParts(what = "each motif") {
 export function forwardWords(names) {
   const known = names.filter(isKnown);
   if (!known.length) return null;
-  const some = known.some(isForward);
-  return [
-    h("div", { key: "forward", class: "say", role: "group", "aria-label": "Whether it stands forward" }, "Standing forward, wherever it is: ", forwardTicks(known)),
-    keyed("motif", some ? motifParts() : "What stands forward can have a line inside its edge, and echoes."),
-  ];
+  return h("div", { key: "forward", class: "say", role: "group", "aria-label": "Whether it stands forward" }, "Standing forward, wherever it is: ", forwardTicks(known));
+}
+
+const COUNTS = [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"]];
+const fresh = { region: null };
+
+/** The lines inside and round what she touched: of it alone, or of all such. */
+export function edgeOf(regions) {
+  const region = regions.some(([name]) => name === fresh.region) ? fresh.region : regions[0][0];
+  return keyed("edge", "A line inside the edge of ", pick({ key: "edge region", value: region, options: regions, label: "what has lines at its edge", put: (to) => {
+    fresh.region = to;
+    render();
+    return null;
+  } }), ": ", edgeParts(region), ".");
+}
+
+/** Of one region: how far inside its edge, how many echoes, how far apart, which thread. */
+export function edgeParts(region) {
+  const { data, unit } = app.state;
+  const k = (data.motifs ?? []).findIndex((motif) => String(motif.region) === String(region));
+  const asked = data.motifs?.[k] ?? {};
+  const said = (value) => (value === true ? "1/16 in" : value || "");
+  const edge = (more) => [{ op: "edge", region, ...more }];
+  const step = (now) => (now.motifs ?? []).find((motif) => String(motif.region) === String(region))?.echo?.step ?? (unit === "in" ? "1/4 in" : "6 mm");
+  return [typed({ key: `edge ${region} line`, value: written(said(asked.edge_line), unit), wide: 4, hint: "none", label: `line inside the edge of ${region}`, words: (to) => `line inside ${region} ${to || "left out"}`, put: (to) => edge({ edge_line: taken(to, unit) }) }),
+    ", echoes round it: ", pick({ key: `edge ${region} echo`, value: asked.echo ? asked.echo.count ?? 3 : 0, options: COUNTS, label: `echoes round ${region}`, put: (count, now) => edge({ echo: count ? { step: step(now), count } : null }) }),
+    asked.echo ? [", ", long(["motifs", k, "echo", "step"], asked.echo.step, `step of the echoes round ${region}`), " apart"] : null,
+    k >= 0 ? [", thread ", among(["motifs", k, "thread"], asked.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread at the edge of ${region}`)] : null];
 }
 
 /** Which thread stitches the kinds of line that she touched. */

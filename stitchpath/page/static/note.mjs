@@ -9,7 +9,7 @@ import { borderWords, choose, oneBlock, onePiece, placeWords } from "./topwords.
 import { taken, written } from "./lengths.mjs";
 import { GONE } from "./follow.mjs";
 import { linesTake, seamsTake } from "./minutes.mjs";
-import { forwardWords, isForward, kindThreads } from "./motifwords.mjs";
+import { edgeOf, forwardWords, kindThreads } from "./motifwords.mjs";
 
 export function noteWords() {
   const { chosen } = app;
@@ -48,9 +48,10 @@ function patchNote(n, top) {
   const own = [
     keyed("cloth", "It is of ", ownFabric(patch), "."),
     roundWords(patch.name, [n], "it", same > 1 ? [`all ${same} such`, "this patch alone"] : null),
-    fillWords(patch, same),
+    fillOf(partsOf(patch, same)),
+    edgeOf(partsOf(patch, same)),
     forwardWords([patch.fabric]),
-    kindThreads("ditch", ...(isForward(patch.fabric) ? ["outline", "echo"] : [])),
+    kindThreads("ditch", "outline", "echo"),
     border !== null ? borderWords(app.state.data.layout ?? {}, border - 1) : null,
     met.length && met.length <= 24 ? keyed("meets", "Its seams: ", met.map((seam, k) => [k ? ", " : "", lead(`with ${seam.between.find((name) => name !== patch.name) ?? patch.name}`, () => choose("seam", top.seams.indexOf(seam)), { key: `meets ${k}` })]), ".") : null,
   ];
@@ -92,8 +93,8 @@ function ownFabric(patch) {
 
 const swatched = (name) => [h("span", { class: "swatch", vars: { "--cloth": colourOf(name) ?? "#ccc" } }), h("strong", {}, name)];
 
-/** The fill of a patch, a block or a border, said by region. */
-function fillWords(patch, same) {
+/** The parts of the top that a patch stands for: itself, all such, its block, its border. */
+function partsOf(patch, same) {
   const border = borderOf(patch);
   const regions = [[patch.name, "this patch"]];
   if (same > 1 && patch.such !== patch.name) regions.push([patch.such, `all ${same} such`]);
@@ -101,7 +102,7 @@ function fillWords(patch, same) {
   if (patch.block) regions.push([patch.block, `every ${patch.block}`]);
   if (border !== null) regions.push([`border ${border}`, `the whole of border ${border}`]);
   regions.push(["top", "the whole top"]);
-  return fillOf(regions);
+  return regions;
 }
 
 const fresh = { region: null, spacing: "" };
@@ -232,8 +233,9 @@ function seamNote(n, top) {
     high === null ? "Its allowances lie open: no side is low." : `${top.patches[high].name} lies high, ${top.patches[seam.low].name} low: the needle runs on the low side.`) : null,
     keyed("sides", "On either side: ", between.map((name, k) => [k ? " and " : "", lead(name, () => choose("patch", sides[k]), { key: `side ${k}` })]), "."),
     fillOf(between.map((name) => [name, name])),
+    edgeOf(between.map((name) => [name, name])),
     forwardWords(fabrics),
-    kindThreads("ditch"),
+    kindThreads("ditch", "outline", "echo"),
     close(),
   ];
 }
@@ -246,9 +248,9 @@ function placeNote(n, top) {
   const fabrics = [...new Set(mine.map((k) => top.patches[k].fabric))];
   return [title(block.name ?? block.at, block.name ? ` ${block.at}` : null), placeWords(n),
     mine.length ? [keyed("which", "What you say of its seams goes for ", forWhich(`every ${block.block}`, "this block alone"), "."), withinWords(block), roundWords(block.at, mine, "the block", null, app.such)] : null,
-    fillOf([[block.at, "this block"], [block.block, `every ${block.block}`], ["top", "the whole top"]]),
+    ...[fillOf, edgeOf].map((words) => words([[block.at, "this block"], [block.block, `every ${block.block}`], ["top", "the whole top"]])),
     forwardWords(fabrics),
-    kindThreads("ditch", ...(fabrics.some(isForward) ? ["outline", "echo"] : [])),
+    kindThreads("ditch", "outline", "echo"),
     fold(`The block: ${block.block}`, true, oneBlock(block.block, app.state.data.blocks[block.block])), close()];
 }
 
@@ -257,7 +259,7 @@ function borderNote(n) {
   const mine = patches.flatMap((p, k) => (borderOf(p) === n + 1 ? [k] : []));
   const fabrics = [...new Set(mine.map((k) => patches[k].fabric))];
   return [title(`Border ${n + 1}`), borderWords(app.state.data.layout ?? {}, n), roundWords(`border ${n + 1}`, mine, "it"),
-    fillOf([[`border ${n + 1}`, "this border"], ["top", "the whole top"]]), forwardWords(fabrics), kindThreads("ditch"), close()];
+    ...[fillOf, edgeOf].map((words) => words([[`border ${n + 1}`, "this border"], ["top", "the whole top"]])), forwardWords(fabrics), kindThreads("ditch", "outline", "echo"), close()];
 }
 
 function pieceNote(n, top) {
