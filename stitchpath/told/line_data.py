@@ -1,11 +1,12 @@
 """The lines of a design as plain JSON, with what is loose, what would hold it, and all checks."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 
 from stitchpath.base.marks import casing_reach, thread_looks
+from stitchpath.base.typing import Kind
 from stitchpath.base.units import format_distance, format_length
 from stitchpath.checks.all import check_plan
 from stitchpath.checks.batting import ground_words, loose_ground
@@ -14,7 +15,7 @@ from stitchpath.document.cure_edits import cure_edits
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.hands.feet import foot_for, foot_of
 from stitchpath.hands.pace import KINDS
-from stitchpath.lines.threads import thread_colours
+from stitchpath.lines.threads import thread_colours, thread_for
 from stitchpath.told.path_words import line_data_of
 
 __all__ = ["line_data"]
@@ -75,6 +76,7 @@ def line_data(looked: Survey, *, cures: bool = True) -> dict[str, Any]:
             }
             for look in looks.values()
         ],
+        "by_kind": {kind: thread_for(looked.design, kind) for kind in get_args(Kind)},
         "metres": {kind: round(length, 3) for kind, length in metres.items()},
         "long": {
             kind: format_distance(length * 1000, looked.top.unit) for kind, length in metres.items()

@@ -788,6 +788,11 @@ def test_what_she_touches_is_given_a_press_side_a_thread_and_words_of_its_own(la
     page.get_by_label("these words go for", exact=True).select_option("every tide")
     choose(page, "pressed, within the block", "toward sand")
     assert data()["blocks"]["tide"]["press"] == "toward sand"
+    say(page, "line inside the edge of A1", "1/4 in")
+    choose(page, "echoes round A1", "one")
+    assert data()["motifs"] == [
+        {"region": "A1", "edge_line": "1/4 in", "echo": {"step": "1/4 in", "count": 1}}
+    ]
     choose(page, "thread of all lines in the ditch", "coral")
     assert data()["threads"]["coral"]["lines"] == ["centre", "ditch"]
     page.locator("#quilt").focus()

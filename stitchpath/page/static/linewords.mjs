@@ -205,8 +205,8 @@ export function proposalWords() {
     h("div", { class: "three" }, app.proposals.list.map((way) => h("article", { key: way.name },
       h("h3", {}, cap(way.name)),
       way.picture ? h("img", { src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(way.picture)}`, alt: `The quilt: ${way.name}` }) : null,
+      way.problem ? noWay(way) : h("dl", {}, [["stitching", way.long], ["breaks", String(way.breaks)], ["about", `${Math.round(way.minutes)} min`]].map(([what, value]) => [h("dt", {}, what), h("dd", {}, value)])),
       h("p", {}, way.words),
-      way.problem ? noWay(way) : h("dl", {}, [["to stitch", way.long], ["breaks of thread", String(way.breaks)], ["at the machine, about", `${Math.round(way.minutes)} min`]].map(([what, value]) => [h("dt", {}, what), h("dd", {}, value)])),
       way.problem ? null : deed("Quilt it so", () => ask(way.edits, `quilted so: ${way.name}`).then((done) => done && close()), { key: `take ${way.name}`, label: `Quilt it so: ${way.name}`, main: true })))),
     deed("Back to the quilt", close, { key: "no way" }));
 }

@@ -63,12 +63,9 @@ export function edgeParts(region) {
 export function kindThreads(...kinds) {
   const names = threadNames();
   const drawn = app.lines?.lines ?? [];
-  const told = kinds.flatMap((kind) => {
-    const line = drawn.find((each) => each.kind === kind && each.piece === null);
-    return line ? [[kind, line.thread]] : [];
-  });
+  const told = kinds.filter((kind) => drawn.some((line) => line.kind === kind && line.piece === null)).map((kind) => [kind, app.lines.by_kind[kind]]);
   if (!told.length) return null;
   if (names.length < 2) return keyed("threads", `Stitched with ${names[0] ?? "one thread"}, as all is: another can be named under Pressing and lines.`);
-  return keyed("threads", "Thread of all such lines: ", told.map(([kind, thread], k) => [k ? "; " : "", KINDS[kind], " ", pick({ key: `thread of ${kind}`, value: thread, options: names, label: `thread of all lines ${KINDS[kind]}`, words: `${KINDS[kind]}: another thread`,
+  return keyed("threads", "By kind of line the thread is: ", told.map(([kind, thread], k) => [k ? "; " : "", KINDS[kind], " ", pick({ key: `thread of ${kind}`, value: thread, options: names, label: `thread of all lines ${KINDS[kind]}`, words: `${KINDS[kind]}: another thread`,
     put: (to) => [{ op: "thread", kind, thread: to }] })]), ".");
 }
