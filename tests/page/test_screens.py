@@ -704,6 +704,9 @@ def test_who_goes_by_keys_is_not_lost_where_a_button_goes_once_it_is_pressed(lay
     page.keyboard.press("Enter")
     page.get_by_role("button", name="Add a border").wait_for()
     assert page.evaluate("document.activeElement.textContent") == "Add a border"
+    page.keyboard.press("Enter")
+    page.get_by_label("width of border 1").first.wait_for()
+    assert page.evaluate("document.activeElement.textContent") == "Add another border outside"
 
 
 def test_her_own_block_comes_forth_whatever_lay_where_the_quilt_lies(lay):

@@ -93,6 +93,7 @@ drawWith(() => {
   const held = withParents(document.activeElement);
   fill(page, designPage());
   if (held.length && !held[0].isConnected) goOnBeside(held);
+  else if (held.length && document.activeElement !== held[0]) held[0].focus({ preventScroll: true }); // it was moved
   const host = document.getElementById("quilt");
   if (app.cloth.host !== host || !spread.length) app.cloth.spread(host);
   if (shownTop !== app.state.top) app.cloth.show(app.state.top);

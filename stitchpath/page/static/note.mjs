@@ -246,7 +246,7 @@ function placeNote(n, top) {
   const block = top.blocks[n];
   const mine = top.patches.flatMap((p, k) => (p.at === block.at ? [k] : []));
   const fabrics = [...new Set(mine.map((k) => top.patches[k].fabric))];
-  return [title(block.name ?? block.at, block.name ? ` ${block.at}` : null), placeWords(n),
+  return [title(block.name ?? block.at, block.name ? ` ${block.at}` : null), placeWords(n, mine.length === 1),
     mine.length ? [keyed("which", "What you say of its seams goes for ", forWhich(`every ${block.block}`, "this block alone"), "."), withinWords(block), roundWords(block.at, mine, "the block", null, app.such)] : null,
     ...[fillOf, edgeOf].map((words) => words([[block.at, "this block"], [block.block, `every ${block.block}`], ["top", "the whole top"]])),
     forwardWords(fabrics),
