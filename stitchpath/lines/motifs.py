@@ -85,11 +85,15 @@ def _echoes(
     top: Top, motifs: Sequence[Polygon], inside: Collection[int], wish: Wish, free: BaseGeometry
 ) -> list[Line]:
     """Echo motifs within the ground of each unit beside them: so seams between units stop them."""
-    grounds: dict[Place, list[Polygon]] = {}
-    for i, patch in enumerate(top.patches):
-        if i not in inside:
-            grounds.setdefault(patch.place, []).append(patch.polygon)
     tree = shapely.STRtree(motifs)
+    beside = [i for i in range(len(top.patches)) if i not in inside]
+    polygons = np.array([top.patches[i].polygon for i in beside], dtype=object)
+    close = tree.query(polygons, predicate="dwithin", distance=SAME_EDGE)[0]
+    units = {top.patches[beside[k]].place for k in close.tolist()}
+    grounds: dict[Place, list[Polygon]] = {}
+    for i in beside:
+        if top.patches[i].place in units:
+            grounds.setdefault(top.patches[i].place, []).append(top.patches[i].polygon)
     lines: list[Line] = []
     for place, patches in grounds.items():
         ground = shapely.union_all(patches)
