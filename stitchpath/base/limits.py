@@ -9,6 +9,7 @@ __all__ = [
     "DEARER",
     "MOST_BORDERS",
     "MOST_FILLS",
+    "MOST_MOTIFS",
     "MOST_PATCHES",
     "MOST_PIECES",
     "MOST_SQUARES",
@@ -23,6 +24,7 @@ MOST_BORDERS = 100
 MOST_WITHIN = 6  # blocks within each other: a name such as A1.2.1.3.1.2 can still be read
 MOST_PIECES = 2_000  # of appliqué, each place counted
 MOST_FILLS = 100
+MOST_MOTIFS = 100  # named one by one
 MOST_SQUARES = 250_000  # of the spacing, in all fills: a king-size top at 1/4 in has 187,000
 DEARER = {
     "meander": 5,

@@ -536,6 +536,32 @@ class Lines(_Part):
     """How far to the low side the drawn path is moved, where that is asked for."""
 
 
+class Motif(_Part):
+    """A part of the top with lines at its edge, beside those of feature fabrics."""
+
+    region: Name | tuple[Name, ...]
+    """Patches, several as one, a block, a place, a border, or "top", as for fills."""
+    edge_line: Annotated[
+        Size | None, BeforeValidator(_sixteenth, json_schema_input_type=bool | Size | None)
+    ] = None
+    """Stitch inside its edge: true (1/16 in from it) or how far."""
+    echo: Echo | None = None
+    """Lines round it, outside its edge, within the block, strip or border that each lies in."""
+    corner: Corner = "round"
+    """Corners of both."""
+    thread: Name | None = None
+    """What stitches both (default: by kind of line)."""
+
+    @model_validator(mode="after")
+    def _has_an_edge(self) -> "Motif":
+        if self.region in {"ground", "rest"}:
+            raise StitchpathError(
+                f"region: found {shown(self.region)}, expected a patch, a block, a place, a border "
+                "or the top"
+            )
+        return self
+
+
 FillStyle: TypeAlias = Literal[
     "parallel",
     "crosshatch",
@@ -953,6 +979,8 @@ class Design(_Part):
     press: Press = Press()
     applique: list[Applique] = []
     lines: Lines = Lines()
+    motifs: list[Motif] = []
+    """Parts of the top with edge lines and echoes of their own."""
     fills: list[Fill] = []
     threads: dict[str, Thread] = {}
     stitching: StitchingAsked = StitchingAsked()

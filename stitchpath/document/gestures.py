@@ -4,12 +4,14 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeAlias
 
 from stitchpath.base.errors import unknown_name
+from stitchpath.document.edge_gesture import edged
 from stitchpath.document.fabrics import renamed_fabric
 from stitchpath.document.fill_gesture import filled
 from stitchpath.document.laying import gridded, laid
-from stitchpath.document.moving import moved
+from stitchpath.document.moving import moved, parted
 from stitchpath.document.reading import Reading
 from stitchpath.document.seam_gestures import pressed, stitched
+from stitchpath.document.threads import given_thread
 
 __all__ = ["PLAIN", "plain_edits"]
 
@@ -22,7 +24,10 @@ _GESTURES: Mapping[str, _Gesture] = {
     "stitch": stitched,
     "press": pressed,
     "fill": filled,
+    "edge": edged,
     "move": moved,
+    "part": parted,
+    "thread": given_thread,
     "rename fabric": renamed_fabric,
 }
 
@@ -35,8 +40,9 @@ def plain_edits(document: Reading, edit: Mapping[str, Any]) -> Iterable[Mapping[
     document
         What it is made in.
     edit
-        With its `op`: "lay" blocks, "grid" (so many across and down), "stitch" and "press" a seam,
-        "fill" a region, "move" a piece, "rename fabric"; or plain already.
+        With its `op`: "lay" blocks, "grid" (so many across and down), "stitch" and "press" seams,
+        "fill" a region, "edge" lines at one, "move" a piece, "part" it from others laid like it,
+        "thread" for a kind of line, "rename fabric"; or plain already.
 
     Raises
     ------

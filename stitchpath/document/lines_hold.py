@@ -3,7 +3,7 @@
 import numpy as np
 
 from stitchpath.base.errors import unknown_name
-from stitchpath.design.model import Design
+from stitchpath.design.model import Design, Fill
 from stitchpath.lines.ditch import chosen_seams
 from stitchpath.lines.regions import NamedRegions
 from stitchpath.thread.from_design import stitching_of
@@ -29,7 +29,7 @@ def refuse_lines(design: Design, top: Top) -> None:
     lines = design.lines
     if lines.include or lines.exclude or lines.feature or "feature" in lines.ditch:
         chosen_seams(top, lines)
-    for key in ("applique", "drawn", "fills"):
+    for key in ("applique", "drawn", "motifs", "fills"):
         for k, asked in enumerate(getattr(design, key)):
             if asked.thread is not None and asked.thread not in design.threads:
                 where = f"{key}[{k + 1}].thread"
@@ -37,3 +37,5 @@ def refuse_lines(design: Design, top: Top) -> None:
     named = NamedRegions(top, np.zeros(len(top.seams), dtype=np.bool_))
     for k, fill in enumerate(design.fills):
         named.refuse(fill, f"fills[{k + 1}].{'fabric' if fill.fabric else 'region'}")
+    for k, motif in enumerate(design.motifs):
+        named.refuse(Fill.model_construct(region=motif.region), f"motifs[{k + 1}].region")

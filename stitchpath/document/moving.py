@@ -1,4 +1,4 @@
-"""Appliqué pieces moved, turned and sized."""
+"""Appliqué pieces moved, turned and sized; one parted from others laid like it."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -8,15 +8,16 @@ import numpy as np
 from stitchpath.base.errors import StitchpathError, unknown_name
 from stitchpath.base.typing import FloatArray
 from stitchpath.design.model import Design
-from stitchpath.document.asked import Edit, number, set_value, whole
+from stitchpath.document.asked import Edit, number, put, set_value, whole
 from stitchpath.document.neat import length_like
 from stitchpath.document.reading import Reading
 from stitchpath.top.build import Piece, Top
 from stitchpath.top.place import Place
 
-__all__ = ["entry_of", "moved", "plain_size"]
+__all__ = ["entry_of", "moved", "parted", "plain_size"]
 
 _DEGREES = 2  # decimals of a turn
+_MOST = 60  # pieces of one entry that are parted
 
 
 def entry_of(design: Design, piece: Piece) -> int | None:
@@ -51,15 +52,7 @@ def moved(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
     Where several pieces are laid by one entry, as on every block of a name, all of them follow.
     """
     top, design = document.top, document.design
-    if not top.pieces:
-        raise StitchpathError("move: found no appliqué piece on the top, expected one")
-    piece = top.pieces[whole(edit, "piece", 0, len(top.pieces) - 1)]
-    k = entry_of(design, piece)
-    if k is None:
-        raise StitchpathError(
-            f"move: found the piece {piece.asked.name!r}, which lies as the drawing has it, "
-            "expected one of the design: change the drawing"
-        )
+    piece, k = _asked(document, edit)
     old = document.raw["applique"][k]
     host = piece.host
     if "on" in edit:
@@ -76,6 +69,40 @@ def moved(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
         yield set_value("applique", k, "size", value=value)
     if isinstance(edit.get("mirror"), bool):
         yield set_value("applique", k, "mirror", value=edit["mirror"] or None)
+
+
+def _asked(document: Reading, edit: Mapping[str, Any]) -> tuple[Piece, int]:
+    """Read which piece an edit means; give it with the number of its entry."""
+    op, pieces = edit["op"], document.top.pieces
+    if not pieces:
+        raise StitchpathError(f"{op}: found no appliqué piece on the top, expected one")
+    piece = pieces[whole(edit, "piece", 0, len(pieces) - 1)]
+    k = entry_of(document.design, piece)
+    if k is None:
+        raise StitchpathError(
+            f"{op}: found the piece {piece.asked.name!r}, which lies as the drawing has it, "
+            "expected one of the design: change the drawing"
+        )
+    return piece, k
+
+
+def parted(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
+    """Give every piece that one entry lays an entry of its own: each can be changed alone."""
+    _, k = _asked(document, edit)
+    design = document.design
+    places = [p.host for p in document.top.pieces if entry_of(design, p) == k]
+    hosts = [place.name for place in places if place is not None]
+    if len(hosts) > _MOST:
+        raise StitchpathError(
+            f"part: found {len(hosts)} pieces laid by one entry, expected at most {_MOST}: lay "
+            "one on the place that is to be another"
+        )
+    if len(hosts) < 2:  # noqa: PLR2004 - one has an entry of its own
+        return
+    value = document.raw["applique"][k]
+    yield set_value("applique", k, "on", value=hosts[0])
+    for n, host in enumerate(hosts[1:], k + 1):
+        yield put("applique", at=n, value={**value, "on": host})
 
 
 def _host(top: Top, on: object) -> Place | None:

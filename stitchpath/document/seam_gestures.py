@@ -1,19 +1,22 @@
-"""Single seams stitched or left out, and pressed: one, or all such."""
+"""Seams stitched or left out, and pressed: one, all round or within a part, or all such."""
 
 from collections.abc import Hashable, Iterator, Mapping, Sequence
+from functools import cached_property
 from typing import Any
 
-from stitchpath.base.errors import StitchpathError, shown
+from stitchpath.base.errors import StitchpathError, shown, unknown_name
 from stitchpath.design.model import Lines
-from stitchpath.document.asked import Edit, drop, put, set_value, texts
+from stitchpath.document.asked import Edit, drop, put, set_value, text, texts
 from stitchpath.document.reading import Reading
 from stitchpath.lines.ditch import chosen_seams
 from stitchpath.top.build import Top, find_patches, pair_seams
 
-__all__ = ["pressed", "stitched", "such_name", "such_names"]
+__all__ = ["pressed", "seam_kinds", "stitched", "such_name", "such_names"]
 
 _Pair = tuple[str, str]
 _MOST = 400  # seams named one by one
+_WAYS = ("between", "round", "within")
+"""How an edit says which seams it means: two patches, or what they lie round or within."""
 
 
 def such_names(top: Top) -> list[str]:
@@ -32,6 +35,28 @@ def such_name(top: Top, name: str) -> str:
             return block.called[0]
     names = [p.design_name for p in top.patches]
     return such_names(top)[names.index(name)] if name in names else name
+
+
+def seam_kinds(top: Top) -> list[Hashable]:
+    """Give for each seam its kind: those of one kind are "all such".
+
+    Within a block it goes by the patches of the block; else by what lies on either side, of which
+    all sashing is of one kind, and so is each border.
+    """
+    names = such_names(top)
+
+    def side(i: int) -> Hashable:
+        patch = top.patches[i]
+        return names[i] if patch.part == "block" else (patch.part, patch.place.number)
+
+    places = [patch.place if patch.part == "block" else None for patch in top.patches]
+    return [
+        (
+            places[seam.left] is not None and places[seam.left] == places[seam.right],
+            frozenset((side(seam.left), side(seam.right))),
+        )
+        for seam in top.seams
+    ]
 
 
 class _Seams:
@@ -57,40 +82,121 @@ class _Seams:
 
     def asked(self, edit: Mapping[str, Any]) -> tuple[list[_Pair], frozenset[int]]:
         """Read which seams an edit means: pairs of names, and all of them by number."""
-        one, other = texts(edit, "between", 2)
-        seams = self.of((one, other), edit["op"])
+        ways = [way for way in _WAYS if way in edit]
+        if len(ways) != 1:
+            raise StitchpathError(
+                f"{edit['op']}: found {' and '.join(ways) or 'no seam'}, expected one of "
+                "between, round and within"
+            )
+        if ways == ["between"]:
+            one, other = texts(edit, "between", 2)
+            return self._such((one, other), edit)
+        mine = set(self.part(edit))
+        if ways == ["round"]:
+            meant = [k for k, (a, b) in enumerate(self.sides) if (a in mine) != (b in mine)]
+        else:
+            meant = [k for k, (a, b) in enumerate(self.sides) if a in mine and b in mine]
+        if not meant:
+            raise StitchpathError(
+                f"{edit['op']}: found no seam {ways[0]} {edit[ways[0]]}, expected one or more"
+            )
+        pairs: dict[_Pair, None] = {}
+        seams: frozenset[int] = frozenset()
+        for k in meant:
+            if k not in seams:
+                more, alike = self._such(self.names(frozenset([k]))[0], edit)
+                pairs |= dict.fromkeys(more)
+                seams |= alike
+        self._few(len(pairs))
+        return list(pairs), seams
+
+    def part(self, edit: Mapping[str, Any]) -> tuple[int, ...]:
+        """List the patches of a part of the top: a patch, a block or a border, by its name."""
+        name = text(edit, "round" if "round" in edit else "within")
+        if name in self.index:
+            return self.index[name]
+        top = self.top
+        places = [
+            block.place
+            for block in (*top.compounds, *top.blocks)
+            if name in (block.place.name, *block.called)
+        ]
+        found = tuple(
+            i
+            for i, patch in enumerate(top.patches)
+            if any(patch.place == place or patch.place.lies_in(place) for place in places)
+            or (patch.part == "border" and name == f"border {patch.place.number}")
+        )
+        if not found:
+            known = {block.place.name: None for block in (*top.compounds, *top.blocks)}
+            raise unknown_name(edit["op"], "part", name, [*known, *self.index])
+        return found
+
+    def _such(self, pair: _Pair, edit: Mapping[str, Any]) -> tuple[list[_Pair], frozenset[int]]:
+        """Give the seams of a pair, or all such."""
+        seams = self.of(pair, edit["op"])
         if not edit.get("such"):
-            return [(one, other)], seams
+            return [pair], seams
         patches = self.top.patches
         left, right = (patches[i] for i in self.sides[min(seams)])
         if left.place == right.place and left.part == "block":
             names = such_names(self.top)
-            pair = tuple(names[i] for i in self.sides[min(seams)])
-            alike = self.of(pair, edit["op"])
-            return [(pair[0], pair[1])], alike | seams
+            one, other = (names[i] for i in self.sides[min(seams)])
+            alike = self.of((one, other), edit["op"])
+            return [(one, other)], alike | seams
         return self._between_units(min(seams), seams)
+
+    def toward(
+        self, pairs: Sequence[_Pair], edit: Mapping[str, Any], *, out: bool
+    ) -> list[tuple[_Pair, str]]:
+        """Give for each pair the rule that presses it toward a part, or away from it.
+
+        Between two patches of one fabric no rule tells one side from the other.
+        """
+        if "round" not in edit:
+            raise StitchpathError(
+                f"press: found {shown(edit['rule'])}, expected it of what lies round a part"
+            )
+        names, part = such_names(self.top), self.part(edit)
+        kinds = {names[i] for i in part}
+        mine = set(part)
+        if edit.get("such"):
+            mine |= {i for i, name in enumerate(names) if name in kinds}
+        rules = []
+        for pair in pairs:
+            first, second = (self.index[name][0] for name in pair)
+            side = first if (not mine.isdisjoint(self.index[pair[0]])) != out else second
+            fabrics = [self.top.patches[i].fabric for i in (first, second)]
+            if fabrics[0] != fabrics[1]:
+                rules.append((pair, f"toward {self.top.patches[side].fabric}"))
+        if not rules:
+            raise StitchpathError(
+                "press: found the same fabric on both sides, expected two: by its fabrics such a "
+                "seam is pressed to neither side"
+            )
+        return rules
+
+    @staticmethod
+    def _few(many: int) -> None:
+        if many > _MOST:
+            raise StitchpathError(
+                f"found {many} seams like this one, expected at most {_MOST} to be named one "
+                'by one: say it for all, as with ditch = "blocks" under lines'
+            )
 
     def _between_units(
         self, like: int, seams: frozenset[int]
     ) -> tuple[list[_Pair], frozenset[int]]:
         """List the seams that lie between units of the same kinds."""
-        names = such_names(self.top)
-
-        def kind(i: int) -> Hashable:
-            patch = self.top.patches[i]
-            return names[i] if patch.part == "block" else (patch.part, patch.place.number)
-
-        wanted = frozenset(map(kind, self.sides[like]))
-        alike = frozenset(
-            k for k, pair in enumerate(self.sides) if frozenset(map(kind, pair)) == wanted
-        )
+        kinds = self.kinds
+        alike = frozenset(k for k, kind in enumerate(kinds) if kind == kinds[like])
         pairs = self.names(alike | seams)
-        if len(pairs) > _MOST:
-            raise StitchpathError(
-                f"found {len(pairs)} seams like this one, expected at most {_MOST} to be named one "
-                'by one: say it for all, as with ditch = "blocks" under lines'
-            )
+        self._few(len(pairs))
         return pairs, alike | seams
+
+    @cached_property
+    def kinds(self) -> list[Hashable]:
+        return seam_kinds(self.top)
 
 
 def stitched(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
@@ -158,33 +264,40 @@ def _list_edits(key: str, old: Sequence[_Pair], new: Sequence[_Pair]) -> Iterato
 
 
 def pressed(document: Reading, edit: Mapping[str, Any]) -> Iterator[Edit]:
-    """Press a seam by a rule of its own, or by that of its block or the design (null)."""
+    """Press seams by a rule of their own, or by that of their block or the design (null).
+
+    Round a part, "in" presses each toward the part and "out" away from it.
+    """
     rule = edit.get("rule")
     top, press = document.top, document.design.press
     seams = _Seams(top)
     pairs, asked = seams.asked(edit)
+    if rule in ("in", "out"):
+        rules = seams.toward(pairs, edit, out=rule == "out")
+    else:
+        rules = [(pair, rule) for pair in pairs if rule is not None]
     written = document.raw.get("press", {}).get("seams", [])
     sets = [seams.of(s.between, f"press.seams[{k + 1}].between") for k, s in enumerate(press.seams)]
     same = [k for k, mine in enumerate(sets) if mine == asked]
-    if rule is not None and same and not any(mine & asked for mine in sets[same[-1] + 1 :]):
-        yield set_value("press", "seams", same[-1], "press", value=rule)
+    if (
+        rules
+        and len(set(map(str, dict(rules).values()))) == 1
+        and same
+        and not any(mine & asked for mine in sets[same[-1] + 1 :])
+    ):
+        yield set_value("press", "seams", same[-1], "press", value=rules[0][1])
         return
-    more: list[tuple[_Pair, object]] = []
-    gone = 0
+    if rule is None and sets and all(mine <= asked for mine in sets):
+        yield drop("press", "seams")
+        return
     for k in range(len(sets) - 1, -1, -1):
         part = sets[k] & asked
         if not part or (part != sets[k] and rule is not None):
             continue
-        gone += 1
-        if gone == len(sets) and rule is None and part == sets[k] and not more:
-            yield drop("press", "seams")
-            break
         yield drop("press", "seams", k)
         for pair in reversed(seams.names(sets[k] - asked)):
-            more.append((pair, written[k]["press"]))
             yield put(
                 "press", "seams", at=k, value={"between": list(pair), "press": written[k]["press"]}
             )
-    if rule is not None:
-        for pair in pairs:
-            yield put("press", "seams", value={"between": list(pair), "press": rule})
+    for pair, way in rules:
+        yield put("press", "seams", value={"between": list(pair), "press": way})

@@ -7,7 +7,7 @@ import numpy as np
 
 from stitchpath.base.typing import FloatArray, IntArray, Where
 from stitchpath.design.model import Design, Looks
-from stitchpath.geometry.polylines import joined_paths
+from stitchpath.geometry.polylines import joined_paths, path_lengths
 from stitchpath.geometry.turns import PIVOT, PIVOT_NOISE, turn_angle
 from stitchpath.hands.areas import Areas, areas_of
 from stitchpath.hands.feet import ANY_FOOT, FEET, foot_of
@@ -123,6 +123,23 @@ class Tariff:
         turn = np.where(mine[1:] == mine[:-1], np.abs(turn_angle(step[:-1], step[1:])), 0.0)
         seconds = self.pivots(turn, foot[mine[1:]], foot[mine[1:]], at[1:])
         return np.asarray(np.bincount(mine[1:], weights=seconds, minlength=len(paths)))
+
+    def sewing(self, paths: Sequence[FloatArray], foot: IntArray, kind: IntArray) -> FloatArray:
+        """Price lines gone along once, each by itself: its length at its speed, and its corners.
+
+        Parameters
+        ----------
+        paths
+            Each of shape (n, 2), mm.
+        foot, kind
+            Of each, its index in `FEET` and in `KINDS`; shape (paths,).
+
+        Returns
+        -------
+        FloatArray
+            Seconds of each, shape (paths,), without ends and ways.
+        """
+        return path_lengths(paths) / self.speed[foot, kind] + self.corners(paths, foot)
 
     def end(self, where: Where) -> float:
         """Seconds that one end takes, half of what beginning a run takes counted in."""

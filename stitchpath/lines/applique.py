@@ -1,4 +1,4 @@
-"""Lines of appliqué pieces and of pieced motifs: through the middle, inside the edge, echoes."""
+"""Lines of appliqué pieces: through the middle, inside the edge, echoes."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -17,13 +17,12 @@ from stitchpath.geometry.tolerances import SAME_EDGE
 from stitchpath.lines.centre.centre_lines import CentreLines, CentreNote, CentreRules, centre_lines
 from stitchpath.lines.line import Line
 from stitchpath.lines.outline import echo_lines, outline_lines
-from stitchpath.lines.regions import covering
 from stitchpath.lines.threads import thread_for
 from stitchpath.top.build import Piece, Top
-from stitchpath.top.place import Place, Subject
+from stitchpath.top.place import Subject
 from stitchpath.top.place_names import Places
 
-__all__ = ["applique_lines", "motif_lines", "piece_lines", "stage_of"]
+__all__ = ["Wish", "applique_lines", "echoed", "piece_lines", "solid", "stage_of"]
 
 _LIES_ON = 1.0  # mm²: a piece that covers less of a patch does not lie on it
 _HELD = 25.4 / 8  # mm: a narrow place with stitching as near as this is held all the same
@@ -192,7 +191,7 @@ def _lines(design: Design, piece: Piece, kind: Kind, paths: Sequence[FloatArray]
     return [Line(kind, stage, thread, points, of) for points in paths]
 
 
-class _Wish(NamedTuple):
+class Wish(NamedTuple):
     """What pieces have to share to be echoed as one."""
 
     stage: int
@@ -210,12 +209,12 @@ def _echoes(design: Design, top: Top) -> list[Line]:
     lines: list[Line] = []
     tree = shapely.STRtree([piece.shape for piece in top.pieces])
     for members, ground in _echo_grounds(top):
-        wishes: dict[_Wish, list[int]] = {}
+        wishes: dict[Wish, list[int]] = {}
         for k in members:
             asked = top.pieces[k].asked
             if asked.echo is not None:
                 thread = asked.thread or thread_for(design, "echo")
-                wish = _Wish(stage_of(asked), thread, asked.echo, asked.corner)
+                wish = Wish(stage_of(asked), thread, asked.echo, asked.corner)
                 wishes.setdefault(wish, []).append(k)
         near = sorted(tree.query(ground, predicate="intersects").tolist())
         done: list[int] = []
@@ -231,7 +230,7 @@ def _echoes(design: Design, top: Top) -> list[Line]:
                 if k not in own
             ]
             done += own
-            lines += _echo_lines(shapes, wish, clip, Subject(pieces=tuple(own)), others)
+            lines += echoed(shapes, wish, clip, Subject(pieces=tuple(own)), others)
     return lines
 
 
@@ -254,14 +253,15 @@ def _echo_grounds(top: Top) -> list[tuple[tuple[int, ...], BaseGeometry]]:
     ]
 
 
-def _echo_lines(
+def echoed(
     shapes: Sequence[Polygon | MultiPolygon],
-    wish: _Wish,
+    wish: Wish,
     clip: BaseGeometry,
     of: Subject,
     others: Sequence[BaseGeometry] = (),
 ) -> list[Line]:
-    ground = _area(clip)
+    """Echo shapes as one within a ground, up to others."""
+    ground = solid(clip)
     step, count = wish.echo.step, wish.echo.count
     paths = echo_lines(shapes, step, count, clip=ground, others=others, corner=wish.corner)
     away = shapely.distance(shapely.union_all(shapes), [shapely.LineString(p) for p in paths])
@@ -277,61 +277,6 @@ def _echo_lines(
     ]
 
 
-def _area(shape: BaseGeometry) -> MultiPolygon:
+def solid(shape: BaseGeometry) -> MultiPolygon:
+    """Give the areas of what may be lines and points too."""
     return MultiPolygon([p for p in shapely.get_parts(shape) if isinstance(p, Polygon)])
-
-
-def motif_lines(design: Design, top: Top) -> list[Line]:
-    """Make edge lines and echoes of pieced motifs: patches of feature fabrics that touch, as one.
-
-    Raises
-    ------
-    StitchpathError
-        When lines are asked for and no feature fabric is named.
-    """
-    asked = design.lines
-    if asked.edge_line is None and asked.echo is None:
-        return []
-    feature = set(asked.feature)
-    if not feature:
-        raise StitchpathError(
-            "lines.feature: found no fabric, expected the fabrics that stand forward, as a motif's "
-            "edge line or echo is asked for"
-        )
-    shapes = [p.polygon for p in top.patches if p.fabric in feature]
-    motifs = list(shapely.get_parts(shapely.union_all(shapes)))
-    before = covering(top)
-    free = top.outline.difference(shapely.union_all(before))
-    lines: list[Line] = []
-    if asked.edge_line is not None:
-        thread = thread_for(design, "outline")
-        for k, motif in enumerate(motifs):
-            clip = _area(motif.intersection(free)) if before else None
-            paths = outline_lines(motif, asked.edge_line, corner=asked.corner, clip=clip)
-            of = Subject(motif=k)
-            lines += [Line("outline", 1, thread, points, of) for points in paths]
-    if asked.echo is not None:
-        lines += _motif_echoes(design, top, motifs, asked.echo, free)
-    return lines
-
-
-def _motif_echoes(
-    design: Design, top: Top, motifs: Sequence[Polygon], echo: Echo, free: BaseGeometry
-) -> list[Line]:
-    """Echo motifs within the ground of their own unit: block by block, so that seams stop them."""
-    wish = _Wish(1, thread_for(design, "echo"), echo, design.lines.corner)
-    feature = set(design.lines.feature)
-    grounds: dict[Place, list[Polygon]] = {}
-    for patch in top.patches:
-        if patch.fabric not in feature:
-            grounds.setdefault(patch.place, []).append(patch.polygon)
-    tree = shapely.STRtree(motifs)
-    lines: list[Line] = []
-    for place, patches in grounds.items():
-        ground = shapely.union_all(patches)
-        near = sorted(tree.query(ground, predicate="dwithin", distance=0.01).tolist())
-        if near:
-            shapes = [MultiPolygon([motifs[k]]) for k in near]
-            clip = ground.intersection(free)
-            lines += _echo_lines(shapes, wish, clip, Subject(place=place))
-    return lines

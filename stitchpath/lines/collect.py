@@ -7,10 +7,11 @@ from stitchpath.base.errors import StitchpathError
 from stitchpath.base.findings import Check
 from stitchpath.base.typing import BoolArray
 from stitchpath.design.model import Design
-from stitchpath.lines.applique import applique_lines, motif_lines
+from stitchpath.lines.applique import applique_lines
 from stitchpath.lines.ditch import SeamBit, chosen_seams
 from stitchpath.lines.fill_lines import fill_lines
 from stitchpath.lines.line import Line
+from stitchpath.lines.motifs import motif_lines
 from stitchpath.lines.regions import Region
 from stitchpath.lines.threads import thread_for
 from stitchpath.top.build import Top

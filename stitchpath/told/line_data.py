@@ -1,18 +1,21 @@
 """The lines of a design as plain JSON, with what is loose, what would hold it, and all checks."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 
 from stitchpath.base.marks import casing_reach, thread_looks
+from stitchpath.base.typing import Kind
 from stitchpath.base.units import format_distance, format_length
 from stitchpath.checks.all import check_plan
 from stitchpath.checks.batting import ground_words, loose_ground
 from stitchpath.checks.cures import Remedy, Survey, remedies
 from stitchpath.document.cure_edits import cure_edits
 from stitchpath.geometry.polylines import path_lengths
-from stitchpath.lines.threads import thread_colours
+from stitchpath.hands.feet import foot_for, foot_of
+from stitchpath.hands.pace import KINDS
+from stitchpath.lines.threads import thread_colours, thread_for
 from stitchpath.told.path_words import line_data_of
 
 __all__ = ["line_data"]
@@ -31,7 +34,8 @@ def line_data(looked: Survey, *, cures: bool = True) -> dict[str, Any]:
     Returns
     -------
     dict
-        Plain JSON; lengths mm but for `metres`.
+        Plain JSON; lengths mm but for `metres`. `seconds` of each line, and those of every seam of
+        the top were it stitched, `seams`, are of the stitching alone, without ends and ways.
     """
     lines, words = looked.lines, looked.words
     lengths = path_lengths([line.points for line in lines]) / 1000
@@ -39,6 +43,7 @@ def line_data(looked: Survey, *, cures: bool = True) -> dict[str, Any]:
     metres: dict[str, float] = {}
     for line, length in zip(lines, lengths.tolist(), strict=True):
         metres[line.kind] = metres.get(line.kind, 0.0) + length
+    sewn, seams = _seconds(looked)
     looks = thread_looks((line.thread for line in lines), thread_colours(looked.design))
     found = remedies(looked) if cures else []
     return {
@@ -53,9 +58,12 @@ def line_data(looked: Survey, *, cures: bool = True) -> dict[str, Any]:
                 "words": words.subject(line.of),
                 "d": drawn[n],
                 "metres": round(float(lengths[n]), 4),
+                "seconds": sewn[n],
+                "fill": line.of.fill if line.of.fill >= 0 else None,
             }
             for n, line in enumerate(lines)
         ],
+        "seams": seams,
         "threads": [
             {
                 "name": look.name,
@@ -68,6 +76,7 @@ def line_data(looked: Survey, *, cures: bool = True) -> dict[str, Any]:
             }
             for look in looks.values()
         ],
+        "by_kind": {kind: thread_for(looked.design, kind) for kind in get_args(Kind)},
         "metres": {kind: round(length, 3) for kind, length in metres.items()},
         "long": {
             kind: format_distance(length * 1000, looked.top.unit) for kind, length in metres.items()
@@ -84,6 +93,19 @@ def line_data(looked: Survey, *, cures: bool = True) -> dict[str, Any]:
             for check in check_plan(looked)
         ],
     }
+
+
+def _seconds(looked: Survey) -> tuple[list[float], list[float]]:
+    """Give the seconds of each line, and of each seam of the top in the ditch."""
+    tariff, lines = looked.tariff, looked.lines
+    kinds = np.array([KINDS.index(line.kind) for line in lines], dtype=np.int64)
+    feet = np.array([foot_of(looked.design, line) for line in lines], dtype=np.int64)
+    sewn = tariff.sewing([line.points for line in lines], feet, kinds)
+    paths = [seam.points for seam in looked.top.seams]
+    foot = foot_for(looked.design.machine, "ditch", straight=True)
+    ditch = np.full(len(paths), KINDS.index("ditch"))
+    seams = tariff.sewing(paths, np.full(len(paths), foot), ditch)
+    return np.round(sewn, 1).tolist(), np.round(seams, 1).tolist()
 
 
 def _that_hold(found: Sequence[Remedy]) -> list[Remedy]:

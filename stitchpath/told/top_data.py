@@ -1,16 +1,17 @@
 """A finished top as plain JSON, for a page that draws it: patches, seams, pieces, in words too."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from typing import Any
 
 import numpy as np
 
 from stitchpath.base.typing import FloatArray
 from stitchpath.base.units import format_length
+from stitchpath.design.drawings.words import UNKNOWN
 from stitchpath.design.model import Design
 from stitchpath.document.moving import entry_of, plain_size
-from stitchpath.document.seam_gestures import such_names
+from stitchpath.document.seam_gestures import seam_kinds, such_names
 from stitchpath.told.path_words import area_data, line_data_of
 from stitchpath.top.build import Piece, Seam, Top, darkness
 from stitchpath.top.layout import LaidBlock
@@ -35,7 +36,7 @@ def top_data(top: Top, design: Design) -> dict[str, Any]:
     dict
         Plain JSON; lengths mm, x to the right and y down, `d` SVG path data with at most two
         decimals. What lies on no block has no `at`; a seam pressed open, or of unknown fabrics, no
-        `high` and no `low`.
+        `high` and no `low`; `like` of seams that are "all such" is the number of their first.
     """
     words = Places(top)
     names = [patch.design_name for patch in top.patches], such_names(top)
@@ -54,7 +55,7 @@ def top_data(top: Top, design: Design) -> dict[str, Any]:
 
 
 def fabric_data(top: Top) -> dict[str, dict[str, Any]]:
-    """Tell the fabrics of a top: colour, and how dark each is from 0 to 1.
+    """Tell the fabrics of a top: colour, how dark each is from 0 to 1, and whether it is known.
 
     Parameters
     ----------
@@ -62,7 +63,11 @@ def fabric_data(top: Top) -> dict[str, dict[str, Any]]:
         The finished top.
     """
     return {
-        name: {"colour": fabric.colour, "dark": round(darkness(fabric), 3)}
+        name: {
+            "colour": fabric.colour,
+            "dark": round(darkness(fabric), 3),
+            "known": name != UNKNOWN,
+        }
         for name, fabric in top.fabrics.items()
     }
 
@@ -129,16 +134,18 @@ def _seams(
     top: Top, words: Places, names: Sequence[str], such: Sequence[str]
 ) -> list[dict[str, Any]]:
     drawn = line_data_of([seam.points for seam in top.seams])
+    first: dict[Hashable, int] = {}
     return [
         {
             "n": n,
+            "like": first.setdefault(kind, n),
             "between": [names[seam.left], names[seam.right]],
             "such": [such[seam.left], such[seam.right]],
             **_high(seam),
             "words": words.two(seam.left, seam.right),
             "d": drawn[n],
         }
-        for n, seam in enumerate(top.seams)
+        for n, (seam, kind) in enumerate(zip(top.seams, seam_kinds(top), strict=True))
     ]
 
 

@@ -9,7 +9,14 @@ import shapely
 from shapely import LineString, MultiPolygon, Polygon, STRtree
 
 from stitchpath.base.errors import StitchpathError, unknown_name
-from stitchpath.base.limits import MOST_FILLS, MOST_PIECES, MOST_THREADS, WIDEST, at_most
+from stitchpath.base.limits import (
+    MOST_FILLS,
+    MOST_MOTIFS,
+    MOST_PIECES,
+    MOST_THREADS,
+    WIDEST,
+    at_most,
+)
 from stitchpath.base.typing import FloatArray, Geometries
 from stitchpath.base.units import Unit, format_length, format_place
 from stitchpath.design.colours import channels
@@ -172,6 +179,7 @@ def build_top(design: Design) -> Top:
     """
     at_most("threads", len(design.threads), "threads", MOST_THREADS)
     at_most("fills", len(design.fills), "fills", MOST_FILLS)
+    at_most("motifs", len(design.motifs), "motifs", MOST_MOTIFS)
     layout: DrawnLayout | None = None
     if design.top is not None:
         # The door to drawings of whole tops.

@@ -1,7 +1,8 @@
 """Draw every screen of the planning page at three widths, light and dark, to be looked at.
 
 Run `.venv/bin/python tests/benchmarks/page_sheet.py FOLDER`, or with `1440 dark` for one of them; a
-sheet for each width and scheme is written there. Look for what a maker would stumble over.
+sheet for each width and scheme is written there, and a folder with each screen as large as it is.
+Look for what a maker would stumble over.
 """
 
 import io
@@ -99,6 +100,9 @@ def main() -> None:
                 place = into / f"page-{scheme}-{width}.png"
                 sheet(pictures, columns, scale).save(place)
                 print(place)
+                place.with_suffix("").mkdir(exist_ok=True)
+                for k, picture in enumerate(pictures):
+                    picture.save(place.with_suffix("") / f"{k:02}.png")
     finally:
         shutil.rmtree(folder)
 

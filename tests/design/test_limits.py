@@ -92,6 +92,12 @@ def test_10000_borders_are_refused_at_once():
             r"fills: found 2 fills, expected at most 1",
         ),
         (
+            "top.build.MOST_MOTIFS",
+            2,
+            SQUARES + "[[motifs]]\nregion = 'A1'\nedge_line = true\n" * 2,
+            r"motifs: found 2 motifs, expected at most 1",
+        ),
+        (
             "lines.fill_lines.MOST_SQUARES",
             18,
             SQUARES + "[[fills]]\nfabric = 'sea'\nstyle = 'parallel'\nspacing = 1\n",

@@ -704,6 +704,9 @@ def test_who_goes_by_keys_is_not_lost_where_a_button_goes_once_it_is_pressed(lay
     page.keyboard.press("Enter")
     page.get_by_role("button", name="Add a border").wait_for()
     assert page.evaluate("document.activeElement.textContent") == "Add a border"
+    page.keyboard.press("Enter")
+    page.get_by_label("width of border 1").first.wait_for()
+    assert page.evaluate("document.activeElement.textContent") == "Add another border outside"
 
 
 def test_her_own_block_comes_forth_whatever_lay_where_the_quilt_lies(lay):
@@ -771,6 +774,44 @@ def test_all_seams_round_a_patch_a_block_or_a_border_are_said_in_one_word(lay):
     page.get_by_label("these words go for").first.select_option("all 2 such")
     choose(page, "the seams round it", "leave them out")
     assert ["tide.r1c1", "tide.r2c1"] in map(sorted, of(page).json()["data"]["lines"]["exclude"])
+
+
+def test_what_she_touches_is_given_a_press_side_a_thread_and_words_of_its_own(lay):
+    page = lay(SMALL.replace('"A1"', '"tide"') + TWO_THREADS)
+
+    def data():
+        return of(page).json()["data"]
+
+    page.locator("#quilt").focus()
+    page.keyboard.press("ArrowRight")
+    choose(page, "pressed, within the block", "open")
+    assert {seam["press"] for seam in data()["press"]["seams"]} == {"open"}
+    choose(page, "pressed, round the block", "toward the block")
+    assert len(data()["press"]["seams"]) > 4
+    page.get_by_label("these words go for", exact=True).select_option("every tide")
+    choose(page, "pressed, within the block", "toward sand")
+    assert data()["blocks"]["tide"]["press"] == "toward sand"
+    say(page, "line inside the edge of A1", "1/4 in")
+    choose(page, "echoes round A1", "one")
+    assert data()["motifs"] == [
+        {"region": "A1", "edge_line": "1/4 in", "echo": {"step": "1/4 in", "count": 1}}
+    ]
+    choose(page, "thread of all lines in the ditch", "coral")
+    assert data()["threads"]["coral"]["lines"] == ["centre", "ditch"]
+    page.locator("#quilt").focus()
+    page.keyboard.press("End")
+    page.get_by_role("button", name="Let each have words of its own").click()
+    page.get_by_role("button", name="Let each have words").wait_for(state="detached")
+    assert [piece["on"] for piece in data()["applique"]] == ["A1", "A2"]
+
+
+TWO_THREADS = """
+[threads.grey]
+size = "50 wt"
+
+[threads.coral]
+lines = ["centre"]
+"""
 
 
 def test_two_blocks_change_places_turned_as_they_were(lay):

@@ -201,8 +201,7 @@ export function suchShapes(chosen = app.chosen) {
   const { kind, n } = chosen;
   if (kind === "patch") return top.patches.filter((p, k) => k !== n && p.such === top.patches[n].such).map((p) => p.d);
   if (kind === "seam") {
-    const same = top.seams[n].such.join(" / ");
-    return top.seams.filter((x, k) => k !== n && x.such.join(" / ") === same).map((x) => x.d);
+    return top.seams.filter((x, k) => k !== n && x.like === top.seams[n].like).map((x) => x.d);
   }
   if (kind === "place") return top.blocks.filter((b, k) => k !== n && b.block === top.blocks[n].block).map((b) => b.d);
   return [];

@@ -3,7 +3,8 @@
 import { get } from "./api.mjs";
 import { app, on, render, say, take, text } from "./app.mjs";
 import { h } from "./dom.mjs";
-import { deed, fold, keyed, slipAt } from "./words.mjs";
+import { told } from "./lengths.mjs";
+import { deed, fold, keyed, slipAt, tied } from "./words.mjs";
 import { idOf, isOld } from "./pathwords.mjs";
 
 const files = new Map(); // plan id → what can be taken
@@ -40,7 +41,7 @@ const kept = { file: "", name: "", size: "" };
 
 function field(name, label, hint) {
   return h("input", { class: "word", key: label, id: `away-${name}`, "aria-label": label, value: kept[name], placeholder: hint, size: Math.max(hint.length, kept[name].length, 8), autocomplete: "off", spellcheck: "false",
-    "aria-invalid": app.slip?.key === name ? "true" : null, on: { input: (_, node) => {
+    ...tied(name), on: { input: (_, node) => {
       kept[name] = node.value;
     } } });
 }
@@ -48,14 +49,25 @@ function field(name, label, hint) {
 function saveWords() {
   const { state } = app;
   return h("div", { key: "save" },
-    keyed("as", "Save it under another name: ", field("file", "name of the file", "my-quilt.toml"), " ", deed("Save so", () => save(kept.file.trim(), "file"), { key: "save as" }), slipAt("file")),
-    keyed("size", "The same quilt in another size: its longer side ", field("size", "longer side of the new quilt", state.unit === "in" ? "80 in" : "200 cm"), ", called ", field("name", "name of the new quilt", `${state.data.name} 2`), ". ", deed("Make it", duplicate, { key: "duplicate" }), slipAt("size")));
+    keyed("as", "Save it under another name: ", field("file", "name of the file", `${plainName()}${state.file ? "-2" : ""}.toml`), " ", deed("Save so", () => save(kept.file.trim(), "file"), { key: "save as" }), slipAt("file")),
+    keyed("size", "The same quilt in another size: its longer side ", field("size", "longer side of the new quilt", longer()), ", called ", field("name", "name of the new quilt", `${state.data.name} 2`), ". ", deed("Make it", duplicate, { key: "duplicate" }), slipAt("size")));
+}
+
+/** The name of the quilt as a file may bear it. */
+const plainName = () => app.state.data.name.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "quilt";
+
+/** Its longer side as it is: what another size is told against. */
+function longer() {
+  const { top, unit } = app.state;
+  if (!top) return unit === "in" ? "80 in" : "200 cm";
+  const [x0, y0, x1, y1] = top.box;
+  return told(Math.max(x1 - x0, y1 - y0), unit);
 }
 
 /** Save; without a name, where it came from. */
 export async function save(file = null, key = "save", overwrite = false) {
   if (!file && !app.state.file) {
-    file = `${app.state.data.name.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "quilt"}.toml`;
+    file = `${plainName()}.toml`;
   }
   const state = await on("save", { have: app.state.tops, ...(file ? { file } : {}), ...(overwrite ? { overwrite } : {}) }, key);
   if (!state) {
@@ -66,6 +78,7 @@ export async function save(file = null, key = "save", overwrite = false) {
     } else render();
     return;
   }
+  kept.file = "";
   take(state.data ? state : { ...app.state, ...state });
   say(`Saved as ${app.state.file ?? file}.`);
 }
@@ -74,6 +87,7 @@ async function duplicate() {
   const size = kept.size.trim();
   const state = await on("duplicate", { name: kept.name.trim() || `${app.state.data.name} 2`, size: /^\d+(\.\d+)?$/.test(size) ? Number(size) : size }, "size");
   if (!state) return;
+  Object.assign(kept, { name: "", size: "" });
   history.pushState(null, "", `#/${encodeURIComponent(state.id)}`);
   take(state);
   say(`${state.data.name} lies before you.`);

@@ -1,7 +1,7 @@
 // The quilt as it lies before her: drawn at true proportion, touched, walked over by keys, and its
 // pieces taken in hand. What a touch means for the design is not decided here.
 
-import { s, fill, tell, still } from "./dom.mjs";
+import { h, s, fill, tell, still } from "./dom.mjs";
 import { away, boxOf, middle, Near, pointsOf } from "./paths.mjs";
 import { rounded, told } from "./lengths.mjs";
 
@@ -23,6 +23,8 @@ export class Cloth {
     this.svg = s("svg", { "aria-hidden": "true", focusable: "false", preserveAspectRatio: "xMidYMid meet" }, Object.values(this.layers));
     this.ground = document.createElement("canvas");
     this.ground.setAttribute("aria-hidden", "true");
+    // For ears the quilt is a list of which one thing is chosen: so arrow keys come here, not to the reader.
+    this.here = h("div", { role: "option", class: "unseen", "aria-selected": "true" });
     this.top = null;
     this.lines = null;
     this.chosen = null;
@@ -36,9 +38,14 @@ export class Cloth {
   /** Lie on a part of the page. */
   spread(host) {
     this.host = host;
-    host.replaceChildren(this.ground, this.svg);
+    host.replaceChildren(this.ground, this.svg, this.here);
     this.hear();
     if (this.top) this.frame();
+  }
+
+  /** Say by name what is chosen. */
+  named(words) {
+    if (this.here.textContent !== words) this.here.textContent = words;
   }
 
   // ---- drawing ----

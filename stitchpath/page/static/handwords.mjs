@@ -3,6 +3,7 @@
 import { app, ask, render } from "./app.mjs";
 import { h } from "./dom.mjs";
 import { MM, taken, told, written } from "./lengths.mjs";
+import { lastParts, lastTook } from "./minutes.mjs";
 import { among, fold, keyed, long, number, pick, plainNumber, slipAt, typed, worded } from "./words.mjs";
 
 const KIND_WORDS = { ditch: "in the ditch", centre: "through the middle", outline: "round an edge", echo: "echoes", fill: "fills", drawn: "lines of your own", travel: "on the way" };
@@ -44,6 +45,12 @@ const kindWord = () => pick({ key: "machine/kind", value: kindNow(), options: MA
   return [...gone.map((name) => none("machine", name)), { op: "set", path: ["machine", "kind"], value: kind === (app.start?.profile?.kind ?? "domestic") ? null : kind }];
 } });
 
+/** What something took in the last path, in brackets. */
+function took(part, what) {
+  const words = lastTook(part);
+  return words && h("span", { class: "small", key: `took ${part}` }, ` (${what} took ${words} of the last path)`);
+}
+
 const none = (...path) => ({ op: "set", path, value: null });
 
 function domesticWords() {
@@ -52,7 +59,7 @@ function domesticWords() {
   const each = typeof asked.foot === "object";
   return [
     keyed("machine", "Quilted on ", kindWord(), ", with ", pick({ key: "machine/foot", value: each ? "each" : asked.foot ?? null, options: [[null, shop("machine").foot ? "the feet of your profile" : "the foot that suits each line"], ...feet.map(([foot, words]) => [foot, `${words} for all`]), ["each", "a foot for each kind of line"]], label: "foot",
-      put: (foot) => (foot === "each" ? [none("machine", "foot"), { op: "set", path: ["machine", "foot"], value: { ditch: "walking" } }] : [none("machine", "foot"), ...(foot ? [{ op: "set", path: ["machine", "foot"], value: foot }] : [])]) }), "."),
+      put: (foot) => (foot === "each" ? [none("machine", "foot"), { op: "set", path: ["machine", "foot"], value: { ditch: "walking" } }] : [none("machine", "foot"), ...(foot ? [{ op: "set", path: ["machine", "foot"], value: foot }] : [])]) }), took("feet", "changing it"), "."),
     each ? keyed("feet", listed(kinds().map((kind) => [cap(KIND_WORDS[kind]), ": ", among(["machine", "foot", kind], asked.foot[kind] ?? null, [[null, "the foot that suits it"], ...feet], `foot for ${KIND_WORDS[kind]}`)])), ".") : null,
     throatWords(asked.throat),
   ];
@@ -139,7 +146,9 @@ function paceWords(framed) {
   const asked = app.state.data.pace ?? {};
   const known = usual().pace?.[framed ? "frame" : "domestic"] ?? {};
   const steps = framed ? [...STEPS.filter(([name]) => !WALKED.includes(name)), ...FRAMED] : STEPS;
+  const parts = lastParts();
   return [
+    parts.length ? keyed("last", `In the last path: ${parts.join(", ")}.`) : null,
     keyed("steps", "Seconds ", listed(steps.map(([name, words]) => [words, " ", number(["pace", name], asked[name], `seconds ${words}`, { hint: pale("pace", name, String(known[framed && name === "pivot" ? "still" : name] ?? "usual")) })])), "."),
     byKind(["pace", "speed"], asked.speed, { one: "Stitched in a minute: ", label: "stitched in a minute", hint: byProfile("pace", "speed", (kind) => (kind ? perMinute(known.speed?.[kind]) : "as is usual")), take: (text) => taken(text, app.state.unit), show: (value) => written(value, app.state.unit) }),
     framed ? null : byKind(["pace", "free"], asked.free, { one: "With the free-motion foot: ", label: "stitched in a minute with the free-motion foot", hint: byProfile("pace", "free", (kind) => (asked.speed !== undefined ? "the same" : kind ? perMinute(known.free?.[kind]) : "as is usual")), take: (text) => taken(text, app.state.unit), show: (value) => written(value, app.state.unit) }),

@@ -3,11 +3,13 @@
 import { follow, post, Refused } from "./api.mjs";
 import { app, ask, render, say } from "./app.mjs";
 import { h, tell } from "./dom.mjs";
-import { among, colourOf, deed, fabricNames, fold, keyed, long, pick, threadNames, typed, worded } from "./words.mjs";
-import { cureButton } from "./note.mjs";
+import { among, deed, fabricNames, fold, keyed, long, pick, threadNames, typed, worded } from "./words.mjs";
+import { cureButton, fillTakes } from "./note.mjs";
 import { bringFile } from "./topwords.mjs";
 import { checkList } from "./pathwords.mjs";
 import { threadMore } from "./handwords.mjs";
+import { linesTake } from "./minutes.mjs";
+import { edgeParts, forwardTicks, motifParts } from "./motifwords.mjs";
 
 const DITCHES = [["all", "every seam"], ["feature", "round what stands forward"], ["blocks", "between blocks, sashing and borders"], ["feature blocks", "round what stands forward, and between blocks"], ["borders", "along the borders alone"], ["none", "nowhere"]];
 
@@ -19,6 +21,7 @@ export function lineWords() {
     pressWords(data),
     ditchWords(data),
     fills(data),
+    edges(data),
     ownLines(data),
     threads(data),
     battingWords(data),
@@ -37,9 +40,7 @@ function pressWords(data) {
       own.length ? `, but for ${own.length === 1 ? "one kind of seam" : `${own.length} kinds of seams`}:` : "."),
     own.length ? h("ul", { class: "list" }, own.map((seam, k) => h("li", { key: `pressed ${seam.between}` }, `${seam.between.join(" / ")} ${typeof seam.press === "string" ? seam.press : `toward ${seam.press.toward}`}. `,
       deed("As the rest", () => ask([{ op: "drop", path: ["press", "seams", k] }], `${seam.between.join(" / ")} pressed as the rest`), { key: `as rest ${k}`, label: `Press ${seam.between.join(" / ")} as the rest` })))) : null,
-    h("div", { key: "forward", id: "forward", class: "say", role: "group", "aria-label": "Fabrics that stand forward" }, "Standing forward: ", fabricNames().map((name) => h("label", { class: "tick", key: `forward ${name}` },
-      h("input", { type: "checkbox", key: `feature ${name}`, checked: forward.includes(name), on: { change: (_, node) => ask((now) => [{ op: "set", path: ["lines", "feature"], value: [...(now.lines?.feature ?? []).filter((f) => f !== name), ...(node.checked ? [name] : [])] }], `${name} ${node.checked ? "stands" : "does not stand"} forward`, "feature") } }),
-      h("span", { class: "swatch", vars: { "--cloth": colourOf(name) ?? "#ccc" } }), name))),
+    h("div", { key: "forward", id: "forward", class: "say", role: "group", "aria-label": "Fabrics that stand forward" }, "Standing forward: ", forwardTicks(fabricNames())),
   );
 }
 
@@ -52,9 +53,7 @@ function ditchWords(data) {
   return h("div", { key: "ditch" },
     keyed("where", "Stitched in the ditch: ", among(["lines", "ditch"], ditch, DITCHES, "stitched in the ditch", { put: (to) => [{ op: "set", path: ["lines", "ditch"], value: to.includes(" ") ? to.split(" ") : to }] }), "."),
     told(lines.include, "include", "And these seams as well:", "As the rest"), told(lines.exclude, "exclude", "But not these seams:", "As the rest"),
-    motif ? keyed("motif", "A line inside each motif: ", long(["lines", "edge_line"], lines.edge_line, "line inside each motif", { hint: "none" }), ". Echoes round it: ",
-      pick({ key: "lines/echo", value: lines.echo ? lines.echo.count ?? 3 : 0, options: [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"]], label: "echoes round each motif", put: (count, now) => [{ op: "set", path: ["lines", "echo"], value: count ? { step: now.lines?.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
-      lines.echo ? [", ", long(["lines", "echo", "step"], lines.echo.step, "step of the echoes"), " apart"] : null, ".") : null,
+    motif ? keyed("motif", motifParts()) : null,
   );
 }
 
@@ -72,13 +71,20 @@ function fills(data) {
   } });
   return fold(`Fills: ${asked.length}`, true,
     asked.map((fill, k) => keyed(`fill ${k}`, `${cap(fill.fabric ? `All ${fill.fabric}` : [fill.region].flat().join(", "))}: `, among(["fills", k, "style"], fill.style, (app.start?.styles ?? []).filter((s) => s !== "motif rows" || fill.style === s), `fill of ${fill.fabric ?? fill.region}`), ", ",
-      long(["fills", k, "spacing"], fill.spacing, `spacing of fill ${k + 1}`), " apart, thread ", among(["fills", k, "thread"], fill.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of fill ${k + 1}`), ". ",
+      long(["fills", k, "spacing"], fill.spacing, `spacing of fill ${k + 1}`), " apart, thread ", among(["fills", k, "thread"], fill.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of fill ${k + 1}`), fillTakes(k), ". ",
       deed("Leave it out", () => ask([{ op: "drop", path: ["fills", k] }], "a fill less"), { key: `drop fill ${k}`, label: `Leave fill ${k + 1} out` }))),
     keyed("new", "Fill ", here("region", "what is filled", regions), " with ", here("style", "style of a new fill", (app.start?.styles ?? []).filter((s) => s !== "motif rows")), ". ",
       deed("Fill it", () => {
         const of = fresh.region.startsWith("fabric ") ? { fabric: fresh.region.slice(7) } : { region: fresh.region };
         ask([{ op: "put", path: ["fills"], at: null, value: { ...of, style: fresh.style, spacing: unit === "in" ? 0.5 : unit === "cm" ? 1.5 : 15 } }], `${fresh.style} on ${fresh.region}`, "new fill region");
       }, { key: "put fill" })));
+}
+
+/** Parts of the top with lines at their edges: said where each is touched, told here. */
+function edges(data) {
+  const asked = data.motifs ?? [];
+  return asked.length ? fold(`Lines at edges: ${asked.length}`, true, asked.map((motif, k) => keyed(`edge ${k}`, `${cap([motif.region].flat().join(", "))}: inside `, edgeParts(motif.region), ". ",
+    deed("Leave them out", () => ask([{ op: "drop", path: ["motifs", k] }], `no lines at the edge of ${motif.region}`), { key: `drop edge ${k}`, label: `Leave the lines at the edge of ${motif.region} out` })))) : null;
 }
 
 /** Lines of hers, from a drawing that lies on the whole top. */
@@ -145,7 +151,8 @@ function lineSum() {
   if (app.lineSlip) return keyed("slip", h("span", { class: "slip" }, app.lineSlip));
   if (!app.lines) return keyed("sum", "The lines are being drawn …");
   const metres = Object.entries(app.lines.metres ?? {}).filter(([, m]) => m > 0);
-  return keyed("sum", metres.length ? `To quilt: ${metres.map(([kind]) => `${kind} ${app.lines.long[kind]}`).join(", ")}.` : "Nothing is quilted yet.", app.drawing ? " Being drawn anew …" : "");
+  const all = linesTake(() => true);
+  return keyed("sum", metres.length ? `To quilt: ${metres.map(([kind]) => `${kind} ${app.lines.long[kind]}, ${linesTake((line) => line.kind === kind)}`).join("; ")}. ${metres.length > 1 ? `In all ${all} of stitching, without` : "That is without"} beginnings, ends and ways.` : "Nothing is quilted yet.", app.drawing ? " Being drawn anew …" : "");
 }
 
 // ---- three ways to begin ----
@@ -198,8 +205,8 @@ export function proposalWords() {
     h("div", { class: "three" }, app.proposals.list.map((way) => h("article", { key: way.name },
       h("h3", {}, cap(way.name)),
       way.picture ? h("img", { src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(way.picture)}`, alt: `The quilt: ${way.name}` }) : null,
+      way.problem ? noWay(way) : h("dl", {}, [["stitching", way.long], ["breaks", String(way.breaks)], ["about", `${Math.round(way.minutes)} min`]].map(([what, value]) => [h("dt", {}, what), h("dd", {}, value)])),
       h("p", {}, way.words),
-      way.problem ? noWay(way) : h("dl", {}, [["to stitch", way.long], ["breaks of thread", String(way.breaks)], ["at the machine, about", `${Math.round(way.minutes)} min`]].map(([what, value]) => [h("dt", {}, what), h("dd", {}, value)])),
       way.problem ? null : deed("Quilt it so", () => ask(way.edits, `quilted so: ${way.name}`).then((done) => done && close()), { key: `take ${way.name}`, label: `Quilt it so: ${way.name}`, main: true })))),
     deed("Back to the quilt", close, { key: "no way" }));
 }

@@ -63,7 +63,7 @@ function designPage() {
     h("main", { key: "job", id: "job" },
       h("div", { key: "cloth-side", id: "cloth-side" },
         h("div", { key: "stage", id: "stage" },
-          h("div", { key: `quilt ${state.id}`, id: "quilt", "data-own": "", "data-rev": state.rev, "data-id": state.id, tabindex: aside ? "-1" : "0", role: "application", "aria-roledescription": "quilt", "aria-label": quiltWords(), hidden: Boolean(aside) }),
+          h("div", { key: `quilt ${state.id}`, id: "quilt", "data-own": "", "data-rev": state.rev, "data-id": state.id, tabindex: aside ? "-1" : "0", role: "listbox", "aria-roledescription": "quilt", "aria-label": quiltWords(), hidden: Boolean(aside) }),
           film ? h("iframe", { key: `film ${film}`, id: "film", title: "The path, played over the quilt", src: `/api/plans/${encodeURIComponent(film)}/moving`, tabindex: "0" }) : null,
           aside === "ways" ? proposalWords() : null,
           aside === "table" ? blockTable() : null,
@@ -93,6 +93,7 @@ drawWith(() => {
   const held = withParents(document.activeElement);
   fill(page, designPage());
   if (held.length && !held[0].isConnected) goOnBeside(held);
+  else if (held.length && document.activeElement !== held[0]) held[0].focus({ preventScroll: true }); // it was moved
   const host = document.getElementById("quilt");
   if (app.cloth.host !== host || !spread.length) app.cloth.spread(host);
   if (shownTop !== app.state.top) app.cloth.show(app.state.top);
@@ -100,6 +101,7 @@ drawWith(() => {
   if (shownLines !== app.lines) app.cloth.showLines(app.lines);
   const now = JSON.stringify([app.chosen, app.such, app.state.rev, app.state.id]);
   if (marked !== now) app.cloth.mark(app.chosen, suchShapes());
+  app.cloth.named(nameOf(app.chosen) ?? "nothing touched yet");
   [shownTop, shownLines, marked] = [app.state.top, app.lines, now];
   if (onTable !== app.block && app.block) bringForth("own-block");
   onTable = app.block;

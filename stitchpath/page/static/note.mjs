@@ -4,10 +4,12 @@ import { app, ask, render } from "./app.mjs";
 import { putOnTable } from "./blocktable.mjs";
 import { h } from "./dom.mjs";
 import { borderOf } from "./cloth.mjs";
-import { among, colourOf, deed, fabric, fabricNames, fold, keyed, lead, long, number, pick, plainNumber, threadNames, typed, worded } from "./words.mjs";
+import { among, colourOf, deed, fabric, fold, isKnown, keyed, lead, long, number, pick, plainNumber, slipAt, threadNames, typed, worded } from "./words.mjs";
 import { borderWords, choose, oneBlock, onePiece, placeWords } from "./topwords.mjs";
 import { taken, written } from "./lengths.mjs";
 import { GONE } from "./follow.mjs";
+import { linesTake, seamsTake } from "./minutes.mjs";
+import { edgeOf, forwardWords, kindThreads } from "./motifwords.mjs";
 
 export function noteWords() {
   const { chosen } = app;
@@ -45,8 +47,11 @@ function patchNote(n, top) {
   const alone = place >= 0 && !top.patches.some((p, k) => k !== n && p.at === patch.at);
   const own = [
     keyed("cloth", "It is of ", ownFabric(patch), "."),
-    roundWords([patch.name], "it", same > 1 ? [`all ${same} such`, "this patch alone"] : null),
-    fillWords(patch, same),
+    roundWords(patch.name, [n], "it", same > 1 ? [`all ${same} such`, "this patch alone"] : null),
+    fillOf(partsOf(patch, same)),
+    edgeOf(partsOf(patch, same)),
+    forwardWords([patch.fabric]),
+    kindThreads("ditch", "outline", "echo"),
     border !== null ? borderWords(app.state.data.layout ?? {}, border - 1) : null,
     met.length && met.length <= 24 ? keyed("meets", "Its seams: ", met.map((seam, k) => [k ? ", " : "", lead(`with ${seam.between.find((name) => name !== patch.name) ?? patch.name}`, () => choose("seam", top.seams.indexOf(seam)), { key: `meets ${k}` })]), ".") : null,
   ];
@@ -88,8 +93,8 @@ function ownFabric(patch) {
 
 const swatched = (name) => [h("span", { class: "swatch", vars: { "--cloth": colourOf(name) ?? "#ccc" } }), h("strong", {}, name)];
 
-/** The fill of a patch, a block or a border, said by region. */
-function fillWords(patch, same) {
+/** The parts of the top that a patch stands for: itself, all such, its block, its border. */
+function partsOf(patch, same) {
   const border = borderOf(patch);
   const regions = [[patch.name, "this patch"]];
   if (same > 1 && patch.such !== patch.name) regions.push([patch.such, `all ${same} such`]);
@@ -97,7 +102,7 @@ function fillWords(patch, same) {
   if (patch.block) regions.push([patch.block, `every ${patch.block}`]);
   if (border !== null) regions.push([`border ${border}`, `the whole of border ${border}`]);
   regions.push(["top", "the whole top"]);
-  return fillOf(regions);
+  return regions;
 }
 
 const fresh = { region: null, spacing: "" };
@@ -115,56 +120,122 @@ export function fillOf(regions) {
     return null;
   } }), " ", pick({ key: "fill style", value: asked?.style ?? null, options: [[null, "with nothing"], ...styles.map((style) => [style, `with ${style}`])], label: `fill of ${region}`, put, words: `fill of ${region}` }),
     asked ? [", ", typed({ key: `fill ${region} spacing`, value: written(asked.spacing, unit), wide: 5, label: `spacing of the fill of ${region}`, words: (to) => `fill of ${region} ${to} apart`, put: (to) => [{ op: "set", path: ["fills", k, "spacing"], value: taken(to, unit) }] }), " apart, thread ", among(["fills", k, "thread"], asked.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of the fill of ${region}`)] : null,
-    asked && ["parallel", "crosshatch", "waves", "loops", "motif rows"].includes(asked.style) ? [", at ", number(["fills", k, "angle"], asked.angle ?? 0, `angle of the fill of ${region}, degrees to the right`), "°"] : null, ".");
+    asked && ["parallel", "crosshatch", "waves", "loops", "motif rows"].includes(asked.style) ? [", at ", number(["fills", k, "angle"], asked.angle ?? 0, `angle of the fill of ${region}, degrees to the right`), "°"] : null, fillTakes(k), ".");
+}
+
+/** What a fill takes, in brackets. */
+export function fillTakes(k) {
+  const takes = k < 0 ? null : linesTake((line) => line.fill === k);
+  return takes && h("span", { class: "small", key: "takes" }, ` (${takes} of stitching)`);
+}
+
+const isPair = (pair) => (x) => String(x) === String(pair) || String([...x].reverse()) === String(pair);
+
+/** What is written of a seam, or of all such: of seams between blocks each is named by itself. */
+function writtenOf(seam, such, find) {
+  return (such ? find(isPair(seam.such)) : undefined) ?? find(isPair(seam.between));
 }
 
 /** Whether a seam, or all such, was said to be stitched (true), or left out (false). */
 function standing(seam, such) {
   const lines = app.state.data.lines ?? {};
-  const pair = such ? seam.such : seam.between;
-  const has = (list) => (list ?? []).some((x) => String(x) === String(pair) || String([...x].reverse()) === String(pair));
-  return has(lines.include) ? true : has(lines.exclude) ? false : null;
+  return writtenOf(seam, such, (is) => ((lines.exclude ?? []).some(is) ? false : (lines.include ?? []).some(is) ? true : undefined)) ?? null;
 }
 
-const MOST_ROUND = 60; // seams
+/** By which rule of its own a seam, or all such, is pressed: as the design has it, in one word. */
+function pressing(seam, such) {
+  return writtenOf(seam, such, (is) => ruleWord((app.state.data.press?.seams ?? []).findLast((x) => is(x.between))?.press)) ?? null;
+}
 
-/** The ditch round a patch, a block or a border: all its seams in one word. */
-function roundWords(names, what, which = null) {
-  const inside = new Set(names);
-  const such = Boolean(which) && app.such;
-  const all = app.state.top.seams.filter(({ between: [a, b] }) => inside.has(a) !== inside.has(b));
-  const round = [...new Map(all.map((seam) => [String(such ? seam.such : seam.between), seam])).values()];
-  if (!round.length || round.length > MOST_ROUND) return null;
-  const said = new Set(round.map((seam) => standing(seam, such)));
-  const options = [[null, "as all the rest"], [true, "stitch them"], [false, "leave them out"]];
-  return keyed("round", `The seams round ${what}: `, pick({ key: "round", value: said.size > 1 ? "" : [...said][0], options: said.size > 1 ? [["", "some so, some so"], ...options] : options, label: `the seams round ${what}`, words: `the seams round ${names[0]}`,
-    put: (want) => (want === "" ? null : round.map(({ between }) => ({ op: "stitch", between, such, want }))) }), which ? [", for ", forWhich(...which)] : null, ".");
+const ruleWord = (rule) => (rule === undefined || typeof rule === "string" ? rule : `toward ${rule.toward}`);
+
+/** One word for what holds for many; "" where it differs from one to the next. */
+const inOne = (all) => (new Set(all).size > 1 ? "" : all[0]);
+
+const someSo = (value, options) => (value === "" ? [["", "some so, some so"], ...options] : options);
+
+const STITCH = [[null, "as all the rest"], [true, "stitch them"], [false, "leave them out"]];
+
+/** The seams round a part of the top, all in one word: whether they are stitched, and how pressed. */
+function roundWords(part, inside, what, which = null, such = Boolean(which) && app.such) {
+  const mine = new Set(inside.map((n) => app.state.top.patches[n].name));
+  const round = app.state.top.seams.filter(({ between: [a, b] }) => mine.has(a) !== mine.has(b));
+  if (!round.length) return null;
+  const stitched = inOne(round.map((seam) => standing(seam, such)));
+  const ask = (op, more) => [{ op, round: part, such, ...more }];
+  return keyed("round", `The seams round ${what}: `, pick({ key: "round", value: stitched, options: someSo(stitched, STITCH), label: `the seams round ${what}`, words: `the seams round ${part}`,
+    put: (want) => (want === "" ? null : ask("stitch", { want })) }),
+  takesRound(round, such), pressedRound(part, mine, what, round, such, ask), which ? [", for ", forWhich(...which)] : null, ".");
+}
+
+/** What stitching them takes, in brackets. */
+function takesRound(seams, such) {
+  const { top } = app.state;
+  const like = new Set(seams.map((seam) => seam.like));
+  const takes = seamsTake(such ? top.seams.flatMap((x, n) => (like.has(x.like) ? [n] : [])) : seams.map((seam) => seam.n));
+  return takes && h("span", { class: "small", key: "takes" }, ` (${takes} in the ditch)`);
+}
+
+function pressedRound(part, mine, what, round, such, ask) {
+  const fabricOf = fabricByName();
+  const ways = round.map((seam) => {
+    const [own, other] = (mine.has(seam.between[0]) ? seam.between : [...seam.between].reverse()).map((name) => fabricOf.get(name));
+    const rule = pressing(seam, such);
+    return own === other || !isKnown(own) || !isKnown(other) ? { rule, alike: true } : { rule: rule === `toward ${own}` ? "in" : rule === `toward ${other}` ? "out" : rule };
+  });
+  const differ = ways.filter(({ alike }) => !alike);
+  if (!differ.length) return null; // of one fabric on both sides, or of none that is known: no rule tells them apart
+  const now = inOne(differ.map(({ rule }) => rule));
+  return [", pressed ", pick({ key: "press round", value: now, options: someSo(now, [[null, "as all the rest"], ["in", `toward ${what}`], ["out", `away from ${what}`], ["darker", "to the darker side"], ["open", "open"]]), label: `pressed, round ${what}`, words: `pressed round ${part}`,
+    put: (rule) => (rule === "" ? null : ask("press", { rule })) })];
+}
+
+const fabricByName = () => new Map(app.state.top.patches.map((p) => [p.name, p.fabric]));
+
+/** The seams within a block: of this one, or of every one of its name. */
+function withinWords(block) {
+  const { top, data } = app.state;
+  const own = data.blocks?.[block.block];
+  const mine = new Map(top.patches.filter((p) => p.at === block.at).map((p) => [p.name, p.fabric]));
+  const seams = top.seams.filter(({ between: [a, b] }) => mine.has(a) && mine.has(b));
+  if (!seams.length || !own) return null;
+  const such = app.such;
+  const stitched = inOne(seams.map((seam) => standing(seam, such)));
+  const rule = such ? ruleWord(own.press) ?? null : inOne(seams.map((seam) => pressing(seam, false)));
+  const rules = [[null, such ? "as all the rest" : `as every ${block.block}`], ["darker", "to the darker side"], ["open", "open"], ...((data.lines?.feature ?? []).length ? [["feature", "toward what stands forward"]] : []), ...[...new Set(mine.values())].filter(isKnown).map((name) => [`toward ${name}`, `toward ${name}`])];
+  return keyed("within", "Its own seams: ", pick({ key: "within", value: stitched, options: someSo(stitched, STITCH), label: "the seams within the block", words: `the seams within ${block.at}`, put: (want) => (want === "" ? null : [{ op: "stitch", within: block.at, such, want }]) }),
+    takesRound(seams, such), ", pressed ", pick({ key: "press within", value: rule, options: someSo(rule, rules), label: "pressed, within the block", words: `pressed within ${block.at}`,
+      put: (to) => (to === "" ? null : such ? [{ op: "set", path: ["blocks", block.block, "press"], value: to }] : [{ op: "press", within: block.at, rule: to }]) }), ".");
 }
 
 // ---- a seam ----
 
 function seamNote(n, top) {
   const seam = top.seams[n];
-  const [one, other] = seam.between;
-  const same = top.seams.filter((x) => String(x.such) === String(seam.such)).length;
-  const fabrics = [...new Set([seam.high, seam.low].filter((k) => k !== null && k !== undefined).map((k) => top.patches[k].fabric))];
-  const between = seam.between;
+  const { between } = seam;
+  const [one, other] = between;
+  const same = top.seams.filter((x) => x.like === seam.like).length;
+  const sides = between.map((name) => top.patches.findIndex((p) => p.name === name));
+  const fabrics = [...new Set(sides.map((k) => top.patches[k].fabric))];
+  const known = fabrics.every(isKnown);
   const such = app.such && same > 1;
-  const pair = such ? seam.such : seam.between;
-  const stands = standing(seam, such);
-  const pressed = (app.state.data.press?.seams ?? []).find((x) => String(x.between) === String(pair) || String([...x.between].reverse()) === String(pair))?.press ?? null;
+  const high = seam.high ?? null;
   const stitched = app.lines?.lines?.some((line) => line.seam === n);
   return [
     title(`The seam of ${one} and ${other}`), seam.words ? keyed("words", sentence(seam.words)) : null,
-    app.lines ? keyed("now", stitched ? "It is stitched in the ditch." : "It is not stitched.") : null,
+    app.lines ? keyed("now", stitched ? "It is stitched in the ditch" : "It is not stitched", seamsTake([n]) ? [stitched ? ", which takes " : "; it would take ", seamsTake([n])] : null, such && seamsTake([n]) ? `, all such ${seamsTake(top.seams.flatMap((x, k) => (x.like === seam.like ? [k] : [])))}` : null, ".") : null,
     same > 1 ? keyed("which", "What you say here goes for ", forWhich(`all ${same} such seams`, "this seam alone"), ".") : null,
-    keyed("stitch", "In the ditch: ", pick({ key: "stitch", value: stands, options: [[null, "as all the rest"], [true, "stitch it"], [false, "leave it out"]], label: "stitched in the ditch",
+    keyed("stitch", "In the ditch: ", pick({ key: "stitch", value: standing(seam, such), options: [[null, "as all the rest"], [true, "stitch it"], [false, "leave it out"]], label: "stitched in the ditch",
       put: (want) => [{ op: "stitch", between, such, want }], words: `${one} / ${other} in the ditch` }), "."),
-    seam.high !== null && seam.high !== undefined ? keyed("press", "Pressed ", pick({ key: "press", value: typeof pressed === "string" ? pressed : pressed ? `toward ${pressed.toward}` : null,
-      options: [[null, "as all the rest"], ["darker", "to the darker side"], ...fabrics.map((name) => [`toward ${name}`, `toward ${name}`]), ["open", "open"]], label: "pressed",
+    known ? keyed("press", "Pressed ", pick({ key: "press", value: pressing(seam, such),
+      options: [[null, "as all the rest"], ["darker", "to the darker side"], ...(fabrics.length > 1 ? fabrics.map((name) => [`toward ${name}`, `toward ${name}`]) : []), ["open", "open"]], label: "pressed",
       put: (rule) => [{ op: "press", between, such, rule }], words: `${one} / ${other} pressed` }), ". ",
-    `${top.patches[seam.high].name} lies high, ${top.patches[seam.low].name} low: the needle runs on the low side.`) : null,
-    keyed("sides", "On either side: ", between.map((name, k) => [k ? " and " : "", lead(name, () => choose("patch", top.patches.findIndex((p) => p.name === name)), { key: `side ${k}` })]), "."),
+    high === null ? "Its allowances lie open: no side is low." : `${top.patches[high].name} lies high, ${top.patches[seam.low].name} low: the needle runs on the low side.`) : null,
+    keyed("sides", "On either side: ", between.map((name, k) => [k ? " and " : "", lead(name, () => choose("patch", sides[k]), { key: `side ${k}` })]), "."),
+    fillOf(between.map((name) => [name, name])),
+    edgeOf(between.map((name) => [name, name])),
+    forwardWords(fabrics),
+    kindThreads("ditch", "outline", "echo"),
     close(),
   ];
 }
@@ -173,12 +244,22 @@ function seamNote(n, top) {
 
 function placeNote(n, top) {
   const block = top.blocks[n];
-  return [title(block.name ?? block.at, block.name ? ` ${block.at}` : null), placeWords(n), roundWords(top.patches.filter((p) => p.at === block.at).map((p) => p.name), "the block", [`every ${block.block}`, "this block alone"]), fillOf([[block.at, "this block"], [block.block, `every ${block.block}`], ["top", "the whole top"]]),
+  const mine = top.patches.flatMap((p, k) => (p.at === block.at ? [k] : []));
+  const fabrics = [...new Set(mine.map((k) => top.patches[k].fabric))];
+  return [title(block.name ?? block.at, block.name ? ` ${block.at}` : null), placeWords(n, mine.length === 1),
+    mine.length ? [keyed("which", "What you say of its seams goes for ", forWhich(`every ${block.block}`, "this block alone"), "."), withinWords(block), roundWords(block.at, mine, "the block", null, app.such)] : null,
+    ...[fillOf, edgeOf].map((words) => words([[block.at, "this block"], [block.block, `every ${block.block}`], ["top", "the whole top"]])),
+    forwardWords(fabrics),
+    kindThreads("ditch", "outline", "echo"),
     fold(`The block: ${block.block}`, true, oneBlock(block.block, app.state.data.blocks[block.block])), close()];
 }
 
 function borderNote(n) {
-  return [title(`Border ${n + 1}`), borderWords(app.state.data.layout ?? {}, n), roundWords(app.state.top.patches.filter((p) => borderOf(p) === n + 1).map((p) => p.name), "it"), fillOf([[`border ${n + 1}`, "this border"], ["top", "the whole top"]]), close()];
+  const { patches } = app.state.top;
+  const mine = patches.flatMap((p, k) => (borderOf(p) === n + 1 ? [k] : []));
+  const fabrics = [...new Set(mine.map((k) => patches[k].fabric))];
+  return [title(`Border ${n + 1}`), borderWords(app.state.data.layout ?? {}, n), roundWords(`border ${n + 1}`, mine, "it"),
+    ...[fillOf, edgeOf].map((words) => words([[`border ${n + 1}`, "this border"], ["top", "the whole top"]])), forwardWords(fabrics), kindThreads("ditch", "outline", "echo"), close()];
 }
 
 function pieceNote(n, top) {
@@ -188,17 +269,20 @@ function pieceNote(n, top) {
   if (!asked) return [title(piece.name), keyed("words", sentence(piece.words)), close()];
   const at = (...path) => ["applique", k, ...path];
   return [
-    title(piece.name, app.state.top.pieces.filter((p) => p.applique === k).length > 1 ? " each of them" : null),
+    title(piece.name, piece.copies > 1 ? ` each of ${piece.copies}` : null),
+    piece.copies > 1 ? keyed("copies", `What you say here goes for all ${piece.copies}. `, deed("Let each have words of its own", () => ask(() => [{ op: "part", piece: n }], `each ${piece.name} by itself`, "part"), { key: "part" }), slipAt("part")) : null,
     h("div", { key: "one" }, onePiece(asked, k)),
     keyed("hand", "Drag it on the quilt, or ", deed("take it in hand", () => {
       document.getElementById("quilt").focus();
       document.getElementById("quilt").dispatchEvent(new KeyboardEvent("keydown", { key: "Enter" }));
     }, { key: "take" }), " and move it with the arrow keys."),
-    centreWords(piece, asked, at),
+    centreWords(piece, asked, at, n),
     keyed("edge", "A line inside its edge: ", long(at("edge_line"), asked.edge_line === true ? "1/16 in" : asked.edge_line || "", `edge line of ${piece.name}`, { hint: "none" }),
       ". Echoes round it: ", pick({ key: "echo", value: asked.echo ? asked.echo.count ?? 3 : 0, options: [[0, "none"], [1, "one"], [2, "two"], [3, "three"], [4, "four"], [5, "five"]], label: `echoes round ${piece.name}`,
         put: (count, now) => [{ op: "set", path: at("echo"), value: count ? { step: now.applique?.[k]?.echo?.step ?? (app.state.unit === "in" ? "1/4 in" : "6 mm"), count } : null }] }),
-      asked.echo ? [", ", long(at("echo", "step"), asked.echo.step, `step of the echoes round ${piece.name}`), " apart"] : null, "."),
+      asked.echo ? [", ", long(at("echo", "step"), asked.echo.step, `step of the echoes round ${piece.name}`), " apart"] : null, pieceTakes(n, "outline", "echo"), "."),
+    keyed("press", "It is fused, not pieced: no seam of it is pressed."),
+    fillOf([...(top.blocks.some((b) => b.at === piece.on || b.block === piece.on) ? [[piece.on, `the ground it lies on, ${piece.on}`]] : []), ["ground", "the ground round all pieces"], ["top", "the whole top"]]),
     keyed("thread", "Its thread: ", among(at("thread"), asked.thread ?? null, [[null, "by kind of line"], ...threadNames()], `thread of ${piece.name}`), "."),
     close(),
   ];
@@ -207,7 +291,7 @@ function pieceNote(n, top) {
 const WAYS = [["once", "once"], ["both", "out and back, in two lines"], ["best", "once, or out and back where that takes less"], ["none", "not at all"]];
 
 /** The lines through the middle of a piece: which arms, and whether once or out and back. */
-function centreWords(piece, asked, at) {
+function centreWords(piece, asked, at, n) {
   const now = asked.centre === false ? "none" : asked.out_and_back ? "both" : asked.lines === "best" ? "best" : "once";
   const put = (way) => [
     { op: "set", path: at("centre"), value: way === "none" ? false : null },
@@ -216,7 +300,13 @@ function centreWords(piece, asked, at) {
   return keyed("centre", "Through the middle of its arms it is stitched ", pick({ key: "centre", value: now, options: WAYS, label: `through the middle of ${piece.name}`, put }),
     now === "both" ? [", ", long(at("out_and_back"), asked.out_and_back === true ? "1/16 in" : asked.out_and_back, `how far apart the two lines through ${piece.name} lie`), " apart"] : null,
     now === "none" ? null : [": ", among(at("vein"), asked.vein ?? false, [[false, "its arms"], [true, "its longest way alone, as a vein"]], `what of ${piece.name} is stitched through`),
-      asked.vein ? null : [", ", worded(at("arms"), Array.isArray(asked.arms) ? asked.arms.join(", ") : asked.arms, `arms of ${piece.name}`, { hint: "all of them", put: (text) => [{ op: "set", path: at("arms"), value: armsIn(text) }] }), h("span", { class: "small" }, " (all, the longest so many, or hours of a clock face such as 12, 4, 8)")]], ".");
+      asked.vein ? null : [", ", worded(at("arms"), Array.isArray(asked.arms) ? asked.arms.join(", ") : asked.arms, `arms of ${piece.name}`, { hint: "all of them", put: (text) => [{ op: "set", path: at("arms"), value: armsIn(text) }] }), h("span", { class: "small" }, " (all, the longest so many, or hours of a clock face such as 12, 4, 8)")]], pieceTakes(n, "centre"), ".");
+}
+
+/** What the lines of one kind take at one piece, in brackets. */
+function pieceTakes(n, ...kinds) {
+  const takes = linesTake((line) => line.piece === n && kinds.includes(line.kind));
+  return takes && h("span", { class: "small", key: `takes ${kinds[0]}` }, ` (${takes})`);
 }
 
 /** "12, 4, 8" are hours of a clock face; a number by itself is so many arms. */

@@ -13,7 +13,7 @@ export function pathWords() {
     choices(),
     plan ? running(plan) : keyed("go", deed(app.plans.length ? "Plan the path anew" : "Plan the path", makePlan, { key: "plan", main: true })),
     app.planSlip ? keyed("slip", h("span", { class: "slip" }, app.planSlip)) : null,
-    app.plans.length ? result(app.plans[0]) : keyed("none", "No path yet. It is worked out here, on this machine; how long it may take is told while it runs."),
+    app.plans.length ? result(app.plans[0]) : plan ? null : keyed("none", "No path yet. It is worked out here, on this machine; how long it may take is told while it runs."),
     app.plans.length > 1 ? sideBySide() : null,
   );
 }
@@ -95,9 +95,16 @@ function result(plan) {
     old ? keyed("old", h("em", {}, "The quilt was changed since. Plan it anew to have it so.")) : null,
     keyed("play", app.playing === id ? deed("Back to the quilt itself", () => play(null), { key: "quilt" }) : deed("Play it over the quilt", () => play(id), { key: "play" })),
     h("table", {}, h("caption", { class: "unseen" }, "The path in figures"), h("tbody", {}, plan.summary.map(([what, value], k) => h("tr", { key: `${k}` }, h("th", { scope: "row" }, what), h("td", {}, value))))),
+    stopWords(plan),
     threadRows(plan),
     costRows(plan),
     checks(plan));
+}
+
+/** Where she stops, and what for: as what is fused before or after asks for. */
+function stopWords({ stops }) {
+  if (!stops?.length) return null;
+  return h("div", { key: "stops" }, h("h3", {}, "Where you stop"), h("ol", { class: "list" }, stops.map((words, k) => h("li", { key: `stop ${k}` }, `${words}.`))));
 }
 
 function threadRows({ thread }) {
@@ -137,8 +144,10 @@ export function checkList(list) {
 /** The two newest plans beside each other; what differs is marked in words. */
 function sideBySide() {
   const [now, before] = app.plans;
-  const other = new Map(before.summary);
-  const rows = [...now.summary.map(([what, value]) => [what, value, other.get(what) ?? ""]), ...before.summary.filter(([what]) => !now.summary.some(([w]) => w === what)).map(([what, value]) => [what, "", value])];
+  const told = ({ summary, stops }) => [...summary, ...(stops?.length ? [["stops", stops.join("; ")]] : [])];
+  const [mine, was] = [told(now), told(before)];
+  const other = new Map(was);
+  const rows = [...mine.map(([what, value]) => [what, value, other.get(what) ?? ""]), ...was.filter(([what]) => !mine.some(([w]) => w === what)).map(([what, value]) => [what, "", value])];
   return h("div", { key: "both", class: "both" }, h("h3", {}, "Beside the plan before"),
     h("table", {}, h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "What"), h("th", { scope: "col" }, "now"), h("th", { scope: "col" }, "before"))),
       h("tbody", {}, rows.map(([what, a, b], k) => h("tr", { key: `${k}`, class: a === b ? null : "differs" }, h("th", { scope: "row" }, what, a === b ? null : h("small", {}, " differs")), h("td", {}, a), h("td", {}, b))))),

@@ -16,7 +16,8 @@ export function slipAt(key) {
 
 const plain = (key) => key.replace(/[^a-z0-9]+/gi, "-");
 
-function tied(key) {
+/** Ties a field to the sentence that says what was refused in it. */
+export function tied(key) {
   const wrong = app.slip?.key === key;
   return { "aria-invalid": wrong ? "true" : null, "aria-describedby": wrong ? `slip-${plain(key)}` : null };
 }
@@ -111,7 +112,10 @@ export function colourOf(name) {
 
 export const threadNames = () => Object.keys(app.state.data.threads ?? {});
 
-export const fabricNames = () => [...new Set([...Object.keys(app.state.data.fabrics ?? {}), ...Object.keys(app.state.top?.fabrics ?? {})])];
+/** Whether a fabric has a name that can be pointed at: of a drawing without colours it has none. */
+export const isKnown = (name) => app.state.top?.fabrics?.[name]?.known ?? true;
+
+export const fabricNames = () => [...new Set([...Object.keys(app.state.data.fabrics ?? {}), ...Object.keys(app.state.top?.fabrics ?? {}).filter(isKnown)])];
 
 /** One of her fabrics, with its colour before its name. `none` is the word for no fabric at all. */
 export function fabric(path, value, label, { none, ...more } = {}) {

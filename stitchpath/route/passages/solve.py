@@ -5,10 +5,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from stitchpath.base.errors import InternalError
 from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.alike import Lay, same_way
-from stitchpath.route.passages.bound import Search, prove
+from stitchpath.route.passages.bound import ROUNDING, Search, prove
 from stitchpath.route.passages.links import (
     FORBIDDEN,
     Links,
@@ -142,9 +143,12 @@ class _Heard:
 
     def bound(self, bound: float) -> None:
         """Hear of a bound."""
-        self._hear(self._best, min(max(self._bound, bound), self._best))
+        self._hear(self._best, max(self._bound, bound))
 
     def _hear(self, best: float, bound: float) -> None:
+        if bound > best + ROUNDING * (1 + abs(best)):
+            raise InternalError(f"a route of {best:g} was found below the bound of {bound:g}")
+        bound = min(bound, best)
         if (best, bound) != (self._best, self._bound):
             self.exactly(best, bound)
 

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 from passages import cheapest, made_up
 
+from stitchpath.base.errors import InternalError
 from stitchpath.route.effort import Effort
 from stitchpath.route.passages.links import Ways
 from stitchpath.route.passages.order_bound import bound_in_order
 from stitchpath.route.passages.problem import cost_of
-from stitchpath.route.passages.solve import Asked, _pays, _Search, find
+from stitchpath.route.passages.solve import Asked, _Heard, _pays, _Search, find
 from stitchpath.route.passages.taught import WHENEVER
 
 PROBLEMS = 320
@@ -164,6 +165,17 @@ def test_while_she_waits_the_best_only_falls_and_no_bound_is_told_above_it(order
         assert (bound <= found.cost + 1e-6 * found.cost).all()
         once = problem.first[problem.required].sum()
         assert bound[0] >= once * (1 - 1e-9)
+
+
+def test_a_bound_above_the_best_route_is_a_fault_that_is_told_and_not_hidden():
+    told = []
+    heard = _Heard(made_up(0), lambda best, bound: told.append((best, bound)))
+    heard.tour(100.0)
+    best = told[-1][0]
+    heard.bound(best * (1 + 1e-7))  # no more than rounding
+    assert told[-1] == (best, best)
+    with pytest.raises(InternalError, match="below the bound"):
+        heard.bound(best * 1.01)
 
 
 def test_the_run_that_begins_where_she_wants_it_does_not_stop_there_at_once():
