@@ -590,6 +590,16 @@ class Fill(_Part):
     right, or two rows to a thread."""
     id: str | None = None
     """Id of the line in that file (default the first that shows)."""
+    offset: Annotated[float, Field(ge=0, le=1)] = 0.5
+    """Of motif rows: by what share of a motif every other row is shifted; 0 lays them in line."""
+    other_rows: Literal["alike", "mirrored", "upside down"] = "alike"
+    """Of motif rows: how every other row is drawn; "mirrored" is left to right."""
+    gap: Size | None = None
+    """Of motif rows: how near rows come to each other; they nest, or interlock. Left out, each has
+    its own height."""
+    ends: Literal["whole", "off the edge"] = "whole"
+    """Of motif rows: a whole number of motifs from side to side, or rows that run on over the edge
+    and are cut there."""
 
     @model_validator(mode="after")
     def _one_region(self) -> "Fill":
@@ -599,6 +609,11 @@ class Fill(_Part):
         if (self.style == "motif rows") != (self.motif is not None):
             found = "no motif" if self.motif is None else f"a motif for {self.style}"
             raise StitchpathError(f'found {found}, expected a motif with style = "motif rows"')
+        said = self.model_fields_set & {"offset", "other_rows", "gap", "ends"}
+        if said and self.style != "motif rows":
+            raise StitchpathError(
+                f'found {min(said)} for {self.style}, expected it with style = "motif rows"'
+            )
         if self.at is not None and self.style != "radiating lines":
             raise StitchpathError(
                 f'found a place for {self.style}, expected one with style = "radiating lines"'
