@@ -30,7 +30,7 @@ def motif_flaws(motif: Sequence[FloatArray]) -> Iterator[str]:
     A line that ends a quarter of its length lower than it begins:
 
     >>> list(motif_flaws([np.array([[0.0, 0.0], [2.0, -1.0], [4.0, 1.0]])]))
-    ['ends 25 % of its length lower on the right than on the left: it is turned by 14° to lie level']
+    ['ends 25 % of its length lower on the right: it is turned by 14° to lie level']
     """
     drawn = joined(motif)
     way = drawn[-1] - drawn[0]
@@ -38,11 +38,14 @@ def motif_flaws(motif: Sequence[FloatArray]) -> Iterator[str]:
         drawn, way = drawn[::-1], -way
     long, line = float(np.hypot(*way)), one_line(motif)
     if abs(way[1]) > _LEVEL * long:
-        share, side = abs(float(way[1])) / long, "lower" if way[1] > 0 else "higher"
+        share, side = (
+            abs(float(way[1])) / max(float(way[0]), _GRID * long),
+            "lower" if way[1] > 0 else "higher",
+        )
         angle = abs(np.degrees(np.arctan2(way[1], way[0])))
         yield (
-            f"ends {100 * share:.0f} % of its length {side} on the right than on the left: it is "
-            f"turned by {angle:.0f}° to lie level"
+            f"ends {100 * share:.0f} % of its length {side} on the right: it is turned by "
+            f"{angle:.0f}° to lie level"
         )
     shape = LineString(line / long)
     noded = shapely.unary_union(shape, grid_size=_GRID)

@@ -83,7 +83,7 @@ class _Pattern(NamedTuple):
     length, tall
         Of a motif, in units.
     across
-        A unit along the row, mm.
+        A unit along the row, mm; None where it is as long as it is high.
     """
 
     rows: Rows
@@ -91,18 +91,21 @@ class _Pattern(NamedTuple):
     middle: float
     length: float
     tall: float
-    across: float
+    across: float | None
 
     def drawn(self, number: int, size: float) -> FloatArray:
         """Draw one motif of a row about its middle, a unit being `size` high, mm."""
-        return np.asarray((self.lines[number % 2] - (0, self.middle)) * (self.across, size))
+        return np.asarray((self.lines[number % 2] - (0, self.middle)) * (self.across or size, size))
 
     def steps(self, size: float, spacing: float) -> tuple[float, float]:
         """Tell how far the next row lies below an even and an odd one, mm."""
         if self.rows.gap is None:
             step = spacing * size * self.tall / (FULL * spacing) if self.tall else spacing * size
             return step, step
-        long, (even, odd) = self.length * self.across, (self.drawn(k, size) for k in (0, 1))
+        long, (even, odd) = (
+            self.length * (self.across or size),
+            (self.drawn(k, size) for k in (0, 1)),
+        )
         gap = self.rows.gap
         return apart(even, odd, long, gap), apart(odd, even, long, gap)
 
@@ -147,6 +150,10 @@ def laid_rows(
     left, top, right, bottom = inner.bounds
     pattern, number, start = _pattern(one_line(motif), rows, spacing, (left, right))
     heights, size = _heights(pattern, spacing, bottom - top)
+    if pattern.across is None:
+        long = pattern.length * size
+        number = int(np.ceil((right - left) / long)) + 3
+        start = (left + right - number * long) / 2
     curves = []
     for k, at in enumerate(heights):
         body = repeated(pattern.drawn(k, size), number)
@@ -172,9 +179,7 @@ def _pattern(
     width = sides[1] - sides[0]
     middle = float(line[:, 1].min() + line[:, 1].max()) / 2
     if rows.ends != "whole":
-        number = int(np.ceil(width / (length * size))) + 3
-        start = (sides[0] + sides[1] - number * length * size) / 2
-        return _Pattern(rows, lines, middle, length, tall, size), number, start
+        return _Pattern(rows, lines, middle, length, tall, None), 0, 0.0
     before = max(-float(one[:, 0].min()) for one in lines)
     after = max(float(one[:, 0].max()) - length for one in lines)
     over = (before + after) * size
