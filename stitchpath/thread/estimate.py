@@ -124,8 +124,8 @@ class Setting:
         Thickness of the quilt as it lies, mm.
     walking
         Whether every corner of the fill turns the quilt.
-    passes
-        In a frame, how many windows.
+    passes, fewest
+        In a frame, how many windows: mostly, and at least.
     timed
         Whether the speed is her own, told, and not the tool's guess.
     """
@@ -134,6 +134,7 @@ class Setting:
     loft: float = 3.05
     walking: bool = False
     passes: int = 1
+    fewest: int = 1
     timed: bool = False
 
     @property
@@ -180,7 +181,7 @@ _WORDS = {
     "packing": ("how tightly the bobbin is wound", "of its room"),
     "speed": ("speed", "times that set"),
     "change": ("bobbin changes and threads", "more or less"),
-    "more": ("passes", "more"),
+    "more": ("passes", "more or less"),
 }
 """Inputs in a quilter's words, and what they are measured in."""
 
@@ -249,7 +250,9 @@ def estimate_by_area(  # noqa: PLR0913 - each is one thing that is asked
         ground = ground or Ground(width, height, spacing, setting.off, setting.passes)
         found = laid(fill, ground)
     rows = LAID[fill].rows if fill else True
-    job = _Job(found, rows, ditch, stitching, pace, setting, _corner(width, height, pace, setting))
+    corner = _corner(width, height, pace, setting)
+    found = _turned_or_cut(found, pace, corner) if rows else found
+    job = _Job(found, rows, ditch, stitching, pace, setting, corner)
     ranges = _ranges(stitching, fill, setting)
     likely_inputs = _Inputs(**{name: value.likely for name, value in ranges.items()})
     likely = _reckon(likely_inputs, job)
@@ -275,6 +278,20 @@ def estimate_by_area(  # noqa: PLR0913 - each is one thing that is asked
         swings=tuple(
             sorted((s for s in swings if s.width > 0), key=lambda s: s.width, reverse=True)
         ),
+    )
+
+
+def _turned_or_cut(found: Laid, pace: Pace, corner: float) -> Laid:
+    """End a thread at each row where that takes less time than to turn and come back."""
+    turns = found.corners / 2
+    if not turns:
+        return found
+    apart = found.margin / turns  # a way off and on at each end of a row, and along to the next
+    ended = pace.start + 2 * pace.end_trimmed
+    if apart / pace.speed.travel + 2 * corner <= ended:
+        return found
+    return replace(
+        found, margin=found.margin - turns * found.apart, corners=0, runs=found.runs + turns
     )
 
 
@@ -325,7 +342,7 @@ def _ranges(stitching: Stitching, fill: str | None, setting: Setting) -> dict[st
         # One who has timed herself is a tenth off on a good or a bad day.
         "speed": Range(0.9, 1.0, 1.1) if setting.timed else Range(0.6, 1.0, 1.4),
         "change": Range(-1.0, 0.0, 1.0),
-        "more": Range(0, 0, int(setting.passes > 1) / 2),
+        "more": Range(min(setting.fewest - setting.passes, 0), 0, 0),
     }
 
 
@@ -388,10 +405,12 @@ def _reckon(inputs: _Inputs, job: _Job) -> dict[str, float]:
 
 
 def _change(pace: Pace, *, rows: bool, framed: bool) -> float:
-    """Give the seconds of a bobbin change: between passes, in the margin, or in the line."""
-    if framed:
-        return pace.bobbin
-    return pace.bobbin + pace.start + 2 * (pace.end_trimmed if rows else pace.end_inside)
+    """Give the seconds of a bobbin change: in the margin between two rows, or else in the line.
+
+    In a frame every other one falls between two passes, as measured from plans.
+    """
+    within = pace.start + 2 * (pace.end_trimmed if rows else pace.end_inside)
+    return pace.bobbin + (within / 2 if framed else within)
 
 
 def _rolling(pace: Pace, passes: float) -> float:

@@ -78,6 +78,8 @@ class Laid:
         Right angles at the ends of rows.
     runs
         Threads begun and ended.
+    apart
+        From row to row, mm.
     """
 
     sewn: float
@@ -85,6 +87,7 @@ class Laid:
     margin: float = 0.0
     corners: float = 0.0
     runs: float = 1.0
+    apart: float = 0.0
 
     def and_also(self, other: "Laid") -> "Laid":
         """Add another set of rows; it hangs on the same thread."""
@@ -94,6 +97,7 @@ class Laid:
             self.margin + other.margin,
             self.corners + other.corners,
             self.runs,
+            (self.apart + other.apart) / 2,
         )
 
 
@@ -137,9 +141,8 @@ def _turned(sewn: float, rows: int, apart: float, ground: Ground) -> Laid:
     """Lead from row to row off the edge, out and back, and off it at first and last."""
     turns = max(rows - 1, 0)
     runs = 1.0 if ground.passes == 1 else (1 + ground.passes) / 2
-    return Laid(
-        sewn, margin=turns * (apart + 2 * ground.off) + 2 * ground.off, corners=2 * turns, runs=runs
-    )
+    margin = turns * (apart + 2 * ground.off) + 2 * ground.off
+    return Laid(sewn, margin=margin, corners=2 * turns, runs=runs, apart=apart)
 
 
 def _parallel(ground: Ground) -> Laid:
@@ -151,13 +154,13 @@ def _parallel(ground: Ground) -> Laid:
 def _crosshatch(ground: Ground) -> Laid:
     """Lay lines both ways.
 
-    In a frame uprights are joined at the end of each pass along a line, there and back to it: once
-    and a half what lies between them, as measured from plans.
+    In a frame uprights are joined at the end of each pass along a line, there and back to it: one
+    and three quarters of what lies between them, as measured from plans.
     """
     across = _parallel(ground)
     upright = _parallel(ground._replace(width=ground.height, height=ground.width))
     joined = max(whole(ground.width, ground.spacing) - 2, 0) * ground.spacing
-    return across.and_also(replace(upright, again=1.5 * (ground.passes - 1) * joined))
+    return across.and_also(replace(upright, again=1.75 * (ground.passes - 1) * joined))
 
 
 def _midway(factor: float) -> Callable[[Ground], Laid]:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -20,9 +20,9 @@ from stitchpath.hands.pace import Pace, pace_of
 from stitchpath.hands.turning import loft_of
 from stitchpath.lines.frame.borders import WANDER
 from stitchpath.lines.frame.choose import choose_windows
-from stitchpath.lines.frame.reach import reach_of
+from stitchpath.lines.frame.reach import Reach, reach_of
 from stitchpath.lines.frame.strands import Strands
-from stitchpath.lines.frame.windows import bare_windows, way_round
+from stitchpath.lines.frame.windows import way_round
 from stitchpath.lines.threads import thread_for
 from stitchpath.thread.cloth import Backing, Cut, cut_backing, cut_batting, spools_to_buy
 from stitchpath.thread.consumption import ThreadUse
@@ -34,6 +34,7 @@ from stitchpath.thread.money import Bill, bill
 __all__ = ["Asked", "SizeEstimate", "estimate_of"]
 
 _Read = TypeVar("_Read")
+_SHARED = 0.2  # of what a frame shows: no more of it is given up so that passes overlap
 _ROW = 0.9  # share of the height of a row that its motif takes up, as rows are drawn
 
 
@@ -136,12 +137,15 @@ def estimate_of(
             ).of_argument("motif")
         ground = Ground(width, height, apart, motif=motif)
         laid(asked.fill, ground)  # refused before windows are chosen
-    passes = _passes(like, asked.fill, ground or Ground(width, height, 1.0), pace, ditch=seams > 0)
+    fewest, passes = _passes(
+        like, asked.fill, ground or Ground(width, height, 1.0), pace, ditch=seams > 0
+    )
     setting = Setting(
         margin=like.batting.margin,
         loft=loft_of(like),
         walking=_walks(like, asked.fill),
         passes=passes,
+        fewest=fewest,
         timed=like.pace.speed is not None,
     )
     found = estimate_by_area(
@@ -276,25 +280,42 @@ def _walks(design: Design, fill: str | None) -> bool:
     return foot == FEET.index("walking")
 
 
-def _passes(design: Design, fill: str | None, ground: Ground, pace: Pace, *, ditch: bool) -> int:
-    """Tell in how many windows a frame shows a top: rows are taken whole."""
+def _passes(
+    design: Design, fill: str | None, ground: Ground, pace: Pace, *, ditch: bool
+) -> tuple[int, int]:
+    """Tell in how many windows a frame shows a top: rows are taken whole.
+
+    At least, where the way off its upper and lower edge is left out; and mostly.
+    """
     reach = reach_of(design.machine)
     if reach is None:
-        return 1
+        return 1, 1
     _, low, _, high = way_round(
         shapely.box(0, 0, ground.width, ground.height), design.batting.margin
     ).bounds
     reach.check(high - low, design.unit)
     if float(reach.bottom(low, low)) >= high:
-        return 1
-    advance = pace.advance + pace.clamps + pace.baste
+        return 1, 1
     rows = rows_of(fill, ground) if fill and not ditch else []
-    if not rows:
-        overlap = WANDER * ground.spacing if fill in ("meander", "stipple") else 0.0
-        return len(bare_windows(reach, (low, high), advance, overlap=overlap))
+    if rows:
+        return (_windows(rows, reach, low, pace),) * 2
+    # A meander hooks into that of the pass before.
+    shared = WANDER * ground.spacing if fill in ("meander", "stipple") else 0.0
+    shared = min(shared, _SHARED * reach.depth)
+    reach = replace(reach, depth=reach.depth - shared)
+    fewest, usual = (
+        _windows([(0.0, ground.height - shared)], reach, low, pace),
+        _windows([(low, high - shared)], reach, low, pace),
+    )
+    return min(fewest, usual), usual
+
+
+def _windows(rows: list[tuple[float, float]], reach: Reach, first: float, pace: Pace) -> int:
+    """Count the windows that take the least time."""
     lows, highs = (np.array(side) for side in zip(*rows, strict=True))
     cut = np.full(len(rows), pace.start + 2 * pace.end_inside)
-    return len(choose_windows(Strands(lows, highs, cut), reach, advance, first=low).tops)
+    advance = pace.advance + pace.clamps + pace.baste
+    return len(choose_windows(Strands(lows, highs, cut), reach, advance, first=first).tops)
 
 
 def _bills(

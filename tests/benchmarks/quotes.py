@@ -32,7 +32,7 @@ def cases() -> list[Case]:
         for size, spacings in SIZES.items():
             for spacing in sorted(draw.sample(spacings, 2)):
                 machine = draw.choice(list(MACHINES))
-                cut_up = LAID[style].goes_round and size != (16, 16)
+                cut_up = LAID[style].goes_round and (size != (16, 16) or "throat" in machine)
                 found.append(Case(style, size, spacing, "domestic" if cut_up else machine))
     return found
 
