@@ -148,7 +148,7 @@ class _Inputs:
     """Everything an estimate rests on, each a number that can be moved alone.
 
     `fill`, `hand`, `between`, `again`, `stitches` and `speed` are factors; thickness in mm;
-    `change` and `more` count.
+    `change` as well, `threads` and `more` count.
     """
 
     fill: float
@@ -164,6 +164,7 @@ class _Inputs:
     packing: float
     speed: float
     change: float
+    threads: float
     more: float
 
 
@@ -180,13 +181,15 @@ _WORDS = {
     "waste": ("waste", "of the thread"),
     "packing": ("how tightly the bobbin is wound", "of its room"),
     "speed": ("speed", "times that set"),
-    "change": ("bobbin changes and threads", "more or less"),
+    "change": ("bobbins", "times their number"),
+    "threads": ("threads begun", "more or less"),
     "more": ("passes", "more or less"),
 }
 """Inputs in a quilter's words, and what they are measured in."""
 
+_ALIKE = 0.1  # times nearer to each other than this share are about the same
 _LEFT = 0.12  # of a bobbin is left where it is changed between passes; measured from plans
-_AS_DRAWN = ("fill", "between", "change", "more")
+_AS_DRAWN = ("fill", "between", "change", "threads", "more")
 """Inputs that a plan decides: all others are as she sets them."""
 
 
@@ -282,16 +285,22 @@ def estimate_by_area(  # noqa: PLR0913 - each is one thing that is asked
 
 
 def _turned_or_cut(found: Laid, pace: Pace, corner: float) -> Laid:
-    """End a thread at each row where that takes less time than to turn and come back."""
-    turns = found.corners / 2
-    if not turns:
+    """End a thread at each row where that takes less time than to turn and come back.
+
+    Where both take about the same, half of them.
+    """
+    if not found.corners:
         return found
+    turns = found.corners / 2
     apart = found.margin / turns  # a way off and on at each end of a row, and along to the next
     ended = pace.start + 2 * pace.end_trimmed
-    if apart / pace.speed.travel + 2 * corner <= ended:
-        return found
+    turned = apart / pace.speed.travel + 2 * corner
+    share = 0.0 if turned < (1 - _ALIKE) * ended else 1.0 if turned > (1 + _ALIKE) * ended else 0.5
     return replace(
-        found, margin=found.margin - turns * found.apart, corners=0, runs=found.runs + turns
+        found,
+        margin=found.margin - share * turns * found.apart,
+        corners=(1 - share) * found.corners,
+        runs=found.runs + share * turns,
     )
 
 
@@ -341,7 +350,8 @@ def _ranges(stitching: Stitching, fill: str | None, setting: Setting) -> dict[st
         "packing": _about(stitching.packing, 0.8, 1.2),
         # One who has timed herself is a tenth off on a good or a bad day.
         "speed": Range(0.9, 1.0, 1.1) if setting.timed else Range(0.6, 1.0, 1.4),
-        "change": Range(-1.0, 0.0, 1.0),
+        "change": Range(0.85, 1.0, 1.15),
+        "threads": Range(-1.0, 0.0, 1.0),
         "more": Range(min(setting.fewest - setting.passes, 0), 0, 0),
     }
 
@@ -387,9 +397,9 @@ def _reckon(inputs: _Inputs, job: _Job) -> dict[str, float]:
     passes = job.setting.passes
     left = _LEFT if passes > 1 else 0.0
     bobbins = bobbin / (tried.room(kind_of) * (1 - tried.spare) * (1 - left))
-    changes = max(math.ceil(bobbins) - 1 + inputs.change, 0.0)
+    changes = math.ceil(bobbins * inputs.change) - 1
     seconds += found.corners * inputs.between * job.corner
-    runs = max(found.runs + inputs.change, 1.0)
+    runs = max(found.runs + inputs.threads, 1.0)
     seconds += runs * (pace.start + 2 * pace.end_trimmed)
     seconds += pace.thread + changes * _change(pace, rows=job.rows, framed=passes > 1)
     seconds += pace.load + pace.tension + pace.unload

@@ -10,12 +10,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
+import shapely
+
 from stitchpath.base.errors import StitchpathError
 
 __all__ = ["DECLINED", "LAID", "Ground", "Laid", "Motif", "Style", "laid", "rows_of", "whole"]
 
 _FULL = 0.9  # share of the height of a row that its motif takes up: as rows are drawn
 _TOPPED = 1.025
+_GONE_BACK = 79.0  # mm along each upright where a pass ends; measured from plans
 _ROW_INSET = 0.1  # of rows of a motif, in spacings: as they are drawn
 
 
@@ -152,15 +155,11 @@ def _parallel(ground: Ground) -> Laid:
 
 
 def _crosshatch(ground: Ground) -> Laid:
-    """Lay lines both ways.
-
-    In a frame uprights are joined at the end of each pass along a line, there and back to it: one
-    and three quarters of what lies between them, as measured from plans.
-    """
+    """Lay lines both ways; in a frame uprights are gone back along at the end of each pass."""
     across = _parallel(ground)
     upright = _parallel(ground._replace(width=ground.height, height=ground.width))
-    joined = max(whole(ground.width, ground.spacing) - 2, 0) * ground.spacing
-    return across.and_also(replace(upright, again=1.75 * (ground.passes - 1) * joined))
+    crossings = (ground.passes - 1) * (whole(ground.width, ground.spacing) - 1)
+    return across.and_also(replace(upright, again=_GONE_BACK * crossings))
 
 
 def _midway(factor: float) -> Callable[[Ground], Laid]:
@@ -234,19 +233,30 @@ def _wandering(factor: float, inset: float) -> Callable[[Ground], Laid]:
 
 
 def _rings(ground: Ground) -> Laid:
-    """Lay rings inward, and hop from one to the next: along the shorter half of the top."""
+    """Lay rings inward from half a spacing, and hop from one to the next.
+
+    That some way is gone again to the outermost is measured from plans.
+    """
     inward = min(ground.width, ground.height) / 2
-    return replace(
-        _webbed(ground.width * ground.height / ground.spacing + inward, ground), again=inward
-    )
+    count = max(1, math.ceil(inward / ground.spacing - 0.5))
+    round_it = 2 * count * (ground.width + ground.height) - 4 * count**2 * ground.spacing
+    return replace(_webbed(round_it + inward, ground), again=inward / 2)
 
 
 def _radiating(ground: Ground) -> Laid:
-    """Lay pairs of lines inward from all round the edge; the length is measured from plans."""
-    tips = 2 * (ground.width + ground.height) / ground.spacing
-    found = _turned(0.0, math.ceil(tips / 2), ground.spacing, ground)
-    sewn = 1.42 * ground.width * ground.height / ground.spacing
-    return replace(found, sewn=sewn, corners=1.2 * found.corners)
+    """Draw the pairs of lines inward from all round the edge: each comes back to it.
+
+    Corners at a slanting edge take longer than right angles: that is measured from plans.
+    """
+    # The door to fills: few tops are asked about with this one.
+    from stitchpath.lines.fills.radiating import radiating  # noqa: PLC0415 - that door
+
+    top = shapely.box(0, 0, ground.width, ground.height)
+    pairs = radiating(top, ground.spacing, (ground.width / 2, ground.height / 2))
+    sewn = float(shapely.MultiLineString(pairs).intersection(top).length)
+    apart = (ground.width + ground.height) / len(pairs)
+    found = _turned(sewn, len(pairs), apart, ground)
+    return replace(found, corners=1.2 * found.corners)
 
 
 LAID: Mapping[str, Style] = {
@@ -258,12 +268,12 @@ LAID: Mapping[str, Style] = {
     "motif rows": Style(_motifs, (0.96, 1.04), rows=True),
     "orange peel": Style(_orange_peel, (0.98, 1.02)),
     "clamshell": Style(_clamshell, (0.97, 1.05)),
-    "rings": Style(_rings, (0.96, 1.04), goes_round=True),
-    "spiral": Style(_wandering(1.01, 0.25), (0.97, 1.03), goes_round=True),
-    "radiating lines": Style(_radiating, (0.93, 1.07), goes_round=True),
-    "pebbles": Style(_wandering(3.41, 0.4), (0.96, 1.04), (0.9, 1.1), goes_round=True),
-    "meander": Style(_wandering(1.015, 0.5), (0.95, 1.05), (0.8, 1.3)),
-    "stipple": Style(_wandering(1.015, 0.5), (0.95, 1.05), (0.8, 1.3)),
+    "rings": Style(_rings, (0.97, 1.05), goes_round=True),
+    "spiral": Style(_wandering(1.03, 0.25), (0.96, 1.05), goes_round=True),
+    "radiating lines": Style(_radiating, (0.98, 1.02), rows=True, goes_round=True),
+    "pebbles": Style(_wandering(3.44, 0.4), (0.96, 1.04), (0.9, 1.1), goes_round=True),
+    "meander": Style(_wandering(1.015, 0.5), (0.95, 1.06), (0.8, 1.3)),
+    "stipple": Style(_wandering(1.015, 0.5), (0.95, 1.06), (0.8, 1.3)),
 }
 """Fills that can be reckoned by the size of a top. A hand that wanders keeps its distance to a
 quarter or so: from memory."""
@@ -278,7 +288,7 @@ DECLINED: Mapping[str, str] = {
     "piano keys": "they are stitched across the patches of a border, and a size tells of none: "
     "parallel comes to the same length",
     "continuous curve": "it follows each side of each patch, and a size tells of none: its length "
-    "is about twice that of all seams, so name it as --ditch",
+    "is about twice that of all seams, so name that as ditch",
 }
 """Fills that cannot, and why."""
 
@@ -345,7 +355,7 @@ def rows_of(fill: str, ground: Ground) -> list[tuple[float, float]]:
 
     Examples
     --------
-    >>> rows_of("parallel", Ground(16, 8, 2)), rows_of("waves", Ground(16, 4, 2))
+    >>> rows_of("parallel", Ground(16, 8, 2)), rows_of("loops", Ground(16, 4, 2))
     ([(2.0, 2.0), (4.0, 4.0), (6.0, 6.0)], [(0.0, 2.0), (2.0, 4.0)])
     """
     if fill not in _ROWS:
@@ -354,7 +364,10 @@ def rows_of(fill: str, ground: Ground) -> list[tuple[float, float]]:
     step, high = ground.height / count, _ROWS[fill] / 2
     first, shift = (1, 0.0) if fill == "parallel" else (0, 0.5)
     middles = [step * (k + shift) for k in range(first, count)]
-    return [(at - high * step, at + high * step) for at in middles]
+    rows = [(at - high * step, at + high * step) for at in middles]
+    if fill == "waves":  # calm at the first and the last
+        rows[0], rows[-1] = (middles[0], middles[0]), (middles[-1], middles[-1])
+    return rows
 
 
 def _wrong(argument: str, said: str) -> StitchpathError:

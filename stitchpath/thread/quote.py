@@ -128,15 +128,7 @@ def estimate_of(
     apart = _spacing(asked.spacing, min(width, height), unit)
     seams = _length("ditch", asked.ditch, unit)
     pace, stitching = pace_of(like), stitching_of(like)
-    ground = None
-    if asked.fill and apart:
-        motif = _motif(asked.motif, apart, unit) if asked.motif else None
-        if motif is not None and asked.fill != "motif rows":
-            raise StitchpathError(
-                f'found one for the fill "{asked.fill}", expected a motif with --fill "motif rows"'
-            ).of_argument("motif")
-        ground = Ground(width, height, apart, motif=motif)
-        laid(asked.fill, ground)  # refused before windows are chosen
+    ground = _ground(asked, (width, height), apart, unit)
     fewest, passes = _passes(
         like, asked.fill, ground or Ground(width, height, 1.0), pace, ditch=seams > 0
     )
@@ -169,6 +161,22 @@ def estimate_of(
     )
 
 
+def _ground(
+    asked: Asked, size: tuple[float, float], spacing: float | None, unit: Unit
+) -> Ground | None:
+    """Give the top as it is filled; None where it is not. What cannot be filled is refused."""
+    if not asked.fill or not spacing:
+        return None
+    if asked.motif and asked.fill != "motif rows":
+        raise StitchpathError(
+            f'found one for the fill "{asked.fill}", expected one with "motif rows" only'
+        ).of_argument("motif")
+    motif = _motif(asked.motif, spacing, unit) if asked.motif else None
+    ground = Ground(*size, spacing, motif=motif)
+    laid(asked.fill, ground)  # before windows are chosen
+    return ground
+
+
 def _like(
     asked: Asked, design: Design | None, profile: Mapping[str, Mapping[str, Any]] | None
 ) -> Design:
@@ -195,12 +203,12 @@ def _like(
     }
     if machine:
         data["machine"] = machine
-    made = Design.build(with_profile(data, profile), source="thread --size")
+    made = Design.build(with_profile(data, profile), source="thread, by size")
     if made.machine.kind != "frame":
         for name in ("depth", "throat"):
             if named[name] is not None:
                 raise StitchpathError(
-                    "found a domestic machine, expected it with --machine frame"
+                    "found it with a domestic machine, expected a frame"
                 ).of_argument(name)
     return _charged(made, asked)
 

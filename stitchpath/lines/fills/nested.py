@@ -57,7 +57,7 @@ def apart(upper: FloatArray, lower: FloatArray, length: float, gap: float) -> fl
         if aside <= gap:
             lift = np.sqrt(max(gap**2 - aside**2, 0.0))
             need = max(need, float((np.roll(low, k) - high).max()) + lift)
-    return need
+    return float(need)
 
 
 def _hull(motif: FloatArray, length: float, *, down: bool) -> FloatArray:
