@@ -875,6 +875,16 @@ Work: TypeAlias = Literal["edge to edge", "ditch", "custom"]
 """Kinds of work: nothing but fills of the whole top; seams and no fill; all else."""
 
 
+def _every_work(prices: float | dict[Work, float] | None) -> float | dict[Work, float] | None:
+    """Ask for all kinds: a job of a kind left out would be quilted for nothing."""
+    if not isinstance(prices, dict):
+        return prices
+    missing = [kind for kind in sorted(get_args(Work)) if kind not in prices]
+    if missing:
+        raise StitchpathError(f'found no price for "{missing[0]}", expected one for each kind')
+    return prices
+
+
 class ChargesAsked(_Part):
     """What is charged; what is left out is not charged."""
 
@@ -888,7 +898,7 @@ class ChargesAsked(_Part):
     """For a metre of backing fabric."""
     hour: Price | None = None
     """For an hour at the machine."""
-    square_inch: Price | dict[Work, Price] | None = None
+    square_inch: Annotated[Price | dict[Work, Price] | None, AfterValidator(_every_work)] = None
     """Or for a square inch of the top; one price, or by kind of work: "edge to edge", "ditch",
     "custom"."""
     least: Price | None = None

@@ -161,7 +161,9 @@ def charges_of(design: Design, work: Work) -> Charges | None:
     try:
         said = asked.model_dump()
         if isinstance(asked.square_inch, dict):
-            said["square_inch"] = asked.square_inch.get(work)
+            said["square_inch"] = asked.square_inch[work]
+        if design.machine.kind != "frame":
+            said["loading"] = None  # nothing is loaded
         return Charges(**said, threads=own)
     except StitchpathError as error:
         raise StitchpathError(f"charges: {error}") from None

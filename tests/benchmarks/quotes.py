@@ -3,7 +3,8 @@
 ``python tests/benchmarks/quotes.py FOLDER [FIRST LAST [SEED]]`` plans the cases, or some of them by
 number, keeps what they take in FOLDER, and compares all that are there with their quotes; what is
 there is not planned again. A case has a style, a size, a spacing and a machine, drawn with a fixed
-seed: 11 for the cases that constants were measured on, 23 for fresh ones. What is compared is the narrow range: at just this pace and stitch.
+seed: 11 for those that constants were measured on, 23 for fresh ones. The narrow range is compared:
+at just this pace and stitch.
 """
 
 import json
