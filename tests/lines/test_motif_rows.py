@@ -7,10 +7,12 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from quilts import SQUARES, design, planned, verify
+from quilts import DESIGNS, SQUARES, design, planned, verify
 from shapely import LineString, MultiLineString, Point, box
 
 from stitchpath.base.errors import StitchpathError
+from stitchpath.design.drawings.outlines import read_lines
+from stitchpath.geometry.tolerances import MOTIF_SHARE
 from stitchpath.lines.fills.motif_flaws import motif_flaws
 from stitchpath.lines.fills.nested import apart
 from stitchpath.lines.fills.stagger import Rows
@@ -152,3 +154,15 @@ def test_what_is_said_of_rows_of_a_motif_is_asked_back_of_other_fills(key):
     meander = f'[[fills]]\nregion = "top"\nstyle = "meander"\nspacing = "1 in"\n{key}\n'
     with pytest.raises(StitchpathError, match=r"for meander, expected it with style"):
         design(SQUARES + meander)
+
+
+CURL = read_lines(DESIGNS / "breaker.svg", None, "", MOTIF_SHARE)
+
+
+@settings(max_examples=10, deadline=None)
+@given(st.floats(30, 60), others, st.sampled_from([None, 8.0]), st.floats(0, 1))
+def test_a_loop_that_the_edge_cuts_off_is_not_left_hanging(spacing, other, gap, offset):
+    rows = Rows(offset, other, gap, "off the edge")
+    paths = fill(WIDE, "motif rows", spacing, motif=CURL, rows=rows).paths
+    ends = np.concatenate([path[[0, -1]] for path in paths])
+    assert shapely.distance(WIDE.exterior, shapely.points(ends)).max() < 1e-6
