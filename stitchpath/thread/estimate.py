@@ -148,7 +148,7 @@ class _Inputs:
     """Everything an estimate rests on, each a number that can be moved alone.
 
     `fill`, `hand`, `between`, `again`, `stitches` and `speed` are factors; thickness in mm;
-    `change` as well, `threads` and `more` count.
+    `change` as well, `broken` is a share, `threads` and `more` count.
     """
 
     fill: float
@@ -165,6 +165,7 @@ class _Inputs:
     speed: float
     change: float
     threads: float
+    broken: float
     more: float
 
 
@@ -183,13 +184,14 @@ _WORDS = {
     "speed": ("speed", "times that set"),
     "change": ("bobbins", "times their number"),
     "threads": ("threads begun", "more or less"),
+    "broken": ("bobbins that give out within a pass", "of them"),
     "more": ("passes", "more or less"),
 }
 """Inputs in a quilter's words, and what they are measured in."""
 
 _ALIKE = 0.1  # times nearer to each other than this share are about the same
 _LEFT = 0.12  # of a bobbin is left where it is changed between passes; measured from plans
-_AS_DRAWN = ("fill", "between", "change", "threads", "more")
+_AS_DRAWN = ("fill", "between", "change", "threads", "broken", "more")
 """Inputs that a plan decides: all others are as she sets them."""
 
 
@@ -352,6 +354,8 @@ def _ranges(stitching: Stitching, fill: str | None, setting: Setting) -> dict[st
         "speed": Range(0.9, 1.0, 1.1) if setting.timed else Range(0.6, 1.0, 1.4),
         "change": Range(0.85, 1.0, 1.15),
         "threads": Range(-1.0, 0.0, 1.0),
+        # In a frame others fall between two passes: from none to all, in plans.
+        "broken": Range(0.0, 0.5, 1.0),
         "more": Range(min(setting.fewest - setting.passes, 0), 0, 0),
     }
 
@@ -401,7 +405,8 @@ def _reckon(inputs: _Inputs, job: _Job) -> dict[str, float]:
     seconds += found.corners * inputs.between * job.corner
     runs = max(found.runs + inputs.threads, 1.0)
     seconds += runs * (pace.start + 2 * pace.end_trimmed)
-    seconds += pace.thread + changes * _change(pace, rows=job.rows, framed=passes > 1)
+    broken = inputs.broken if passes > 1 else 1.0
+    seconds += pace.thread + changes * _change(pace, broken, rows=job.rows)
     seconds += pace.load + pace.tension + pace.unload
     seconds += _rolling(pace, passes + inputs.more)
     return {
@@ -414,13 +419,10 @@ def _reckon(inputs: _Inputs, job: _Job) -> dict[str, float]:
     }
 
 
-def _change(pace: Pace, *, rows: bool, framed: bool) -> float:
-    """Give the seconds of a bobbin change: in the margin between two rows, or else in the line.
-
-    In a frame every other one falls between two passes, as measured from plans.
-    """
+def _change(pace: Pace, broken: float, *, rows: bool) -> float:
+    """Give the seconds of a bobbin change, a share of them in the margin or in a line."""
     within = pace.start + 2 * (pace.end_trimmed if rows else pace.end_inside)
-    return pace.bobbin + (within / 2 if framed else within)
+    return pace.bobbin + broken * within
 
 
 def _rolling(pace: Pace, passes: float) -> float:

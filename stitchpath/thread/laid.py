@@ -17,6 +17,7 @@ from stitchpath.base.errors import StitchpathError
 __all__ = ["DECLINED", "LAID", "Ground", "Laid", "Motif", "Style", "laid", "rows_of", "whole"]
 
 _FULL = 0.9  # share of the height of a row that its motif takes up: as rows are drawn
+_WHOLE = 1e-6  # steps: so little is no row more
 _TOPPED = 1.025
 _GONE_BACK = 79.0  # mm along each upright where a pass ends; measured from plans
 _ROW_INSET = 0.1  # of rows of a motif, in spacings: as they are drawn
@@ -278,8 +279,12 @@ LAID: Mapping[str, Style] = {
 """Fills that can be reckoned by the size of a top. A hand that wanders keeps its distance to a
 quarter or so: from memory."""
 
-_ROWS = {"parallel": 0.0, "matchstick": 0.4, "waves": 1.0, "loops": 1.0, "motif rows": 1.0}
-"""Fills that a frame takes row by row, and how high a row is, in spacings."""
+_ROWS = {
+    "parallel": 0.0, "matchstick": 0.4, "waves": 1.0, "loops": 1.0, "motif rows": 1.0,
+    "crosshatch": 1.0, "orange peel": 1.0, "clamshell": 1.0,
+}  # fmt: skip
+"""Fills that a frame takes row by row, and how high a row is, in steps."""
+_TO_EDGE = ("crosshatch", "orange peel")  # their lines lead off the upper and the lower edge
 
 DECLINED: Mapping[str, str] = {
     "ribbon candy": "it is stitched along a border, and a size tells of none: plan a design",
@@ -351,7 +356,7 @@ def rows_of(fill: str, ground: Ground) -> list[tuple[float, float]]:
     Returns
     -------
     list of (low, high)
-        None where a pass may end anywhere.
+        Rows of cells where the lines of a grid cross; none where a pass may end anywhere.
 
     Examples
     --------
@@ -360,13 +365,18 @@ def rows_of(fill: str, ground: Ground) -> list[tuple[float, float]]:
     """
     if fill not in _ROWS:
         return []
-    count = whole(ground.height, ground.spacing)
-    step, high = ground.height / count, _ROWS[fill] / 2
+    step = ground.height / whole(ground.height, ground.spacing)
+    if fill == "clamshell":
+        step = ground.width / whole(ground.width, ground.spacing) / 2
+    count, half = math.ceil(ground.height / step - _WHOLE), _ROWS[fill] / 2
     first, shift = (1, 0.0) if fill == "parallel" else (0, 0.5)
     middles = [step * (k + shift) for k in range(first, count)]
-    rows = [(at - high * step, at + high * step) for at in middles]
+    rows = [(at - half * step, at + half * step) for at in middles]
     if fill == "waves":  # calm at the first and the last
         rows[0], rows[-1] = (middles[0], middles[0]), (middles[-1], middles[-1])
+    if fill in _TO_EDGE:
+        rows[0] = (-ground.off, rows[0][1])
+        rows[-1] = (rows[-1][0], ground.height + ground.off)
     return rows
 
 

@@ -1,7 +1,7 @@
 """What a top of a size takes and costs, before there is a design: asked as it is said."""
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -306,7 +306,13 @@ def _passes(
         return 1, 1
     rows = rows_of(fill, ground) if fill and not ditch else []
     if rows:
-        return (_windows(rows, reach, low, pace),) * 2
+        # A row that winds would be cut as often as it goes up and down.
+        often = ground.width / ground.spacing
+        usual = _windows(rows, reach, low, pace, often)
+        if fill != "matchstick":
+            return usual, usual
+        middles = [((a + b) / 2,) * 2 for a, b in rows]  # it lies unevenly, one may just fit
+        return min(_windows(middles, reach, low, pace, often), usual), usual
     # A meander hooks into that of the pass before.
     shared = WANDER * ground.spacing if fill in ("meander", "stipple") else 0.0
     shared = min(shared, _SHARED * reach.depth)
@@ -318,10 +324,16 @@ def _passes(
     return min(fewest, usual), usual
 
 
-def _windows(rows: list[tuple[float, float]], reach: Reach, first: float, pace: Pace) -> int:
+def _windows(
+    rows: Sequence[tuple[float, float]],
+    reach: Reach,
+    first: float,
+    pace: Pace,
+    often: float = 1.0,
+) -> int:
     """Count the windows that take the least time."""
     lows, highs = (np.array(side) for side in zip(*rows, strict=True))
-    cut = np.full(len(rows), pace.start + 2 * pace.end_inside)
+    cut = np.full(len(rows), often * (pace.start + 2 * pace.end_inside))
     advance = pace.advance + pace.clamps + pace.baste
     return len(choose_windows(Strands(lows, highs, cut), reach, advance, first=first).tops)
 
