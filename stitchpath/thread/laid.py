@@ -18,7 +18,6 @@ __all__ = ["DECLINED", "LAID", "Ground", "Laid", "Motif", "Style", "laid", "rows
 
 _FULL = 0.9  # share of the height of a row that its motif takes up: as rows are drawn
 _WHOLE = 1e-6  # steps: so little is no row more
-_TOPPED = 1.025
 _GONE_BACK = 79.0  # mm along each upright where a pass ends; measured from plans
 _ROW_INSET = 0.1  # of rows of a motif, in spacings: as they are drawn
 
@@ -189,10 +188,7 @@ def _motifs(ground: Ground) -> Laid:
 
 
 def _loops(ground: Ground) -> Laid:
-    """Lay rows of loops: prolate cycloids, rod 3.3 times the wheel, as they are drawn.
-
-    What the loops leave bare at the ends of rows is stitched as well: measured from plans.
-    """
+    """Lay rows of loops: prolate cycloids, rod 3.3 times the wheel, as they are drawn."""
     steps = 720
     turn = [2 * math.pi * (k + 0.5) / steps for k in range(steps)]
     speed = [math.hypot(0.6 * (1 - 3.3 * math.cos(t)), 2 * math.sin(t)) for t in turn]
@@ -200,7 +196,7 @@ def _loops(ground: Ground) -> Laid:
     length = sum(speed) * 2 * math.pi / steps
     furthest = math.acos(1 / 3.3)
     over = 2 * 0.6 * (3.3 * math.sin(furthest) - furthest)
-    motif = Motif(_TOPPED * length * size, 0.6 * 2 * math.pi * size, over * size)
+    motif = Motif(length * size, 0.6 * 2 * math.pi * size, over * size)
     return _motifs(ground._replace(motif=motif))
 
 
@@ -265,7 +261,7 @@ LAID: Mapping[str, Style] = {
     "crosshatch": Style(_crosshatch, (0.98, 1.02), rows=True),
     "matchstick": Style(_midway(1.0), (0.97, 1.03), rows=True),
     "waves": Style(_midway(1.05), (0.96, 1.04), rows=True),
-    "loops": Style(_loops, (0.96, 1.04), (0.9, 1.1), rows=True),
+    "loops": Style(_loops, (0.97, 1.05), (0.9, 1.1), rows=True),
     "motif rows": Style(_motifs, (0.96, 1.04), rows=True),
     "orange peel": Style(_orange_peel, (0.98, 1.02)),
     "clamshell": Style(_clamshell, (0.97, 1.05)),
@@ -273,8 +269,8 @@ LAID: Mapping[str, Style] = {
     "spiral": Style(_wandering(1.03, 0.25), (0.96, 1.05), goes_round=True),
     "radiating lines": Style(_radiating, (0.98, 1.02), rows=True, goes_round=True),
     "pebbles": Style(_wandering(3.44, 0.4), (0.96, 1.04), (0.9, 1.1), goes_round=True),
-    "meander": Style(_wandering(1.015, 0.5), (0.95, 1.06), (0.8, 1.3)),
-    "stipple": Style(_wandering(1.015, 0.5), (0.95, 1.06), (0.8, 1.3)),
+    "meander": Style(_wandering(1.03, 0.5), (0.94, 1.06), (0.8, 1.3)),
+    "stipple": Style(_wandering(1.03, 0.5), (0.94, 1.06), (0.8, 1.3)),
 }
 """Fills that can be reckoned by the size of a top. A hand that wanders keeps its distance to a
 quarter or so: from memory."""

@@ -4,7 +4,8 @@
 number, keeps what they take in FOLDER, and compares all that are there with their quotes; what is
 there is not planned again. A case has a style, a size, a spacing and a machine, drawn with a fixed
 seed: 11 for those that constants were measured on, 23 for fresh ones. The narrow range is compared:
-at just this pace and stitch.
+at just this pace and stitch. What the plans take is written to FOLDER/plans.csv; those of both
+seeds, one after another, are ``tests/quoted_plans.csv``, which a test holds the quotes to.
 """
 
 import json
@@ -74,12 +75,17 @@ def main() -> None:
     every = cases(*said[2:])
     first, last = said[:2] or (0, len(every))
     rows: dict[str, list[dict[str, tuple[bool, bool, float, float]]]] = {}
+    kept = ["style,width,height,spacing,machine,seam,thread,seconds,windows"]
     for number, case in enumerate(every):
         there = (folder / f"{number:03}.json").is_file()
         if not there and not first <= number < last:
             continue
         figures = planned(number, case, folder)
         found = held(case, figures)
+        kept.append(
+            f'{case.style},{case.size[0]},{case.size[1]},{case.spacing},"{case.machine}",'
+            f"{figures.seam:.0f},{figures.thread:.0f},{figures.seconds:.0f},{figures.windows}"
+        )
         rows.setdefault(case.style, []).append(found)
         quote = quoted(case)
         told = "  ".join(f"{part} {100 * found[part][2]:+5.1f} %" for part in PARTS)
@@ -90,6 +96,7 @@ def main() -> None:
             f"{'missed: ' + ', '.join(missed) if missed else ''}",
             flush=True,
         )
+    (folder / "plans.csv").write_text("\n".join(kept) + "\n")
     print("\n| style | plans | seam within | off, median | worst | thread within | time within | "
           "off, median | worst |\n|---|---:|---:|---:|---:|---:|---:|---:|---:|")  # fmt: skip
     for style, some in rows.items():

@@ -1,6 +1,10 @@
 """A quote that she can stand by: it holds what a full plan of the same top takes."""
 
+import csv
 import random
+from collections import Counter, defaultdict
+from pathlib import Path
+from statistics import median
 
 import pytest
 from quilts import DESIGNS
@@ -122,6 +126,30 @@ def test_where_to_turn_the_quilt_takes_longer_a_thread_is_ended_at_each_row():
     assert slow.thread.likely / slow.seam.likely > quick.thread.likely / quick.seam.likely
 
 
+def test_where_turning_takes_about_as_long_as_another_thread_half_the_rows_are_turned():
+    """What is sewn beside the fill is the way from row to row: of none, half or all of them."""
+    asked = Asked("80x80in", fill="parallel", spacing="2in")
+    seams = [
+        round(estimate_of(asked, profile={"pace": {"start": start}}).estimate.seam.likely)
+        for start in range(80)
+    ]
+    cut, half, turned = sorted(set(seams))
+    assert half == pytest.approx((cut + turned) / 2, abs=1)
+    assert seams == sorted(seams)
+    assert 2 <= seams.count(half) <= 10
+
+
+def test_a_frame_takes_more_bobbins_for_some_are_changed_before_they_give_out():
+    counts = [
+        [
+            estimate_of(Asked(f"60x{high}in", "waves", "1in", **frame)).estimate.bobbins.likely
+            for high in range(60, 110, 2)
+        ]
+        for frame in (FRAME, {"machine": "frame"})
+    ]
+    assert 1.05 < sum(counts[0]) / sum(counts[1]) < 1.25
+
+
 @pytest.mark.parametrize("style", ["spiral", "rings", "radiating lines"])
 def test_what_a_frame_would_cut_to_pieces_is_declined_there(style):
     asked = Asked("60x80in", fill=style, spacing="2in", **FRAME)
@@ -146,3 +174,29 @@ def test_the_command_takes_machine_and_profile_and_lays_out_the_bill(run, tmp_pa
         "in all",
     ):
         assert said in out
+
+
+def kept():
+    """Plans that were made in full: `tests/benchmarks/quotes.py` makes them anew."""
+    with (Path(__file__).parents[1] / "quoted_plans.csv").open(encoding="utf-8") as file:
+        for row in csv.DictReader(file):
+            size = float(row["width"]), float(row["height"])
+            yield Case(row["style"], size, float(row["spacing"]), row["machine"]), row
+
+
+def test_of_seventy_plans_at_least_sixty_six_take_what_was_quoted():
+    inside, off = Counter[str](), defaultdict[str, list[float]](list)
+    plans = other_passes = 0
+    for case, plan in kept():
+        quote = quoted(case)
+        for part in ("seam", "thread", "seconds"):
+            told = getattr(quote.estimate.planned, part)
+            inside[part] += told.low <= float(plan[part]) <= told.high
+            assert told.high - told.low < 0.25 * told.likely
+            off[f"{case.style}, {part}"].append(abs(float(plan[part]) / told.likely - 1))
+        plans += 1
+        other_passes += quote.passes != int(plan["windows"])
+    assert plans == 156
+    assert all(count / plans > 66 / 70 for count in inside.values())
+    assert {key: found for key, each in off.items() if (found := median(each)) > 0.025} == {}
+    assert other_passes <= 3
