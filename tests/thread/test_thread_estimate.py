@@ -92,8 +92,8 @@ def test_a_meander_over_a_twin_size_top_by_hand():
         spacing=INCH,
         stitching=Stitching(ratio=FLAT_RATIO),
     )
-    assert likely.seam.likely == pytest.approx(4800 * INCH, rel=0.01)
-    assert likely.thread.likely == pytest.approx(13_200 * INCH, rel=0.01)
+    assert likely.seam.likely == pytest.approx(4800 * INCH, rel=0.02)
+    assert likely.thread.likely == pytest.approx(13_200 * INCH, rel=0.02)
     assert likely.top.likely == likely.bobbin.likely
     assert likely.swings[0].what == "how closely the hand lays the fill"
 
