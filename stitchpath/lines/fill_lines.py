@@ -243,6 +243,10 @@ def _left_empty(
         "whole": "{style} lies {width} apart in {label}{many}, so that it comes out whole.",
         "thin": "in {label}{many} the {style} has little room to turn and comes to one at {width}.",
     }
+    if asked.style == "motif rows":
+        says["whole"] = (
+            "rows of the motif are {width} high in {label}{many}, so that they come out whole."
+        )
     for kind, sentence in says.items():
         if kind not in noted:
             continue
