@@ -53,7 +53,7 @@ def test_a_size_is_estimated_with_a_range_and_with_what_moves_it_most(run):
     assert likely == pytest.approx((4800 * INCH + 44_000) / 914.4, rel=0.02)
     assert low < likely < high
     assert "what moves it most" in out
-    assert out.index("how closely the hand lays") < out.index("stitches per inch")
+    assert out.index("how closely the hand") < out.index("thickness stitched through")
     assert "cut 64 in by 84 in" in out
 
 
