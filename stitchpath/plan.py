@@ -481,7 +481,10 @@ def _route_all(
             effort=effort.part(size / left),
             progress=tell,
         )
-        routed += route_parked(network, parks[k], routes, routed[-1] if routed else None)
+        found, parked = route_parked(network, parks[k], routes, routed[-1] if routed else None)
+        routed += found
+        if parks[k].left is not None and parked.left is None:
+            parks[k + 1] = parks[k + 1]._replace(found=None)
         left -= size
     return routed
 

@@ -54,6 +54,31 @@ def reckon(  # noqa: PLR0913 - the options of a command
         float, typer.Option(help="Seconds for the proof of a design's route, counted in work.")
     ] = 10.0,
     *,
+    motif: Annotated[
+        str | None,
+        typer.Option(
+            help="By size, for motif rows: the motif's file, or the length of its line and how "
+            'long it is from end to end, "14in 6in".',
+            show_default=False,
+        ),
+    ] = None,
+    machine: Annotated[
+        str | None, typer.Option(help="By size: domestic or frame.", show_default=False)
+    ] = None,
+    depth: Annotated[
+        str | None,
+        typer.Option(help="By size: how deep the frame shows the quilt.", show_default=False),
+    ] = None,
+    throat: Annotated[
+        str | None,
+        typer.Option(help="Or the throat of the frame: the roll fills it.", show_default=False),
+    ] = None,
+    hour: Annotated[
+        float | None, typer.Option(help="By size: charged for an hour.", show_default=False)
+    ] = None,
+    square_inch: Annotated[
+        float | None, typer.Option(help="Or for a square inch.", show_default=False)
+    ] = None,
     outside: Annotated[
         bool,
         typer.Option("--outside", help="Let the design name drawings outside its own folder."),
@@ -66,17 +91,20 @@ def reckon(  # noqa: PLR0913 - the options of a command
     """Reckon a design, or a size. The word "reckon" may be left out."""
     from stitchpath.cli.commands import reckon as command  # noqa: PLC0415 - its door
 
-    command.run(
-        design,
-        size,
-        fill,
-        spacing,
-        ditch,
-        like=like,
-        time_limit=time_limit,
-        outside=outside,
-        profile=profile,
-    )
+    asked = {
+        "fill": fill, "spacing": spacing, "motif": motif, "machine": machine, "depth": depth,
+        "throat": throat, "hour": hour, "square_inch": square_inch,
+    }  # fmt: skip
+    if size is None:
+        command.of_design(
+            design,
+            {**asked, "like": like},
+            time_limit=time_limit,
+            outside=outside,
+            profile=profile,
+        )
+    else:
+        command.of_size(design, {**asked, "size": size, "ditch": ditch}, like, profile)
 
 
 @thread.command()

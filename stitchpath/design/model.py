@@ -616,6 +616,16 @@ class Fill(_Part):
     right, or two rows to a thread."""
     id: str | None = None
     """Id of the line in that file (default the first that shows)."""
+    offset: Annotated[float, Field(ge=0, le=1)] = 0.5
+    """Of motif rows: by what share of a motif every other row is shifted; 0 lays them in line."""
+    other_rows: Literal["alike", "mirrored", "upside down"] = "alike"
+    """Of motif rows: how every other row is drawn; "mirrored" is left to right."""
+    gap: Size | None = None
+    """Of motif rows: how near rows come to each other; they nest, or interlock. Left out, each has
+    its own height."""
+    ends: Literal["whole", "off the edge"] = "whole"
+    """Of motif rows: a whole number of motifs from side to side, or rows that run on over the edge
+    and are cut there."""
 
     @model_validator(mode="after")
     def _one_region(self) -> "Fill":
@@ -625,6 +635,11 @@ class Fill(_Part):
         if (self.style == "motif rows") != (self.motif is not None):
             found = "no motif" if self.motif is None else f"a motif for {self.style}"
             raise StitchpathError(f'found {found}, expected a motif with style = "motif rows"')
+        said = self.model_fields_set & {"offset", "other_rows", "gap", "ends"}
+        if said and self.style != "motif rows":
+            raise StitchpathError(
+                f'found {min(said)} for {self.style}, expected it with style = "motif rows"'
+            )
         if self.at is not None and self.style != "radiating lines":
             raise StitchpathError(
                 f'found a place for {self.style}, expected one with style = "radiating lines"'
@@ -886,6 +901,16 @@ Work: TypeAlias = Literal["edge to edge", "ditch", "custom"]
 """Kinds of work: nothing but fills of the whole top; seams and no fill; all else."""
 
 
+def _every_work(prices: float | dict[Work, float] | None) -> float | dict[Work, float] | None:
+    """Ask for all kinds: a job of a kind left out would be quilted for nothing."""
+    if not isinstance(prices, dict):
+        return prices
+    missing = [kind for kind in sorted(get_args(Work)) if kind not in prices]
+    if missing:
+        raise StitchpathError(f'found no price for "{missing[0]}", expected one for each kind')
+    return prices
+
+
 class ChargesAsked(_Part):
     """What is charged; what is left out is not charged."""
 
@@ -899,7 +924,7 @@ class ChargesAsked(_Part):
     """For a metre of backing fabric."""
     hour: Price | None = None
     """For an hour at the machine."""
-    square_inch: Price | dict[Work, Price] | None = None
+    square_inch: Annotated[Price | dict[Work, Price] | None, AfterValidator(_every_work)] = None
     """Or for a square inch of the top; one price, or by kind of work: "edge to edge", "ditch",
     "custom"."""
     least: Price | None = None

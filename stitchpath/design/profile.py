@@ -2,7 +2,7 @@
 
 import os
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,9 +17,13 @@ from stitchpath.design.sentences import sentence
 __all__ = ["Profile", "added_by", "read_profile", "usual_profile", "with_profile"]
 
 _LIMIT = 100_000  # bytes
-_EITHER = {
-    "machine": ({"depth"}, {"throat", "clearance", "bar", "rolled"}),
-    "charges": ({"hour"}, {"square_inch"}),
+_EITHER: Mapping[str, Sequence[tuple[set[str], set[str]]]] = {
+    "machine": [({"depth"}, {"throat", "clearance", "bar", "rolled"})],
+    "charges": [
+        ({"hour"}, {"square_inch"}),
+        ({"thread"}, {"thread_flat"}),
+        ({"batting"}, {"batting_length"}),
+    ],
 }
 """Of these keys a design says the one or the other; what it says takes the other's place."""
 
@@ -135,12 +139,19 @@ def with_profile(
             table in ("machine", "pace") and _other_kind(data, profile or {})
         ):
             continue
-        one, other = _EITHER.get(table, (set[str](), set[str]()))
-        dropped = set(other) if one & said.keys() else set()
-        dropped |= one if other & said.keys() else set()
+        dropped: set[str] = set()
+        for one, other in _EITHER.get(table, ()):
+            dropped |= other if one & said.keys() else set()
+            dropped |= one if other & said.keys() else set()
         kept = {key: value for key, value in usual.items() if key not in dropped}
-        found[table] = {**kept, **said}
+        found[table] = {**kept, **{key: _merged(kept.get(key), said[key]) for key in said}}
     return found
+
+
+def _merged(usual: object, said: object) -> object:
+    """Let what is said by kind leave the other kinds as they are usual."""
+    both = isinstance(usual, dict) and isinstance(said, dict)
+    return {**usual, **said} if both else said  # type: ignore[dict-item]
 
 
 def added_by(

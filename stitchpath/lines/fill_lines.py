@@ -23,6 +23,7 @@ from stitchpath.geometry.empty_circles import loose_places
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID, MOTIF_SHARE
 from stitchpath.lines.ditch import SeamBit
 from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, UNFIT, Filled, FillNote
+from stitchpath.lines.fills.stagger import Rows
 from stitchpath.lines.frame.borders import WANDER, parted, wandering
 from stitchpath.lines.frame.windows import first_windows
 from stitchpath.lines.line import Line
@@ -158,7 +159,8 @@ def _refuse_too_much(design: Design, regions: Sequence[Sequence[Region]]) -> Non
 
 def _squares(asked: Fill, region: Region) -> float:
     """Count the squares of its spacing in a region, those of a dearer style several times."""
-    return float(region.shape.area) / asked.spacing**2 * DEARER.get(asked.style, 1)
+    near = min(asked.spacing, asked.gap or asked.spacing)  # rows may nest as near as that
+    return float(region.shape.area) / asked.spacing / near * DEARER.get(asked.style, 1)
 
 
 def _borders(
@@ -221,6 +223,9 @@ def _one_fill(
         )
         found.append(Check("note", "left-empty", f"{where}: found nothing to fill, as {why}."))
     found += _left_empty(where, asked, noted, filler.design.unit)
+    if lines and asked.motif is not None:
+        flaws = filler.flaws(asked, where)
+        found += [Check("note", "motif", f"{where}: the motif {flaw}.") for flaw in flaws]
     return Fills(tuple(lines), tuple(found))
 
 
@@ -238,6 +243,10 @@ def _left_empty(
         "whole": "{style} lies {width} apart in {label}{many}, so that it comes out whole.",
         "thin": "in {label}{many} the {style} has little room to turn and comes to one at {width}.",
     }
+    if asked.style == "motif rows":
+        says["whole"] = (
+            "rows of the motif are {width} high in {label}{many}, so that they come out whole."
+        )
     for kind, sentence in says.items():
         if kind not in noted:
             continue
@@ -372,7 +381,8 @@ class Filler:
         gate = None if door is None else (door[0] - corner[0], door[1] - corner[1])
         snapped = None if gate is None else tuple(round(v / GRID) for v in gate)
         edges: tuple[Polygon | None, BaseGeometry | None] = (None, None)
-        if asked.style in THROUGH:
+        rows = _rows(asked)
+        if asked.style in THROUGH or rows.cut:
             edges = self._frame(region, asked), self._closed(region.shape, thread)
         frame = edges[0] and shapely.transform(edges[0], lambda at: at - corner)
         closed = edges[1] and shapely.transform(edges[1], lambda at: at - corner)
@@ -382,7 +392,7 @@ class Filler:
             turn = self._turn.get((asked, *shape_key), 0)
             self._turn[asked, *shape_key] = turn + 1
         # Fills of several names may be one fill: many cures are.
-        drawn = asked.style, asked.spacing, asked.inset, asked.angle, asked.motif, asked.id
+        drawn = asked.style, asked.spacing, asked.inset, asked.angle, asked.motif, asked.id, rows
         point = None if asked.at is None else (asked.at[0] - corner[0], asked.at[1] - corner[1])
         spot = None if point is None else tuple(round(v / GRID) for v in point)
         variant = (asked.seed, turn % _VARIANTS if asked.style in _WILD else 0, spot)
@@ -425,6 +435,7 @@ class Filler:
                     seed=seed + 100 * k,
                     door=door,
                     motif=motif,
+                    rows=_rows(asked),
                     frame=frame,
                     closed=closed,
                     point=point,
@@ -437,6 +448,13 @@ class Filler:
             if bare == 0:
                 break
         return best[1] if best else Filled((), None, ())
+
+    def flaws(self, asked: Fill, where: str) -> list[str]:
+        """Tell what is wrong with the motif of a fill; none where it has none."""
+        from stitchpath.lines.fills.motif_flaws import motif_flaws  # noqa: PLC0415 - as below
+
+        motif = self._motif(asked, where)
+        return [] if motif is None else list(motif_flaws(motif))
 
     def _motif(self, asked: Fill, where: str) -> list[FloatArray] | None:
         if asked.motif is None:
@@ -500,6 +518,10 @@ class Filler:
         corners = np.unique(shapely.get_coordinates(shape), axis=0)
         outside = shapely.dwithin(self.top.outline.exterior, shapely.points(corners), GRID)
         yield corners[outside]
+
+
+def _rows(asked: Fill) -> Rows:
+    return Rows(asked.offset, asked.other_rows, asked.gap, asked.ends)
 
 
 def _barest(shape: Polygon | MultiPolygon, paths: Sequence[FloatArray], wide: float) -> float:

@@ -117,7 +117,7 @@ def route_parked(
     parked: Parked,
     routes: Callable[[Network], list[Routed]],
     before: Routed | None,
-) -> list[Routed]:
+) -> tuple[list[Routed], Parked]:
     """Route a window, the needle parked as was chosen.
 
     Parameters
@@ -128,6 +128,13 @@ def route_parked(
         Routes a network.
     before
         What was routed before it.
+
+    Returns
+    -------
+    routed : list of Routed
+    parked : Parked
+        Where it was: where one run leads from where the needle is found, and others wait, it is
+        not left anywhere, and so not found in the next window.
     """
     try:
         routed = routes(with_parked(network, *parked))
@@ -141,7 +148,7 @@ def route_parked(
         spare = 2 * float(network.end[parked.found])
         cost, bound = first.proof.cost - spare, first.proof.lower_bound - spare
         routed[0] = replace(first, proof=replace(first.proof, cost=cost, lower_bound=bound))
-    return routed
+    return routed, parked
 
 
 def joined(routed: Sequence[Routed]) -> tuple[Run, ...]:

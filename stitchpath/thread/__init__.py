@@ -14,7 +14,8 @@ from stitchpath.thread.cloth import (
     thread_to_buy,
 )
 from stitchpath.thread.consumption import RunThread, ThreadPlan, ThreadUse, plan_thread, thread_use
-from stitchpath.thread.estimate import FILLS, AreaEstimate, Range, Swing, estimate_by_area
+from stitchpath.thread.estimate import AreaEstimate, Range, Setting, Swing, estimate_by_area
+from stitchpath.thread.laid import LAID, Ground, Motif
 from stitchpath.thread.lockstitch import (
     FLAT_RATIO,
     Ratio,
@@ -42,9 +43,9 @@ __all__ = [
     "BOBBINS",
     "CLASS_15",
     "FIBRE_DENSITY",
-    "FILLS",
     "FLAT_RATIO",
     "FRAME",
+    "LAID",
     "SPOOLS",
     "UNNAMED",
     "AreaEstimate",
@@ -56,6 +57,8 @@ __all__ = [
     "ByKind",
     "Charges",
     "Cut",
+    "Ground",
+    "Motif",
     "NeedlePoints",
     "Pace",
     "Purchase",
@@ -65,6 +68,7 @@ __all__ = [
     "RunThread",
     "RunTime",
     "Sample",
+    "Setting",
     "Stitching",
     "Swing",
     "ThreadKind",

@@ -1,24 +1,15 @@
 """What a design says of stitches, machine and charges, and what to buy, cut and pay for it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TypeVar
-
-import shapely
 
 from stitchpath.base.errors import StitchpathError, unknown_name
-from stitchpath.base.limits import WIDEST
-from stitchpath.base.units import Unit, format_length, parse_length, parse_size
-from stitchpath.design.model import BackingAsked, BattingAsked, Design, Work
+from stitchpath.design.model import Design, Work
 from stitchpath.hands.pace import pace_of
 from stitchpath.hands.turning import thickness_of
-from stitchpath.lines.frame.borders import WANDER
-from stitchpath.lines.frame.reach import reach_of
-from stitchpath.lines.frame.windows import bare_windows, way_round
 from stitchpath.lines.threads import DEFAULT_THREAD
 from stitchpath.thread import (
     BOBBINS,
-    AreaEstimate,
     Backing,
     Bill,
     Charges,
@@ -32,17 +23,14 @@ from stitchpath.thread import (
     bill,
     cut_backing,
     cut_batting,
-    estimate_by_area,
     parse_thread_size,
-    spools_to_buy,
     stitches_per_mm,
     thread_to_buy,
 )
 from stitchpath.thread.bobbin import PACKING
 
-__all__ = ["Needs", "SizeEstimate", "estimate_of", "needs_of", "stitching_of"]
+__all__ = ["Needs", "charges_of", "needs_of", "stitching_of"]
 
-_Read = TypeVar("_Read")
 _INCH = 25.4
 _METRE = 1000
 
@@ -151,7 +139,21 @@ def _ratio(design: Design) -> Ratio | None:
     return Ratio(asked.top, asked.bobbin, asked.top_spread, asked.bobbin_spread, per_mm)
 
 
-def _charges(design: Design) -> Charges | None:
+def charges_of(design: Design, work: Work) -> Charges | None:
+    """Bring what the design charges to the bill; None where it charges nothing.
+
+    Parameters
+    ----------
+    design
+        Its `charges`, and prices of its threads.
+    work
+        The kind of work it is charged as.
+
+    Raises
+    ------
+    StitchpathError
+        When the quilting is charged twice.
+    """
     asked = design.charges
     own = {name: t.price for name, t in design.threads.items() if t.price is not None}
     if asked is None:
@@ -159,7 +161,9 @@ def _charges(design: Design) -> Charges | None:
     try:
         said = asked.model_dump()
         if isinstance(asked.square_inch, dict):
-            said["square_inch"] = asked.square_inch.get(_work(design))
+            said["square_inch"] = asked.square_inch[work]
+        if design.machine.kind != "frame":
+            said["loading"] = None  # nothing is loaded
         return Charges(**said, threads=own)
     except StitchpathError as error:
         raise StitchpathError(f"charges: {error}") from None
@@ -204,7 +208,7 @@ def needs_of(
     batting = cut_batting(width, height, margin)
     framed = design.machine.kind == "frame"
     backings = cut_backing(width, height, margin, cloth.width, cloth.seam, framed=framed)
-    charges = _charges(design)
+    charges = charges_of(design, _work(design))
     charged = None
     if charges is not None:
         charged = bill(
@@ -220,104 +224,3 @@ def needs_of(
             backing=backings[0].fabric,
         )
     return Needs(thread_to_buy(uses, stitching), batting, backings, charged)
-
-
-@dataclass(frozen=True, slots=True)
-class SizeEstimate:
-    """What a quilt of a size takes, before there is a design.
-
-    Attributes
-    ----------
-    unit
-        The design's, or inches.
-    estimate
-        Ranges, and what moves them.
-    spools
-        To buy for the low, the likely and the high figure, of one thread for top and bobbin.
-    batting, backing
-        To cut.
-    """
-
-    unit: Unit
-    estimate: AreaEstimate
-    spools: tuple[tuple[tuple[int, int], ...], ...]
-    batting: Cut
-    backing: Backing
-
-
-def estimate_of(
-    size: str,
-    *,
-    fill: str | None = None,
-    spacing: str | None = None,
-    ditch: str = "0",
-    design: Design | None = None,
-) -> SizeEstimate:
-    """Estimate by size, as a quilter asks for it.
-
-    Parameters
-    ----------
-    size
-        Such as "60x80in".
-    fill, spacing
-        A fill by name and its spacing, such as "1in".
-    ditch
-        Seams stitched in the ditch, such as "40m".
-    design
-        One whose stitches, machine, margin and backing are taken.
-
-    Raises
-    ------
-    StitchpathError
-        When a length is none, or there is nothing to stitch.
-    """
-    unit = design.unit if design else "in"
-    width, height = _said("size", lambda: parse_size(size, unit))
-    apart = _said("spacing", lambda: parse_length(spacing, unit, least=0.1)) if spacing else None
-    seams = _said("ditch", lambda: parse_length(ditch, unit))
-    if max(width, height) > WIDEST:
-        raise StitchpathError(
-            f"found {size[:40]!r}, expected at most {format_length(WIDEST, unit)} each way"
-        ).of_argument("size")
-    if apart is not None and apart >= min(width, height):
-        raise StitchpathError(
-            f"found {spacing!r}, expected less than the shorter side of the quilt, "
-            f"{format_length(min(width, height), unit)}"
-        ).of_argument("spacing")
-    stitching = stitching_of(design) if design else Stitching()
-    overlap = WANDER * apart if apart and fill == "meander" else 0.0
-    found = estimate_by_area(
-        width, height, fill=fill, spacing=apart, ditch=seams, stitching=stitching,
-        pace=pace_of(design) if design else None,
-        rolled=_rolled(design, width, height, overlap) if design else 0,
-    )  # fmt: skip
-    cloth = design.backing if design else BackingAsked()
-    margin = (design.batting if design else BattingAsked()).margin
-    framed = design is not None and design.machine.kind == "frame"
-    needs = (found.thread.low, found.thread.likely, found.thread.high)
-    return SizeEstimate(
-        unit,
-        found,
-        tuple(spools_to_buy(need, stitching.thread.spools) for need in needs),
-        cut_batting(width, height, margin),
-        cut_backing(width, height, margin, cloth.width, cloth.seam, framed=framed)[0],
-    )
-
-
-def _rolled(design: Design, width: float, height: float, overlap: float) -> int:
-    """Tell how often a quilt of a size, mm, is rolled on in its frame, if windows overlap so."""
-    reach = reach_of(design.machine)
-    if reach is None:
-        return 0
-    _, low, _, high = way_round(shapely.box(0, 0, width, height), design.batting.margin).bounds
-    reach.check(high - low, design.unit)
-    windows = bare_windows(reach, (low, high), pace_of(design).advance, overlap=overlap)
-    return max(len(windows) - 1, 0)
-
-
-def _said(argument: str, parse: Callable[[], _Read]) -> _Read:
-    """Read an argument; what is wrong with it is said with its name."""
-    try:
-        return parse()
-    except StitchpathError as error:
-        raise StitchpathError(str(error)).of_argument(argument) from None

@@ -144,7 +144,7 @@ def bill(
         short = _cents(charges.least) - sum(line.amount for line in quilting)
         if short > 0:
             found.append(BillLine("up to the least charge", 1, "", float(short), short))
-    if charges.tax is not None:
+    if charges.tax:
         base = sum((line.amount for line in found), Decimal("0.00"))
         tax = _cents(float(base) * charges.tax / 100)
         found.append(BillLine(f"tax, {charges.tax:g} % of {base}", 1, "", float(tax), tax))

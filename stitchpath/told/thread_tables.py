@@ -5,7 +5,7 @@ from typing import TypeAlias
 from stitchpath.base.units import MM_PER, format_length, format_spools, long_unit
 from stitchpath.plan import Plan
 from stitchpath.thread import Range, Ratio
-from stitchpath.thread.from_design import SizeEstimate
+from stitchpath.thread.quote import SizeEstimate
 from stitchpath.told.job_rows import JobRow, clock_time, job_rows
 
 __all__ = ["Table", "plan_tables", "ratio_text", "size_tables"]
@@ -55,17 +55,28 @@ def size_tables(asked: SizeEstimate) -> list[Table]:
     def three(name: str, value: Range) -> tuple[str, ...]:
         return name, *(f"{v / MM_PER[long]:.1f}" for v in (value.low, value.likely, value.high))
 
-    bobbins, seconds = found.bobbins, found.seconds
-    times = (clock_time(round(s)) for s in (seconds.low, seconds.likely, seconds.high))
+    bobbins = found.bobbins
     ranges = [
         three(f"sewn, {long}", found.seam),
         three(f"top thread, {long}", found.top),
         three(f"bobbin thread, {long}", found.bobbin),
         three(f"thread in all, {long}", found.thread),
         ("bobbins", *(f"{n:.0f}" for n in (bobbins.low, bobbins.likely, bobbins.high))),
-        ("time, h:min:s", *times),
+        ("time, h:min:s", *_clock(found.seconds)),
         ("thread to buy", *(format_spools(s, unit) for s in asked.spools)),
     ]
+    planned = found.planned
+    as_planned = [
+        three(f"sewn, {long}", planned.seam),
+        three(f"thread in all, {long}", planned.thread),
+        ("time, h:min:s", *_clock(planned.seconds)),
+    ]
+    if found.loading:
+        loading, rolling = (clock_time(round(s)) for s in (found.loading, found.rolling))
+        passes = f"rolling on, {asked.passes} {'pass' if asked.passes == 1 else 'passes'}"
+        as_planned += [
+            ("  loading, tension, unloading", "", loading, ""), (f"  {passes}", "", rolling, "")
+        ]  # fmt: skip
     movers: list[tuple[str, ...]] = [
         (
             swing.what,
@@ -85,9 +96,30 @@ def size_tables(asked: SizeEstimate) -> list[Table]:
     ]
     return [
         (("", "low", "likely", "high"), ranges),
+        (("at just this pace and stitch", "low", "likely", "high"), as_planned),
+        *_charged(asked),
         (("what moves it most", "between", f"thread in all, {long}"), movers),
         ((), cloth),
     ]
+
+
+def _clock(seconds: Range) -> tuple[str, ...]:
+    return tuple(clock_time(round(s)) for s in (seconds.low, seconds.likely, seconds.high))
+
+
+def _charged(asked: SizeEstimate) -> list[Table]:
+    """Lay out the bills, line by line, and their sums."""
+    if asked.bills is None:
+        return []
+    lines = [
+        {line.what.partition(",")[0]: f"{line.amount}" for line in one.lines} for one in asked.bills
+    ]
+    names = list(dict.fromkeys(name for one in lines for name in one))
+    names.sort(key=lambda name: name == "tax")
+    rows = [(name, *(one.get(name, "") for one in lines)) for name in names]
+    rows.append(("in all", *(f"{one.total}" for one in asked.bills)))
+    currency = asked.bills[0].currency
+    return [((f"charged{f', {currency}' if currency else ''}", "low", "likely", "high"), rows)]
 
 
 def ratio_text(ratio: Ratio, samples: int) -> str:

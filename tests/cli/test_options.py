@@ -13,7 +13,7 @@ from stitchpath.checks.cures import closed_gaps
 from stitchpath.export.machine.settings import pen_settings
 from stitchpath.export.write import FORMATS, guide_options, known_formats, save_plan
 from stitchpath.plan import make_plan
-from stitchpath.thread.from_design import estimate_of
+from stitchpath.thread.quote import Asked, estimate_of
 
 HOUSE = Path(stitchpath.__file__).parent
 OPTION = re.compile(r"(?<![\w-])--?[a-z]")
@@ -30,12 +30,17 @@ OUTSIDE = SQUARE + '[[applique]]\nname = "fish"\nfile = "../x.svg"\nfabric = "sa
         ("price", lambda made: made.priced(["end_inside=x"])),
         ("batting", lambda made: made.held_by("woll")),
         ("batting", lambda made: made.held_by("4 inchs")),
-        ("size", lambda _: estimate_of("60by80")),
-        ("size", lambda _: estimate_of("6000x80in", fill="meander", spacing="1in")),
-        ("fill", lambda _: estimate_of("60x80in", fill="meandr", spacing="1in")),
-        ("spacing", lambda _: estimate_of("60x80in", fill="meander", spacing="90in")),
-        ("spacing", lambda _: estimate_of("60x80in", fill="meander")),
-        ("ditch", lambda _: estimate_of("60x80in", ditch="far")),
+        ("size", lambda _: estimate_of(Asked("60by80"))),
+        ("size", lambda _: estimate_of(Asked("6000x80in", fill="meander", spacing="1in"))),
+        ("fill", lambda _: estimate_of(Asked("60x80in", fill="meandr", spacing="1in"))),
+        ("spacing", lambda _: estimate_of(Asked("60x80in", fill="meander", spacing="90in"))),
+        ("spacing", lambda _: estimate_of(Asked("60x80in", fill="meander"))),
+        ("motif", lambda _: estimate_of(Asked("9x9in", fill="motif rows", spacing="1in"))),
+        ("motif", lambda _: estimate_of(Asked("9x9in", "motif rows", "1in", "9in"))),
+        ("depth", lambda _: estimate_of(Asked("9x9in", ditch="1m", depth="18in"))),
+        ("throat", lambda _: estimate_of(Asked("9x9in", ditch="1m", throat="wide"))),
+        ("hour", lambda _: estimate_of(Asked("9x9in", ditch="1m", hour=-1.0))),
+        ("ditch", lambda _: estimate_of(Asked("60x80in", ditch="far"))),
         ("pen", lambda _: pen_settings(["bde=60x90cm"], "in")),
         ("pen", lambda _: pen_settings(["up=M5"], "in")),
         ("pen feed", lambda _: pen_settings(["feed=1500"], "in")),

@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 from quilts import SQUARES
 
-from stitchpath import StitchpathError, load_design
+from stitchpath import StitchpathError, load_design, make_plan
 from stitchpath.cli.commands import compare as comparing
 from stitchpath.cli.commands.asked import asked_design
-from stitchpath.design.profile import added_by, usual_profile
+from stitchpath.design.profile import added_by, usual_profile, with_profile
 
 SHOP = """
 [machine]
@@ -122,3 +122,31 @@ def test_what_a_profile_adds_is_what_the_design_does_not_say():
         "machine": {"kind": "frame"}, "charges": {}
     }  # fmt: skip
     assert added_by(shop, {"machine": {"kind": "domestic"}})["machine"] == {}
+
+
+def test_what_a_design_charges_takes_the_place_of_the_same_thing_charged_otherwise():
+    """Else the customer pays for her thread twice, by the metre and flat."""
+    shop = {"charges": {"thread": 0.02, "batting": 12, "hour": 30, "tax": 8}}
+    own = {"charges": {"thread_flat": 8, "batting_length": 14, "square_inch": 0.02}}
+    assert with_profile(own, shop)["charges"] == {**own["charges"], "tax": 8}
+
+
+def test_a_speed_that_a_design_says_for_one_kind_leaves_those_of_the_profile():
+    shop = {"pace": {"speed": {"ditch": "30 in", "fill": "90 in"}, "load": 3000}}
+    whole = with_profile({"pace": {"speed": {"fill": "60 in"}}}, shop)
+    assert whole["pace"] == {"speed": {"ditch": "30 in", "fill": "60 in"}, "load": 3000}
+
+
+def test_a_shop_that_prices_one_kind_of_work_is_asked_for_the_others(shop):
+    """Else an edge-to-edge job is billed at the least charge, and no one sees why."""
+    (shop / "shop.toml").write_text("[charges]\nsquare_inch = { ditch = 0.04 }\nleast = 40\n")
+    with pytest.raises(StitchpathError, match=r'charges.square_inch: found no price for "custom"'):
+        load_design(shop / "top.toml", profile=shop / "shop.toml")
+
+
+def test_loading_is_charged_in_a_frame_only(shop):
+    (shop / "shop.toml").write_text(SHOP + "loading = 25\n")
+    (shop / "home.toml").write_text(SQUARES + '[machine]\nkind = "domestic"\n')
+    for name, charged in (("top", True), ("home", False)):
+        bill = make_plan(load_design(shop / f"{name}.toml", profile=shop / "shop.toml")).needs.bill
+        assert ("loading" in {line.what for line in bill.lines}) is charged

@@ -616,7 +616,7 @@ def test_no_place_among_loops_is_left_loose(angle):
 @pytest.mark.parametrize("style", STYLES)
 def test_a_patch_too_small_for_a_fill_is_left_with_a_word(style):
     filled = fill(box(0, 0, 5, 5), style, 12, motif=BOAT)
-    assert filled.paths == () or not filled.notes
+    assert filled.paths == () or {note.kind for note in filled.notes} <= {"whole"}
     assert filled.paths or filled.notes[0].kind in ("empty", "unfit")
 
 

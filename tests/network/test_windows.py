@@ -14,6 +14,7 @@ from stitchpath import StitchpathError
 from stitchpath.hands.pace import pace_of
 from stitchpath.plan import plan_json
 from stitchpath.route.parking import Parked, choose_parked
+from stitchpath.route.router import TornError, with_parked
 from stitchpath.thread.time import route_time
 from stitchpath.told.directions import directions
 from stitchpath.told.job_rows import job_rows
@@ -115,6 +116,19 @@ def test_the_needle_stays_parked_where_the_thread_can_go_on_after_rolling():
     assert "top edge. In the margin, across to the right, and in again at the left edge" in words
     assert lost_runs(plan) == []
     check_all(plan, 13)
+
+
+def test_a_needle_that_can_not_be_left_is_not_looked_for_in_the_next_window(monkeypatch):
+    """Else an end is made that no one has reckoned, and the plan is refused."""
+
+    def torn(network, found, left):
+        if network.window == 1 and left is not None:
+            raise TornError("one run leads from place to place")
+        return with_parked(network, found, left)
+
+    monkeypatch.setattr("stitchpath.route.parking.with_parked", torn)
+    plan = framed(TALL, 13)
+    assert [number for run in plan.runs for _, number in run.parked] == [3]
 
 
 def test_no_needle_is_parked_where_pieces_are_fused_first(monkeypatch):

@@ -29,7 +29,7 @@ def test_a_place_where_no_needle_is_parked_proves_nothing_that_was_not_proven(
     # taken off the cost alone, and the bound was cut down to it.
     monkeypatch.setattr(parking, "with_parked", lambda network, *_: network)
     network = SimpleNamespace(end=np.array([END]))
-    (routed,) = route_parked(
+    (routed,), _ = route_parked(
         network, Parked(found=0), lambda _: [one(100.0, 95.0, found=found)], one(1, 1, left=left)
     )
     assert (routed.proof.cost, routed.proof.lower_bound) == (100 - spare, 95 - spare)

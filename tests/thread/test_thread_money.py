@@ -250,7 +250,7 @@ def test_larger_tops_never_take_less_batting():
 def test_a_shop_charges_by_kind_of_work_and_flat_and_adds_tax_on_all_of_it():
     price = '{ "edge to edge" = 0.02, ditch = 0.04, custom = 0.06 }'
     charges = f"[charges]\nsquare_inch = {price}\nloading = 25\nthread_flat = 8\n"
-    charges += "batting_length = 10\ntax = 8\n"
+    charges += 'batting_length = 10\ntax = 8\n[machine]\nkind = "frame"\n'
     loops = '[[fills]]\nregion = "top"\nstyle = "loops"\nspacing = 2\n'
     kinds = {
         "ditch": (charges, 0.04),

@@ -1,7 +1,8 @@
 """The command thread, for a design or a size."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from rich.table import Table
 
@@ -9,51 +10,67 @@ from stitchpath.base.errors import StitchpathError
 from stitchpath.cli.commands.asked import told_profile
 from stitchpath.cli.screen import seconds
 from stitchpath.cli.tables import show
+from stitchpath.design.profile import read_profile
 from stitchpath.design.read import load_design
 from stitchpath.plan import make_plan
-from stitchpath.thread.from_design import estimate_of
+from stitchpath.thread.quote import Asked, estimate_of
 from stitchpath.told.thread_tables import plan_tables, size_tables
 
-__all__ = ["run"]
+__all__ = ["of_design", "of_size"]
 
 
-def run(  # noqa: PLR0913 - the options of a command
+def of_design(
     design: Path | None,
-    size: str | None,
-    fill: str | None,
-    spacing: str | None,
-    ditch: str,
+    asked: Mapping[str, object],
     *,
-    like: Path | None,
     time_limit: float,
     outside: bool,
     profile: Path | None = None,
 ) -> None:
-    """Reckon a design, or a size."""
+    """Reckon a design.
+
+    Parameters
+    ----------
+    design
+        Its file.
+    asked
+        What is asked of a size only.
+    time_limit, outside, profile
+        As for plan.
+    """
     seconds(time_limit)
-    if (design is None) == (size is None):
-        found = "neither" if design is None else "both"
-        raise StitchpathError(f"thread: found {found}, expected either a design or --size")
-    if design is not None:
-        for name, value in (("fill", fill), ("spacing", spacing), ("like", like)):
-            if value is not None:
-                raise StitchpathError(f"--{name}: found a design too, expected it with --size only")
-        _print_design(design, time_limit, outside=outside, profile=profile)
-    elif size is not None:
-        _print_size(size, fill, spacing, ditch, like)
+    if design is None:
+        raise StitchpathError("thread: found neither, expected either a design or --size")
+    for name, value in asked.items():
+        if value is not None:
+            option = name.replace("_", "-")
+            raise StitchpathError(f"--{option}: found a design too, expected it with --size only")
+    found = load_design(design, outside=outside, profile=told_profile(profile))
+    _print_tables(plan_tables(make_plan(found, time_limit=time_limit)))
 
 
-def _print_design(path: Path, time_limit: float, *, outside: bool, profile: Path | None) -> None:
-    design = load_design(path, outside=outside, profile=told_profile(profile))
-    _print_tables(plan_tables(make_plan(design, time_limit=time_limit)))
-
-
-def _print_size(
-    size: str, fill: str | None, spacing: str | None, ditch: str, like: Path | None
+def of_size(
+    design: Path | None, asked: Mapping[str, Any], like: Path | None, profile: Path | None
 ) -> None:
-    design = load_design(like) if like else None
-    asked = estimate_of(size, fill=fill, spacing=spacing, ditch=ditch, design=design)
-    _print_tables(size_tables(asked))
+    """Reckon a size.
+
+    Parameters
+    ----------
+    design
+        None: either a design or a size.
+    asked
+        As `Asked` has it.
+    like
+        A design whose machine, stitches and charges hold.
+    profile
+        A shop's profile.
+    """
+    if design is not None:
+        raise StitchpathError("thread: found both, expected either a design or --size")
+    shop = told_profile(profile)
+    one = load_design(like, profile=shop) if like else None
+    said = None if shop is None else read_profile(shop)
+    _print_tables(size_tables(estimate_of(Asked(**asked), design=one, profile=said)))
 
 
 def _print_tables(tables: Sequence[tuple[tuple[str, ...], list[tuple[str, ...]]]]) -> None:

@@ -18,16 +18,31 @@ from stitchpath.lines.fills.grids import ruled
 from stitchpath.lines.fills.ground import eroded, polygons
 from stitchpath.lines.fills.lattice import lattice_of
 from stitchpath.lines.fills.rows import Slices, chains, sliced
+from stitchpath.lines.fills.stagger import Rows
 from stitchpath.lines.fills.through import edge_to_edge, to_edge
 
-__all__ = ["loop_motif", "loop_rows", "motif_rows", "one_line"]
+__all__ = [
+    "FULL",
+    "joined",
+    "loop_motif",
+    "loop_rows",
+    "motif_rows",
+    "one_line",
+    "repeated",
+    "rows_high",
+]
 
-_FULL = 0.9  # share of the height of a row that its motif takes up
+FULL = 0.9
+"""Share of the height of a row that its motif takes up."""
+
 _SQUEEZED = 0.3  # rows are not squeezed below this share of their height
 _SLOPE = 2.0  # the edge of a row is no steeper where it makes room for the edge of the region
 _PER_ROW = 20  # samples for each height of a row
 _HAIR = 0.05  # lines keep so far from the edge that they are joined along, mm
 _LOOSE = 0.05  # ends of pieces this near each other (share of the motif's size) are one line
+
+
+IN_LINE = Rows(offset=0.0)
 
 
 def one_line(motif: Sequence[FloatArray]) -> FloatArray:
@@ -49,6 +64,32 @@ def one_line(motif: Sequence[FloatArray]) -> FloatArray:
     StitchpathError
         If it is not one unbroken line, or ends where it begins.
     """
+    line = joined(motif)
+    way = line[-1] - line[0]
+    length = float(np.hypot(*way))
+    if way[0] < 0:
+        line, way = line[::-1], -way
+    cosine, sine = way / length
+    return np.asarray((line - line[0]) @ np.array([[cosine, -sine], [sine, cosine]]))
+
+
+def joined(motif: Sequence[FloatArray]) -> FloatArray:
+    """Join the pieces of a motif as they are drawn.
+
+    Parameters
+    ----------
+    motif
+        As for `one_line`.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+
+    Raises
+    ------
+    StitchpathError
+        As `one_line` does.
+    """
     pieces = [np.asarray(piece, dtype=np.float64).reshape(-1, 2) for piece in motif]
     pieces = [piece for piece in pieces if len(piece) > 1]
     if not pieces:
@@ -66,16 +107,12 @@ def one_line(motif: Sequence[FloatArray]) -> FloatArray:
         line = np.concatenate([line, piece])
     line = line[moving_on(line)]
     way = line[-1] - line[0]
-    length = float(np.hypot(*way))
-    if length < _LOOSE * size:
+    if float(np.hypot(*way)) < _LOOSE * size:
         raise StitchpathError(
             "the motif ends where it begins, so that no row can be made of it: "
             "let it begin at its left and end at its right"
         )
-    if way[0] < 0:
-        line, way = line[::-1], -way
-    cosine, sine = way / length
-    return np.asarray((line - line[0]) @ np.array([[cosine, -sine], [sine, cosine]]))
+    return line
 
 
 def loop_motif() -> FloatArray:
@@ -102,7 +139,7 @@ def loop_rows(region: BaseGeometry, spacing: float, inset: float, angle: float) 
     list of ndarray
         Paths, mm, one for each row; loops cross themselves.
     """
-    found = motif_rows(region, [loop_motif()], spacing, inset, angle, shifted=False, reaching=True)
+    found = motif_rows(region, [loop_motif()], spacing, inset, angle, IN_LINE, reaching=True)
     found = drawn_in(found, eroded(region, inset), spacing, crossing=True)
     return found + _topped_up(region, found, spacing, inset, angle)
 
@@ -152,8 +189,8 @@ def motif_rows(
     spacing: float,
     inset: float,
     angle: float,
+    rows: Rows | None = None,
     *,
-    shifted: bool = True,
     reaching: bool = False,
 ) -> list[FloatArray]:
     """Fill a region with rows of a motif.
@@ -173,8 +210,8 @@ def motif_rows(
         mm.
     angle
         Of the rows against the x axis, degrees.
-    shifted
-        Every other row is shifted by half a motif.
+    rows
+        How they lie; every other one shifted by half a motif unless said.
     reaching
         Rows are drawn higher where the row beside them has no room.
 
@@ -184,21 +221,42 @@ def motif_rows(
         Paths, mm, one for each row or part of a row; each begins and ends on the edge of the
         region.
     """
-    line = one_line(motif)
+    line, rows = one_line(motif), rows or Rows()
     level = affinity.rotate(region, -angle, origin=(0, 0))
     inner = eroded(level, inset)
     if inner.is_empty:
         return []
     _, top, _, bottom = inner.bounds
-    count = max(1, round((bottom - top) / spacing))
-    height = (bottom - top) / count
+    height = _whole(bottom - top, spacing)
+    count = round((bottom - top) / height)
     found = []
     for band in _bands(inner, top, height, count, reaching=reaching):
-        row = _row(line, band, height, shifted=shifted and bool(band.number % 2))
+        row = _row(rows.line(line, band.number), band, height, rows.shift(band.number))
         if row is not None:
             back = affinity.rotate(LineString(to_edge(row, level)), angle, origin=(0, 0))
             found.append(shapely.get_coordinates(back))
     return found
+
+
+def rows_high(region: BaseGeometry, spacing: float, inset: float, angle: float) -> float:
+    """Tell how high rows are drawn, so that they come out whole, mm.
+
+    Parameters
+    ----------
+    region, spacing, inset, angle
+        As for `motif_rows`.
+
+    Examples
+    --------
+    >>> round(rows_high(shapely.box(0, 0, 50, 102.08), 30, 1.0, 0.0), 1)
+    33.3
+    """
+    inner = eroded(affinity.rotate(region, -angle, origin=(0, 0)), inset)
+    return spacing if inner.is_empty else _whole(inner.bounds[3] - inner.bounds[1], spacing)
+
+
+def _whole(room: float, spacing: float) -> float:
+    return float(room / max(1, round(room / spacing)))
 
 
 def _bands(
@@ -247,18 +305,18 @@ def _eased(x: FloatArray, bound: FloatArray) -> FloatArray:
     return np.maximum(ahead, back)
 
 
-def _row(line: FloatArray, band: _Band, height: float, *, shifted: bool) -> FloatArray | None:
+def _row(line: FloatArray, band: _Band, height: float, shift: float) -> FloatArray | None:
     """Draw one row of motifs into its room."""
     low, high = line[:, 1].min(), line[:, 1].max()
     scale = (
-        _FULL * height / (high - low) if high - low > 1e-9 * line[-1, 0] else height / line[-1, 0]
+        FULL * height / (high - low) if high - low > 1e-9 * line[-1, 0] else height / line[-1, 0]
     )
     width = band.x[-1] - band.x[0]
     over = (np.ptp(line[:, 0]) - line[-1, 0]) * scale
     number = round((width - over) / (line[-1, 0] * scale))
     if number < 1:
         return None
-    points = _repeated(line, number, shifted=shifted)
+    points = repeated(line, number, shift)
     level = bool(np.allclose(band.low, band.low[0]) and np.allclose(band.high, band.high[0]))
     if not level:  # long straight stretches have to follow the bend of the room
         fine = shapely.segmentize(LineString(points), height / scale / _PER_ROW)
@@ -270,16 +328,31 @@ def _row(line: FloatArray, band: _Band, height: float, *, shifted: bool) -> Floa
     return np.column_stack([x, down + share * (up - down)])
 
 
-def _repeated(line: FloatArray, number: int, *, shifted: bool) -> FloatArray:
-    """Motifs end to end; a shifted row begins and ends with half a motif."""
+def repeated(line: FloatArray, number: int, shift: float = 0.0) -> FloatArray:
+    """Draw motifs end to end.
+
+    Parameters
+    ----------
+    line
+        From `one_line`, shape (k, 2).
+    number
+        How many.
+    shift
+        At what share of a motif the row begins, and ends.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        From x = 0, or the share of the first motif, to as much farther as they are long.
+    """
     length = line[-1, 0]
-    shifts = np.arange(number) * length
-    if not shifted:
-        body = line[None, :-1] + np.stack([shifts, np.zeros(number)], axis=1)[:, None]
-        return np.concatenate([body.reshape(-1, 2), [[number * length, 0.0]]])
-    k = int(np.argmax(line[:, 0] >= length / 2))
+    shifts = np.column_stack([np.arange(number) * length, np.zeros(number)])
+    k = int(np.argmax(line[:, 0] >= shift * length)) if shift > 0 else 0
+    if k == 0:
+        body = line[None, :-1] + shifts[:, None]
+        return np.concatenate([body.reshape(-1, 2), [[number * length, line[-1, 1]]]])
     a, b = line[k - 1], line[k]
-    half = a + (b - a) * (length / 2 - a[0]) / (b[0] - a[0])
-    turned = np.concatenate([half[None], line[k:-1], line[:k] + np.array([length, 0.0])])
-    body = turned[None] + np.stack([shifts, np.zeros(number)], axis=1)[:, None]
-    return np.concatenate([body.reshape(-1, 2), half[None] + np.array([number * length, 0.0])])
+    part = a + (b - a) * (shift * length - a[0]) / (b[0] - a[0])
+    turned = np.concatenate([part[None], line[k:-1], line[:k] + np.array([length, 0.0])])
+    body = turned[None] + shifts[:, None]
+    return np.concatenate([body.reshape(-1, 2), part[None] + np.array([number * length, 0.0])])

@@ -20,7 +20,8 @@ from stitchpath.lines.fills.grids import clamshells, matchsticks, orange_peel, r
 from stitchpath.lines.fills.ground import polygons
 from stitchpath.lines.fills.lattice import Lattice, lattice_of
 from stitchpath.lines.fills.meander import grounds, meander
-from stitchpath.lines.fills.motifs import loop_rows, motif_rows
+from stitchpath.lines.fills.motifs import loop_rows, motif_rows, rows_high
+from stitchpath.lines.fills.nested import laid_rows
 from stitchpath.lines.fills.patchwise import continuous_curve, piano_keys
 from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
 from stitchpath.lines.fills.pebbles import pebble_parts, pebbles
@@ -28,6 +29,7 @@ from stitchpath.lines.fills.radiating import radiating
 from stitchpath.lines.fills.ribbon import ribbon_candy
 from stitchpath.lines.fills.rings import inner_parts, rings
 from stitchpath.lines.fills.spiral import spiral
+from stitchpath.lines.fills.stagger import Rows
 from stitchpath.lines.fills.through import edge_to_edge
 
 __all__ = ["STYLES", "fill"]
@@ -59,6 +61,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     seed: int = 1,
     door: tuple[float, float] | None = None,
     motif: Sequence[FloatArray] | None = None,
+    rows: Rows | None = None,
     radius: float | None = None,
     frame: Polygon | None = None,
     closed: BaseGeometry | None = None,
@@ -91,6 +94,8 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
         Fills that run from edge to edge have no use for it.
     motif
         For motif rows: polylines of one unbroken line in any unit, y down.
+    rows
+        For motif rows: how they lie; offset by half a motif unless said.
     radius
         Least radius of the meander, the spiral and the rings, mm; a quarter of the spacing
         unless given.
@@ -125,6 +130,8 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     ground = _Ground(region, whole if frame is None else frame, closed, point)
     if style in THROUGH:
         return _through(ground, style, spacing, inset or 0.0, angle, seed)
+    if style == "motif rows":
+        return _motif_rows(ground, spacing, inset, angle, motif, rows or Rows())
     if inset is None:  # rows of a motif have room above and below as it is
         inset = spacing * _INSETS.get(style, 0.5)
     gate: tuple[float, float] | None = None
@@ -133,7 +140,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
         paths, notes = _closed(region, style, spacing, inset, radius, seed, door)
         gate = (float(paths[0][0, 0]), float(paths[0][0, 1])) if paths else None
     else:
-        drawn = _open(region, style, spacing, inset, angle, motif)
+        drawn = _open(region, style, spacing, inset, angle)
         if drawn is None:
             return _nothing(region, "unfit")
         paths = drawn
@@ -225,23 +232,14 @@ def _closed(
 
 
 def _open(
-    region: Polygon | MultiPolygon,
-    style: str,
-    spacing: float,
-    inset: float,
-    angle: float,
-    motif: Sequence[FloatArray] | None,
+    region: Polygon | MultiPolygon, style: str, spacing: float, inset: float, angle: float
 ) -> list[FloatArray] | None:
-    """Fill with rows of loops or of a motif, or along a strip; None where no strip is."""
+    """Fill with rows of loops, or along a strip; None where no strip is."""
     if style == "ribbon candy":
         return ribbon_candy(region, spacing, inset)
     if style == "feathers":
         return feathers(region, spacing, inset)
-    if style == "loops":
-        return loop_rows(region, spacing, inset, angle)
-    if motif is None:
-        raise StitchpathError("motif rows need a motif: one unbroken line from left to right")
-    return motif_rows(region, motif, spacing, inset, angle)
+    return loop_rows(region, spacing, inset, angle)
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +254,37 @@ class _Ground:
     def laid(self, curves: Sequence[FloatArray], spacing: float, inset: float) -> list[FloatArray]:
         """Cut curves at the edge."""
         return edge_to_edge(curves, self.region, self.closed, spacing, inset)
+
+
+def _motif_rows(
+    ground: _Ground,
+    spacing: float,
+    inset: float | None,
+    angle: float,
+    motif: Sequence[FloatArray] | None,
+    rows: Rows,
+) -> Filled:
+    """Fill with rows of a motif, and tell what their height comes to."""
+    if motif is None:
+        raise StitchpathError("motif rows need a motif: one unbroken line from left to right")
+    region = ground.region
+    if rows.cut:
+        inset = inset or 0.0
+        paths, comes_to = laid_rows(
+            region, motif, spacing, angle, rows, inset=inset, closed=ground.closed
+        )
+    else:
+        inset = spacing * _INSETS["motif rows"] if inset is None else inset
+        paths = motif_rows(region, motif, spacing, inset, angle, rows)
+        comes_to = rows_high(region, spacing, inset, angle)
+    if not paths:
+        return _nothing(region)
+    made = tuple(np.ascontiguousarray(path) for path in paths)
+    notes = list(bare_notes(region, made, spacing, inset))
+    if abs(comes_to - spacing) > _TOLD * spacing:
+        at = region.representative_point()
+        notes.append(FillNote("whole", (at.x, at.y), comes_to))
+    return Filled(made, None, tuple(notes))
 
 
 def _through(

@@ -90,9 +90,8 @@ def _within(curves: Sequence[FloatArray], area: BaseGeometry, spacing: float) ->
     """Cut curves at the edge of an area; what lies on the edge is left out."""
     if not len(curves):
         return []
-    shapely.prepare(area)
     lines = np.array([LineString(curve) for curve in curves])
-    parts = _lines_in(shapely.intersection(lines, area))
+    parts = _cut(lines, area)
     skinned = area.buffer(-_SKIN)
     shapely.prepare(skinned)
     clear = np.asarray(shapely.intersection(parts, skinned))
@@ -105,10 +104,43 @@ def _within(curves: Sequence[FloatArray], area: BaseGeometry, spacing: float) ->
             continue
         found += [
             _moving(to_edge(shapely.get_coordinates(piece), area))
-            for piece in _lines_in(np.array([free]))
+            for piece in (
+                _lines_in(np.array([free])) if part.is_simple else _unnoded(part, skinned)
+            )
             if piece.length > _CRUMB * spacing
         ]
     return found
+
+
+def _cut(lines: Geometries, area: BaseGeometry) -> Geometries:
+    """Cut lines at the edge of an area; one that crosses itself is not cut where it does."""
+    shapely.prepare(area)
+    simple = shapely.is_simple(lines)
+    plain = np.full(len(lines), None, dtype=object)
+    plain[simple] = shapely.intersection(lines[simple], area)
+    found: list[BaseGeometry] = []
+    for line, cut in zip(lines, plain, strict=True):
+        found += _unnoded(line, area) if cut is None else list(_lines_in(np.array([cut])))
+    return np.array(found, dtype=object)
+
+
+def _unnoded(line: BaseGeometry, area: BaseGeometry) -> list[LineString]:
+    """Cut a line segment by segment, so that no loop is cut off where it closes."""
+    at = shapely.get_coordinates(line)
+    cut = shapely.intersection(shapely.linestrings(np.stack([at[:-1], at[1:]], axis=1)), area)
+    pieces, owner = shapely.get_parts(cut, return_index=True)
+    solid = shapely.length(pieces) > 0
+    chains: list[list[FloatArray]] = []
+    end = None
+    for piece, k in zip(pieces[solid], owner[solid].tolist(), strict=True):
+        points = shapely.get_coordinates(piece)
+        if (points[-1] - points[0]) @ (at[k + 1] - at[k]) < 0:
+            points = points[::-1]
+        if end is None or np.abs(points[0] - end).max() > ROUNDING:
+            chains.append([points[:1]])
+        chains[-1].append(points[1:])
+        end = points[-1]
+    return [LineString(np.concatenate(chain)) for chain in chains]
 
 
 def _moving(path: FloatArray) -> FloatArray:
