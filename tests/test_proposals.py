@@ -150,15 +150,14 @@ def test_its_picture_is_the_top_with_its_lines(own):
 
 def test_three_ways_stand_side_by_side_with_picture_thread_and_minutes(own):
     _, ways = own
-    shown = [way.shown() for way in ways]
-    html = suggested_html("Wall", shown, "in")
+    html = suggested_html("Wall", ways, "in")
     assert html.count("<svg") == 3
     for way in ways:
         assert f"<h2>{way.name}</h2>" in html
         assert f"about {way.minutes:.0f} min" in html
         assert f"{way.thread * 1000 / 914.4:.2f} yd" in html
     assert "ommon practice" in html
-    pdfs = [suggested_pdf("Wall", shown, "in", A4) for _ in range(2)]
+    pdfs = [suggested_pdf("Wall", ways, "in", A4) for _ in range(2)]
     assert pdfs[0] == pdfs[1]
     assert pdfs[0].count(b"/Type /Page\n") == 1 or b"/Count 1" in pdfs[0]
-    assert html == suggested_html("Wall", shown, "in")
+    assert html == suggested_html("Wall", ways, "in")

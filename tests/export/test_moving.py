@@ -12,6 +12,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from chromium import Windows
 from PIL import Image
 from quilts import DESIGNS, SQUARES, design
 
@@ -168,27 +169,16 @@ def test_stops_and_chapters_are_those_that_the_written_directions_tell(plan):
 @pytest.fixture
 def visit(real_browser):
     """Open a guide in a fresh profile; what it complains of or asks for fails the test."""
-    contexts, wrong = [], []
+    windows = Windows(real_browser, near=lambda url: url.startswith("file:"))
 
     def open_page(file, size="desk", script=None, **options):
-        width, height = SIZES.get(size, size)
-        context = real_browser.new_context(viewport={"width": width, "height": height}, **options)
-        contexts.append(context)
-        if script:
-            context.add_init_script(script)
-        page = context.new_page()
-        page.set_default_timeout(8000)
-        page.on("console", lambda message: wrong.append(message.text))
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on("request", lambda asked: asked.url.startswith("file:") or wrong.append(asked.url))
-        page.goto(file.as_uri())
+        size = SIZES.get(size, size)
+        page = windows.fresh(file.as_uri(), size, script, patience=8000, **options)
         page.locator("#sentence:not(:empty)").wait_for()
         return page
 
     yield open_page
-    for context in contexts:
-        context.close()
-    assert wrong == []
+    windows.close()
 
 
 def undisturbed(page):
