@@ -373,23 +373,21 @@ def tried(tree, files, plugin):
 
 
 def watched(tree, tests, notes):
-    """Give what the tests of some files run; those that are not noted yet are watched once."""
-    seen = pickle.loads(notes.read_bytes()) if notes.exists() else {}  # noqa: S301 - our own
-    missing = [name for name in tests if name not in seen]
-
-    def work():
-        sys.dont_write_bytecode = False  # the mutants after it find all compiled
-        watch = Seen(tree)
-        failed = tried(tree, missing, watch)
-        new = {name: {} for name in missing}
-        for name, note in watch.notes().items():
-            new[name.partition("::")[0]][name] = note
-        notes.write_bytes(pickle.dumps(seen | new))
-        return failed
-
-    if missing and in_child(work, 3600):
-        raise SystemExit(f"a test fails before anything is changed: {missing}")
+    """Give what the tests of some files run; each file that is not noted yet is watched once."""
+    for name in tests:
+        seen = pickle.loads(notes.read_bytes()) if notes.exists() else {}  # noqa: S301 - our own
+        if name not in seen and in_child(partial(watch, tree, name, seen, notes), 3600):
+            raise SystemExit(f"a test fails before anything is changed: {name}")
     return pickle.loads(notes.read_bytes())  # noqa: S301
+
+
+def watch(tree, name, seen, notes):
+    """Run the tests of a file, and add what they run to the notes."""
+    sys.dont_write_bytecode = False  # the mutants after it find all compiled
+    looking = Seen(tree)
+    failed = tried(tree, [name], looking)
+    notes.write_bytes(pickle.dumps(seen | {name: looking.notes()}))
+    return failed
 
 
 def lines_near(file, line):

@@ -1071,6 +1071,10 @@ class Design(_Part):
         )
         return f"<Design {self.name!r}: {blocks}>"
 
+    def __str__(self) -> str:
+        """Say the same."""
+        return repr(self)
+
     @property
     def folder(self) -> Path:
         """Where files that it names lie."""
