@@ -56,6 +56,8 @@ CURRENCY = "tests/hands/test_one_currency.py"
 TOP = f"{RULED} tests/top/test_top.py"
 STEPS = "tests/told/test_steps.py tests/told/test_directions.py"
 CARDS = "tests/told/test_cards.py"
+PAGE_DATA = "tests/told/test_page_data.py"
+STYLES = "tests/lines/test_styles.py tests/lines/test_fills.py tests/lines/test_fill_lines.py"
 USE = "tests/thread/test_needle.py tests/thread/test_thread_use.py"
 DRAWN = "tests/design/test_drawn_roles.py tests/design/test_whole_drawings.py"
 # Of each file, or else of its folder, the tests nearest to it.
@@ -90,6 +92,7 @@ NEAREST = {
     "checks/out_and_back.py": "tests/lines/test_applique.py",
     "checks/pieces.py": f"{RULED} tests/lines/test_applique.py",
     "checks/proofread.py": "tests/checks/test_proofread.py",
+    "checks/seam_words.py": "tests/checks/test_alike.py",
     "checks/throat.py": "tests/thread/test_throat.py",
     "thread/": f"tests/thread/test_thread_money.py {USE}",
     "thread/bobbin.py": f"tests/thread/test_thread_bobbins.py {RULED}",
@@ -108,8 +111,17 @@ NEAREST = {
     "told/chapters.py": "tests/told/test_chapters.py",
     "told/drawing.py": "tests/cli/test_drawing_commands.py",
     "told/feet.py": "tests/told/test_feet.py",
+    "told/line_data.py": PAGE_DATA,
+    "told/pass_sheets.py": "tests/told/test_pass_sheets.py",
+    "told/passes.py": "tests/told/test_pass_sheets.py tests/network/test_windows.py",
+    "told/path_words.py": PAGE_DATA,
+    "told/plan_data.py": "tests/told/test_plan_data.py",
+    "told/progress.py": "tests/told/test_plan_data.py",
     "told/rolls.py": "tests/thread/test_throat.py",
     "told/stops.py": "tests/told/test_stops.py tests/told/test_feet.py",
+    "told/swatches.py": "tests/told/test_swatches.py",
+    "told/top_data.py": PAGE_DATA,
+    "told/usual.py": PAGE_DATA,
     "told/walks.py": CARDS,
     "top/": f"{TOP} tests/top/test_compound.py tests/top/test_places.py",
     "top/block.py": f"{TOP} tests/design/test_blocks.py",
@@ -132,8 +144,15 @@ NEAREST = {
     "lines/ditch.py": "tests/lines/test_ditch.py",
     "lines/drawn.py": "tests/lines/test_drawn_lines.py",
     "lines/fills/": "tests/lines/test_fills.py tests/lines/test_fill_lines.py",
+    "lines/fills/belts.py": STYLES,
+    "lines/fills/feathers.py": STYLES,
+    "lines/fills/ribbon.py": STYLES,
+    "lines/fills/strips.py": STYLES,
+    "lines/fills/styles.py": STYLES,
     "lines/outline.py": "tests/lines/test_outline.py",
+    "lines/suited.py": "tests/test_proposals.py tests/lines/test_fill_lines.py",
     "lines/frame/": "tests/lines/test_frame.py tests/network/test_windows.py",
+    "lines/frame/borders.py": "tests/lines/test_borders.py",
     "lines/threads.py": "tests/lines/test_threads.py",
     "design/": "tests/design/test_build.py tests/design/test_sentences.py tests/top/test_top.py",
     "design/battings.py": "tests/design/test_batting.py",

@@ -934,7 +934,10 @@ class Route(_Part):
 
 
 class Design(_Part):
-    """A finished top and how to quilt it."""
+    """A finished top and how to quilt it.
+
+    Its keys are those of a design file, which `designs/README.md` explains; lengths are mm.
+    """
 
     name: Name
     unit: Unit = "in"
