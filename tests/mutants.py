@@ -319,17 +319,24 @@ class Seen:
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item):
         self.watch.switch_context(item.nodeid)
-        signal.signal(signal.SIGPROF, partial(self._too_slow, item.nodeid))
-        signal.setitimer(signal.ITIMER_PROF, SLOW)
         begun = time.process_time()
         try:
             return (yield)
         finally:
-            signal.setitimer(signal.ITIMER_PROF, 0)
             self.seconds[item.nodeid] = time.process_time() - begun
             if item.nodeid in self.slow:
                 self._end()
                 self._begin()
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_call(self, item):
+        """Only the test itself may be too slow: others want what is set up with it as well."""
+        signal.signal(signal.SIGPROF, partial(self._too_slow, item.nodeid))
+        signal.setitimer(signal.ITIMER_PROF, SLOW)
+        try:
+            return (yield)
+        finally:
+            signal.setitimer(signal.ITIMER_PROF, 0)
 
     def _too_slow(self, test, *_):
         self.slow.add(test)

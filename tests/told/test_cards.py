@@ -12,13 +12,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from quilts import DESIGNS, SQUARES, WALL, layouts, planned
+from quilts import SQUARES, WALL, layouts, planned
 
 from stitchpath.base.errors import StitchpathError
 from stitchpath.base.units import parse_length
-from stitchpath.design.read import load_design
 from stitchpath.lines.line import Line
-from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.told import card_words
 from stitchpath.told.anchors import pictures
@@ -47,11 +45,6 @@ from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
 from stitchpath.told.walks import Move, Part, Stroke, Walk, moves_of, walks
 from stitchpath.top.place import Subject
-
-
-@pytest.fixture(scope="module")
-def runner():
-    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2, cures=False)
 
 
 @pytest.fixture(scope="module")

@@ -104,11 +104,6 @@ def sashed():
     return planned(SASHED)
 
 
-@pytest.fixture(scope="module")
-def harbour():
-    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2)
-
-
 # Four squares: sand top left and bottom right, sea, the darker, in the other two
 
 
@@ -679,8 +674,8 @@ def _check_heading(text, way):
         assert word == ("right" if way[0] > 0 else "left")
 
 
-def test_lengths_add_up_to_the_run(harbour):
-    (run, *_) = directions(harbour)
+def test_lengths_add_up_to_the_run(runner):
+    (run, *_) = directions(runner)
     told_in = 0.0
     for step in run.steps:
         before_low = step.text.split(" Low side")[0]
@@ -688,7 +683,7 @@ def test_lengths_add_up_to_the_run(harbour):
         told_in += int(whole or 0) + (int(over) / int(under) if over else 0)
     length = sum(
         float(shapely.LineString(leg.points).length)
-        for leg in harbour.runs[0].legs
+        for leg in runner.runs[0].legs
         if leg.along != "margin"
     )
     assert told_in == pytest.approx(length / INCH, abs=len(run.steps) / 8)
@@ -726,12 +721,12 @@ def test_a_bobbin_change_is_told_by_the_step_that_it_falls_in(where, said):
 # All of a step in one line, for a glance from the machine
 
 
-def test_a_line_says_turn_place_and_length(harbour):
-    lines = [step.line for run in directions(harbour) for step in run.steps]
+def test_a_line_says_turn_place_and_length(runner):
+    lines = [step.line for run in directions(runner) for step in run.steps]
     assert 'right, between "sail" and "mast" in A5, 5 3/4 in' in lines
     assert "turn back, in along the middle of the 10 o'clock arm to the centre, 3 3/4 in" in lines
     said = {None: "start", "straight": "straight on", "back": "turn back"}
-    for run in directions(harbour):
+    for run in directions(runner):
         for step in run.steps:
             assert step.line.startswith(f"{said.get(step.turn, step.turn)}, ")
             assert step.line.endswith(" in")
