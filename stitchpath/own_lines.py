@@ -69,7 +69,20 @@ class RoutedLines(Shown):
     nodes: tuple[Hashable, ...] = ()
 
     def network_to_networkx(self) -> "nx.MultiGraph":
-        """Give the graph that was routed; see `stitchpath.network_to_networkx`."""
+        """Give the graph that was routed; see `stitchpath.network_to_networkx`.
+
+        Returns
+        -------
+        networkx.MultiGraph
+            Its edges with lengths, `required` where they have to be stitched.
+
+        Examples
+        --------
+        >>> import stitchpath
+        >>> routed = stitchpath.route_lines([[(0, 0), (50, 0)], [(50, 0), (50, 30)]])
+        >>> routed.network_to_networkx().size(weight="length")
+        80.0
+        """
         return network_to_networkx(self.network)
 
 

@@ -165,6 +165,20 @@ def test_a_public_name_tells_all_that_a_caller_has_to_know(name):
     assert not {p for p in inspect.signature(thing).parameters if not re.search(rf"\b{p}\b", told)}
 
 
+CLASSES = ("Design", "Plan", "RoutedLines", "SavedPlan")
+WITHIN = {"from_file", "thread_colours"}  # what the house itself asks of them
+
+
+@pytest.mark.parametrize("name", CLASSES)
+def test_what_a_caller_asks_of_a_plan_or_design_is_shown_by_an_example(name):
+    for what, method in inspect.getmembers(getattr(stitchpath, name), inspect.isroutine):
+        ours = str(getattr(method, "__module__", "")).startswith("stitchpath")
+        if ours and not what.startswith("_") and what not in WITHIN:
+            text = inspect.getdoc(method) or ""
+            assert "Returns\n-------" in text, what
+            assert "Examples\n--------" in text, what
+
+
 def test_the_map_of_the_house_names_every_room_and_file_and_none_that_is_gone():
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
     named = re.findall(r"`((?:[a-z_]+/)+[a-z_]*(?:\.py)?)`", text)

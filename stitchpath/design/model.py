@@ -1017,6 +1017,11 @@ class Design(_Part):
         outside
             Whether they may lie outside that folder.
 
+        Returns
+        -------
+        Design
+            Its lengths in mm.
+
         Raises
         ------
         StitchpathError
@@ -1118,10 +1123,22 @@ class Design(_Part):
         changes
             Each NAME=NUMBER, such as "end_inside=150".
 
+        Returns
+        -------
+        Design
+            With prices, so that its route is weighed by length.
+
         Raises
         ------
         StitchpathError
             When a name is no price, or a number none.
+
+        Examples
+        --------
+        >>> import stitchpath
+        >>> design = stitchpath.load_design("designs/harbour-runner.toml")
+        >>> design.priced(["end_inside=150"]).priced_by
+        'length'
         """
         if not changes:
             return self
@@ -1147,10 +1164,22 @@ class Design(_Part):
         text
             The distance on its label, such as "4 in", or its kind, such as "wool".
 
+        Returns
+        -------
+        Design
+            With that batting; a distance of its own goes before that of a kind.
+
         Raises
         ------
         StitchpathError
             When it is neither.
+
+        Examples
+        --------
+        >>> import stitchpath
+        >>> design = stitchpath.load_design("designs/harbour-runner.toml")
+        >>> design.held_by("4 in").batting.distance
+        101.6
         """
         asked: dict[str, object]
         try:
