@@ -118,6 +118,7 @@ NEAREST = {
     "told/plan_data.py": "tests/told/test_plan_data.py",
     "told/progress.py": "tests/told/test_plan_data.py",
     "told/rolls.py": "tests/thread/test_throat.py",
+    "told/seams.py": f"{STEPS} tests/top/test_drawn_top.py",
     "told/stops.py": "tests/told/test_stops.py tests/told/test_feet.py",
     "told/swatches.py": "tests/told/test_swatches.py",
     "told/top_data.py": PAGE_DATA,

@@ -16,7 +16,7 @@ from shapely import LineString, MultiLineString, MultiPoint, Point, Polygon, aff
 
 from stitchpath.design.read import load_design
 from stitchpath.lines.centre import centre_lines as centre
-from stitchpath.lines.centre.across import _mirror_line
+from stitchpath.lines.centre.across import _mirror_line, _most
 from stitchpath.lines.centre.centre_lines import CentreRules, centre_lines
 from stitchpath.lines.centre.edge import Ground
 from stitchpath.lines.centre.pose import Pose, posed
@@ -135,6 +135,11 @@ class TestExactAxes:
         pose = Pose(fish, (np.eye(2),), np.zeros(2), np.eye(2))
         found = np.degrees(_mirror_line(pose, Ground(fish)))
         assert (found - angle + 90) % 180 - 90 == pytest.approx(0, abs=1)
+
+    def test_sides_that_run_every_way_do_not_tell_how_a_piece_lies_and_square_ones_do(self):
+        square = np.radians([12, 102, 192, 282])
+        assert np.degrees(_most(square, np.ones(4))) % 90 == pytest.approx(12)
+        assert _most(np.radians(np.arange(0, 90, 3)), np.ones(30)) is None
 
     def test_disc_gets_one_level_line_across_for_a_point_cannot_be_stitched(self):
         (line,) = centre_lines(Point(50, 40).buffer(30, quad_segs=64)).lines

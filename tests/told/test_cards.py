@@ -643,6 +643,9 @@ def test_what_comes_when_names_every_area_once_and_every_stop(runner):
     said = "\n".join(entry.text for entry in entries)
     for place in ("A1", "A2", "A3", "A4", "A5"):
         assert said.count(place) == 1
+    for text in (entry.text for entry in entries if entry.kind == "card"):
+        first, last, places = re.search(r"\((\d+)(?: to (\d+))?\): (.*)", text).groups()
+        assert int(last or first) - int(first) == places.count(", ")
     for stop in stops(runner):
         assert (stop.heading in said) is (stop.kind in ("start", "run") and not stop.plain)
 
