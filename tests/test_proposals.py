@@ -109,6 +109,14 @@ def test_custom_fills_the_ground_at_a_third_to_a_half_of_its_motif():
         assert 0.33 - 0.05 <= fill.spacing / np.median(widths) <= 0.5 + 0.05
 
 
+def test_plumes_of_a_wide_border_are_no_more_than_two_and_a_half_times_as_open_as_the_ground():
+    """Common practice: quilting is balanced over the top."""
+    border = '[[layout.borders]]\nwidth = 12\nfabric = "mist"\n'
+    made = made_design(FEATURED + border)
+    spacing = {f.region or f.fabric: f.spacing for f in custom_fills(made, build_top(made))}
+    assert spacing["border 1"] == pytest.approx(2.5 * spacing["foam"], abs=25.4 / 32)
+
+
 def test_custom_lays_feathers_in_wide_borders_and_ribbon_candy_in_narrower_ones():
     borders = "".join(
         f'[[layout.borders]]\nwidth = "{width}"\nfabric = "sea"\n' for width in ("1/2 in", 1, 3)
