@@ -21,6 +21,7 @@ from stitchpath.design.read import load_design
 from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.thread import BobbinChange, RunPoint, ThreadPlan
+from stitchpath.told.close import _bend
 from stitchpath.told.directions import RunDirections, Step, change_place, directions
 from stitchpath.told.landmarks import Landmarks
 from stitchpath.told.low_side import ON, low_side_words
@@ -365,6 +366,15 @@ def test_seams_are_counted_as_one_turns_only_where_they_lie_close(apart, counted
     text = told(plan, (6, 1), (3, 1), (3, 6))[1]
     assert text.startswith("Pivot left onto the second seam as you turn: down ") == counted
     assert text.startswith("Pivot left: down ") != counted
+
+
+def test_a_curve_that_is_stitched_in_two_parts_goes_straight_on_and_a_corner_does_not():
+    angle = np.radians(np.arange(0, 81, 10))
+    arc = 50 * np.column_stack([np.cos(angle), np.sin(angle)])
+    assert _bend(arc[:5], arc[4:]) == pytest.approx(0, abs=1e-6)
+    ends = np.array([(0, 0), (10, 0), (20, 0)])
+    off = np.array([(20, 0), (20 + 10 * np.cos(0.5), 10 * np.sin(0.5)), (30, 30)])
+    assert _bend(ends, off[:2]) == pytest.approx(np.degrees(0.5))
 
 
 def test_of_two_seams_that_lie_fifteen_degrees_apart_she_takes_the_right_one():
