@@ -9,7 +9,7 @@ import shapely
 from pydantic import ValidationError
 from shapely.geometry.base import BaseGeometry
 
-from stitchpath.base.errors import StitchpathError, shown
+from stitchpath.base.errors import StitchpathError, shown, unknown_name
 from stitchpath.base.typing import FloatArray
 from stitchpath.design.model import Prices
 from stitchpath.design.outlines import flatten_path
@@ -19,7 +19,7 @@ from stitchpath.lines.line import Line
 from stitchpath.network.as_networkx import network_from_networkx, network_to_networkx
 from stitchpath.network.graph import Network, Terms, build_network
 from stitchpath.network.noding import node_lines
-from stitchpath.route.effort import Effort
+from stitchpath.route.effort import Effort, checked_limit
 from stitchpath.route.router import route
 from stitchpath.route.runs import Proof, Run
 from stitchpath.route.shown import Shown
@@ -69,7 +69,20 @@ class RoutedLines(Shown):
     nodes: tuple[Hashable, ...] = ()
 
     def network_to_networkx(self) -> "nx.MultiGraph":
-        """Give the graph that was routed; see `stitchpath.network_to_networkx`."""
+        """Give the graph that was routed; see `stitchpath.network_to_networkx`.
+
+        Returns
+        -------
+        networkx.MultiGraph
+            Its edges with lengths, `required` where they have to be stitched.
+
+        Examples
+        --------
+        >>> import stitchpath
+        >>> routed = stitchpath.route_lines([[(0, 0), (50, 0)], [(50, 0), (50, 30)]])
+        >>> routed.network_to_networkx().size(weight="length")
+        80.0
+        """
         return network_to_networkx(self.network)
 
 
@@ -120,7 +133,7 @@ def route_lines(
     ------
     StitchpathError
         When nothing is to be stitched, a coordinate is not finite, a line leads out of the
-        boundary, or a price is not one.
+        boundary, or a price or the time is none.
 
     Examples
     --------
@@ -132,7 +145,7 @@ def route_lines(
     (1, True)
     """
     weighed = _prices(prices)
-    effort = Effort(time_limit)
+    effort = Effort(checked_limit(time_limit))
     if hasattr(lines, "nodes") and hasattr(lines, "edges"):
         return _route_graph(lines, weighed, effort, name)
     if boundary is not None and (
@@ -204,9 +217,10 @@ def _prices(prices: Prices | Mapping[str, float] | None) -> Prices:
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         key = ".".join(str(part) for part in first["loc"])
+        if key not in Prices.model_fields:
+            raise unknown_name("prices", "price", key, Prices.model_fields) from None
         raise StitchpathError(
-            f"prices: found {str(first['input'])[:40]!r} for {key!r}, expected one of "
-            f"{', '.join(Prices.model_fields)}, each a number from 0 to a million"
+            f"prices.{key}: found {shown(first['input'])}, expected a number from 0 to a million"
         ) from None
 
 

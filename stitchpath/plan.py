@@ -4,7 +4,6 @@ import json
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial, wraps
-from math import inf
 from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar, cast
 
 import numpy as np
@@ -30,7 +29,7 @@ from stitchpath.network.graph import Network, build_networks, travelling_groups
 from stitchpath.network.noding import node_lines
 from stitchpath.network.parting import part_by_windows
 from stitchpath.plan_schema import FORMAT
-from stitchpath.route.effort import Effort
+from stitchpath.route.effort import Effort, checked_limit
 from stitchpath.route.parking import Parked, choose_parked, joined, route_parked
 from stitchpath.route.router import Order, Routed, UnreachedError, route
 from stitchpath.route.rows import AS_ASKED, AsAsked, rows_as_asked
@@ -283,10 +282,7 @@ def make_plan(
     >>> f"{plan.totals.stitched / 1000:.1f} m", plan.totals.breaks
     ('13.7 m', 1)
     """
-    if not 0 <= time_limit < inf:  # also refuses what is no number
-        raise StitchpathError(
-            f"time_limit: found {time_limit:g}, expected a number of seconds, 0 or more"
-        )
+    checked_limit(time_limit)
     try:
         now = now or _silent
         looked, plan = _make_plan(design, looked, time_limit, progress, now)

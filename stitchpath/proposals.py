@@ -13,7 +13,7 @@ from stitchpath.document.cure_edits import cure_edits
 from stitchpath.export.suggested import Suggested
 from stitchpath.export.svg.small import small_top
 from stitchpath.lines.suited import all_over_spacing, custom_fills, plain_fill, where
-from stitchpath.plan import Plan, make_plan
+from stitchpath.plan import make_plan
 
 __all__ = ["Proposal", "proposal_data", "proposals"]
 
@@ -22,55 +22,16 @@ _HELD = 4 * 25.4
 
 
 @dataclass(frozen=True, slots=True)
-class Proposal:
-    """A way to quilt a top.
+class Proposal(Suggested):
+    """A way to quilt a top, with what makes the design so.
 
     Attributes
     ----------
-    name, words
-        What it is called, and what is stitched.
     edits
-        What makes the design so.
-    plan
-        The plan; None where it cannot be.
-    problem
-        Why it cannot be; None where it can.
+        Of the text of the design.
     """
 
-    name: str
-    words: str
     edits: list[Edit] = field(default_factory=list)
-    plan: Plan | None = None
-    problem: str | None = None
-
-    @property
-    def metres(self) -> float | None:
-        """All that is sewn, m."""
-        if self.plan is None:
-            return None
-        totals = self.plan.totals
-        return (totals.stitched + totals.retraced + totals.travelled) / 1000
-
-    @property
-    def thread(self) -> float | None:
-        """Top and bobbin thread with waste, m."""
-        return None if self.plan is None else sum(u.total for u in self.plan.thread.uses) / 1000
-
-    def shown(self) -> Suggested:
-        """Give what a page of proposals shows of it."""
-        return Suggested(self.name, self.words, self.plan, self.problem)
-
-    @property
-    def breaks(self) -> int | None:
-        """How often threads are cut between runs."""
-        return None if self.plan is None else self.plan.totals.breaks
-
-    @property
-    def minutes(self) -> float | None:
-        """Time at the machine."""
-        if self.plan is None:
-            return None
-        return sum(spent.total for spent in self.plan.times) / 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +92,7 @@ def proposals(
                 looked=found.looked,
                 cures=False,
             )
-            yield Proposal(name, found.words, found.edits, plan)
+            yield Proposal(name, found.words, plan, edits=found.edits)
         except StitchpathError as error:
             sentence = str(error).removeprefix(f"{design.source}: ")
             yield Proposal(name, "", problem=sentence)

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from shapely import Polygon
 
-from stitchpath.base.errors import MissingFileError, StitchpathError
+from stitchpath.base.errors import MissingFileError, StitchpathError, shown
 from stitchpath.lines.line import Line
 from stitchpath.plan_schema import FORMAT
 from stitchpath.route.runs import Leg, Proof, Run
@@ -88,7 +88,8 @@ def load_plan(path: str | Path) -> SavedPlan:
         raise StitchpathError(f"{path}: found no JSON, expected a plan.json") from None
     found = data.get("format") if isinstance(data, dict) else None
     if found != FORMAT:
-        raise StitchpathError(f"{path}: found the format {found!r}, expected {FORMAT!r}")
+        told = "no format" if found is None else f"the format {shown(found)}"
+        raise StitchpathError(f"{path}: found {told}, expected {FORMAT!r}")
     try:
         return _plan(data)
     except (KeyError, TypeError, ValueError, AttributeError) as error:

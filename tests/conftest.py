@@ -1,8 +1,11 @@
 import pytest
 from chromium import BINARY, open_browser
 from hypothesis import settings
+from quilts import DESIGNS
 
 from stitchpath.cli.main import main
+from stitchpath.design.read import load_design
+from stitchpath.plan import make_plan
 
 # The same examples on every run: what failed for one fails for all. For others, now and then:
 # `pytest --hypothesis-profile=explore`.
@@ -28,6 +31,12 @@ def run(capsys, monkeypatch):
         return code, shown.out, shown.err
 
     return command
+
+
+@pytest.fixture(scope="session")
+def runner():
+    """Plan the shipped runner once: a longer search proves more of it, at the same cost."""
+    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=0.5)
 
 
 @pytest.fixture(scope="module")

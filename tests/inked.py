@@ -11,7 +11,6 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-import chromium
 import numpy as np
 import shapely
 from PIL import Image
@@ -142,18 +141,14 @@ def _box(mask: np.ndarray) -> np.ndarray:
 
 
 class Painter:
-    """A browser that paints pairs of pictures, so many pixels long."""
+    """Paints pairs of pictures in a browser, so many pixels long."""
 
-    def __init__(self, play, folder: Path, long: int) -> None:
+    def __init__(self, browser, folder: Path, long: int) -> None:
         self._long, self._room = long, int(ROOM * long)
-        self._browser = chromium.open_browser(play)
-        self._page = self._browser.new_page(
+        self._page = browser.new_page(
             viewport={"width": 2 * self._room, "height": self._long + self._room}
         )
         self._folder = folder
-
-    def close(self) -> None:
-        self._browser.close()
 
     def compare(self, path: Path, *, solid: bool = False) -> Compared | None:
         """Compare a file; None where nothing shows in the browser.

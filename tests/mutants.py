@@ -56,6 +56,8 @@ CURRENCY = "tests/hands/test_one_currency.py"
 TOP = f"{RULED} tests/top/test_top.py"
 STEPS = "tests/told/test_steps.py tests/told/test_directions.py"
 CARDS = "tests/told/test_cards.py"
+PAGE_DATA = "tests/told/test_page_data.py"
+STYLES = "tests/lines/test_styles.py tests/lines/test_fills.py tests/lines/test_fill_lines.py"
 USE = "tests/thread/test_needle.py tests/thread/test_thread_use.py"
 DRAWN = "tests/design/test_drawn_roles.py tests/design/test_whole_drawings.py"
 # Of each file, or else of its folder, the tests nearest to it.
@@ -90,6 +92,7 @@ NEAREST = {
     "checks/out_and_back.py": "tests/lines/test_applique.py",
     "checks/pieces.py": f"{RULED} tests/lines/test_applique.py",
     "checks/proofread.py": "tests/checks/test_proofread.py",
+    "checks/seam_words.py": "tests/checks/test_alike.py",
     "checks/throat.py": "tests/thread/test_throat.py",
     "thread/": f"tests/thread/test_thread_money.py {USE}",
     "thread/bobbin.py": f"tests/thread/test_thread_bobbins.py {RULED}",
@@ -108,8 +111,18 @@ NEAREST = {
     "told/chapters.py": "tests/told/test_chapters.py",
     "told/drawing.py": "tests/cli/test_drawing_commands.py",
     "told/feet.py": "tests/told/test_feet.py",
+    "told/line_data.py": PAGE_DATA,
+    "told/pass_sheets.py": "tests/told/test_pass_sheets.py",
+    "told/passes.py": "tests/told/test_pass_sheets.py tests/network/test_windows.py",
+    "told/path_words.py": PAGE_DATA,
+    "told/plan_data.py": "tests/told/test_plan_data.py",
+    "told/progress.py": "tests/told/test_plan_data.py",
     "told/rolls.py": "tests/thread/test_throat.py",
+    "told/seams.py": f"{STEPS} tests/top/test_drawn_top.py",
     "told/stops.py": "tests/told/test_stops.py tests/told/test_feet.py",
+    "told/swatches.py": "tests/told/test_swatches.py",
+    "told/top_data.py": PAGE_DATA,
+    "told/usual.py": PAGE_DATA,
     "told/walks.py": CARDS,
     "top/": f"{TOP} tests/top/test_compound.py tests/top/test_places.py",
     "top/block.py": f"{TOP} tests/design/test_blocks.py",
@@ -132,8 +145,15 @@ NEAREST = {
     "lines/ditch.py": "tests/lines/test_ditch.py",
     "lines/drawn.py": "tests/lines/test_drawn_lines.py",
     "lines/fills/": "tests/lines/test_fills.py tests/lines/test_fill_lines.py",
+    "lines/fills/belts.py": STYLES,
+    "lines/fills/feathers.py": STYLES,
+    "lines/fills/ribbon.py": STYLES,
+    "lines/fills/strips.py": STYLES,
+    "lines/fills/styles.py": STYLES,
     "lines/outline.py": "tests/lines/test_outline.py",
+    "lines/suited.py": "tests/test_proposals.py tests/lines/test_fill_lines.py",
     "lines/frame/": "tests/lines/test_frame.py tests/network/test_windows.py",
+    "lines/frame/borders.py": "tests/lines/test_borders.py",
     "lines/threads.py": "tests/lines/test_threads.py",
     "design/": "tests/design/test_build.py tests/design/test_sentences.py tests/top/test_top.py",
     "design/battings.py": "tests/design/test_batting.py",
@@ -300,17 +320,24 @@ class Seen:
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item):
         self.watch.switch_context(item.nodeid)
-        signal.signal(signal.SIGPROF, partial(self._too_slow, item.nodeid))
-        signal.setitimer(signal.ITIMER_PROF, SLOW)
         begun = time.process_time()
         try:
             return (yield)
         finally:
-            signal.setitimer(signal.ITIMER_PROF, 0)
             self.seconds[item.nodeid] = time.process_time() - begun
             if item.nodeid in self.slow:
                 self._end()
                 self._begin()
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_call(self, item):
+        """Only the test itself may be too slow: others want what is set up with it as well."""
+        signal.signal(signal.SIGPROF, partial(self._too_slow, item.nodeid))
+        signal.setitimer(signal.ITIMER_PROF, SLOW)
+        try:
+            return (yield)
+        finally:
+            signal.setitimer(signal.ITIMER_PROF, 0)
 
     def _too_slow(self, test, *_):
         self.slow.add(test)
@@ -373,23 +400,21 @@ def tried(tree, files, plugin):
 
 
 def watched(tree, tests, notes):
-    """Give what the tests of some files run; those that are not noted yet are watched once."""
-    seen = pickle.loads(notes.read_bytes()) if notes.exists() else {}  # noqa: S301 - our own
-    missing = [name for name in tests if name not in seen]
-
-    def work():
-        sys.dont_write_bytecode = False  # the mutants after it find all compiled
-        watch = Seen(tree)
-        failed = tried(tree, missing, watch)
-        new = {name: {} for name in missing}
-        for name, note in watch.notes().items():
-            new[name.partition("::")[0]][name] = note
-        notes.write_bytes(pickle.dumps(seen | new))
-        return failed
-
-    if missing and in_child(work, 3600):
-        raise SystemExit(f"a test fails before anything is changed: {missing}")
+    """Give what the tests of some files run; each file that is not noted yet is watched once."""
+    for name in tests:
+        seen = pickle.loads(notes.read_bytes()) if notes.exists() else {}  # noqa: S301 - our own
+        if name not in seen and in_child(partial(watch, tree, name, seen, notes), 3600):
+            raise SystemExit(f"a test fails before anything is changed: {name}")
     return pickle.loads(notes.read_bytes())  # noqa: S301
+
+
+def watch(tree, name, seen, notes):
+    """Run the tests of a file, and add what they run to the notes."""
+    sys.dont_write_bytecode = False  # the mutants after it find all compiled
+    looking = Seen(tree)
+    failed = tried(tree, [name], looking)
+    notes.write_bytes(pickle.dumps(seen | {name: looking.notes()}))
+    return failed
 
 
 def lines_near(file, line):

@@ -165,13 +165,29 @@ def test_a_public_name_tells_all_that_a_caller_has_to_know(name):
     assert not {p for p in inspect.signature(thing).parameters if not re.search(rf"\b{p}\b", told)}
 
 
-def test_the_map_of_the_house_names_rooms_that_are_there():
+CLASSES = ("Design", "Plan", "RoutedLines", "SavedPlan")
+WITHIN = {"from_file", "thread_colours"}  # what the house itself asks of them
+
+
+@pytest.mark.parametrize("name", CLASSES)
+def test_what_a_caller_asks_of_a_plan_or_design_is_shown_by_an_example(name):
+    for what, method in inspect.getmembers(getattr(stitchpath, name), inspect.isroutine):
+        ours = str(getattr(method, "__module__", "")).startswith("stitchpath")
+        if ours and not what.startswith("_") and what not in WITHIN:
+            text = inspect.getdoc(method) or ""
+            assert "Returns\n-------" in text, what
+            assert "Examples\n--------" in text, what
+
+
+def test_the_map_of_the_house_names_every_room_and_file_and_none_that_is_gone():
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
     named = re.findall(r"`((?:[a-z_]+/)+[a-z_]*(?:\.py)?)`", text)
     missing = {name for name in named if not (HOUSE / name).exists() and not (ROOT / name).exists()}
     assert not missing
     rooms = {path.name for path in HOUSE.iterdir() if (path / "__init__.py").exists()}
     assert not {room for room in rooms if f"`{room}/`" not in text}
+    files = {path.name for path in FILES if path.parent.name != "commands"} - {"__init__.py"}
+    assert not {name for name in files if f"`{name}`" not in text}
 
 
 def test_mutants_are_made_of_code_that_is_there_and_tried_by_tests_that_are():

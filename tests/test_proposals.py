@@ -122,6 +122,14 @@ def test_custom_fills_the_ground_at_a_third_to_a_half_of_its_motif():
         assert 0.33 - 0.05 <= fill.spacing / np.median(widths) <= 0.5 + 0.05
 
 
+def test_plumes_of_a_wide_border_are_no_more_than_two_and_a_half_times_as_open_as_the_ground():
+    """Common practice: quilting is balanced over the top."""
+    border = '[[layout.borders]]\nwidth = 12\nfabric = "mist"\n'
+    made = made_design(FEATURED + border)
+    spacing = {f.region or f.fabric: f.spacing for f in custom_fills(made, build_top(made))}
+    assert spacing["border 1"] == pytest.approx(2.5 * spacing["foam"], abs=25.4 / 32)
+
+
 def test_custom_lays_feathers_in_wide_borders_and_ribbon_candy_in_narrower_ones():
     borders = "".join(
         f'[[layout.borders]]\nwidth = "{width}"\nfabric = "sea"\n' for width in ("1/2 in", 1, 3)
@@ -163,15 +171,14 @@ def test_its_picture_is_the_top_with_its_lines(own):
 
 def test_three_ways_stand_side_by_side_with_picture_thread_and_minutes(own):
     _, ways = own
-    shown = [way.shown() for way in ways]
-    html = suggested_html("Wall", shown, "in")
+    html = suggested_html("Wall", ways, "in")
     assert html.count("<svg") == 3
     for way in ways:
         assert f"<h2>{way.name}</h2>" in html
         assert f"about {way.minutes:.0f} min" in html
         assert f"{way.thread * 1000 / 914.4:.2f} yd" in html
     assert "ommon practice" in html
-    pdfs = [suggested_pdf("Wall", shown, "in", A4) for _ in range(2)]
+    pdfs = [suggested_pdf("Wall", ways, "in", A4) for _ in range(2)]
     assert pdfs[0] == pdfs[1]
     assert pdfs[0].count(b"/Type /Page\n") == 1 or b"/Count 1" in pdfs[0]
-    assert html == suggested_html("Wall", shown, "in")
+    assert html == suggested_html("Wall", ways, "in")

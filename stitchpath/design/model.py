@@ -985,7 +985,10 @@ class Route(_Part):
 
 
 class Design(_Part):
-    """A finished top and how to quilt it."""
+    """A finished top and how to quilt it.
+
+    Its keys are those of a design file, which `designs/README.md` explains; lengths are mm.
+    """
 
     name: Name
     unit: Unit = "in"
@@ -1067,6 +1070,11 @@ class Design(_Part):
         outside
             Whether they may lie outside that folder.
 
+        Returns
+        -------
+        Design
+            Its lengths in mm.
+
         Raises
         ------
         StitchpathError
@@ -1124,6 +1132,10 @@ class Design(_Part):
         )
         return f"<Design {self.name!r}: {blocks}>"
 
+    def __str__(self) -> str:
+        """Say the same."""
+        return repr(self)
+
     @property
     def folder(self) -> Path:
         """Where files that it names lie."""
@@ -1164,10 +1176,22 @@ class Design(_Part):
         changes
             Each NAME=NUMBER, such as "end_inside=150".
 
+        Returns
+        -------
+        Design
+            With prices, so that its route is weighed by length.
+
         Raises
         ------
         StitchpathError
             When a name is no price, or a number none.
+
+        Examples
+        --------
+        >>> import stitchpath
+        >>> design = stitchpath.load_design("designs/harbour-runner.toml")
+        >>> design.priced(["end_inside=150"]).priced_by
+        'length'
         """
         if not changes:
             return self
@@ -1193,10 +1217,22 @@ class Design(_Part):
         text
             The distance on its label, such as "4 in", or its kind, such as "wool".
 
+        Returns
+        -------
+        Design
+            With that batting; a distance of its own goes before that of a kind.
+
         Raises
         ------
         StitchpathError
             When it is neither.
+
+        Examples
+        --------
+        >>> import stitchpath
+        >>> design = stitchpath.load_design("designs/harbour-runner.toml")
+        >>> design.held_by("4 in").batting.distance
+        101.6
         """
         asked: dict[str, object]
         try:

@@ -40,7 +40,7 @@ _STYLE = (
 
 @dataclass(frozen=True, slots=True)
 class Suggested:
-    """A proposal as it is shown.
+    """A way to quilt a top, as it is shown.
 
     Attributes
     ----------
@@ -54,22 +54,41 @@ class Suggested:
 
     name: str
     words: str
-    plan: Plan | None
-    problem: str | None
+    plan: Plan | None = None
+    problem: str | None = None
+
+    @property
+    def metres(self) -> float | None:
+        """All that is sewn, m."""
+        if self.plan is None:
+            return None
+        totals = self.plan.totals
+        return (totals.stitched + totals.retraced + totals.travelled) / 1000
+
+    @property
+    def thread(self) -> float | None:
+        """Top and bobbin thread with waste, m."""
+        return None if self.plan is None else sum(u.total for u in self.plan.thread.uses) / 1000
+
+    @property
+    def breaks(self) -> int | None:
+        """How often threads are cut between runs."""
+        return None if self.plan is None else self.plan.totals.breaks
+
+    @property
+    def minutes(self) -> float | None:
+        """Time at the machine."""
+        return None if self.plan is None else sum(spent.total for spent in self.plan.times) / 60
 
     def figures(self, unit: Unit) -> list[tuple[str, str]]:
         """List what it takes, in words."""
         if self.plan is None:
             return []
-        totals = self.plan.totals
-        sewn = totals.stitched + totals.retraced + totals.travelled
-        thread = sum(use.total for use in self.plan.thread.uses)
-        minutes = sum(spent.total for spent in self.plan.times) / 60
         return [
-            ("to stitch", format_distance(sewn, unit)),
-            ("thread", format_distance(thread, unit)),
-            ("breaks of thread", str(totals.breaks)),
-            ("at the machine", f"about {minutes:.0f} min"),
+            ("to stitch", format_distance((self.metres or 0.0) * 1000, unit)),
+            ("thread", format_distance((self.thread or 0.0) * 1000, unit)),
+            ("breaks of thread", str(self.breaks)),
+            ("at the machine", f"about {self.minutes:.0f} min"),
         ]
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stitchpath.base.typing import FloatArray, Kind
+from stitchpath.geometry.polylines import path_lengths
 from stitchpath.top.place import NOTHING, Subject
 
 __all__ = ["KNOT", "SHOWN", "Line", "by_stage_and_thread"]
@@ -14,7 +15,7 @@ SHOWN: frozenset[Kind] = frozenset({"centre", "outline", "echo", "fill", "drawn"
 KNOT = 12.7  # mm, 1/2 in: a ring shorter than that is a knot of six stitches, and not drawn
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Line:
     """One line to quilt, before it is noded and routed.
 
@@ -50,6 +51,15 @@ class Line:
     low: int = 0
     anchor: bool = False
     unit: int = -1
+
+    @property
+    def length(self) -> float:
+        """How long it is, mm."""
+        return float(path_lengths([self.points])[0])
+
+    def __repr__(self) -> str:
+        """Say in one line what it is."""
+        return f"<Line: {self.kind}, {self.thread!r}, {self.length:.1f} mm>"
 
     @property
     def seam(self) -> int:

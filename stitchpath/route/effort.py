@@ -1,8 +1,11 @@
 """How much a search may do: counted in work, so that every machine stops at the same place."""
 
+from math import inf
 from time import monotonic, process_time
 
-__all__ = ["Effort"]
+from stitchpath.base.errors import StitchpathError
+
+__all__ = ["Effort", "checked_limit"]
 
 # How many times the allowance a search may take of the processor, and of the clock on the wall,
 # before a guard ends it. Far out: a machine that is slow or busy has to come to the same plan.
@@ -70,3 +73,23 @@ class Effort:
     def part(self, share: float) -> "Effort":
         """Give a share of what is left."""
         return Effort(self._left * share, self)
+
+
+def checked_limit(time_limit: float) -> float:
+    """Give a time limit back, if it is one.
+
+    Parameters
+    ----------
+    time_limit
+        Seconds.
+
+    Raises
+    ------
+    StitchpathError
+        When it is no number of seconds.
+    """
+    if not 0 <= time_limit < inf:  # also refuses what is no number
+        raise StitchpathError(
+            f"time_limit: found {time_limit:g}, expected a number of seconds, 0 or more"
+        )
+    return time_limit

@@ -152,6 +152,13 @@ class Shown:
         ------
         ImportError
             When geopandas is not there.
+
+        Examples
+        --------
+        >>> import stitchpath
+        >>> routed = stitchpath.route_lines([[(0, 0), (50, 0)], [(50, 0), (50, 30)]])
+        >>> sorted(routed.to_geodataframe().length.tolist())
+        [30.0, 50.0]
         """
         import geopandas as gpd  # noqa: PLC0415 - an extra, not needed elsewhere
 

@@ -18,7 +18,7 @@ from stitchpath.base.limits import (
     at_most,
 )
 from stitchpath.base.typing import FloatArray, Geometries
-from stitchpath.base.units import Unit, format_length, format_place
+from stitchpath.base.units import Unit, format_count, format_length, format_place
 from stitchpath.design.colours import channels
 from stitchpath.design.drawings.door import found_file
 from stitchpath.design.drawings.words import UNKNOWN
@@ -98,7 +98,7 @@ class Piece:
     level: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Top:
     """A finished top.
 
@@ -130,6 +130,12 @@ class Top:
     squares: tuple[MapSquare, ...] = ()
     taken: "Whole | None" = None
     names: Mapping[Place, str] = field(default_factory=dict)
+
+    def __repr__(self) -> str:
+        """Say in one line what it is."""
+        patches = format_count(len(self.patches), "patch")
+        size = f"{self.width:.1f} by {self.height:.1f} mm"
+        return f"<Top {self.name!r}: {patches}, {format_count(len(self.seams), 'seam')}, {size}>"
 
     @property
     def pressed(self) -> bool:

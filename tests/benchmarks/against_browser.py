@@ -24,6 +24,7 @@ ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 import drawn  # noqa: E402
+from chromium import open_browser  # noqa: E402
 from inked import Painter  # noqa: E402
 
 LONG = 1000  # pixels
@@ -80,7 +81,7 @@ def main():
     solid = 0
     alike, empty, causes, places = 0, 0, Counter(), defaultdict(list)
     with sync_playwright() as play, tempfile.TemporaryDirectory() as name:
-        painter = Painter(play, Path(name), LONG)
+        painter = Painter(open_browser(play), Path(name), LONG)
         for path in files(asked.folder, asked.count, asked.seed, Path(name)):
             found = painter.compare(path)
             if found is None:
@@ -98,7 +99,6 @@ def main():
                     off = again or found
                     places[why].append(f"{100 * off.area:7.2f} {100 * off.box:7.2f} {path}")
                 causes[why] += 1
-        painter.close()
     total = alike + sum(causes.values())
     print(
         f"{alike} of {total} files with ink alike as painted: {100 * alike / max(total, 1):.1f} %"

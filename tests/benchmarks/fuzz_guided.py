@@ -13,7 +13,6 @@ import resource
 import sys
 import tempfile
 import time
-import traceback
 from pathlib import Path
 
 import atheris
@@ -26,9 +25,8 @@ with atheris.instrument_imports(include=["stitchpath.design.drawings", "ezdxf.ll
     from stitchpath.design.drawings.lines import take_lines
 
 import drawn  # noqa: E402
+from fuzz_wholes import ending  # noqa: E402
 from hostile import catalogue  # noqa: E402
-
-from stitchpath.base.errors import StitchpathError  # noqa: E402
 
 SLOW = 5.0
 COUNTS = {"read": 0, "refused": 0, "traceback": 0, "slow": 0}
@@ -55,14 +53,7 @@ def once(data):
         lambda: take_lines(file, None, "x", size=300.0),
     ):
         began = time.process_time()
-        try:
-            take()
-            kind = "read"
-        except StitchpathError as error:
-            kind = "traceback" if "\n" in str(error) else "refused"
-        except Exception:  # noqa: BLE001 - what is looked for
-            traceback.print_exc()
-            kind = "traceback"
+        kind = ending(take)
         spent = time.process_time() - began
         STATE["slowest"] = max(STATE["slowest"], spent)
         kind = "slow" if spent > SLOW else kind

@@ -4,25 +4,17 @@ import importlib.util
 import random
 from pathlib import Path
 
-import chromium
 import pytest
 from any_svg import any_svg
+from inked import Painter
 
 SHIPPED = ("fontawesomefree", "ipykernel", "matplotlib", "networkx", "pdoc", "playwright")
 LONG = 700  # pixels
 
 
 @pytest.fixture(scope="module")
-def painter(tmp_path_factory):
-    if chromium.BINARY is None:
-        pytest.skip("no Chromium: apt-get install chromium")
-    sync_api = pytest.importorskip("playwright.sync_api", reason="pip install playwright")
-    from inked import Painter  # noqa: PLC0415 - wants what was just looked for
-
-    with sync_api.sync_playwright() as play:
-        made = Painter(play, tmp_path_factory.mktemp("inked"), LONG)
-        yield made
-        made.close()
+def painter(real_browser, tmp_path_factory):
+    return Painter(real_browser, tmp_path_factory.mktemp("inked"), LONG)
 
 
 def shipped():

@@ -64,11 +64,6 @@ rows = ["stamps stamps stamps", "stamps stamps stamps", "stamps stamps stamps"]
 
 
 @pytest.fixture(scope="module")
-def runner():
-    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2, cures=False)
-
-
-@pytest.fixture(scope="module")
 def lap():
     return make_plan(load_design(DESIGNS / "star-lap-quilt.toml"), time_limit=0, cures=False)
 

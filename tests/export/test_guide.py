@@ -140,11 +140,6 @@ def wide():
 
 
 @pytest.fixture(scope="module")
-def harbour():
-    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2)
-
-
-@pytest.fixture(scope="module")
 def cushion():
     return make_plan(load_design(DESIGNS / "curved-cushion.toml"))
 
@@ -186,12 +181,12 @@ def test_two_seams_on_two_sheets_lie_as_far_apart_as_on_the_quilt(wide, paper):
     assert frame == pytest.approx(10, abs=TOLERANCE)
 
 
-def test_the_starfish_template_is_as_large_as_the_design_says(harbour):
-    sheet = next(iter(template_sheets(harbour, A4)))
+def test_the_starfish_template_is_as_large_as_the_design_says(runner):
+    sheet = next(iter(template_sheets(runner, A4)))
     paths = [p for shape in sheet.shapes for p in shape.paths if len(p) > 100]
     low = np.min([p.min(axis=0) for p in paths], axis=0)
     high = np.max([p.max(axis=0) for p in paths], axis=0)
-    left, top, right, bottom = harbour.top.pieces[0].shape.bounds
+    left, top, right, bottom = runner.top.pieces[0].shape.bounds
     assert high - low == pytest.approx([right - left, bottom - top], abs=0.01)
 
 
@@ -227,8 +222,8 @@ def test_no_sheet_of_templates_is_empty_and_each_is_numbered(cushion):
         assert f"page {k} of {len(sheets)}" in texts(sheet)
 
 
-def test_no_sheet_of_templates_is_spent_on_a_remark(harbour):
-    last = list(template_sheets(harbour, LETTER))[-1]
+def test_no_sheet_of_templates_is_spent_on_a_remark(runner):
+    last = list(template_sheets(runner, LETTER))[-1]
     assert "boat: hull" in texts(last)
     mark = next(word for word in last.words if word.text == "boat: hull")
     crossing = [
@@ -264,13 +259,13 @@ def pages(plan, paper):
 
 
 @pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
-@pytest.mark.parametrize("name", ["harbour", "cushion", "crowded"])
+@pytest.mark.parametrize("name", ["runner", "cushion", "crowded"])
 def test_no_words_overlap_and_none_leave_the_page(name, paper, request):
     assert_words_whole(pages(request.getfixturevalue(name), paper))
 
 
 @pytest.mark.parametrize("paper", [A5, HALF_LETTER], ids=["A5", "half Letter"])
-@pytest.mark.parametrize("name", ["harbour", "crowded"])
+@pytest.mark.parametrize("name", ["runner", "crowded"])
 def test_no_words_overlap_on_small_paper(name, paper, request):
     assert_words_whole(guide_sheets(request.getfixturevalue(name), paper, words=True))
 
@@ -291,8 +286,8 @@ def assert_words_whole(sheets):
         assert over == [], f"page {k + 1}"
 
 
-def test_pdfium_reads_every_word_within_the_page(harbour):
-    document = pdfium.PdfDocument(plan_guide(harbour, words=True))
+def test_pdfium_reads_every_word_within_the_page(runner):
+    document = pdfium.PdfDocument(plan_guide(runner, words=True))
     text = ""
     for page in document:
         width, height = page.get_size()
@@ -309,7 +304,7 @@ def test_pdfium_reads_every_word_within_the_page(harbour):
     assert "Pivot left: " in plain
     assert "Rotary cutter." in plain
     assert "manual" in plain
-    for n in range(1, len(directions(harbour)[0].steps) + 1):
+    for n in range(1, len(directions(runner)[0].steps) + 1):
         assert f" {n} " in plain
 
 
@@ -398,9 +393,9 @@ def test_a_line_that_needs_a_casing_has_it_beneath_and_wider_than_print_can_lose
     assert any(casing.width - strokes[line].width > 0.19 for casing in beneath)
 
 
-def test_a_cross_stands_where_the_arms_of_a_piece_meet_and_at_no_bend(harbour):
-    assert len(drawing.meetings(harbour.lines)) == len(harbour.top.pieces) == 2
-    for point, piece in zip(drawing.meetings(harbour.lines), harbour.top.pieces, strict=True):
+def test_a_cross_stands_where_the_arms_of_a_piece_meet_and_at_no_bend(runner):
+    assert len(drawing.meetings(runner.lines)) == len(runner.top.pieces) == 2
+    for point, piece in zip(drawing.meetings(runner.lines), runner.top.pieces, strict=True):
         assert piece.shape.contains(shapely.Point(point))
     arms = [
         Line("centre", 1, "coral", np.array([[0.0, 0.0], at])) for at in [(9, 0), (0, 9), (5, 5)]
@@ -430,14 +425,14 @@ def test_threads_of_every_name_are_drawn_in_their_colour_with_a_chip_beside_the_
 KINDS = tuple(enumerate(["ditch", "centre", "outline", "echo", "fill"]))
 
 
-def test_every_second_pass_is_drawn_beside_its_line(harbour):
-    scene = scene_of(harbour)
+def test_every_second_pass_is_drawn_beside_its_line(runner):
+    scene = scene_of(runner)
     assert {stroke.shift for stroke in scene.strokes if stroke.do == "stitch"} == {0}
     again = [stroke for stroke in scene.strokes if stroke.do == "retrace"]
     assert again
     assert all(stroke.shift for stroke in again)
     sewn = sum(shapely.LineString(s.points).length for s in scene.strokes)
-    legs = sum(shapely.LineString(leg.points).length for r in harbour.runs for leg in r.legs)
+    legs = sum(shapely.LineString(leg.points).length for r in runner.runs for leg in r.legs)
     assert sewn == pytest.approx(legs)
 
 
@@ -471,13 +466,13 @@ def window_words(plan, paper=A4):
 
 
 @pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
-def test_every_step_can_be_found_by_its_number_in_a_picture(harbour, paper):
-    numbers = {word.text for word in window_words(harbour, paper) if word.face == "label"}
-    first, *others = directions(harbour)
+def test_every_step_can_be_found_by_its_number_in_a_picture(runner, paper):
+    numbers = {word.text for word in window_words(runner, paper) if word.face == "label"}
+    first, *others = directions(runner)
     steps = {f"{k}" for k in range(1, len(first.steps) + 1)}
     steps |= {f"{run.run}.{k}" for run in others for k in range(1, len(run.steps) + 1)}
     assert steps <= numbers
-    said = " ".join(w.text for w in window_words(harbour, paper)).replace("\u00a0", " ")
+    said = " ".join(w.text for w in window_words(runner, paper)).replace("\u00a0", " ")
     assert "{0} is step {0} of run 1,".format(len(first.steps)) in said
 
 
@@ -587,48 +582,48 @@ def test_lines_are_broken_to_their_width():
     assert lines[0][0] == ("Pivot left", "bold")
 
 
-def test_the_guide_says_when_it_leaves_steps_out(harbour, monkeypatch, caplog):
+def test_the_guide_says_when_it_leaves_steps_out(runner, monkeypatch, caplog):
     monkeypatch.setattr(words, "_MOST_STEPS", 10)
     with caplog.at_level(logging.WARNING):
-        sheets = list(words.words_pages(scene_of(harbour), A4))
+        sheets = list(words.words_pages(scene_of(runner), A4))
     text = " ".join(word.text for sheet in sheets for word in sheet.words).replace("\u00a0", " ")
-    steps = sum(len(run.steps) for run in directions(harbour))
+    steps = sum(len(run.steps) for run in directions(runner))
     assert f"The last {steps - 10} steps are left out here" in text
     assert caplog.text.count("left out here") == 1
     assert len(sheets) == 1
 
 
-def test_no_sheet_is_spent_on_a_step_or_two(harbour, monkeypatch):
+def test_no_sheet_is_spent_on_a_step_or_two(runner, monkeypatch):
     monkeypatch.setattr(words, "_SIZES", (13.0,))  # two pages and more
     for shown in range(19, 45):
         monkeypatch.setattr(words, "_MOST_STEPS", shown)
-        *before, last = words.words_pages(scene_of(harbour), A4)
+        *before, last = words.words_pages(scene_of(runner), A4)
         assert len(before) in (0, 1, 2)
         columns = max(box.right for box in last.boxes) > 110  # mm across the page
         assert columns or max(box.bottom for box in last.boxes) > 60
 
 
 @pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
-def test_cautions_take_no_page_of_their_own(harbour, cushion, paper):
-    for plan in (harbour, cushion):
+def test_cautions_take_no_page_of_their_own(runner, cushion, paper):
+    for plan in (runner, cushion):
         *_, last = guide_sheets(plan, paper)
         assert "Thread and bobbins" in [word.text for word in last.words]
         assert "Cautions" in [word.text for word in last.words]
 
 
-def test_thread_is_told_in_the_yards_of_a_quilter_who_works_in_inches(harbour):
-    said = " ".join(word.text for sheet in guide_sheets(harbour) for word in sheet.words).replace(
+def test_thread_is_told_in_the_yards_of_a_quilter_who_works_in_inches(runner):
+    said = " ".join(word.text for sheet in guide_sheets(runner) for word in sheet.words).replace(
         "\u00a0", " "
     )
-    need = harbour.needs.spools[0].need
+    need = runner.needs.spools[0].need
     assert f"{need / 914.4:.1f} yd ({need / 1000:.1f} m) are needed, waste and all." in said
 
 
-def test_the_printed_guide_says_when_to_fuse_after_the_run_before_it(harbour):
-    said = plain(" ".join(texts(sheet) for sheet in words.words_pages(scene_of(harbour), A4)))
-    for stop in stops(harbour):
+def test_the_printed_guide_says_when_to_fuse_after_the_run_before_it(runner):
+    said = plain(" ".join(texts(sheet) for sheet in words.words_pages(scene_of(runner), A4)))
+    for stop in stops(runner):
         assert said.count(plain(stop.heading)) == (0 if stop.plain else 1)
-    (fusing,) = (stop for stop in stops(harbour) if stop.fuse)
+    (fusing,) = (stop for stop in stops(runner) if stop.fuse)
     begins = said.index(plain(fusing.heading))
     tasks = [said.index(plain(text), begins) for text in fusing.but("end", "roll", "test")]
     assert tasks == sorted(tasks)

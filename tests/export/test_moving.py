@@ -12,10 +12,11 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from chromium import Windows
 from PIL import Image
-from quilts import DESIGNS, SQUARES, design
+from quilts import SQUARES, design
 
-from stitchpath.design.read import design_of_drawing, load_design
+from stitchpath.design.read import design_of_drawing
 from stitchpath.export.mark import digest_of, stamp
 from stitchpath.export.moving import plan_moving
 from stitchpath.plan import make_plan, plan_json
@@ -168,27 +169,16 @@ def test_stops_and_chapters_are_those_that_the_written_directions_tell(plan):
 @pytest.fixture
 def visit(real_browser):
     """Open a guide in a fresh profile; what it complains of or asks for fails the test."""
-    contexts, wrong = [], []
+    windows = Windows(real_browser, near=lambda url: url.startswith("file:"))
 
     def open_page(file, size="desk", script=None, **options):
-        width, height = SIZES.get(size, size)
-        context = real_browser.new_context(viewport={"width": width, "height": height}, **options)
-        contexts.append(context)
-        if script:
-            context.add_init_script(script)
-        page = context.new_page()
-        page.set_default_timeout(8000)
-        page.on("console", lambda message: wrong.append(message.text))
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.on("request", lambda asked: asked.url.startswith("file:") or wrong.append(asked.url))
-        page.goto(file.as_uri())
+        size = SIZES.get(size, size)
+        page = windows.fresh(file.as_uri(), size, script, patience=8000, **options)
         page.locator("#sentence:not(:empty)").wait_for()
         return page
 
     yield open_page
-    for context in contexts:
-        context.close()
-    assert wrong == []
+    windows.close()
 
 
 def undisturbed(page):
@@ -532,16 +522,15 @@ def card_of(page):
 
 
 @pytest.fixture(scope="module")
-def runner(tmp_path_factory):
-    file = tmp_path_factory.mktemp("runner") / "runner.html"
-    made = make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2)
-    file.write_text(plan_moving(made), "utf-8")
+def film(runner, tmp_path_factory):
+    file = tmp_path_factory.mktemp("film") / "runner.html"
+    file.write_text(plan_moving(runner), "utf-8")
     return file
 
 
 @pytest.mark.parametrize("screen", SCREENS, ids=lambda screen: f"{screen[0]}x{screen[1]}")
-def test_the_picture_has_two_thirds_of_any_screen_and_follows_the_needle(visit, runner, screen):
-    page = visit(runner, screen)
+def test_the_picture_has_two_thirds_of_any_screen_and_follows_the_needle(visit, film, screen):
+    page = visit(film, screen)
     for machine in (False, True):
         if machine:
             page.click("#machine")
@@ -559,8 +548,8 @@ def test_the_picture_has_two_thirds_of_any_screen_and_follows_the_needle(visit, 
         assert buttons["x"] + buttons["width"] <= screen[0]
 
 
-def test_no_step_runs_behind_the_buttons_of_a_small_phone(visit, runner):
-    page = visit(runner, "phone")
+def test_no_step_runs_behind_the_buttons_of_a_small_phone(visit, film):
+    page = visit(film, "phone")
     undisturbed(page)
     page.click("#machine")
     hidden = page.evaluate(
@@ -830,8 +819,8 @@ def test_between_stages_a_card_says_what_to_fuse_and_shows_it(visit, guide, plan
     assert np.count_nonzero(np.all(pixels == coral, axis=1)) > 100
 
 
-def test_a_card_too_long_for_a_small_screen_is_read_to_its_end_before_it_closes(visit, runner):
-    page = visit(runner, (480, 250))
+def test_a_card_too_long_for_a_small_screen_is_read_to_its_end_before_it_closes(visit, film):
+    page = visit(film, (480, 250))
     page.evaluate("document.querySelectorAll('#stops button')[1].click()")
     settled(page)
     assert page.inner_text("#done") == "More below"
@@ -847,8 +836,10 @@ def test_a_card_too_long_for_a_small_screen_is_read_to_its_end_before_it_closes(
     assert page.locator("#card[open]").count() == 0
 
 
-def test_playing_pauses_at_every_stop_and_chapter_and_at_none_that_is_switched_off(visit, runner):
-    plan = make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2)
+def test_playing_pauses_at_every_stop_and_chapter_and_at_none_that_is_switched_off(
+    visit, runner, film
+):
+    plan = runner
     begins = {chapter.run: chapter for chapter in reversed(chapters(plan))}
     expected = []
     for run in plan.runs:
@@ -860,7 +851,7 @@ def test_playing_pauses_at_every_stop_and_chapter_and_at_none_that_is_switched_o
         ((), expected[:9]),
         (("chapters",), [h for h in expected if "Next" not in h]),
     ):
-        page = visit(runner)
+        page = visit(film)
         if off:
             page.click("text=Layers and stops")
             page.uncheck("text=Stop where a chapter ends")

@@ -70,6 +70,8 @@ def test_corners_within_a_line_count_by_its_foot():
     straight = np.array([[0.0, 0.0], [50.0, 0.0], [100.0, 0.0]])
     found = made.corners([corner, straight, corner], np.array([WALKING, WALKING, FREE]))
     assert found.tolist() == [4, 0, 0]
+    twice = np.repeat(corner, 2, axis=0)  # a point that is drawn twice is one corner
+    assert made.corners([twice], np.array([WALKING])).tolist() == [4]
 
 
 def test_an_end_takes_half_a_start_and_is_secured_only_where_it_would_come_loose():

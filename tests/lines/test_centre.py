@@ -16,8 +16,10 @@ from shapely import LineString, MultiLineString, MultiPoint, Point, Polygon, aff
 
 from stitchpath.design.read import load_design
 from stitchpath.lines.centre import centre_lines as centre
+from stitchpath.lines.centre.across import _mirror_line, _most
 from stitchpath.lines.centre.centre_lines import CentreRules, centre_lines
-from stitchpath.lines.centre.pose import posed
+from stitchpath.lines.centre.edge import Ground
+from stitchpath.lines.centre.pose import Pose, posed
 from stitchpath.top.build import build_top
 
 TIP, SIDE = CentreRules().tip, CentreRules().side
@@ -124,6 +126,20 @@ class TestExactAxes:
         far = 80 - near
         assert len(lines) == 4
         assert off(lines, [[(near, near), (far, far)], [(near, far), (far, near)]]) < 0.05
+
+    @pytest.mark.parametrize("angle", [0.0, 20.0, 75.0, 110.0])
+    def test_a_piece_drawn_nearly_alike_on_both_sides_is_known_by_its_mirror_line(self, angle):
+        half = np.array([(-40, 0), (-38, 9), (-12, 14), (5, 30), (18, 12), (40, 5), (44, 0)])
+        other = (half[::-1] * (1, -1))[1:-1] + np.array([0.2, -0.3])  # drawn by hand
+        fish = affinity.rotate(Polygon(np.concatenate([half, other])), angle, origin=(0, 0))
+        pose = Pose(fish, (np.eye(2),), np.zeros(2), np.eye(2))
+        found = np.degrees(_mirror_line(pose, Ground(fish)))
+        assert (found - angle + 90) % 180 - 90 == pytest.approx(0, abs=1)
+
+    def test_sides_that_run_every_way_do_not_tell_how_a_piece_lies_and_square_ones_do(self):
+        square = np.radians([12, 102, 192, 282])
+        assert np.degrees(_most(square, np.ones(4))) % 90 == pytest.approx(12)
+        assert _most(np.radians(np.arange(0, 90, 3)), np.ones(30)) is None
 
     def test_disc_gets_one_level_line_across_for_a_point_cannot_be_stitched(self):
         (line,) = centre_lines(Point(50, 40).buffer(30, quad_segs=64)).lines

@@ -181,6 +181,14 @@ def test_the_ground_ends_at_the_piece_even_when_it_is_fused_later():
     assert stitched.intersection(top.pieces[0].shape.buffer(-0.01)).is_empty
 
 
+def test_a_piece_that_reaches_over_a_seam_by_a_hair_has_its_ground_in_one_block():
+    square = 'outline = "M 0 0 L 2 0 L 2 2 L 0 2 Z"\non = "top"\nat = [5.0005, 3]\nsize = 2\n'
+    text = SQUARES.replace('["squares"]', '["squares*2"]') + fill('region = "ground"')
+    top, found = fills(f'{text}[[applique]]\nname = "crate"\n{square}fabric = "coral"\n')
+    assert top.pieces[0].shape.bounds[2] > 6 * INCH
+    assert max(line.points[:, 0].max() for line in found) < 6 * INCH + 0.01
+
+
 def test_patches_of_a_fabric_run_together_over_a_seam_that_is_not_stitched():
     text = SQUARES.replace("'sand sea', 'sea sand'", "'sea sea', 'sand sand'")
     seam = shapely.LineString([(3 * INCH, 0), (3 * INCH, 3 * INCH)])

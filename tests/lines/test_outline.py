@@ -192,6 +192,12 @@ class TestMend:
         assert len(lines.geoms) == 5
         assert lines.hausdorff_distance(smooth) < 1
 
+    def test_a_long_thin_reed_traced_with_a_tremble_is_no_scribble(self):
+        reed = shapely.get_coordinates(box(0, 0, 100, 2).exterior.segmentize(0.07))[:-1]
+        shaken = reed + np.where(np.arange(len(reed)) % 2, 0.15, -0.15)[:, None]
+        assert len(reed) > 2000
+        assert mend_outline([shaken], "reed").area == pytest.approx(200, rel=0.1)
+
     def test_curves_of_drawings_are_kept_as_they_are(self):
         circle = matplotlib.path.Path.unit_circle().to_polygons(closed_only=True)[0]
         shape = mend_outline([circle * 50], "disc")

@@ -10,6 +10,7 @@ import shutil
 from urllib.parse import urlsplit
 
 import pytest
+from chromium import Windows
 from quilts import DESIGNS
 
 SHIPPED = ["Curved cushion", "Harbour runner", "Postage stamp king", "Star lap quilt"]
@@ -20,52 +21,35 @@ NUMBERS = itertools.count(1)  # of files: each test has its own
 REFUSAL = re.compile(r"Failed to load resource: the server responded with a status of 4(09|22)")
 
 
-class _Windows:
-    """Windows on the page; a complaint, or a request elsewhere, is noted."""
+class _Windows(Windows):
+    """Windows on the page that were let in."""
 
     def __init__(self, browser, served):
-        self.browser, self.served = browser, served
-        self.wrong, self.own, self.usual = [], [], None
+        super().__init__(browser, self._at_home, fine=self._of_no_matter)
+        self.served, self.usual = served, None
         self.home = urlsplit(served.door.address()).netloc
 
-    def heard(self, message):
-        if message.type in ("error", "warning") and not REFUSAL.match(message.text):
-            self.wrong.append(f"{message.text} {message.location}")
+    def _at_home(self, address):
+        url = urlsplit(address)
+        return url.scheme in ("data", "blob") or url.netloc == self.home
 
-    def asked(self, request):
-        url = urlsplit(request.url)
-        if url.scheme not in ("data", "blob") and url.netloc != self.home:
-            self.wrong.append(request.url)
+    def _of_no_matter(self, message):
+        return message.type not in ("error", "warning") or REFUSAL.match(message.text)
 
-    def fresh(self, size, **options):
-        """Give a window of a fresh profile that was let in."""
-        width, height = SIZES[size]
-        context = self.browser.new_context(viewport={"width": width, "height": height}, **options)
-        self.own.append(context)
-        page = context.new_page()
-        page.set_default_timeout(20_000)
-        page.on("console", self.heard)
-        page.on("pageerror", lambda error: self.wrong.append(str(error)))
-        page.on("request", self.asked)
-        page.goto(self.served.door.address())
+    def let_in(self, size, **options):
+        """Give a window of a fresh profile."""
+        page = self.fresh(self.served.door.address(), SIZES[size], **options)
         page.locator("#empty").wait_for()
         return page
 
     def one(self, size, options):
         """Give one window for all tests that ask for no other."""
         if size != "desk" or options:
-            return self.fresh(size, **options)
+            return self.let_in(size, **options)
         if self.usual is None:
-            self.usual = self.fresh(size)
+            self.usual = self.let_in(size)
             self.own.clear()
         return self.usual
-
-    def close(self):
-        for context in self.own:
-            context.close()
-        self.own.clear()
-        wrong, self.wrong = self.wrong, []
-        assert wrong == []
 
 
 @pytest.fixture(scope="module")
@@ -78,7 +62,7 @@ def visit(windows):
     """Come to the beginning."""
 
     def come(size="desk", *, fresh=False, **options):
-        page = windows.fresh(size, **options) if fresh else windows.one(size, options)
+        page = windows.let_in(size, **options) if fresh else windows.one(size, options)
         if page.locator("#quilt").count():
             page.get_by_role("button", name="Another quilt").click()
         page.get_by_role("heading", name="What will you quilt?").wait_for()

@@ -208,8 +208,9 @@ def test_a_notebook_shows_a_picture_and_one_line_of_words():
         (lambda: stitchpath.route_lines([shapely.Point(1, 1)]), "found a Point"),
         (lambda: stitchpath.route_lines([[(0, 0, 0), (1, 1, 1)]]), r"shape \(2, 3\)"),
         (lambda: stitchpath.route_lines(3), "found 3"),
-        (lambda: stitchpath.route_lines(BOOM, prices={"end_inside": -1}), "end_inside"),
-        (lambda: stitchpath.route_lines(BOOM, prices={"ends": 1}), "ends"),
+        (lambda: stitchpath.route_lines(BOOM, prices={"end_inside": -1}), "end_inside: found -1"),
+        (lambda: stitchpath.route_lines(BOOM, prices={"ends": 1}), "unknown price 'ends'"),
+        (lambda: stitchpath.route_lines(BOOM, time_limit=-1), "time_limit: found -1"),
         (lambda: stitchpath.route_lines(nx.DiGraph([(1, 2)])), "directed"),
         (lambda: stitchpath.route_lines(nx.Graph([(1, 2)])), "no length"),
     ],
@@ -254,12 +255,18 @@ def test_a_saved_plan_is_read_back_as_it_was(tmp_path):
     assert saved.to_networkx().size(weight="length") == pytest.approx(
         plan.to_networkx().size(weight="length"), rel=1e-6
     )
-    assert len(repr(plan)) < 120
+    for thing in (plan, plan.top, plan.lines[0], plan.design):
+        assert len(str(thing)) == len(repr(thing)) < 120
 
 
 @pytest.mark.parametrize(
     ("text", "said"),
-    [("{}", "format None"), ("what", "no JSON"), ('{"format": "stitchpath-plan/1"}', "'lines'")],
+    [
+        ("{}", "no format"),
+        ('{"format": "2"}', "the format '2'"),
+        ("what", "no JSON"),
+        ('{"format": "stitchpath-plan/1"}', "'lines'"),
+    ],
 )
 def test_a_file_that_is_no_plan_is_told(tmp_path, text, said):
     file = tmp_path / "a.plan.json"

@@ -12,13 +12,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from quilts import DESIGNS, SQUARES, WALL, layouts, planned
+from quilts import SQUARES, WALL, layouts, planned
 
 from stitchpath.base.errors import StitchpathError
 from stitchpath.base.units import parse_length
-from stitchpath.design.read import load_design
 from stitchpath.lines.line import Line
-from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.told import card_words
 from stitchpath.told.anchors import _shared_out, pictures
@@ -47,11 +45,6 @@ from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
 from stitchpath.told.walks import Move, Part, Stroke, Walk, _strokes, moves_of, walks
 from stitchpath.top.place import Subject
-
-
-@pytest.fixture(scope="module")
-def runner():
-    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2, cures=False)
 
 
 @pytest.fixture(scope="module")
@@ -671,6 +664,9 @@ def test_what_comes_when_names_every_area_once_and_every_stop(runner):
     said = "\n".join(entry.text for entry in entries)
     for place in ("A1", "A2", "A3", "A4", "A5"):
         assert said.count(place) == 1
+    for text in (entry.text for entry in entries if entry.kind == "card"):
+        first, last, places = re.search(r"\((\d+)(?: to (\d+))?\): (.*)", text).groups()
+        assert int(last or first) - int(first) == places.count(", ")
     for stop in stops(runner):
         assert (stop.heading in said) is (stop.kind in ("start", "run") and not stop.plain)
 

@@ -17,11 +17,6 @@ from stitchpath.told.directions import directions
 from stitchpath.top.place import Place
 
 
-@pytest.fixture(scope="module")
-def runner():
-    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2)
-
-
 def test_each_boat_and_each_starfish_is_a_chapter(runner):
     names = [chapter.name for chapter in chapters(runner)]
     assert {"boat A1", "boat A3", "boat A5"} <= set(names)

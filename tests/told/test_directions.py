@@ -21,6 +21,7 @@ from stitchpath.design.read import load_design
 from stitchpath.plan import make_plan
 from stitchpath.route.runs import Leg, Run
 from stitchpath.thread import BobbinChange, RunPoint, ThreadPlan
+from stitchpath.told.close import _bend
 from stitchpath.told.directions import RunDirections, Step, change_place, directions
 from stitchpath.told.landmarks import Landmarks
 from stitchpath.told.low_side import ON, low_side_words
@@ -102,11 +103,6 @@ def tee():
 @pytest.fixture(scope="module")
 def sashed():
     return planned(SASHED)
-
-
-@pytest.fixture(scope="module")
-def harbour():
-    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2)
 
 
 # Four squares: sand top left and bottom right, sea, the darker, in the other two
@@ -370,6 +366,15 @@ def test_seams_are_counted_as_one_turns_only_where_they_lie_close(apart, counted
     text = told(plan, (6, 1), (3, 1), (3, 6))[1]
     assert text.startswith("Pivot left onto the second seam as you turn: down ") == counted
     assert text.startswith("Pivot left: down ") != counted
+
+
+def test_a_curve_that_is_stitched_in_two_parts_goes_straight_on_and_a_corner_does_not():
+    angle = np.radians(np.arange(0, 81, 10))
+    arc = 50 * np.column_stack([np.cos(angle), np.sin(angle)])
+    assert _bend(arc[:5], arc[4:]) == pytest.approx(0, abs=1e-6)
+    ends = np.array([(0, 0), (10, 0), (20, 0)])
+    off = np.array([(20, 0), (20 + 10 * np.cos(0.5), 10 * np.sin(0.5)), (30, 30)])
+    assert _bend(ends, off[:2]) == pytest.approx(np.degrees(0.5))
 
 
 def test_of_two_seams_that_lie_fifteen_degrees_apart_she_takes_the_right_one():
@@ -679,8 +684,8 @@ def _check_heading(text, way):
         assert word == ("right" if way[0] > 0 else "left")
 
 
-def test_lengths_add_up_to_the_run(harbour):
-    (run, *_) = directions(harbour)
+def test_lengths_add_up_to_the_run(runner):
+    (run, *_) = directions(runner)
     told_in = 0.0
     for step in run.steps:
         before_low = step.text.split(" Low side")[0]
@@ -688,7 +693,7 @@ def test_lengths_add_up_to_the_run(harbour):
         told_in += int(whole or 0) + (int(over) / int(under) if over else 0)
     length = sum(
         float(shapely.LineString(leg.points).length)
-        for leg in harbour.runs[0].legs
+        for leg in runner.runs[0].legs
         if leg.along != "margin"
     )
     assert told_in == pytest.approx(length / INCH, abs=len(run.steps) / 8)
@@ -726,12 +731,12 @@ def test_a_bobbin_change_is_told_by_the_step_that_it_falls_in(where, said):
 # All of a step in one line, for a glance from the machine
 
 
-def test_a_line_says_turn_place_and_length(harbour):
-    lines = [step.line for run in directions(harbour) for step in run.steps]
+def test_a_line_says_turn_place_and_length(runner):
+    lines = [step.line for run in directions(runner) for step in run.steps]
     assert 'right, between "sail" and "mast" in A5, 5 3/4 in' in lines
     assert "turn back, in along the middle of the 10 o'clock arm to the centre, 3 3/4 in" in lines
     said = {None: "start", "straight": "straight on", "back": "turn back"}
-    for run in directions(harbour):
+    for run in directions(runner):
         for step in run.steps:
             assert step.line.startswith(f"{said.get(step.turn, step.turn)}, ")
             assert step.line.endswith(" in")

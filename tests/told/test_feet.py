@@ -1,8 +1,7 @@
 """Which foot she is told to put on, and when."""
 
-from quilts import DESIGNS, SQUARES, planned
+from quilts import SQUARES, planned
 
-from stitchpath import load_design, make_plan
 from stitchpath.told.directions import directions
 from stitchpath.told.feet import feet_put_on
 from stitchpath.told.stops import stops
@@ -15,13 +14,12 @@ def said(plan):
     return [task.text for stop in stops(plan) for task in stop.tasks if task.what == "foot"]
 
 
-def test_the_free_motion_foot_is_put_on_before_the_run_that_needs_it():
-    plan = make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=1, cures=False)
-    assert feet_put_on(plan) == {(1, 0): "walking", (2, 0): "free-motion"}
-    walking, free = said(plan)
+def test_the_free_motion_foot_is_put_on_before_the_run_that_needs_it(runner):
+    assert feet_put_on(runner) == {(1, 0): "walking", (2, 0): "free-motion"}
+    walking, free = said(runner)
     assert walking == "Put on the walking foot."
     assert free.startswith("Put on the free-motion foot, and lower the feed dogs")
-    assert "change the foot" in next(stop.title for stop in stops(plan) if stop.run == 2)
+    assert "change the foot" in next(stop.title for stop in stops(runner) if stop.run == 2)
 
 
 def test_a_foot_changed_within_a_run_is_told_at_its_step_with_the_needle_down():

@@ -12,6 +12,7 @@ from quilts import DESIGNS, SQUARES, WALL
 from random_tops import random_top
 from svgpathtools import parse_path
 
+from stitchpath.checks.cures import remedies
 from stitchpath.document.document import Document
 from stitchpath.lines.ditch import chosen_seams
 from stitchpath.plan import look_over
@@ -147,13 +148,16 @@ LOOSE = RUNNER + '\n[batting]\ndistance = "3 in"\n'
 
 def test_a_cure_for_loose_ground_leaves_none_where_it_was():
     found = document(LOOSE)
-    data = line_data(look_over(found.design))
+    looked = look_over(found.design)
+    data = line_data(looked)
     assert data["loose"]
     assert all(ring["r"] * 2 > 76.2 for ring in data["loose"])
     for cure in data["cures"][:1]:
         mine = [ring for ring in data["loose"] if ring["cure"] == cure["n"]]
         assert mine
         assert cure["metres"] > 0
+        asked = [each for each in remedies(looked) if each.design is not None][cure["n"]]
+        assert cure["minutes"] == pytest.approx(asked.seconds / 60, abs=0.051)
         cured = found.edited(cure["edits"])
         after = line_data(look_over(cured.design), cures=False)
         places = {(ring["x"], ring["y"]) for ring in after["loose"]}

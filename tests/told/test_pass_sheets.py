@@ -8,12 +8,10 @@ import pytest
 from quilts import SQUARES, planned
 
 from stitchpath.base.units import format_thread
-from stitchpath.design.model import Design
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.export.guide import A5, LETTER, Paper, guide_sheets
 from stitchpath.export.guide.pass_pages import pass_pages
 from stitchpath.export.guide.path import scene_of
-from stitchpath.plan import make_plan
 from stitchpath.told.anchors import pictures
 from stitchpath.told.card_words import course
 from stitchpath.told.cards import _winds_across, cards
@@ -131,17 +129,9 @@ def test_the_bobbin_is_told_with_what_is_left_and_what_the_pass_takes():
 
 
 def test_a_bobbin_that_is_changed_between_passes_is_told_as_the_next_begins():
-    data = {
-        "name": "Harbour runner",
-        "fabrics": {"sea": "navy", "sand": "tan"},
-        "blocks": {"b": {"size": 6, "grid": ["sea sand", "sand sea"]}},
-        "layout": {"rows": ["b b"] * 5},
-        "lines": {"ditch": "none"},
-        "fills": [{"region": "top", "style": "waves", "spacing": 3, "rows": "one way"}],
-        "threads": {"grey": {"per_bobbin": "5 m"}},
-        "machine": {"kind": "frame", "depth": 13},
-    }
-    plan = make_plan(Design.build(data, source="runner"), cures=False)
+    rows = '[[fills]]\nregion = "top"\nstyle = "waves"\nspacing = 3\nrows = "one way"\n'
+    bobbin = '[lines]\nditch = "none"\n[threads.grey]\nper_bobbin = "5 m"\n'
+    plan = planned(TALL + rows + bobbin + FRAME)
     (change,) = plan.thread.changes
     ended = next(run for run in plan.runs if run.number == change.stop.run)
     first = next(told for told in pass_sheets(plan) if told.begins == (ended.number + 1, 0))

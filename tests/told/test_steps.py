@@ -30,11 +30,6 @@ INCH = 25.4
 
 
 @pytest.fixture(scope="module")
-def runner():
-    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), cures=False, time_limit=0.2)
-
-
-@pytest.fixture(scope="module")
 def cushion():
     return make_plan(load_design(DESIGNS / "curved-cushion.toml"), cures=False, time_limit=0.2)
 

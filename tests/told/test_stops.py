@@ -7,15 +7,12 @@ bobbin is taken up again, is common practice.
 import re
 from dataclasses import replace
 
-import pytest
 from hypothesis import given, settings
-from quilts import DESIGNS, SQUARES, STARFISH, design, layouts, planned
+from quilts import SQUARES, STARFISH, design, layouts, planned
 
 from stitchpath.base.errors import StitchpathError
-from stitchpath.design.read import load_design
 from stitchpath.export.directions import plan_directions_text
 from stitchpath.geometry.polylines import path_lengths
-from stitchpath.plan import make_plan
 from stitchpath.told.job_rows import job_rows
 from stitchpath.told.stops import stops, stops_by_run
 
@@ -39,11 +36,6 @@ per_bobbin = "2 m"
 colour = "#c03020"
 """
 )
-
-
-@pytest.fixture(scope="module")
-def runner():
-    return make_plan(load_design(DESIGNS / "harbour-runner.toml"), time_limit=2)
 
 
 def of(stop, *what):

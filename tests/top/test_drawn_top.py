@@ -2,6 +2,7 @@
 
 import json
 import re
+from types import SimpleNamespace
 
 import drawn
 import numpy as np
@@ -26,6 +27,7 @@ from stitchpath.export.write import save_plan
 from stitchpath.hands.areas import GROUND
 from stitchpath.plan import make_plan, plan_json
 from stitchpath.told.as_design import design_text
+from stitchpath.told.seams import Bit, _squares
 from stitchpath.top.build import build_top
 from stitchpath.top.drawn import fabric_names
 from stitchpath.top.squares import map_squares, square_at
@@ -128,6 +130,13 @@ def test_squares_of_the_map_are_of_8_in_or_20_cm_and_cover_the_top(size):
     for square, box in zip(squares, boxes, strict=True):
         assert square_at(squares, np.array(box.centroid.coords[0])) is square
     assert square_at((), np.zeros(2)) is None
+
+
+def test_a_seam_over_two_squares_of_the_map_is_told_by_both():
+    places = SimpleNamespace(top=SimpleNamespace(squares=map_squares(400.0, 400.0, "in")))
+    near, far = (Bit(0, 1, np.array([x, 50.0]), np.array([x + 60, 50.0]), 60.0) for x in (90, 230))
+    assert _squares(places, [near]) == " in A1"
+    assert _squares(places, [near, far]) == ", A1 to A2"
 
 
 @pytest.mark.parametrize(("size", "count"), [(248.0, 1), (252.0, 2), (448.0, 2), (452.0, 3)])

@@ -24,7 +24,7 @@ from stitchpath.told.seams import Course
 from stitchpath.told.thread_tables import plan_tables
 from stitchpath.top.build import build_top
 from stitchpath.top.place import Place, Subject
-from stitchpath.top.place_names import Places
+from stitchpath.top.place_names import Places, _few
 from stitchpath.top.spots import Spot
 
 INCH = 25.4
@@ -90,6 +90,12 @@ def test_two_starfish_on_the_top_have_names_that_tell_which_is_which(twins):
     for place, piece in zip(("A1", "A2"), twins.top.pieces, strict=True):
         assert any(f"the starfish on {place}" in text for text in starts)
         assert twins.places.piece(piece.number) == f"starfish on {place}"
+
+
+def test_of_more_than_twenty_places_the_first_are_named_and_the_others_counted():
+    names = [f"A{k}" for k in range(1, 22)]
+    assert _few(names[:20]) == names[:20]
+    assert _few(names) == [*names[:19], "2 more"]
 
 
 def test_each_template_carries_the_lines_of_its_own_piece(twins):

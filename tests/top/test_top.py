@@ -138,16 +138,19 @@ def test_dark_follows_the_lightness_of_the_eye():
     assert darkness(Fabric(colour="white", dark=0.8)) == 0.8
 
 
-def test_a_block_turned_a_quarter_clockwise_has_its_left_patch_on_top():
-    made = top(drawn(LEFT, RIGHT, layout='rows = ["own:90"]'))
+@pytest.mark.parametrize(
+    ("laid", "bounds"),
+    [
+        ("90", (0, 0, 100, 40)),
+        ("180", (60, 0, 100, 100)),
+        ("270", (0, 60, 100, 100)),
+        ("m", (60, 0, 100, 100)),
+    ],
+)
+def test_a_turned_or_mirrored_block_has_its_left_patch_where_she_sees_it(laid, bounds):
+    made = top(drawn(LEFT, RIGHT, layout=f'rows = ["own:{laid}"]'))
     left = next(p for p in made.patches if p.name == "left")
-    assert left.polygon.bounds == pytest.approx((0, 0, 100, 40))
-
-
-def test_a_mirrored_block_has_its_left_patch_on_the_right():
-    made = top(drawn(LEFT, RIGHT, layout='rows = ["own:m"]'))
-    left = next(p for p in made.patches if p.name == "left")
-    assert left.polygon.bounds == pytest.approx((60, 0, 100, 100))
+    assert left.polygon.bounds == pytest.approx(bounds)
 
 
 def test_rows_are_lettered_and_columns_numbered():

@@ -57,10 +57,9 @@ def run(
         made = list(proposals(design, time_limit=time_limit, now=watch.now))
     if not any(each.plan for each in made):
         raise StitchpathError(f"{asked.design}: {made[-1].problem}")
-    shown = [each.shown() for each in made]
     sheet = _PAPERS[paper or ("letter" if design.unit == "in" else "a4")]
-    html = suggested_html(design.name, shown, design.unit)
-    pdf = suggested_pdf(design.name, shown, design.unit, sheet)
+    html = suggested_html(design.name, made, design.unit)
+    pdf = suggested_pdf(design.name, made, design.unit, sheet)
     web, print_ = places
     write_whole({web: stamp(web.name, html), print_: stamp(print_.name, pdf)}, force=force)
     show_proposals(made, design.unit)

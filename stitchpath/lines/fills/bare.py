@@ -136,7 +136,7 @@ def bare_notes(
     for group in grouped(at, 1.5 * max(side, wider)):
         place = at[group]
         long = float(np.hypot(*np.ptp(place, axis=0))) + side
-        if group[0] >= len(inner) and long < _WORTH * spacing:
+        if not (group < len(inner)).any() and long < _WORTH * spacing:
             continue
         deepest, width = _deepest(region, place, max(side, wider))
         if not wide.dwithin(Point(deepest), half):

@@ -132,9 +132,7 @@ def _edge(foot: float, x: float, neck: float, lean: float) -> FloatArray:
                       [x, neck * (1 - _UP)], [x, neck]])  # fmt: skip
     t = np.linspace(0, 1, 25)[:, None]
     weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3)
-    path = np.asarray(sum(w * knot for w, knot in zip(weights, knots, strict=True)))
-    path[0], path[-1] = knots[0], knots[-1]
-    return path
+    return np.asarray(sum(w * knot for w, knot in zip(weights, knots, strict=True)))
 
 
 # --- along a strip -------------------------------------------------------------------------------

@@ -97,7 +97,7 @@ def round_turns(
     soft = np.where(back < 0, soft - soft[0] * np.clip(-back, 0, 1) ** 2, sunk)
     one, two = on(into, 2 * spacing * into), on(back, soft)
     for strand, reach in zip((one, two), _STEMS, strict=True):
-        t = np.clip(distances(strand) / (reach * spacing), 0, 1)
+        t = np.minimum(distances(strand) / (reach * spacing), 1)
         np.add(strand, (gate - strand[0]) * (1 - t * t * (3 - 2 * t))[:, None], out=strand)
     path = np.concatenate([one, heart[None], two[::-1]])
     path = _eased(path, heart, spacing, radius)

@@ -165,8 +165,6 @@ def frame_windows(
     if framed is None:
         return ()
     reach, costs, low, high = framed
-    if float(reach.bottom(low, low)) >= high - BOTH_ROUNDED:
-        return ()
     paths = [line.points for line in lines]
     above, below = (count * costs.inside for count in _doors(top.outline, paths))
     apart = [line.points for line in lines if line.unit < 0]
@@ -200,6 +198,8 @@ def _whole_pieces(top: Top, price: float) -> Strands:
 def _framed(design: Design, top: Top) -> tuple[Reach, _Costs, float, float] | None:
     """Tell what the frame shows, what advances cost, and from where to where there is to stitch.
 
+    None without a depth, or where all lies in one window.
+
     Raises
     ------
     StitchpathError
@@ -210,7 +210,11 @@ def _framed(design: Design, top: Top) -> tuple[Reach, _Costs, float, float] | No
         return None
     _, low, _, high = way_round(top.outline, design.batting.margin).bounds
     reach.check(high - low, top.unit)
-    return reach, _Costs.of(design), low, high
+    return None if _shows_all(reach, low, high) else (reach, _Costs.of(design), low, high)
+
+
+def _shows_all(reach: Reach, low: float, high: float) -> bool:
+    return float(reach.bottom(low, low)) >= high - BOTH_ROUNDED
 
 
 def first_windows(
@@ -277,7 +281,7 @@ def bare_windows(
     [366.667, 700.0, 1000.0]
     """
     low, high = span
-    if float(reach.bottom(low, low)) >= high - BOTH_ROUNDED:
+    if _shows_all(reach, low, high):
         return ()
     upper, lower = ground or span
     found = Strands(np.array([upper]), np.array([lower]), np.zeros(1))
