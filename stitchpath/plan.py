@@ -33,7 +33,7 @@ from stitchpath.plan_schema import FORMAT
 from stitchpath.route.effort import Effort
 from stitchpath.route.parking import Parked, choose_parked, joined, route_parked
 from stitchpath.route.router import Order, Routed, UnreachedError, route
-from stitchpath.route.rows import AS_ASKED, AsAsked, rows_as_asked
+from stitchpath.route.rows import AS_ASKED, AsAsked, NoRowsError
 from stitchpath.route.runs import Proof, Run
 from stitchpath.route.shown import Shown
 from stitchpath.thread import (
@@ -481,15 +481,20 @@ def _route_all(
             effort=effort.part(size / left),
             progress=tell,
         )
-        routed += route_parked(network, parks[k], routes, routed[-1] if routed else None)
+        try:
+            routed += route_parked(network, parks[k], routes, routed[-1] if routed else None)
+        except NoRowsError as error:
+            raise StitchpathError(f"fills[{min(_fills(network, lines)) + 1}].{error}") from None
         left -= size
     return routed
 
 
 def _rows_asked(design: Design, network: Network, lines: Sequence[Line]) -> AsAsked | None:
     """Tell how rows are stitched, where that is asked of all that a pass stitches."""
-    fills = sorted({lines[i].of.fill for i in network.line[network.required].tolist()})
-    asked = {k: AS_ASKED.get(design.fills[k].rows) if k >= 0 else None for k in fills}
+    asked = {
+        k: AS_ASKED.get(design.fills[k].rows) if k >= 0 else None
+        for k in sorted(_fills(network, lines))
+    }
     found = [(k, how) for k, how in asked.items() if how is not None]
     if not found:
         return None
@@ -499,11 +504,12 @@ def _rows_asked(design: Design, network: Network, lines: Sequence[Line]) -> AsAs
             f"fills[{first + 1}].rows: found other lines on the same thread, expected a thread of "
             "its own, so that they can be stitched row by row"
         )
-    try:
-        rows_as_asked(network, network.required, how)
-    except StitchpathError as error:
-        raise StitchpathError(f"fills[{first + 1}].{error}") from None
     return how
+
+
+def _fills(network: Network, lines: Sequence[Line]) -> set[int]:
+    """Tell which fills a pass stitches; -1 for what is none."""
+    return {lines[i].of.fill for i in network.line[network.required].tolist()}
 
 
 def _parks(

@@ -8,12 +8,12 @@ from stitchpath.base.findings import Check
 from stitchpath.base.units import format_length, format_place
 from stitchpath.checks.cures import Survey
 from stitchpath.geometry.clear_bands import longest_band
+from stitchpath.lines.fills.pattern import FREE
 
 __all__ = ["check_rivers"]
 
 _LONG = 203.2  # mm: a shorter band than 8 in is none
 _SPACINGS = 10.0  # nor one shorter than so many spacings: a meander has bands of 8 by chance
-_WANDERING = ("meander",)
 
 
 def check_rivers(looked: Survey) -> Iterator[Check]:
@@ -24,13 +24,13 @@ def check_rivers(looked: Survey) -> Iterator[Check]:
     looked
         The design with its lines.
     """
-    if not any(asked.style in _WANDERING for asked in looked.design.fills):
+    if not any(asked.style in FREE for asked in looked.design.fills):
         return
     paths = [line.points for line in looked.lines]
     tree = shapely.STRtree([shapely.LineString(path) for path in paths])
     unit = looked.design.unit
     for k, (asked, regions) in enumerate(zip(looked.design.fills, looked.regions, strict=True), 1):
-        if asked.style not in _WANDERING or not regions:
+        if asked.style not in FREE or not regions:
             continue
         # Side by side without a stitched seam between them they are one to the eye.
         ground = shapely.union_all([region.shape for region in regions])

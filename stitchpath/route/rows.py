@@ -18,13 +18,17 @@ from stitchpath.route.postman import Tour
 from stitchpath.route.trails import Trail, Turning
 from stitchpath.route.useful_runs import Walked
 
-__all__ = ["AS_ASKED", "AsAsked", "rows_as_asked"]
+__all__ = ["AS_ASKED", "AsAsked", "NoRowsError", "rows_as_asked"]
 
 AsAsked: TypeAlias = Literal["one way", "in pairs"]
 
 
 AS_ASKED: Mapping[str, AsAsked] = {"one way": "one way", "in pairs": "in pairs"}
 """Ways that can be asked for, by name."""
+
+
+class NoRowsError(StitchpathError):
+    """Lines that branch or close are no rows, or no way leads from one to the next."""
 
 
 class _Way(NamedTuple):
@@ -60,7 +64,7 @@ def rows_as_asked(network: Network, required: BoolArray, asked: AsAsked) -> Walk
 
     Raises
     ------
-    StitchpathError
+    NoRowsError
         Where lines branch or close, so that they are no rows.
     """
     rows = _rows(network, required)
@@ -113,7 +117,7 @@ def _row(network: Network, edges: list[int]) -> _Way:
             way = _from(network, order, start)
             if way is not None:
                 return way
-    raise StitchpathError("rows: found lines that branch or close, expected rows from side to side")
+    raise NoRowsError("rows: found lines that branch or close, expected rows from side to side")
 
 
 def _from(network: Network, order: list[int], here: int) -> _Way | None:
@@ -173,7 +177,7 @@ class _Ways:
         here, there = self._tip(one, last=True), self._tip(two, last=False)
         far, back = dijkstra(self.web, directed=False, indices=[here], return_predecessors=True)
         if not np.isfinite(far[0][there]):
-            raise StitchpathError(
+            raise NoRowsError(
                 "rows: found two rows with no way between them, expected one in the margin or "
                 "along the edge"
             )

@@ -12,6 +12,7 @@ from stitchpath.base.units import Unit, format_length, parse_length, parse_size
 from stitchpath.design.model import BackingAsked, BattingAsked, Design, Work
 from stitchpath.hands.pace import pace_of
 from stitchpath.hands.turning import thickness_of
+from stitchpath.lines.fills.pattern import FREE
 from stitchpath.lines.frame.borders import WANDER
 from stitchpath.lines.frame.reach import reach_of
 from stitchpath.lines.frame.windows import bare_windows, way_round
@@ -285,7 +286,7 @@ def estimate_of(
             f"{format_length(min(width, height), unit)}"
         ).of_argument("spacing")
     stitching = stitching_of(design) if design else Stitching()
-    overlap = WANDER * apart if apart and fill == "meander" else 0.0
+    overlap = WANDER * apart if apart and fill in FREE else 0.0
     found = estimate_by_area(
         width, height, fill=fill, spacing=apart, ditch=seams, stitching=stitching,
         pace=pace_of(design) if design else None,

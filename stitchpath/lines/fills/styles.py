@@ -22,7 +22,7 @@ from stitchpath.lines.fills.lattice import Lattice, lattice_of
 from stitchpath.lines.fills.meander import grounds, meander
 from stitchpath.lines.fills.motifs import loop_rows, motif_rows
 from stitchpath.lines.fills.patchwise import continuous_curve, piano_keys
-from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
+from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote, inset_of
 from stitchpath.lines.fills.pebbles import pebble_parts, pebbles
 from stitchpath.lines.fills.radiating import radiating
 from stitchpath.lines.fills.ribbon import ribbon_candy
@@ -39,13 +39,6 @@ _MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has 
 _SHORT = 0.85  # of the length that its spacing asks for: less of a meander is worth a word
 _TOLD = 0.01  # a spacing that comes out whole by less of a change than this share is not told
 _LEAST = 0.75  # of the spacing: in a frame narrower than this nothing is laid
-_INSETS = {
-    "loops": 0.1,
-    "motif rows": 0.1,
-    "ribbon candy": 0.2,
-    "pebbles": 0.1,
-    "feathers": 0.2,
-}  # usual, in spacings
 _ON_EDGE = 0.01  # a door may lie this far off the edge, mm
 
 
@@ -125,8 +118,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     ground = _Ground(region, whole if frame is None else frame, closed, point)
     if style in THROUGH:
         return _through(ground, style, spacing, inset or 0.0, angle, seed)
-    if inset is None:  # rows of a motif have room above and below as it is
-        inset = spacing * _INSETS.get(style, 0.5)
+    inset = inset_of(style, spacing, inset)  # rows of a motif have room above and below as it is
     gate: tuple[float, float] | None = None
     notes: list[FillNote] = []
     if style in CLOSED:
@@ -210,7 +202,8 @@ def _closed(
         if style == "rings":
             found, kept = rings(region, part, spacing, radius, wanted)
         elif style == "pebbles":
-            found, kept = pebbles(region, part, spacing, seed + number, wanted)
+            path, kept = pebbles(region, part, spacing, seed + number, wanted)
+            found = [path]
         elif style == "spiral":
             path, kept = spiral(region, part, spacing, radius, wanted)
             found = [path]

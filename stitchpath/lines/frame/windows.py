@@ -4,8 +4,9 @@ The quilt is stretched with its top edge first; y runs along the way it is rolle
 windows may overlap: a line is stitched whole where any window holds it, else it is cut.
 """
 
-from collections.abc import Container, Sequence
+from collections.abc import Callable, Container, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -13,13 +14,13 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from stitchpath.base.typing import BoolArray, FloatArray, IntArray
+from stitchpath.base.typing import BoolArray, FloatArray, Geometries, IntArray
 from stitchpath.design.model import FRAMING, USUAL, Design
 from stitchpath.geometry.polylines import heights
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
 from stitchpath.lines.applique import stage_of
 from stitchpath.lines.ditch import SeamBit
-from stitchpath.lines.frame.choose import Verge, choose_windows
+from stitchpath.lines.frame.choose import Chosen, Verge, choose_windows
 from stitchpath.lines.frame.reach import Reach, reach_of
 from stitchpath.lines.frame.strands import Strands, strands_of
 from stitchpath.lines.line import Line
@@ -35,8 +36,10 @@ __all__ = [
     "numbered_units",
     "reaches",
     "way_round",
+    "with_whole_pieces",
 ]
 
+_DOOR = 0.05  # mm from its end: who meets a line there meets its end
 _SHARED = 0.2  # of what is shown: no more of it is given up so that windows overlap
 _OFF_EDGE = 12.7  # mm: half an inch is far enough off the top to start and stop (common practice)
 
@@ -89,7 +92,7 @@ def way_round(outline: Polygon, margin: float) -> Polygon:
 def numbered_units(
     lines: Sequence[Line], bits: Sequence[SeamBit], travelling: Container[tuple[int, str]]
 ) -> list[Line]:
-    """Give numbers to lines that cross themselves and nothing else.
+    """Give numbers to lines that cross themselves, and that others meet at their ends alone.
 
     Parameters
     ----------
@@ -103,19 +106,36 @@ def numbered_units(
     if not len(winding):
         return list(lines)
     group = [(line.stage, line.thread) for line in lines]
-    near = shapely.STRtree(shapes).query(shapes[winding], "dwithin", BOTH_ROUNDED)
-    other = {
-        int(winding[k])
-        for k, n in near.T.tolist()
-        if n != winding[k] and group[n] == group[winding[k]]
-    }
+    one, two = shapely.STRtree(shapes).query(shapes[winding], "dwithin", BOTH_ROUNDED)
+    pairs = [
+        (k, n)
+        for k, n in zip(winding[one].tolist(), two.tolist(), strict=True)
+        if n != k and group[n] == group[k]
+    ]
+    other = _met_within(shapes, pairs, shapes)
     on_seams = [int(k) for k in winding if group[int(k)] in travelling]
     if on_seams and bits:
-        seams = shapely.STRtree([LineString(bit.points) for bit in bits])
-        met = seams.query(shapes[on_seams], "dwithin", BOTH_ROUNDED)[0]
-        other |= {on_seams[k] for k in met.tolist()}
+        seams = np.array([LineString(bit.points) for bit in bits])
+        one, two = shapely.STRtree(seams).query(shapes[on_seams], "dwithin", BOTH_ROUNDED)
+        pairs = [(on_seams[k], n) for k, n in zip(one.tolist(), two.tolist(), strict=True)]
+        other |= _met_within(shapes, pairs, seams)
     units = set(winding.tolist()) - other
     return [replace(line, unit=k) if k in units else line for k, line in enumerate(lines)]
+
+
+def _met_within(
+    shapes: Geometries, pairs: Sequence[tuple[int, int]], others: Geometries
+) -> set[int]:
+    """Tell which shapes others meet elsewhere than at their ends."""
+    if not pairs:
+        return set()
+    mine, theirs = np.array(pairs).T
+    ends = shapely.multipoints(
+        np.stack([shapely.get_point(shapes[mine], k) for k in (0, -1)], axis=1)
+    )
+    rest = shapely.difference(others[theirs], shapely.buffer(ends, _DOOR))
+    met = shapely.dwithin(shapes[mine], rest, BOTH_ROUNDED)
+    return set(mine[met].tolist())
 
 
 def reaches(lines: Sequence[Line]) -> tuple[FloatArray, FloatArray]:
@@ -171,17 +191,17 @@ def frame_windows(
     above, below = (count * costs.inside for count in _doors(top.outline, paths))
     apart = [line.points for line in lines if line.unit < 0]
     apart += [drawn[k].points for k in sorted({line.unit for line in lines} - {-1})]
-    strands = strands_of(apart, costs.cut)
-    if design.machine.fuse != "out of the frame":
-        strands = strands.and_also(_whole_pieces(top, costs.out))
-    tops = choose_windows(
-        strands,
-        reach,
-        costs.advance,
+    choose = partial(
+        choose_windows,
+        reach=reach,
+        advance=costs.advance,
         first=low,
         above=Verge(low, above),
         below=Verge(high, below),
-    ).tops
+    )
+    between = {line.stage for line in lines} == {1, 2}  # else nothing is quilted before they fuse
+    pieces = _later_pieces(top) if between and design.machine.fuse != "out of the frame" else ()
+    tops = with_whole_pieces(strands_of(apart, costs.cut), pieces, costs.out, choose)
     bottoms = np.minimum(reach.bottom(tops, low), high)
     ends = [
         _parted(lines, reaches(lines), top_, bottom)
@@ -190,11 +210,43 @@ def frame_windows(
     return _listed(tops, bottoms, ends)
 
 
-def _whole_pieces(top: Top, price: float) -> Strands:
-    """Give the pieces that are fused after the quilting: shown whole, it is not taken out."""
+def with_whole_pieces(
+    strands: Strands,
+    pieces: Sequence[tuple[float, float]],
+    out: float,
+    choose: Callable[[Strands], Chosen],
+) -> FloatArray:
+    """Choose windows that show all pieces whole, unless it costs less to take the quilt out once.
+
+    Parameters
+    ----------
+    strands
+        Of what is stitched.
+    pieces
+        From where to where those lead that are fused after the quilting, mm.
+    out
+        Cost of taking the quilt out and loading it again, however many pieces that is for.
+    choose
+        Chooses windows for strands (`choose_windows`).
+
+    Returns
+    -------
+    FloatArray
+        Where the windows begin, mm. Priced at `out` each, pieces are all shown whole wherever that
+        is best: windows that miss one and are best cost no less than the best of all, and `out`.
+    """
+    best = choose(strands)
+    if not pieces:
+        return best.tops
+    low, high = np.array(pieces, dtype=np.float64).T
+    whole = choose(strands.and_also(Strands(low, high, np.full(len(low), out))))
+    return whole.tops if whole.cost <= best.cost + out else best.tops
+
+
+def _later_pieces(top: Top) -> list[tuple[float, float]]:
+    """Tell from where to where the pieces lead that are fused after the quilting."""
     later = [piece.shape.bounds for piece in top.pieces if stage_of(piece.asked) > 1]
-    bounds = np.array(later).reshape(-1, 4)
-    return Strands(bounds[:, 1], bounds[:, 3], np.full(len(bounds), price))
+    return [(upper, lower) for _, upper, _, lower in later]
 
 
 def _framed(design: Design, top: Top) -> tuple[Reach, _Costs, float, float] | None:
@@ -279,19 +331,39 @@ def bare_windows(
     low, high = span
     if float(reach.bottom(low, low)) >= high - BOTH_ROUNDED:
         return ()
-    upper, lower = ground or span
-    found = Strands(np.array([upper]), np.array([lower]), np.zeros(1))
-    if strands is not None:
-        found = found.and_also(strands)
     shared = min(overlap, _SHARED * float(reach.shown(high - low)))
     close = replace(reach, depth=reach.depth - shared)
-    fewest = len(choose_windows(found, close, advance, first=low).tops)
+    found, fewest = _off_edge(close, span, advance, ground or span, strands)
     even = np.linspace(low, high - shared, fewest + 1)[1:-1]
-    even = (np.rint(even[even > upper] / GRID) * GRID).tolist()
+    even = (np.rint(even[even > found.low.min()] / GRID) * GRID).tolist()
     tops = choose_windows(found, close, advance, first=low, also=even).tops
     bottoms = np.minimum(reach.bottom(tops, low), high)
     spare = np.maximum(bottoms[:-1] - tops[1:], 0.0)
     return _listed(tops, bottoms, (tops[1:] + spare / 2).tolist())
+
+
+def _off_edge(
+    reach: Reach,
+    span: tuple[float, float],
+    advance: float,
+    ground: tuple[float, float],
+    strands: Strands | None,
+) -> tuple[Strands, int]:
+    """Give what windows are to show, and how many that takes.
+
+    Ground that goes up to the edge has the way off it too, unless that takes one window more.
+    """
+    (low, high), (upper, lower) = span, ground
+    wide = (
+        (low if upper - low <= _OFF_EDGE else upper),
+        (high if high - lower <= _OFF_EDGE else lower),
+    )
+    tried = []
+    for a, b in (wide, ground):
+        found = Strands(np.array([a]), np.array([b]), np.zeros(1))
+        found = found if strands is None else found.and_also(strands)
+        tried.append((found, len(choose_windows(found, reach, advance, first=low).tops)))
+    return min(tried, key=lambda each: each[1])
 
 
 def _listed(tops: FloatArray, bottoms: FloatArray, ends: Sequence[float]) -> tuple[Window, ...]:
