@@ -33,7 +33,7 @@ from stitchpath.lines.fills.pattern import (
     inset_of,
 )
 from stitchpath.lines.frame.borders import WANDER, parted, wandering
-from stitchpath.lines.frame.windows import first_windows
+from stitchpath.lines.frame.windows import axis_of, first_windows
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import NamedRegions, Region, bare_regions
 from stitchpath.lines.threads import may_travel, thread_for
@@ -126,9 +126,12 @@ def fill_lines(
         made[k] = _one_fill(filler, k, regions[k], now)
     # In a frame what wanders turns back where the quilt is rolled on; all else is cut there.
     drawn = [line for fills in made.values() for line in fills.lines]
+    turned = design.machine.sideways
     borders = _borders(design, top, [*lines, *drawn], {k: regions[k] for k in free})
     for k in free:
-        parts = [r for mine in regions[k] for r in _parts(mine, borders[k], design.fills[k])]
+        parts = [
+            r for mine in regions[k] for r in _parts(mine, borders[k], design.fills[k], turned)
+        ]
         made[k] = _one_fill(filler, k, parts, now)
     inorder = [made[k] for k in range(len(regions))]
     return Fills(
@@ -172,19 +175,23 @@ def _squares(asked: Fill, region: Region) -> float:
 def _borders(
     design: Design, top: Top, lines: Sequence[Line], free: Mapping[int, Sequence[Region]]
 ) -> dict[int, list[FloatArray]]:
-    """Draw where each free fill is parted between windows of a frame."""
+    """Draw where each free fill is parted between windows of a frame, as the quilt is loaded."""
     boxes = [region.shape.bounds for regions in free.values() for region in regions]
     if not boxes:
         return {k: [] for k in free}
-    left, low, right, high = zip(*boxes, strict=True)
+    down = axis_of(design.machine)
+    low, high, left, right = (
+        pick(box[k] for box in boxes)
+        for axis in (down, 1 - down)
+        for pick, k in ((min, axis), (max, axis + 2))
+    )
     wide = {k: WANDER * design.fills[k].spacing for k in free}
-    windows = first_windows(design, top, lines, (min(low), max(high)), max(wide.values()))
-    span = min(left), max(right)
+    windows = first_windows(design, top, lines, (low, high), max(wide.values()))
     return {
         k: [
             wandering(
                 one.ends,
-                span,
+                (left, right),
                 design.fills[k].spacing,
                 min(wide[k], max(one.bottom - two.top, 0.0)),
                 (design.fills[k].seed, number),
@@ -195,11 +202,28 @@ def _borders(
     }
 
 
-def _parts(region: Region, borders: Sequence[FloatArray], asked: Fill) -> list[Region]:
+def _parts(
+    region: Region,
+    borders: Sequence[FloatArray],
+    asked: Fill,
+    turned: bool,  # noqa: FBT001 - a fact
+) -> list[Region]:
     """Part a region where windows end, unless what lies beyond would be too small."""
     beyond = inset_of(asked.style, asked.spacing, asked.inset) - FREE[asked.style] * asked.spacing
-    parts = parted(region.shape, borders, asked.spacing, beyond)
-    return [region] if len(parts) == 1 else [replace(region, shape=part) for part in parts]
+    parts = parted(_turned(region.shape, turned), borders, asked.spacing, beyond)
+    return (
+        [region]
+        if len(parts) == 1
+        else [replace(region, shape=_turned(part, turned)) for part in parts]
+    )
+
+
+def _turned(
+    shape: Polygon | MultiPolygon,
+    turned: bool,  # noqa: FBT001 - a fact
+) -> Polygon | MultiPolygon:
+    """Put x for y, where a quilt is loaded sideways."""
+    return shapely.transform(shape, lambda at: at[:, ::-1]) if turned else shape
 
 
 def _one_fill(

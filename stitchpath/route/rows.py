@@ -12,7 +12,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 
 from stitchpath.base.errors import StitchpathError
-from stitchpath.base.typing import BoolArray, IntArray
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.network.graph import Network
 from stitchpath.route.postman import Tour
 from stitchpath.route.trails import Trail, Turning
@@ -100,8 +100,13 @@ def _rows(network: Network, required: BoolArray) -> list[_Way]:
     return sorted(rows, key=lambda row: _height(network, row))
 
 
+def _lying(network: Network, points: FloatArray) -> FloatArray:
+    """Give points as they lie in a frame: x to her right, y toward her."""
+    return points if network.axis else np.column_stack([-points[:, 1], points[:, 0]])
+
+
 def _height(network: Network, row: _Way) -> tuple[float, float]:
-    points = np.concatenate([network.paths[e] for e in row.edges])
+    points = _lying(network, np.concatenate([network.paths[e] for e in row.edges]))
     x, y = ((points.min(axis=0) + points.max(axis=0)) / 2).round(3).tolist()
     return y, x
 
@@ -111,7 +116,8 @@ def _row(network: Network, edges: list[int]) -> _Way:
     tips = np.bincount(np.concatenate([network.tail[edges], network.head[edges]])) % 2
     ends = np.flatnonzero(tips)
     if len(ends) == 2:  # noqa: PLR2004 - a chain, or a line that crosses itself
-        start = min(ends.tolist(), key=lambda v: tuple(network.points[v].tolist()))
+        lying = _lying(network, network.points[ends]).tolist()
+        start = int(ends[min(range(len(ends)), key=lambda k: tuple(lying[k]))])
         drawn = sorted(edges, key=lambda e: int(network.line[e]))
         for order in (drawn, drawn[::-1], _chained(network, edges, start)):
             way = _from(network, order, start)

@@ -118,7 +118,7 @@ def test_pieces_are_shown_whole_unless_taking_the_quilt_out_once_costs_less():
             pieces,
             out,
             partial(choose_windows, reach=Reach(depth), advance=advance),
-        ).tolist()
+        ).tops.tolist()
 
         def cost(tops, depth=depth, lines=lines, pieces=pieces, out=out, advance=advance):
             shown = [any(t <= a and b <= t + depth for t in tops) for a, b in pieces]

@@ -121,29 +121,38 @@ class View:
         What is shown, mm on the top.
     box
         Where on the sheet, mm: as large as the window at its scale.
+    turned
+        Whether it lies a quarter turn clockwise there, the left edge up.
     """
 
     sheet: Sheet
     window: Box
     box: Box
+    turned: bool = False
 
     @staticmethod
-    def fit(sheet: Sheet, window: Box, room: Box, most: float = 1.0) -> "View":
+    def fit(
+        sheet: Sheet, window: Box, room: Box, most: float = 1.0, *, turned: bool = False
+    ) -> "View":
         """Fit a window into room on the sheet, in its middle, at most at a scale."""
-        scale = min(room.width / window.width, room.height / window.height, most)
-        wide, high = window.width * scale, window.height * scale
+        across, down = (window.width, window.height)[:: -1 if turned else 1]
+        scale = min(room.width / across, room.height / down, most)
+        wide, high = across * scale, down * scale
         left = room.left + (room.width - wide) / 2
         top = room.top + (room.height - high) / 2
-        return View(sheet, window, Box(left, top, left + wide, top + high))
+        return View(sheet, window, Box(left, top, left + wide, top + high), turned)
 
     @property
     def scale(self) -> float:
         """Millimetres on the sheet for one on the top."""
-        return self.box.width / self.window.width
+        return self.box.width / (self.window.height if self.turned else self.window.width)
 
     def onto(self, points: FloatArray) -> FloatArray:
         """Bring points from the top to the sheet."""
         corner = np.array([self.window.left, self.window.top])
+        if self.turned:
+            points = np.stack([-points[..., 1], points[..., 0]], axis=-1)
+            corner = np.array([-self.window.bottom, self.window.left])
         return np.asarray((points - corner) * self.scale + np.array([self.box.left, self.box.top]))
 
     def seen(self, boxes: FloatArray) -> IntArray:

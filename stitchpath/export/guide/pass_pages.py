@@ -61,10 +61,15 @@ def _draw(sheet: Sheet, scene: Scene, told: PassSheet, room: Box) -> None:
     lines = [(what, broken(said, room.width - _NAMED, _SIZE, "text")) for what, said in told.rows]
     text = sum(len(some) for _, some in lines) * _SIZE * 1.22 * POINT + 2
     window = scene.plan.windows[told.shown.window - 1]
-    wide = scene.plan.top.width
-    frame = Box(-_MARGIN, window.top, wide + _MARGIN, window.bottom)
+    top, sideways = scene.plan.top, scene.plan.sideways
+    frame = Box(-_MARGIN, window.top, top.width + _MARGIN, window.bottom)
+    if sideways:
+        frame = Box(window.top, -_MARGIN, window.bottom, top.height + _MARGIN)
     view = View.fit(
-        sheet, frame, Box(room.left + _BESIDE, y + 5, room.right, room.bottom - text - 1)
+        sheet,
+        frame,
+        Box(room.left + _BESIDE, y + 5, room.right, room.bottom - text - 1),
+        turned=sideways,
     )
     _picture(view, scene, told)
     y = view.box.bottom + 2.5
@@ -90,7 +95,10 @@ def _picture(view: View, scene: Scene, told: PassSheet) -> None:
     window = scene.plan.windows[told.shown.window - 1]
     if window.ends < window.bottom:
         dash = tuple(PEN * part for part in LINES["rolled on"].dash or ())
-        level = [[view.window.left, window.ends], [view.window.right, window.ends]]
+        shown = view.window
+        level = [[shown.left, window.ends], [shown.right, window.ends]]
+        if view.turned:
+            level = [[window.ends, shown.bottom], [window.ends, shown.top]]
         view.sheet.draw([view.onto(np.array(level))], colour=INK,
                         width=PEN * LINES["rolled on"].width, dash=dash)  # fmt: skip
         view.sheet.note("rolled on")

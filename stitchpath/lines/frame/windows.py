@@ -1,7 +1,8 @@
 """Windows of a frame: which part of the quilt is stretched, and stitched, at a time.
 
-The quilt is stretched with its top edge first; y runs along the way it is rolled. Neighbouring
-windows may overlap: a line is stitched whole where any window holds it, else it is cut.
+The quilt is stretched with its top edge first, so that y runs along the way it is rolled; or
+sideways with its left edge first, a quarter turn clockwise, so that x does. Neighbouring windows
+may overlap: a line is stitched whole where any window holds it, else it is cut.
 """
 
 from collections.abc import Callable, Container, Sequence
@@ -15,11 +16,13 @@ import shapely
 from shapely import LineString, Polygon
 
 from stitchpath.base.typing import BoolArray, FloatArray, Geometries, IntArray
-from stitchpath.design.model import FRAMING, USUAL, Design
+from stitchpath.design.model import FRAMING, USUAL, Design, Machine
 from stitchpath.geometry.polylines import heights
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
 from stitchpath.lines.applique import stage_of
 from stitchpath.lines.ditch import SeamBit
+from stitchpath.lines.fills.pattern import FREE
+from stitchpath.lines.frame.borders import WANDER
 from stitchpath.lines.frame.choose import Chosen, Verge, choose_windows
 from stitchpath.lines.frame.reach import Reach, reach_of
 from stitchpath.lines.frame.strands import Strands, strands_of
@@ -28,10 +31,12 @@ from stitchpath.top.build import Top
 
 __all__ = [
     "Window",
+    "axis_of",
     "bare_windows",
     "cut_at",
     "cut_lines",
     "first_windows",
+    "frame_seconds",
     "frame_windows",
     "numbered_units",
     "reaches",
@@ -40,7 +45,6 @@ __all__ = [
 ]
 
 _DOOR = 0.05  # mm from its end: who meets a line there meets its end
-_SHARED = 0.2  # of what is shown: no more of it is given up so that windows overlap
 _OFF_EDGE = 12.7  # mm: half an inch is far enough off the top to start and stop (common practice)
 
 
@@ -54,11 +58,14 @@ class Window(NamedTuple):
     ends
         Between the top of the next window and its own bottom, mm: what reaches no farther down is
         stitched in it, and what has to be cut is cut there. Of the last, its bottom.
+    axis
+        1 where these are y, 0 where the quilt is loaded sideways and they are x.
     """
 
     top: float
     bottom: float
     ends: float
+    axis: int = 1
 
 
 class _Costs(NamedTuple):
@@ -138,9 +145,22 @@ def _met_within(
     return set(mine[met].tolist())
 
 
-def reaches(lines: Sequence[Line]) -> tuple[FloatArray, FloatArray]:
-    """Tell from where to where lines lead, mm; pieces of a unit as far as all of it."""
-    low, high = heights([line.points for line in lines])
+def axis_of(machine: Machine) -> int:
+    """Tell along which axis a quilt is rolled: 1 for y, 0 for x where it is loaded sideways."""
+    return 0 if machine.sideways else 1
+
+
+def reaches(lines: Sequence[Line], axis: int = 1) -> tuple[FloatArray, FloatArray]:
+    """Tell from where to where lines lead, mm; pieces of a unit as far as all of it.
+
+    Parameters
+    ----------
+    lines
+        One at least.
+    axis
+        0 for x, 1 for y.
+    """
+    low, high = heights([line.points for line in lines], axis)
     unit = np.array([line.unit for line in lines])
     mine = np.flatnonzero(unit >= 0)
     if len(mine):
@@ -182,32 +202,84 @@ def frame_windows(
         When the frame shows too little of the quilt.
     """
     framed = _framed(design, top)
-    if framed is None:
+    if framed is None or framed.one:
         return ()
-    reach, costs, low, high = framed
-    if float(reach.bottom(low, low)) >= high - BOTH_ROUNDED:
-        return ()
-    paths = [line.points for line in lines]
-    above, below = (count * costs.inside for count in _doors(top.outline, paths))
-    apart = [line.points for line in lines if line.unit < 0]
-    apart += [drawn[k].points for k in sorted({line.unit for line in lines} - {-1})]
-    choose = partial(
-        choose_windows,
-        reach=reach,
-        advance=costs.advance,
-        first=low,
-        above=Verge(low, above),
-        below=Verge(high, below),
-    )
-    between = {line.stage for line in lines} == {1, 2}  # else nothing is quilted before they fuse
-    pieces = _later_pieces(top) if between and design.machine.fuse != "out of the frame" else ()
-    tops = with_whole_pieces(strands_of(apart, costs.cut), pieces, costs.out, choose)
-    bottoms = np.minimum(reach.bottom(tops, low), high)
+    tops = _chosen(design, top, lines, drawn, framed).tops
+    bottoms = np.minimum(framed.reach.bottom(tops, framed.low), framed.high)
+    leads = reaches(lines, framed.axis)
     ends = [
-        _parted(lines, reaches(lines), top_, bottom)
+        _parted(lines, leads, top_, bottom)
         for top_, bottom in zip(tops[1:].tolist(), bottoms[:-1].tolist(), strict=True)
     ]
-    return _listed(tops, bottoms, ends)
+    return _listed(tops, bottoms, ends, framed.axis)
+
+
+def _chosen(
+    design: Design, top: Top, lines: Sequence[Line], drawn: Sequence[Line], framed: "_Framed"
+) -> Chosen:
+    """Choose where windows begin, and tell what they cost."""
+    paths = [line.points for line in lines]
+    upper, lower = _doors(top.outline, paths, framed.axis)
+    choose = partial(
+        choose_windows,
+        reach=framed.reach,
+        advance=framed.costs.advance,
+        first=framed.low,
+        above=Verge(framed.low, upper * framed.costs.inside),
+        below=Verge(framed.high, lower * framed.costs.inside),
+    )
+    apart = [line.points for line in lines if line.unit < 0]
+    apart += [drawn[k].points for k in sorted({line.unit for line in lines} - {-1})]
+    between = {line.stage for line in lines} == {1, 2}  # else nothing is quilted before they fuse
+    pieces: Sequence[tuple[float, float]] = ()
+    if between and design.machine.fuse != "out of the frame":
+        pieces = _later_pieces(top, framed.axis)
+    strands = strands_of(apart, framed.costs.cut, framed.axis)
+    return with_whole_pieces(strands, pieces, framed.costs.out, choose)
+
+
+def frame_seconds(
+    design: Design, top: Top, lines: Sequence[Line], drawn: Sequence[Line]
+) -> tuple[int, float]:
+    """Tell how many windows a quilt takes as it is loaded, and what depends on them.
+
+    Parameters
+    ----------
+    design, top, lines, drawn
+        As for `frame_windows`. Of fills that wander the ground counts alone: they are parted where
+        windows end, wherever that is.
+
+    Returns
+    -------
+    count
+        Of windows; 1 where all lies in one, or the depth is not known.
+    seconds
+        Of advances, of cuts, and of what is missed.
+
+    Raises
+    ------
+    StitchpathError
+        When the frame shows too little of the quilt.
+    """
+    framed = _framed(design, top)
+    if framed is None or framed.one:
+        return 1, 0.0
+    free = {k for k, asked in enumerate(design.fills) if asked.style in FREE}
+    wild = [line for line in lines if line.of.fill in free]
+    if not wild:
+        found = _chosen(design, top, lines, drawn, framed)
+        return len(found.tops), found.cost
+    other = [line.points for line in lines if line.of.fill not in free]
+    low, high = heights([line.points for line in wild], framed.axis)
+    overlap = WANDER * max(design.fills[k].spacing for k in free)
+    found = _with_ground(
+        framed.reach.less(overlap, framed.high - framed.low),
+        (framed.low, framed.high),
+        framed.costs.advance,
+        (float(low.min()), float(high.max())),
+        strands_of(other, framed.costs.cut, framed.axis),
+    )[1]
+    return len(found.tops), found.cost
 
 
 def with_whole_pieces(
@@ -215,7 +287,7 @@ def with_whole_pieces(
     pieces: Sequence[tuple[float, float]],
     out: float,
     choose: Callable[[Strands], Chosen],
-) -> FloatArray:
+) -> Chosen:
     """Choose windows that show all pieces whole, unless it costs less to take the quilt out once.
 
     Parameters
@@ -231,26 +303,42 @@ def with_whole_pieces(
 
     Returns
     -------
-    FloatArray
-        Where the windows begin, mm. Priced at `out` each, pieces are all shown whole wherever that
-        is best: windows that miss one and are best cost no less than the best of all, and `out`.
+    Chosen
+        Their cost holds `out` where a piece is missed. Priced at `out` each, pieces are all shown
+        whole wherever that is best: windows that miss one and are best cost no less than the best
+        of all, and `out`.
     """
     best = choose(strands)
     if not pieces:
-        return best.tops
+        return best
     low, high = np.array(pieces, dtype=np.float64).T
     whole = choose(strands.and_also(Strands(low, high, np.full(len(low), out))))
-    return whole.tops if whole.cost <= best.cost + out else best.tops
+    return whole if whole.cost <= best.cost + out else best._replace(cost=best.cost + out)
 
 
-def _later_pieces(top: Top) -> list[tuple[float, float]]:
+def _later_pieces(top: Top, axis: int) -> list[tuple[float, float]]:
     """Tell from where to where the pieces lead that are fused after the quilting."""
     later = [piece.shape.bounds for piece in top.pieces if stage_of(piece.asked) > 1]
-    return [(upper, lower) for _, upper, _, lower in later]
+    return [(box[axis], box[axis + 2]) for box in later]
 
 
-def _framed(design: Design, top: Top) -> tuple[Reach, _Costs, float, float] | None:
-    """Tell what the frame shows, what advances cost, and from where to where there is to stitch.
+class _Framed(NamedTuple):
+    """A quilt as it is loaded: what the frame shows, and from where to where there is to stitch."""
+
+    reach: Reach
+    costs: _Costs
+    low: float
+    high: float
+    axis: int
+
+    @property
+    def one(self) -> bool:
+        """Whether all of it lies in one window."""
+        return float(self.reach.bottom(self.low, self.low)) >= self.high - BOTH_ROUNDED
+
+
+def _framed(design: Design, top: Top) -> _Framed | None:
+    """Tell how a quilt lies in the frame; None without one of known depth.
 
     Raises
     ------
@@ -260,9 +348,11 @@ def _framed(design: Design, top: Top) -> tuple[Reach, _Costs, float, float] | No
     reach = reach_of(design.machine)
     if reach is None:
         return None
-    _, low, _, high = way_round(top.outline, design.batting.margin).bounds
+    axis = axis_of(design.machine)
+    bounds = way_round(top.outline, design.batting.margin).bounds
+    low, high = bounds[axis], bounds[axis + 2]
     reach.check(high - low, top.unit)
-    return reach, _Costs.of(design), low, high
+    return _Framed(reach, _Costs.of(design), low, high, axis)
 
 
 def first_windows(
@@ -293,9 +383,10 @@ def first_windows(
     framed = _framed(design, top)
     if framed is None:
         return ()
-    reach, costs, low, high = framed
-    strands = strands_of([line.points for line in lines], costs.cut)
-    return bare_windows(reach, (low, high), costs.advance, ground, strands, overlap)
+    reach, costs, low, high, axis = framed
+    strands = strands_of([line.points for line in lines], costs.cut, axis)
+    found = bare_windows(reach, (low, high), costs.advance, ground, strands, overlap)
+    return tuple(window._replace(axis=axis) for window in found)
 
 
 def bare_windows(
@@ -331,9 +422,10 @@ def bare_windows(
     low, high = span
     if float(reach.bottom(low, low)) >= high - BOTH_ROUNDED:
         return ()
-    shared = min(overlap, _SHARED * float(reach.shown(high - low)))
-    close = replace(reach, depth=reach.depth - shared)
-    found, fewest = _off_edge(close, span, advance, ground or span, strands)
+    close = reach.less(overlap, high - low)
+    shared = reach.depth - close.depth
+    found, chosen = _with_ground(close, span, advance, ground or span, strands)
+    fewest = len(chosen.tops)
     even = np.linspace(low, high - shared, fewest + 1)[1:-1]
     even = (np.rint(even[even > found.low.min()] / GRID) * GRID).tolist()
     tops = choose_windows(found, close, advance, first=low, also=even).tops
@@ -342,14 +434,14 @@ def bare_windows(
     return _listed(tops, bottoms, (tops[1:] + spare / 2).tolist())
 
 
-def _off_edge(
+def _with_ground(
     reach: Reach,
     span: tuple[float, float],
     advance: float,
     ground: tuple[float, float],
     strands: Strands | None,
-) -> tuple[Strands, int]:
-    """Give what windows are to show, and how many that takes.
+) -> tuple[Strands, Chosen]:
+    """Give what windows are to show, and choose them.
 
     Ground that goes up to the edge has the way off it too, unless that takes one window more.
     """
@@ -362,24 +454,27 @@ def _off_edge(
     for a, b in (wide, ground):
         found = Strands(np.array([a]), np.array([b]), np.zeros(1))
         found = found if strands is None else found.and_also(strands)
-        tried.append((found, len(choose_windows(found, reach, advance, first=low).tops)))
-    return min(tried, key=lambda each: each[1])
+        tried.append((found, choose_windows(found, reach, advance, first=low)))
+    return min(tried, key=lambda each: len(each[1].tops))
 
 
-def _listed(tops: FloatArray, bottoms: FloatArray, ends: Sequence[float]) -> tuple[Window, ...]:
+def _listed(
+    tops: FloatArray, bottoms: FloatArray, ends: Sequence[float], axis: int = 1
+) -> tuple[Window, ...]:
     rounded = [round(at / GRID) * GRID for at in ends]
     every = [*np.minimum(rounded, bottoms[:-1]).tolist(), float(bottoms[-1])]
     return tuple(
-        Window(a, b, end) for a, b, end in zip(tops.tolist(), bottoms.tolist(), every, strict=True)
+        Window(a, b, end, axis)
+        for a, b, end in zip(tops.tolist(), bottoms.tolist(), every, strict=True)
     )
 
 
-def _doors(outline: Polygon, paths: Sequence[FloatArray]) -> tuple[int, int]:
-    """Count the places where lines reach the upper and the lower edge."""
+def _doors(outline: Polygon, paths: Sequence[FloatArray], axis: int) -> tuple[int, int]:
+    """Count the places where lines reach the first edge and the last."""
     ends = np.array([end for path in paths for end in (path[0], path[-1])])
     ends = np.unique(np.rint(ends / GRID), axis=0) * GRID
-    _, low, _, high = outline.bounds
-    upper, lower = (np.abs(ends[:, 1] - y) < BOTH_ROUNDED for y in (low, high))
+    verges = outline.bounds[axis::2]
+    upper, lower = (np.abs(ends[:, axis] - at) < BOTH_ROUNDED for at in verges)
     return int(upper.sum()), int(lower.sum())
 
 
@@ -450,7 +545,7 @@ def cut_lines(lines: Sequence[Line], windows: Sequence[Window]) -> list[Line] | 
     list of Line
         To be noded again; None where every line is whole in some window.
     """
-    low, high = reaches(lines)
+    low, high = reaches(lines, windows[0].axis if windows else 1)
     cut = np.zeros(len(lines), dtype=bool)
     for one, two in pairwise(windows):
         cut |= _across(low, high, one, two)
@@ -487,6 +582,7 @@ def cut_at(points: FloatArray, one: Window, two: Window) -> tuple[IntArray, Floa
     places
         The cuts, on the grid, shape (k, 2), mm.
     """
+    points = points if one.axis else points[:, ::-1]
     y = points[:, 1]
     level = one.ends
     above, below = y < min(two.top, level) - BOTH_ROUNDED, y > max(one.bottom, level) + BOTH_ROUNDED
@@ -504,4 +600,4 @@ def cut_at(points: FloatArray, one: Window, two: Window) -> tuple[IntArray, Floa
         after.append(max(int(way[last]), int(way[last + 1])))
     cut = np.array(met, dtype=np.float64).reshape(-1, 2)
     cut[:, 0] = np.rint(cut[:, 0] / GRID) * GRID
-    return np.array(after, dtype=np.int64), cut
+    return np.array(after, dtype=np.int64), cut if one.axis else cut[:, ::-1]
