@@ -129,11 +129,13 @@ def route_parked(
     before
         What was routed before it.
     """
+    if before is not None and before.torn:
+        parked = parked._replace(found=None)
     try:
         routed = routes(with_parked(network, *parked))
     except TornError:
-        parked = parked._replace(left=None)
-        routed = routes(with_parked(network, *parked))
+        routed = routes(with_parked(network, parked.found, None))
+        routed[-1] = replace(routed[-1], torn=True)
     first = routed[0]
     if parked.found is not None and before is not None and not (before.left or first.found):
         # Held on both sides, and on neither did it pay: two ends are reckoned that no one makes.
