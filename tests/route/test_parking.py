@@ -40,7 +40,7 @@ def test_where_one_run_would_be_held_at_both_ends_the_next_window_is_not_held_ei
     # A plan came out dearer than was said, by an end: the next window was held to a place where
     # no needle had been left, and took off two ends, of which one alone had been reckoned.
     held = []
-    monkeypatch.setattr(parking, "with_parked", lambda network, *at: held.append(at) or at)
+    monkeypatch.setattr(parking, "with_parked", lambda _, *at: held.append(at) or at)
 
     def routes(at):
         if at == (0, 1):
