@@ -226,10 +226,25 @@ def _bobbins(plan: Plan, found: tuple[Pass, ...]) -> list[str]:
                 left = format_thread(max(full - used[name], 0.0), unit)
                 said.append(f"{left}{of} on it, this pass takes {amount}.")
         told_runs = directions(plan)
-        said += [f"Change it {change_place(each, told_runs)}." for each in _within(plan, shown)]
+        said += [
+            f"Change it {change_place(each, told_runs)}{_why(plan, each)}."
+            for each in _within(plan, shown)
+        ]
         told.append(" ".join(said))
         _go_on(plan, shown, used, due)
     return told
+
+
+def _why(plan: Plan, change: BobbinChange) -> str:
+    """Say why a bobbin is changed between runs: the next takes more than is left."""
+    after = change.stop.run  # the number of a run is the index of the next
+    if change.where != "run end" or after >= len(plan.runs):
+        return ""
+    unit, takes = plan.top.unit, plan.thread.runs[after].bobbin
+    left = format_thread(max(float(change.waste), 0.0), unit)
+    if plan.runs[after].thread != plan.runs[after - 1].thread or takes <= change.waste:
+        return f": {left} are left then"
+    return f": {left} are left then, run {after + 1} takes {format_thread(takes, unit)}"
 
 
 def _threads(plan: Plan) -> list[str]:

@@ -55,7 +55,7 @@ __all__ = [
     "true_path",
 ]
 
-Mark = Literal["start", "end", "both", "bobbin", "stop", "meeting"]
+Mark = Literal["start", "end", "both", "bobbin", "parked", "stop", "meeting"]
 PEN = 0.42  # mm: a line that is stitched for the first time
 TINT = 0.32  # strength of the fabrics under the path
 TRAVEL: Dash = tuple(PEN * length for length in LINES["travel"].dash or ())
@@ -422,7 +422,7 @@ def _within(box: Box, point: FloatArray) -> bool:
 
 
 def _marks(view: View, plan: Plan, labels: Labels, shown: Container[int]) -> None:
-    """Mark where the runs that are shown start and end and where a bobbin is changed.
+    """Mark where the runs that are shown start, end and are parked, and where a bobbin is changed.
 
     A mark that finds no room there, or would cover the place of another, points at its own.
     """
@@ -439,6 +439,12 @@ def _marks(view: View, plan: Plan, labels: Labels, shown: Container[int]) -> Non
         (np.array(change.stop.point), str(change.bobbin + 1), "bobbin", False)
         for change in plan.thread.changes
         if change.stop.run - 1 in shown
+    ]
+    found += [
+        (run.legs[leg].points[0], "", "parked", False)
+        for k, run in enumerate(plan.runs)
+        if k in shown
+        for leg, _ in run.parked
     ]
     seen = [(view.onto(point), text, mark, filled) for point, text, mark, filled in found]
     seen = [entry for entry in seen if _within(view.box, entry[0])]

@@ -62,6 +62,7 @@ def expected_on(plan: Plan, *, low: bool = False, traced: bool = False) -> Used:
         ("rolled on", plan.levels and not traced),
         ("meeting", traced and len(meetings(plan.lines))),
         ("bobbin", plan.thread.changes),
+        ("parked", any(run.parked for run in plan.runs)),
         ("low side", low and any(line.low for line in plan.lines)),
     ):
         if there:
