@@ -101,7 +101,8 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     -------
     Filled
         Meander and spiral: one closed path for each part of the region, from the door and back to
-        it, that never meets itself. Rings: closed rings, with the stem from the door and the
+        it, that never meets itself. Pebbles: one from the door, that comes back to the end of its
+        stem and touches itself. Rings: closed rings, with the stem from the door and the
         hops from ring to ring as paths of their own, which end on vertices of the rings. All
         others: paths that begin and end on the edge of the region, or at a step along its closed
         part. Crosshatch, orange peel and loops cross themselves, and so may the ends of motif
