@@ -38,6 +38,9 @@ fabrics = { dark = "sea", light = "sand" }
 rows = ["nine*5"]
 repeat = 7
 """
+"""60 by 84 in."""
+SMALLER = LAP.replace("size = 12", "size = 10").replace("nine*5", "nine*6").replace("= 7", "= 8")
+"""60 by 80 in."""
 CROSSED = '[[fills]]\nregion = "top"\nstyle = "crosshatch"\nspacing = 4\nangle = 45\n'
 STARS = """
 [lines]
@@ -67,7 +70,7 @@ def stars() -> Design:
 
 
 QUILTS = {
-    "lap, all ditches and crosshatch": (lambda: written(LAP + CROSSED), 18),
+    "lap, all ditches and crosshatch": (lambda: written(SMALLER + CROSSED), 18),
     "lap, appliqué": (stars, 14),
     "star lap quilt": (lambda: shipped("star-lap-quilt"), 14),
     "lap, rows of 4 in": (lambda: written(LAP + ROWS), 18),
