@@ -314,7 +314,10 @@ def make_plan(
         extra = _extra(looked, plan if time_limit == _SECONDS else None) if cures else None
         found = check_plan(looked, plan.proof, extra)
         rolls = check_throat(_named(looked, plan.rolls), design.machine.throat, plan.top.unit)
-        frame = (*check_loading(plan.loading, plan.top.unit), *check_fusing(plan.fusing))
+        frame = (
+            *check_loading(plan.loading, design.machine, plan.top.unit),
+            *check_fusing(plan.fusing),
+        )
         return replace(plan, checks=(*found, *rolls, *frame))
     except StitchpathError as error:
         raise error.told_of(design.source) from None
