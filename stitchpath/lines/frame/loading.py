@@ -113,14 +113,16 @@ def choose_loading(
         return Loading(asked or ways[0], {}, {}, wide)
     windows: dict[Loaded, int] = {}
     seconds: dict[Loaded, float] = {}
+    refused: dict[Loaded, StitchpathError] = {}
     for way in ways:
         try:
             windows[way], seconds[way] = frame_seconds(as_loaded(design, way), top, lines, drawn)
-        except StitchpathError:  # its roll leaves no room
-            if way == asked or (not seconds and way == ways[-1]):
-                raise
-    # Sideways only where it is known to fit.
-    known = _WAYS if design.machine.width is not None else _WAYS[:1]
-    tried = [way for way in known if way in seconds] or list(seconds)
-    best = min(tried, key=lambda way: round(seconds[way]))
-    return Loading(asked or best, windows, seconds, wide)
+        except StitchpathError as error:  # its roll leaves no room
+            refused[way] = error
+    # Sideways by itself only where it is known to fit.
+    known = ways if design.machine.width is not None else _WAYS[:1]
+    known = known if asked is None else (asked,)
+    tried = [way for way in known if way in seconds]
+    if not tried:
+        raise refused[known[0]]
+    return Loading(min(tried, key=lambda way: round(seconds[way])), windows, seconds, wide)
