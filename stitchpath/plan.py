@@ -15,13 +15,22 @@ from stitchpath.base.units import format_length
 from stitchpath.checks.all import Check, check_plan
 from stitchpath.checks.cures import Survey, Taken, survey
 from stitchpath.checks.fusing import check_fusing
+from stitchpath.checks.loading import check_loading
 from stitchpath.checks.proofread import faults_of
 from stitchpath.checks.throat import check_throat
 from stitchpath.design.model import Design
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.geometry.tolerances import SAME_PLACE
 from stitchpath.hands.tariff import Tariff, tariff_of
-from stitchpath.lines.frame.windows import Window, cut_lines, frame_windows, numbered_units
+from stitchpath.lines.fills.pattern import FREE
+from stitchpath.lines.frame.loading import Loading, as_loaded, choose_loading
+from stitchpath.lines.frame.windows import (
+    Window,
+    axis_of,
+    cut_lines,
+    frame_windows,
+    numbered_units,
+)
 from stitchpath.lines.line import Line
 from stitchpath.lines.threads import thread_colours
 from stitchpath.network.fusing import Fusing, fusing_of
@@ -32,7 +41,7 @@ from stitchpath.plan_schema import FORMAT
 from stitchpath.route.effort import Effort, checked_limit
 from stitchpath.route.parking import Parked, choose_parked, joined, route_parked
 from stitchpath.route.router import Order, Routed, UnreachedError, route
-from stitchpath.route.rows import AS_ASKED, AsAsked, rows_as_asked
+from stitchpath.route.rows import AS_ASKED, AsAsked, NoRowsError
 from stitchpath.route.runs import Proof, Run
 from stitchpath.route.shown import Shown
 from stitchpath.thread import (
@@ -129,6 +138,8 @@ class Plan(Shown):
         Runs and cost of the pass over the anchoring seams, where there is one.
     windows
         In a frame, what it shows at a time.
+    loading
+        In a frame, which way the quilt is loaded, and what the other would take.
     fusing
         In a frame, where pieces are fused that are put on after the quilting.
     thread
@@ -158,6 +169,7 @@ class Plan(Shown):
     least_turning: float
     anchoring: Anchoring | None
     windows: tuple[Window, ...]
+    loading: Loading | None
     fusing: Fusing | None
     thread: ThreadPlan
     tariff: Tariff
@@ -178,8 +190,16 @@ class Plan(Shown):
 
     @property
     def levels(self) -> tuple[float, ...]:
-        """In a frame, y where what is stitched in one window ends and the next goes on, mm."""
+        """In a frame, where what is stitched in one window ends and the next goes on, mm.
+
+        In y, or in x where it is loaded sideways.
+        """
         return tuple(window.ends for window in self.windows[:-1])
+
+    @property
+    def sideways(self) -> bool:
+        """Whether it is loaded into a frame with its left edge first."""
+        return self.loading is not None and self.loading.way == "sideways"
 
     def thread_colours(self) -> dict[str, str]:
         """Tell the colour of each thread, which every picture draws it in."""
@@ -290,7 +310,11 @@ def make_plan(
         extra = _extra(looked, plan if time_limit == _SECONDS else None) if cures else None
         found = check_plan(looked, plan.proof, extra)
         rolls = check_throat(_named(looked, plan.rolls), design.machine.throat, plan.top.unit)
-        return replace(plan, checks=(*found, *rolls, *check_fusing(plan.fusing)))
+        frame = (
+            *check_loading(plan.loading, design.machine, plan.top.unit),
+            *check_fusing(plan.fusing),
+        )
+        return replace(plan, checks=(*found, *rolls, *frame))
     except StitchpathError as error:
         raise error.told_of(design.source) from None
     except InternalError as error:
@@ -313,16 +337,23 @@ def _make_plan(
     looked = looked or Survey.of(design, now)
     design = design.model_copy(update={"applique": looked.design.applique})
     now("finding lines and fills")
-    # In a frame a line is one across all seams that no one goes along: it fits a window, or not.
-    framed = design.machine.kind == "frame"
-    travelling = travelling_groups(design, looked.lines) if framed else None
-    drawn = list(looked.lines)
-    if travelling is not None:
-        drawn = numbered_units(drawn, looked.bits, travelling)
+    now("joining lines where they meet")
+    drawn, travelling = _drawn(design, looked)
+    lines, ways = node_lines(drawn, looked.bits, travelling=travelling, pixel=_PIXELS[0])
+    loading = None
+    if design.machine.kind == "frame":
+        loading = choose_loading(design, looked.top, lines, drawn)
+        redrawn = _drawn_for(design, looked, loading)
+        design = as_loaded(design, loading.way)
+        if redrawn is not looked:
+            looked = redrawn
+            drawn, travelling = _drawn(design, looked)
+            lines, ways = node_lines(drawn, looked.bits, travelling=travelling, pixel=_PIXELS[0])
     faults: tuple[str, ...] = ()
     for pixel in _PIXELS:
-        now("joining lines where they meet")
-        lines, ways = node_lines(drawn, looked.bits, travelling=travelling, pixel=pixel)
+        if faults:
+            now("joining lines where they meet")
+            lines, ways = node_lines(drawn, looked.bits, travelling=travelling, pixel=pixel)
         windows = frame_windows(design, looked.top, lines, drawn)
         cut = cut_lines(lines, windows)
         if cut is not None:
@@ -333,9 +364,9 @@ def _make_plan(
         networks = part_by_windows(networks, windows, lines, reloaded=out)
         now("searching the route")
         ironed = {(2, window) for window in fusing.windows.values()} if fusing else set()
-        routed = _all_reached(looked, lines, networks, time_limit, progress, ironed)
+        routed = _all_reached(design, looked, lines, networks, time_limit, progress, ironed)
         now("reckoning thread and time")
-        plan = _put_together(design, looked, lines, routed, windows, fusing)
+        plan = _put_together(design, looked, lines, routed, windows, loading, fusing)
         faults = faults_of(plan)
         if not faults:
             return looked, plan
@@ -345,7 +376,28 @@ def _make_plan(
     )
 
 
+def _drawn(design: Design, looked: Survey) -> tuple[list[Line], set[tuple[int, str]] | None]:
+    """Give the lines before they are noded, and in a frame who may go along seams.
+
+    There a line is one across all seams that no one goes along: it fits a window, or not.
+    """
+    if design.machine.kind != "frame":
+        return list(looked.lines), None
+    travelling = travelling_groups(design, looked.lines)
+    return numbered_units(looked.lines, looked.bits, travelling), travelling
+
+
+def _drawn_for(design: Design, looked: Survey, loading: Loading) -> Survey:
+    """Draw fills that wander anew, where they were drawn for the other way to load it."""
+    drawn_for = "sideways" if design.machine.sideways else "lengthwise"
+    wander = any(asked.style in FREE for asked in design.fills)
+    if loading.way == drawn_for or not (wander and loading.windows):
+        return looked
+    return looked.changed(as_loaded(design, loading.way))
+
+
 def _all_reached(
+    design: Design,
     looked: Survey,
     lines: Sequence[Line],
     networks: Sequence[Network],
@@ -355,7 +407,7 @@ def _all_reached(
 ) -> list[Routed]:
     """Route all; a line that no run may reach is told by its place."""
     try:
-        return _route_all(looked.design, looked.top, lines, networks, time_limit, progress, ironed)
+        return _route_all(design, looked.top, lines, networks, time_limit, progress, ironed)
     except UnreachedError as error:
         if error.line < 0:
             raise
@@ -369,6 +421,7 @@ def _put_together(
     lines: Sequence[Line],
     routed: Sequence[Routed],
     windows: tuple[Window, ...],
+    loading: Loading | None,
     fusing: Fusing | None,
 ) -> Plan:
     """Make the plan of what has been routed: thread, times, needs; checks come last."""
@@ -403,6 +456,7 @@ def _put_together(
         least_turning=sum(r.turning.bound for r in routed),
         anchoring=_anchoring(routed),
         windows=windows,
+        loading=loading,
         fusing=fusing,
         thread=thread,
         tariff=tariff,
@@ -445,6 +499,7 @@ def _route_all(
 ) -> list[Routed]:
     """Route every stage, window and thread in order, each with its share of the time."""
     centre = (top.outline.centroid.x, top.outline.centroid.y)
+    corner = (0.0, top.height if design.machine.sideways else 0.0)
     # A frame holds the layers together, so nothing has to be anchored first.
     small = min(top.width, top.height) < _LARGE or networks[0].window > 0
     mixed = small or design.route.order == "free"
@@ -470,25 +525,27 @@ def _route_all(
         routes = partial(
             route,
             lines=lines,
-            centre=_hands(routed) if network.window else centre,
+            centre=_hands(routed, corner) if network.window else centre,
             first_number=sum(len(r.runs) for r in routed) + 1,
             order=rows[k] or order,
             start=_start(design, top, network) if k == 0 and design.route.start else None,
             effort=effort.part(size / left),
             progress=tell,
         )
-        found, parked = route_parked(network, parks[k], routes, routed[-1] if routed else None)
-        routed += found
-        if parks[k].left is not None and parked.left is None:
-            parks[k + 1] = parks[k + 1]._replace(found=None)
+        try:
+            routed += route_parked(network, parks[k], routes, routed[-1] if routed else None)
+        except NoRowsError as error:
+            raise StitchpathError(f"fills[{min(_fills(network, lines)) + 1}].{error}") from None
         left -= size
     return routed
 
 
 def _rows_asked(design: Design, network: Network, lines: Sequence[Line]) -> AsAsked | None:
     """Tell how rows are stitched, where that is asked of all that a pass stitches."""
-    fills = sorted({lines[i].of.fill for i in network.line[network.required].tolist()})
-    asked = {k: AS_ASKED.get(design.fills[k].rows) if k >= 0 else None for k in fills}
+    asked = {
+        k: AS_ASKED.get(design.fills[k].rows) if k >= 0 else None
+        for k in sorted(_fills(network, lines))
+    }
     found = [(k, how) for k, how in asked.items() if how is not None]
     if not found:
         return None
@@ -498,11 +555,12 @@ def _rows_asked(design: Design, network: Network, lines: Sequence[Line]) -> AsAs
             f"fills[{first + 1}].rows: found other lines on the same thread, expected a thread of "
             "its own, so that they can be stitched row by row"
         )
-    try:
-        rows_as_asked(network, network.required, how)
-    except StitchpathError as error:
-        raise StitchpathError(f"fills[{first + 1}].{error}") from None
     return how
+
+
+def _fills(network: Network, lines: Sequence[Line]) -> set[int]:
+    """Tell which fills a pass stitches; -1 for what is none."""
+    return {lines[i].of.fill for i in network.line[network.required].tolist()}
 
 
 def _parks(
@@ -518,10 +576,10 @@ def _parks(
     return choose_parked(networks, lines, ironed)
 
 
-def _hands(routed: Sequence[Routed]) -> tuple[float, float]:
-    """Tell where the last run ended; before the first, the top left corner."""
+def _hands(routed: Sequence[Routed], corner: tuple[float, float]) -> tuple[float, float]:
+    """Tell where the last run ended; before the first, the corner at her left as it is loaded."""
     if not routed:
-        return 0.0, 0.0
+        return corner
     x, y = routed[-1].runs[-1].legs[-1].points[-1].tolist()
     return x, y
 
@@ -544,11 +602,12 @@ def _start(design: Design, top: Top, network: Network) -> int:
         )
     away = np.hypot(*(network.points - corner_at).T)
     nearest = int(np.argmin(away))
-    if network.window and corner_at[1] > network.points[:, 1].max() + SAME_PLACE:
-        far = format_length(float(network.points[:, 1].max()), top.unit)
+    down = axis_of(design.machine)
+    if network.window and corner_at[down] > network.points[:, down].max() + SAME_PLACE:
+        far = format_length(float(network.points[:, down].max()), top.unit)
         raise StitchpathError(
             f"route.start: found the corner {asked!r}, expected one in what the frame shows "
-            f"first, not more than {far} from the top edge"
+            f"first, not more than {far} from the {'top' if down else 'left'} edge"
         )
     if away[nearest] > SAME_PLACE:
         raise StitchpathError(
@@ -695,7 +754,8 @@ def plan_json(plan: Plan) -> str:
             "outline": _xy(np.array(top.outline.exterior.coords)),
         },
         "margin": plan.design.batting.margin,
-        **({"windows": _xy(np.array(plan.windows))} if plan.windows else {}),
+        **({"windows": _xy(np.array(plan.windows)[:, :3])} if plan.windows else {}),
+        **({"loaded": plan.loading.way} if plan.loading else {}),
     }
     lists = {
         "lines": [

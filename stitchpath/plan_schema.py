@@ -6,6 +6,7 @@ from typing import Any, get_args
 from stitchpath.base.findings import Level
 from stitchpath.base.typing import Along, Kind, Where
 from stitchpath.base.units import Unit
+from stitchpath.design.model import Loaded
 from stitchpath.route.runs import Do
 
 __all__ = ["FORMAT", "plan_schema"]
@@ -60,7 +61,7 @@ def plan_schema() -> Schema:
         "title": "stitchpath plan",
         "description": "A planned quilt. Lengths and coordinates are millimetres, x to the right "
         "and y down from the top left corner of the finished top. More keys may be there.",
-        **_table({**_head(), **_lists(), **_sums()}, optional=("windows", "areas")),
+        **_table({**_head(), **_lists(), **_sums()}, optional=("windows", "loaded", "areas")),
         "$defs": {
             "point": _told("x and y, mm.", type="array", items={"type": "number"},
                            minItems=2, maxItems=2),
@@ -96,14 +97,15 @@ def _head() -> Schema:
         "margin": _positive("Batting beyond the top in which stitching may start and stop, mm."),
         "windows": _list(
             _told(
-                "Its top, its bottom, and what it stitches down to: y, mm.",
+                "Its top, its bottom, and what it stitches down to: y, or x if sideways, mm.",
                 type="array",
                 items={"type": "number"},
                 minItems=3,
                 maxItems=3,
             ),
-            "In a frame: what it shows at a time, from the top edge.",
+            "In a frame: what it shows at a time, from the edge that is loaded first.",
         ),
+        "loaded": _one_of("In a frame: with its top edge first, or its left edge.", Loaded),
     }
 
 

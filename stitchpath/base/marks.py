@@ -67,6 +67,7 @@ MarkName: TypeAlias = Literal[
     "both",
     "both inside",
     "bobbin",
+    "parked",
     "stop",
     "meeting",
     "needle",
@@ -226,6 +227,7 @@ def _bar(left: float, right: float) -> Ring:
 
 
 _PLATE: Ring = ((-1.35, -0.9), (1.35, -0.9), (1.35, 0.9), (-1.35, 0.9))
+_DOWN: Ring = ((-1.1, -0.9), (1.1, -0.9), (0.0, 1.1))
 _TIP: Ring = ((0.0, -1.25), (1.25, 0.0), (0.0, 1.25), (-1.25, 0.0))
 _CROSS: Ring = (
     (-0.6, -0.15), (-0.15, -0.15), (-0.15, -0.6), (0.15, -0.6), (0.15, -0.15), (0.6, -0.15),
@@ -246,6 +248,7 @@ MARKS: Mapping[MarkName, Mark] = {
         f"start and end {_SECURE}", ((_square(1.15), PAPER), (_disc(0.88), INK)), PAPER
     ),
     "bobbin": Mark("put in the bobbin of this number", ((_TIP, PAPER),), INK),
+    "parked": Mark("needle down here, parked, while the quilt is rolled on", ((_DOWN, INK),)),
     # A pause as on every player of sounds: IEC 60417, symbol 5111.
     "stop": Mark(
         "stop: something is done here before you go on",

@@ -54,6 +54,7 @@ __all__ = [
     "Layout",
     "LibraryBlock",
     "Lines",
+    "Loaded",
     "Looks",
     "Machine",
     "PaceAsked",
@@ -776,6 +777,8 @@ class Throat(_Part):
 
 FuseWay: TypeAlias = Literal["in the frame", "out of the frame"]
 """Where pieces are fused to a quilt in a frame."""
+Loaded: TypeAlias = Literal["lengthwise", "sideways"]
+"""Which edge of a quilt goes into a frame first: its top edge, or its left edge."""
 
 
 class Machine(_Part):
@@ -796,11 +799,22 @@ class Machine(_Part):
     """In a frame with a throat: from the middle of the bar that takes the quilt up to its skin."""
     rolled: Size = 25.4 / 4
     """In a frame with a throat: how thick the quilt lies on the roll."""
+    width: Size | None = None
+    """In a frame: how wide a backing it takes between its side clamps; the quilt is loaded so that
+    it fits."""
+    loaded: Loaded | None = None
+    """In a frame: "lengthwise", its top edge first, or "sideways", its left edge first; the quicker
+    unless you say it."""
     fuse: FuseWay | None = None
     """In a frame: where pieces are fused after the quilting; the quicker unless you say it."""
     foot: Foot | dict[Kind, Foot] | None = None
     """"walking", where each corner turns the quilt, "free-motion", or "frame"; one or by kind of
     line. Default by kind: walking for what is straight, free-motion for what curves."""
+
+    @property
+    def sideways(self) -> bool:
+        """Whether it is said to be loaded with its left edge first."""
+        return self.loaded == "sideways"
 
     @model_validator(mode="after")
     def _foot_of_its_kind(self) -> "Machine":
@@ -816,7 +830,7 @@ class Machine(_Part):
         return self
 
     def _check_domestic(self) -> None:
-        keys = ("clearance", "bar", "rolled", "fuse")
+        keys = ("clearance", "bar", "rolled", "width", "loaded", "fuse")
         wrong = [key for key in keys if key in self.model_fields_set]
         if wrong:
             raise StitchpathError(

@@ -113,21 +113,23 @@ def path_lengths(paths: Sequence[FloatArray]) -> FloatArray:
     return np.add.reduceat(np.append(steps, 0.0), starts)
 
 
-def heights(paths: Sequence[FloatArray]) -> tuple[FloatArray, FloatArray]:
+def heights(paths: Sequence[FloatArray], axis: int = 1) -> tuple[FloatArray, FloatArray]:
     """Measure from where to where polylines reach.
 
     Parameters
     ----------
     paths
         One at least, each of shape (n, 2), mm.
+    axis
+        0 for x, 1 for y.
 
     Returns
     -------
     tuple of FloatArray
-        Least and greatest y of each, mm.
+        Least and greatest of each, mm.
     """
     starts, points = joined_paths(paths)
-    y = np.ascontiguousarray(points[:, 1])
+    y = np.ascontiguousarray(points[:, axis])
     return np.minimum.reduceat(y, starts), np.maximum.reduceat(y, starts)
 
 

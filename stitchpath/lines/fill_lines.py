@@ -22,10 +22,19 @@ from stitchpath.design.model import Design, Fill
 from stitchpath.geometry.empty_circles import loose_places
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID, MOTIF_SHARE
 from stitchpath.lines.ditch import SeamBit
-from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, UNFIT, Filled, FillNote
+from stitchpath.lines.fills.pattern import (
+    CLOSED,
+    FREE,
+    PATCHWISE,
+    THROUGH,
+    UNFIT,
+    Filled,
+    FillNote,
+    inset_of,
+)
 from stitchpath.lines.fills.stagger import Rows
 from stitchpath.lines.frame.borders import WANDER, parted, wandering
-from stitchpath.lines.frame.windows import first_windows
+from stitchpath.lines.frame.windows import axis_of, first_windows
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import NamedRegions, Region, bare_regions
 from stitchpath.lines.threads import may_travel, thread_for
@@ -37,7 +46,6 @@ __all__ = ["Filler", "Fills", "fill_lines", "fill_regions", "fill_thread"]
 
 _VARIANTS = 4  # equal patches take turns at so many meanders, so that a top does not look printed
 _TRIES = 4
-_WILD = ("meander", "pebbles")  # of these every seed draws another one
 _WIDE = 2.0  # ground with room for a circle so many spacings wide is left unquilted
 _BESIDE = 0.01  # what lies so near to a seam lies on it, mm
 _STRETCH = 0.1  # a stretch of edge shorter than this closes nothing, mm
@@ -114,14 +122,17 @@ def fill_lines(
     regions = fill_regions(design, top, stitched, lines)
     _refuse_too_much(design, regions)
     made: dict[int, Fills] = {}
-    free = [k for k, asked in enumerate(design.fills) if asked.style == "meander"]
+    free = [k for k, asked in enumerate(design.fills) if asked.style in FREE]
     for k in [k for k in range(len(regions)) if k not in free]:
         made[k] = _one_fill(filler, k, regions[k], now)
-    # In a frame a meander turns back where the quilt is rolled on; all else is cut there.
+    # In a frame what wanders turns back where the quilt is rolled on; all else is cut there.
     drawn = [line for fills in made.values() for line in fills.lines]
+    turned = design.machine.sideways
     borders = _borders(design, top, [*lines, *drawn], {k: regions[k] for k in free})
     for k in free:
-        parts = [r for mine in regions[k] for r in _parts(mine, borders[k], design.fills[k])]
+        parts = [
+            r for mine in regions[k] for r in _parts(mine, borders[k], design.fills[k], turned)
+        ]
         made[k] = _one_fill(filler, k, parts, now)
     inorder = [made[k] for k in range(len(regions))]
     return Fills(
@@ -146,7 +157,7 @@ def _refuse_too_much(design: Design, regions: Sequence[Sequence[Region]]) -> Non
             left, low, right, high = region.shape.bounds
             key = (k, *(round(v) for v in (region.shape.area, right - left, high - low)))
             alike[key] += 1
-            if asked.style == "meander" and alike[key] > _VARIANTS:
+            if asked.style in FREE and alike[key] > _VARIANTS:
                 continue  # its work is done already
             squares += _squares(asked, region)
         if sum(map(len, regions)) > 1 and squares > MOST_SQUARES:
@@ -166,19 +177,23 @@ def _squares(asked: Fill, region: Region) -> float:
 def _borders(
     design: Design, top: Top, lines: Sequence[Line], free: Mapping[int, Sequence[Region]]
 ) -> dict[int, list[FloatArray]]:
-    """Draw where each free fill is parted between windows of a frame."""
+    """Draw where each free fill is parted between windows of a frame, as the quilt is loaded."""
     boxes = [region.shape.bounds for regions in free.values() for region in regions]
     if not boxes:
         return {k: [] for k in free}
-    left, low, right, high = zip(*boxes, strict=True)
+    down = axis_of(design.machine)
+    low, high, left, right = (
+        pick(box[k] for box in boxes)
+        for axis in (down, 1 - down)
+        for pick, k in ((min, axis), (max, axis + 2))
+    )
     wide = {k: WANDER * design.fills[k].spacing for k in free}
-    windows = first_windows(design, top, lines, (min(low), max(high)), max(wide.values()))
-    span = min(left), max(right)
+    windows = first_windows(design, top, lines, (low, high), max(wide.values()))
     return {
         k: [
             wandering(
                 one.ends,
-                span,
+                (left, right),
                 design.fills[k].spacing,
                 min(wide[k], max(one.bottom - two.top, 0.0)),
                 (design.fills[k].seed, number),
@@ -189,11 +204,28 @@ def _borders(
     }
 
 
-def _parts(region: Region, borders: Sequence[FloatArray], asked: Fill) -> list[Region]:
+def _parts(
+    region: Region,
+    borders: Sequence[FloatArray],
+    asked: Fill,
+    turned: bool,  # noqa: FBT001 - a fact
+) -> list[Region]:
     """Part a region where windows end, unless what lies beyond would be too small."""
-    inset = asked.spacing / 2 if asked.inset is None else asked.inset
-    parts = parted(region.shape, borders, asked.spacing, inset)
-    return [region] if len(parts) == 1 else [replace(region, shape=part) for part in parts]
+    beyond = inset_of(asked.style, asked.spacing, asked.inset) - FREE[asked.style] * asked.spacing
+    parts = parted(_turned(region.shape, turned), borders, asked.spacing, beyond)
+    return (
+        [region]
+        if len(parts) == 1
+        else [replace(region, shape=_turned(part, turned)) for part in parts]
+    )
+
+
+def _turned(
+    shape: Polygon | MultiPolygon,
+    turned: bool,  # noqa: FBT001 - a fact
+) -> Polygon | MultiPolygon:
+    """Put x for y, where a quilt is loaded sideways."""
+    return shapely.transform(shape, lambda at: at[:, ::-1]) if turned else shape
 
 
 def _one_fill(
@@ -395,7 +427,7 @@ class Filler:
         drawn = asked.style, asked.spacing, asked.inset, asked.angle, asked.motif, asked.id, rows
         point = None if asked.at is None else (asked.at[0] - corner[0], asked.at[1] - corner[1])
         spot = None if point is None else tuple(round(v / GRID) for v in point)
-        variant = (asked.seed, turn % _VARIANTS if asked.style in _WILD else 0, spot)
+        variant = (asked.seed, turn % _VARIANTS if asked.style in FREE else 0, spot)
         key = (*drawn, *variant, *shape_key, snapped)
         if key not in self._made:
             seed = asked.seed + 1000 * (turn % _VARIANTS)
@@ -495,7 +527,7 @@ class Filler:
         """
         if asked.style not in CLOSED:
             return None
-        inset = asked.spacing / 2 if asked.inset is None else asked.inset
+        inset = inset_of(asked.style, asked.spacing, asked.inset)
         inner = shape.buffer(-(inset + asked.spacing / 2))
         heart = shape.representative_point() if inner.is_empty else inner
         ample = shape.buffer(GRID)

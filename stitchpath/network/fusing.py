@@ -68,7 +68,11 @@ def fusing_of(
     later = [piece for piece in top.pieces if stage_of(piece.asked) > 1]
     if design.machine.kind != "frame" or not later or {line.stage for line in lines} != {1, 2}:
         return None
-    mine = window_of(*reaches(lines), windows) + 1 if windows else np.zeros(len(lines), np.int64)
+    mine = (
+        window_of(*reaches(lines, windows[0].axis), windows) + 1
+        if windows
+        else np.zeros(len(lines), np.int64)
+    )
     visited = [
         sorted({int(mine[k]) for k, line in enumerate(lines) if line.stage == stage})
         for stage in (1, 2)
@@ -101,7 +105,7 @@ def _fused_in(
     if not windows:
         return 0
     stitched = {mine[k] for k, line in enumerate(lines) if piece.number in line.of.pieces}
-    _, upper, _, lower = piece.shape.bounds
+    upper, lower = piece.shape.bounds[windows[0].axis :: 2]
     found = None
     for number in visited:
         window = windows[number - 1]

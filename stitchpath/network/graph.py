@@ -75,7 +75,10 @@ class Network:
     unit
         What prices are in: "s" at her pace, or "mm" of stitching.
     window
-        In a frame, the window that it is stitched in, from 1 at the top edge; else 0.
+        In a frame, the window that it is stitched in, from 1 at the edge that is loaded first; else
+        0.
+    axis
+        1 where the quilt is rolled along y, 0 where it is loaded sideways.
     """
 
     stage: int
@@ -96,6 +99,7 @@ class Network:
     passing: Passing
     unit: Literal["s", "mm"] = "mm"
     window: int = 0
+    axis: int = 1
 
     @property
     def area(self) -> IntArray:

@@ -119,7 +119,7 @@ def _cut_between(things: Sequence[_Cut], windows: Sequence[Window]) -> list[_Cut
     """Cut every line that no window holds, on the grid."""
     if not windows or not things:
         return list(things)
-    least, most = heights([thing.points for thing in things])
+    least, most = heights([thing.points for thing in things], windows[0].axis)
     cut: list[_Cut] = []
     for thing, low, high in zip(things, least.tolist(), most.tolist(), strict=True):
         parts = [thing.points]

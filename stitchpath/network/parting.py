@@ -52,7 +52,7 @@ def part_by_windows(
     if not windows:
         return list(networks)
     parted: list[Network] = []
-    mine = window_of(*reaches(lines), windows)
+    mine = window_of(*reaches(lines, windows[0].axis), windows)
     for k, (_, group) in enumerate(groupby(networks, key=lambda net: net.stage)):
         up = k % 2 == 1 and not reloaded
         by_thread = [_windows(network, windows, mine, up=up) for network in group]
@@ -88,7 +88,7 @@ def _windows(
     network: Network, windows: Sequence[Window], of_line: IntArray, *, up: bool
 ) -> list[Network]:
     """Part a graph by windows, from the top edge or from the bottom edge."""
-    least, most = heights(network.paths)
+    least, most = heights(network.paths, windows[0].axis)
     mine = np.where(network.line >= 0, of_line[network.line], -1)
     parted = []
     for number, window in enumerate(windows):
@@ -96,11 +96,13 @@ def _windows(
         later = mine < number if up else mine > number
         near = (least >= window.top - _BEYOND) & (most <= window.bottom + _BEYOND)
         near &= ~(network.required & later)
-        parted.append(_cut_out(network, near | required, required, number + 1))
+        parted.append(_cut_out(network, near | required, required, (number + 1, window.axis)))
     return parted[:: -1 if up else 1]
 
 
-def _cut_out(network: Network, kept: BoolArray, required: BoolArray, number: int) -> Network:
+def _cut_out(
+    network: Network, kept: BoolArray, required: BoolArray, shown: tuple[int, int]
+) -> Network:
     """Leave of a graph only some edges, and the vertices at their ends."""
     ends = np.stack([network.tail[kept], network.head[kept]])
     used, index = np.unique(ends, return_inverse=True)
@@ -122,7 +124,8 @@ def _cut_out(network: Network, kept: BoolArray, required: BoolArray, number: int
         where=tuple(network.where[v] for v in used.tolist()),
         required=required[kept],
         passing=_passing(network.passing, edges, used),
-        window=number,
+        window=shown[0],
+        axis=shown[1],
     )
 
 

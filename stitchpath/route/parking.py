@@ -117,7 +117,7 @@ def route_parked(
     parked: Parked,
     routes: Callable[[Network], list[Routed]],
     before: Routed | None,
-) -> tuple[list[Routed], Parked]:
+) -> list[Routed]:
     """Route a window, the needle parked as was chosen.
 
     Parameters
@@ -128,19 +128,14 @@ def route_parked(
         Routes a network.
     before
         What was routed before it.
-
-    Returns
-    -------
-    routed : list of Routed
-    parked : Parked
-        Where it was: where one run leads from where the needle is found, and others wait, it is
-        not left anywhere, and so not found in the next window.
     """
+    if before is not None and before.torn:
+        parked = parked._replace(found=None)
     try:
         routed = routes(with_parked(network, *parked))
     except TornError:
-        parked = parked._replace(left=None)
-        routed = routes(with_parked(network, *parked))
+        routed = routes(with_parked(network, parked.found, None))
+        routed[-1] = replace(routed[-1], torn=True)
     first = routed[0]
     if parked.found is not None and before is not None and not (before.left or first.found):
         # Held on both sides, and on neither did it pay: two ends are reckoned that no one makes.
@@ -148,7 +143,7 @@ def route_parked(
         spare = 2 * float(network.end[parked.found])
         cost, bound = first.proof.cost - spare, first.proof.lower_bound - spare
         routed[0] = replace(first, proof=replace(first.proof, cost=cost, lower_bound=bound))
-    return routed, parked
+    return routed
 
 
 def joined(routed: Sequence[Routed]) -> tuple[Run, ...]:

@@ -74,6 +74,9 @@ class Routed:
         What every line once costs, of that cost.
     found, left
         Whether the first run begins where the needle is parked, and the last leaves it so.
+    torn
+        Whether no run was held to where it was to be left, since one would be held at both ends:
+        the next window is not held to that place either.
     """
 
     runs: tuple[Run, ...]
@@ -83,6 +86,7 @@ class Routed:
     once: float
     found: bool = False
     left: bool = False
+    torn: bool = False
 
 
 def with_parked(network: Network, found: int | None, left: int | None) -> Network:

@@ -12,19 +12,23 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 
 from stitchpath.base.errors import StitchpathError
-from stitchpath.base.typing import BoolArray, IntArray
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.network.graph import Network
 from stitchpath.route.postman import Tour
 from stitchpath.route.trails import Trail, Turning
 from stitchpath.route.useful_runs import Walked
 
-__all__ = ["AS_ASKED", "AsAsked", "rows_as_asked"]
+__all__ = ["AS_ASKED", "AsAsked", "NoRowsError", "rows_as_asked"]
 
 AsAsked: TypeAlias = Literal["one way", "in pairs"]
 
 
 AS_ASKED: Mapping[str, AsAsked] = {"one way": "one way", "in pairs": "in pairs"}
 """Ways that can be asked for, by name."""
+
+
+class NoRowsError(StitchpathError):
+    """Lines that branch or close are no rows, or no way leads from one to the next."""
 
 
 class _Way(NamedTuple):
@@ -60,7 +64,7 @@ def rows_as_asked(network: Network, required: BoolArray, asked: AsAsked) -> Walk
 
     Raises
     ------
-    StitchpathError
+    NoRowsError
         Where lines branch or close, so that they are no rows.
     """
     rows = _rows(network, required)
@@ -96,8 +100,13 @@ def _rows(network: Network, required: BoolArray) -> list[_Way]:
     return sorted(rows, key=lambda row: _height(network, row))
 
 
+def _lying(network: Network, points: FloatArray) -> FloatArray:
+    """Give points as they lie in a frame: x to her right, y toward her."""
+    return points if network.axis else np.column_stack([-points[:, 1], points[:, 0]])
+
+
 def _height(network: Network, row: _Way) -> tuple[float, float]:
-    points = np.concatenate([network.paths[e] for e in row.edges])
+    points = _lying(network, np.concatenate([network.paths[e] for e in row.edges]))
     x, y = ((points.min(axis=0) + points.max(axis=0)) / 2).round(3).tolist()
     return y, x
 
@@ -107,13 +116,14 @@ def _row(network: Network, edges: list[int]) -> _Way:
     tips = np.bincount(np.concatenate([network.tail[edges], network.head[edges]])) % 2
     ends = np.flatnonzero(tips)
     if len(ends) == 2:  # noqa: PLR2004 - a chain, or a line that crosses itself
-        start = min(ends.tolist(), key=lambda v: tuple(network.points[v].tolist()))
+        lying = _lying(network, network.points[ends]).tolist()
+        start = int(ends[min(range(len(ends)), key=lambda k: tuple(lying[k]))])
         drawn = sorted(edges, key=lambda e: int(network.line[e]))
         for order in (drawn, drawn[::-1], _chained(network, edges, start)):
             way = _from(network, order, start)
             if way is not None:
                 return way
-    raise StitchpathError("rows: found lines that branch or close, expected rows from side to side")
+    raise NoRowsError("rows: found lines that branch or close, expected rows from side to side")
 
 
 def _from(network: Network, order: list[int], here: int) -> _Way | None:
@@ -173,7 +183,7 @@ class _Ways:
         here, there = self._tip(one, last=True), self._tip(two, last=False)
         far, back = dijkstra(self.web, directed=False, indices=[here], return_predecessors=True)
         if not np.isfinite(far[0][there]):
-            raise StitchpathError(
+            raise NoRowsError(
                 "rows: found two rows with no way between them, expected one in the margin or "
                 "along the edge"
             )

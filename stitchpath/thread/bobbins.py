@@ -9,7 +9,7 @@ from typing import NamedTuple, TypeAlias
 import numpy as np
 
 from stitchpath.base.errors import StitchpathError
-from stitchpath.base.typing import FloatArray, IntArray
+from stitchpath.base.typing import BoolArray, FloatArray, IntArray
 from stitchpath.hands.pace import KINDS
 from stitchpath.lines.line import Line
 from stitchpath.route.runs import Run
@@ -22,6 +22,7 @@ __all__ = ["BobbinChange", "RunPoint", "bobbin_changes", "choose_stops"]
 
 _WHERE: tuple[StopWhere, ...] = ("run end", "margin", "pivot", "line")
 _INSIDE = 2  # from here on, inside the top
+_PARKED = 3  # inside as well, but she has stopped there to roll the quilt on
 _PARTS = 64  # of a bobbin: how closely stops are tried where no pivot breaks a line
 _UM = 1000  # whole micrometres inside: sums are exact and ties fall the same way everywhere
 
@@ -108,9 +109,10 @@ def choose_stops(
     """Choose where to change the bobbin: an exact shortest path over the stopping places.
 
     No bobbin may run empty. Of such choices the cheapest is taken; of those one with the fewest
-    stops inside the top; of those one that wastes least: thread left on the bobbins taken out, and
-    tails. What is wasted up to a stop is bobbins emptied less thread sewn, so the least is wasted
-    where the last stop comes as late as can be. Of equals the later stop is taken all along.
+    stops inside the top for it alone; of those one that wastes least: thread left on the bobbins
+    taken out, and tails. What is wasted up to a stop is bobbins emptied less thread sewn, so the
+    least is wasted where the last stop comes as late as can be. Of equals the later stop is taken
+    all along.
     Sliding windows of least cost make it linear, one for each sort of stop and each sort before
     it: only between two sorts do the tails keep the order of the places.
 
@@ -119,7 +121,8 @@ def choose_stops(
     at
         Shape (n,), never falling: thread used when the needle comes to each stopping place.
     sort
-        Shape (n,): 0 run end, 1 in the margin, 2 inside the top.
+        Shape (n,): 0 run end, 1 in the margin, 2 inside the top, 3 inside as well, where one stops
+        anyhow.
     tails
         By sort: thread that a stop takes, on either side of it.
     end
@@ -187,7 +190,8 @@ def bobbin_changes(
 ) -> tuple[BobbinChange, ...]:
     """Where to change the bobbin over the whole plan.
 
-    Stops are run ends, travel in the margin, and pivots in seams. Only where two of them lie
+    Stops are run ends, travel in the margin, pivots in seams, and in a frame where the needle is
+    parked: that comes before another place inside the top. Only where two of them lie
     further apart than a bobbin lasts, places in between are tried too, a sixty-fourth of a bobbin
     apart. Over these places the choice is exact: see `choose_stops`. A half-used bobbin is put
     aside when the thread changes and taken up again when it comes back.
@@ -219,15 +223,20 @@ def find_changes(
     """As `bobbin_changes`, over runs already laid out as arrays."""
     on_bobbin = [stitching.bobbin_of(run.thread) for run in runs]
     found: list[BobbinChange] = []
-    tails = [stop_ends(stitching, where)[1] * _UM for where in ("run end", "margin", "pivot")]
+    kinds: tuple[StopWhere, ...] = ("run end", "margin", "pivot", "pivot")
+    tails = [stop_ends(stitching, where)[1] * _UM for where in kinds]
+    price = (*stitching.stops, stitching.stops[_INSIDE])
+    parked = _parked(runs, way)
     for kind in dict.fromkeys(on_bobbin):
         mine = np.array([i for i, other in enumerate(on_bobbin) if other == kind], dtype=np.int64)
         thread = _Unwinding.of(mine, way, amount)
         full = round(stitching.room(kind) * _UM)
         room = round(full * (1 - stitching.spare))
-        stops = thread.stops(way, room, tails[_INSIDE])
+        stops = thread.stops(way, parked, room, tails[_INSIDE])
         sort = np.minimum(stops.where, _INSIDE)
-        chosen = choose_stops(stops.at, sort, tails, thread.end, room, stitching.stops)
+        whole_step = stops.share == 1
+        sort[parked[stops.step] & whole_step & (sort == _INSIDE)] = _PARKED
+        chosen = choose_stops(stops.at, sort, tails, thread.end, room, price)
         begin = 0
         for number, j in enumerate(chosen, 1):
             at, ends = int(stops.at[j]), tails[sort[j]]
@@ -244,6 +253,15 @@ def find_changes(
             )
             begin = at - ends
     return tuple(found)
+
+
+def _parked(runs: Sequence[Run], way: LegArrays) -> BoolArray:
+    """Tell after which steps the needle is parked while the quilt is rolled on, shape (steps,)."""
+    first = np.cumsum([0, *(len(run.legs) for run in runs)])
+    legs = [int(first[k]) + leg - 1 for k, run in enumerate(runs) for leg, _ in run.parked]
+    found = np.zeros(len(way.step_leg), dtype=bool)
+    found[np.searchsorted(way.step_leg, legs, side="right") - 1] = True
+    return found
 
 
 def _place(runs: Sequence[Run], way: LegArrays, step: int, share: float) -> RunPoint:
@@ -325,14 +343,14 @@ class _Unwinding:
         """Thread used when all is done."""
         return int(self.run_end[-1]) if len(self.run_end) else 0
 
-    def stops(self, way: LegArrays, room: int, tail: int) -> _Stops:
+    def stops(self, way: LegArrays, parked: BoolArray, room: int, tail: int) -> _Stops:
         """Collect the places where a bobbin may be changed."""
         kind = way.leg_kind[way.step_leg[self.steps]]
         seam = np.isin(kind, [KINDS.index("ditch"), KINDS.index("travel")])
         pivot = way.pivots[self.steps] & (seam | np.append(seam[1:], False))
         margin = way.leg_margin[way.step_leg[self.steps]]
         margin |= np.append(margin[1:], False)
-        where = np.select([margin, pivot], [1, 2], -1)
+        where = np.select([margin, pivot, parked[self.steps]], [1, 2, 3], -1)
         where[self.run_step] = 0
         at = self.at.copy()
         at[self.run_step] = self.run_end

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 from stitchpath.base.errors import StitchpathError
@@ -56,6 +56,8 @@ class Backing:
         How wide they are when joined, mm.
     needed
         How wide they have to be, mm.
+    along
+        In a frame, the way that lies along its bars.
     """
 
     way: Way
@@ -63,6 +65,7 @@ class Backing:
     length: float
     joined: float
     needed: float
+    along: Way = "across"
 
     @property
     def fabric(self) -> float:
@@ -76,8 +79,8 @@ class Backing:
 
     @property
     def ridge(self) -> bool:
-        """Whether a seam is wound on itself in a frame that takes the top edge first."""
-        return self.seams > 0 and self.way == "down"
+        """Whether a seam is wound on itself in a frame."""
+        return self.seams > 0 and self.way != self.along
 
 
 def cut_batting(width: float, height: float, margin: float) -> Cut:
@@ -93,6 +96,7 @@ def cut_backing(
     seam: float = BackingAsked().seam,
     *,
     framed: bool = False,
+    sideways: bool = False,
 ) -> tuple[Backing, Backing]:
     """Join the backing from lengths of fabric, down the quilt or across it.
 
@@ -109,6 +113,8 @@ def cut_backing(
     framed
         Whether it is loaded into a frame, top edge first. Seams down the quilt are wound up one on
         the other there, and make a ridge on the roll (common practice).
+    sideways
+        Whether its left edge is first: then it is the seams across.
 
     Returns
     -------
@@ -127,9 +133,10 @@ def cut_backing(
             f"allowances, {2 * seam:g} mm"
         )
     cut = cut_batting(width, height, margin)
+    along: Way = "down" if sideways else "across"
     ways = [
-        _joined("down", cut.width, cut.height, fabric_width, seam),
-        _joined("across", cut.height, cut.width, fabric_width, seam),
+        replace(_joined("down", cut.width, cut.height, fabric_width, seam), along=along),
+        replace(_joined("across", cut.height, cut.width, fabric_width, seam), along=along),
     ]
     ways.sort(key=lambda way: (framed and way.ridge, round(way.fabric, 6), way.lengths))
     return ways[0], ways[1]

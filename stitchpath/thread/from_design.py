@@ -207,7 +207,15 @@ def needs_of(
     margin, cloth = design.batting.margin, design.backing
     batting = cut_batting(width, height, margin)
     framed = design.machine.kind == "frame"
-    backings = cut_backing(width, height, margin, cloth.width, cloth.seam, framed=framed)
+    backings = cut_backing(
+        width,
+        height,
+        margin,
+        cloth.width,
+        cloth.seam,
+        framed=framed,
+        sideways=design.machine.sideways,
+    )
     charges = charges_of(design, _work(design))
     charged = None
     if charges is not None:

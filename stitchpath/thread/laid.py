@@ -268,7 +268,7 @@ LAID: Mapping[str, Style] = {
     "rings": Style(_rings, (0.97, 1.05), goes_round=True),
     "spiral": Style(_wandering(1.03, 0.25), (0.96, 1.05), goes_round=True),
     "radiating lines": Style(_radiating, (0.98, 1.02), rows=True, goes_round=True),
-    "pebbles": Style(_wandering(3.44, 0.4), (0.96, 1.04), (0.9, 1.1), goes_round=True),
+    "pebbles": Style(_wandering(3.44, 0.4), (0.96, 1.04), (0.9, 1.1)),
     "meander": Style(_wandering(1.03, 0.5), (0.94, 1.06), (0.8, 1.3)),
     "stipple": Style(_wandering(1.03, 0.5), (0.94, 1.06), (0.8, 1.3)),
 }

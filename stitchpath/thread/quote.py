@@ -18,6 +18,7 @@ from stitchpath.geometry.tolerances import MOTIF_SHARE
 from stitchpath.hands.feet import FEET, STRAIGHT, foot_for
 from stitchpath.hands.pace import Pace, pace_of
 from stitchpath.hands.turning import loft_of
+from stitchpath.lines.fills.pattern import FREE
 from stitchpath.lines.frame.borders import WANDER
 from stitchpath.lines.frame.choose import choose_windows
 from stitchpath.lines.frame.reach import Reach, reach_of
@@ -314,7 +315,7 @@ def _passes(
         middles = [((a + b) / 2,) * 2 for a, b in rows]  # it lies unevenly, one may just fit
         return min(_windows(middles, reach, low, pace, often), usual), usual
     # A meander hooks into that of the pass before.
-    shared = WANDER * ground.spacing if fill in ("meander", "stipple") else 0.0
+    shared = WANDER * ground.spacing if fill in (*FREE, "stipple") else 0.0
     shared = min(shared, _SHARED * reach.depth)
     reach = replace(reach, depth=reach.depth - shared)
     fewest, usual = (

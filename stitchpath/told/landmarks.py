@@ -389,11 +389,13 @@ class Landmarks:
     def _pass_end(self, point: FloatArray) -> Spot | None:
         """Name a place where a line is cut between two passes in a frame."""
         levels = self.plan.levels
-        number = int(np.searchsorted(levels, point[1] - _ON_LEVEL)) + 1
-        if number > len(levels) or abs(point[1] - levels[number - 1]) > _ON_LEVEL:
+        across, down = point[::-1] if self.plan.sideways else point
+        number = int(np.searchsorted(levels, down - _ON_LEVEL)) + 1
+        if number > len(levels) or abs(down - levels[number - 1]) > _ON_LEVEL:
             return None
-        across = format_judged(float(point[0]), self.plan.top.unit)
-        return Spot(f"end of pass {number}", measure=f"{across} from the left edge")
+        far = format_judged(float(across), self.plan.top.unit)
+        edge = "below the top edge" if self.plan.sideways else "from the left edge"
+        return Spot(f"end of pass {number}", measure=f"{far} {edge}")
 
 
 def _web(paths: Sequence[FloatArray]) -> Web:

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stitchpath.base.units import format_length, format_thread
+from stitchpath.base.units import format_thread
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.plan import Plan, once, stitching_of
 from stitchpath.thread import BobbinChange, RunPoint
 from stitchpath.told.directions import change_place, directions, teller_of
-from stitchpath.told.passes import Pass, Stretch, passes
+from stitchpath.told.passes import Pass, Stretch, passes, rolled_from, rolled_length
 from stitchpath.top.place import row_letter
 
 __all__ = ["PassSheet", "pass_sheets"]
@@ -70,6 +70,7 @@ def pass_sheets(plan: Plan) -> tuple[PassSheet, ...]:
         if shown.loaded:
             fresh.clear()
         rows = (
+            *_turned(plan, shown),
             ("front bar", _front(plan, shown)),
             ("level", _level(plan, shown)),
             ("baste", _basted(plan, shown, fresh)),
@@ -86,33 +87,41 @@ def pass_sheets(plan: Plan) -> tuple[PassSheet, ...]:
 def _title(plan: Plan, shown: Pass) -> str:
     window = plan.windows[shown.window - 1]
     title = f"Pass {shown.window} of {len(plan.windows)}, "
-    if window.top > plan.top.outline.bounds[1]:
-        title += f"{_down(plan, window.top)} to {_down(plan, window.bottom)} below the top edge"
+    to = f"{rolled_length(plan, window.bottom)} {rolled_from(plan)}"
+    if window.top > plan.top.outline.bounds[window.axis]:
+        title += f"{rolled_length(plan, window.top)} to {to}"
     else:
-        title += f"down to {_down(plan, window.bottom)} below the top edge"
+        title += f"{'up' if plan.sideways else 'down'} to {to}"
     return title + (f", stage {shown.stage}" if shown.stage > 1 else "")
 
 
-def _down(plan: Plan, y: float) -> str:
-    """Tell how far below the top edge a level lies."""
-    _, top, _, bottom = plan.top.outline.bounds
-    return format_length(float(min(max(y, top), bottom) - top), plan.top.unit)
+def _turned(plan: Plan, shown: Pass) -> Iterator[tuple[str, str]]:
+    """Say how it is loaded sideways."""
+    if plan.sideways and shown.loaded:
+        said = (
+            "Sideways, a quarter turn clockwise: the left edge first, the top edge on your right."
+        )
+        yield "load", f"{said} The pictures of the passes lie as it lies."
 
 
 def _front(plan: Plan, shown: Pass) -> str:
     """Tell what of the quilt lies at the bar in front."""
-    bottom = plan.windows[shown.window - 1].bottom
-    if bottom >= plan.top.outline.bounds[3]:
-        return "The bottom edge of the quilt."
-    rows = {
-        block.place.row
+    window = plan.windows[shown.window - 1]
+    bottom, axis = window.bottom, window.axis
+    if bottom >= plan.top.outline.bounds[axis + 2]:
+        return f"The {'bottom' if axis else 'right'} edge of the quilt."
+    lines = {
+        block.place.row if axis else block.place.column
         for block in plan.top.windows
         if block.place.row >= 0
-        and block.corners[:, 1].min() < bottom - _LEVEL
-        and block.corners[:, 1].max() > bottom + _LEVEL
+        and block.corners[:, axis].min() < bottom - _LEVEL
+        and block.corners[:, axis].max() > bottom + _LEVEL
     }
-    there = f", in row {row_letter(min(rows))}" if rows and not plan.design.layout.on_point else ""
-    return f"{_down(plan, bottom)} below the top edge{there}."
+    there = ""
+    if lines and not plan.design.layout.on_point:
+        first = min(lines)
+        there = f", in row {row_letter(first)}" if axis else f", in column {first + 1}"
+    return f"{rolled_length(plan, bottom)} {rolled_from(plan)}{there}."
 
 
 def _level(plan: Plan, shown: Pass) -> str:
@@ -121,7 +130,7 @@ def _level(plan: Plan, shown: Pass) -> str:
     middle = (window.top + window.bottom) / 2
     across: dict[int, list[int]] = defaultdict(list)
     for number, seam in enumerate(plan.top.seams):
-        y = seam.points[:, 1]
+        y = seam.points[:, window.axis]
         if np.ptp(y) <= _LEVEL and window.top < y[0] < window.bottom:
             across[round(float(y[0]) / _LEVEL)].append(number)
     lengths = {
@@ -131,20 +140,31 @@ def _level(plan: Plan, shown: Pass) -> str:
     best = min(
         lengths, key=lambda key: (-lengths[key], abs(key * _LEVEL - middle), key), default=None
     )
-    if best is None or lengths[best] < _ACROSS * plan.top.width:
-        return "No seam runs right across: measure at both sides from the top edge."
-    first = plan.top.seams[min(across[best], key=lambda k: plan.top.seams[k].points[:, 0].min())]
+    wide = plan.top.width if window.axis else plan.top.height
+    edge, end = ("top", "left") if window.axis else ("left", "top")
+    if best is None or lengths[best] < _ACROSS * wide:
+        return f"No seam runs right across: measure at both sides from the {edge} edge."
+    other = 1 - window.axis
+    first = plan.top.seams[
+        min(across[best], key=lambda k: plan.top.seams[k].points[:, other].min())
+    ]
     two = plan.places.two(first.left, first.right)
-    return f"The seam {_down(plan, best * _LEVEL)} below the top edge, {two} at its left end."
+    far = f"{rolled_length(plan, best * _LEVEL)} {rolled_from(plan)}"
+    return f"The seam {far}, {two} at its {end} end."
 
 
 def _basted(plan: Plan, shown: Pass, fresh: set[int]) -> str:
     if shown.window in fresh:
         return "As it is: this part of the quilt was basted before."
+    first, last, sides = ("top", "bottom", "both sides")
+    if plan.sideways:
+        first, last, sides = ("left", "right", "the top and bottom edges")
     if shown.window == 1:
-        return "The top edge, and both sides down to the front bar."
-    last = shown.window == len(plan.windows)
-    return "Both sides and the bottom edge." if last else "Both sides down to the front bar."
+        return f"The {first} edge, and {sides} down to the front bar."
+    sides = f"{sides[0].upper()}{sides[1:]}"
+    if shown.window == len(plan.windows):
+        return f"{sides}{',' if plan.sideways else ''} and the {last} edge."
+    return f"{sides} down to the front bar."
 
 
 def _fused(plan: Plan, shown: Pass) -> Iterator[tuple[str, str]]:
@@ -180,7 +200,7 @@ def _spot(plan: Plan, run: int, leg: int) -> str:
     """Name the place where a leg begins, and how far down it is."""
     x, y = plan.runs[run - 1].legs[leg].points[0].tolist()
     place = teller_of(plan).spot(RunPoint(run, leg, 0.0, (x, y)))
-    return f"{place}, {_down(plan, y)} below the top edge"
+    return f"{place}, {rolled_length(plan, x if plan.sideways else y)} {rolled_from(plan)}"
 
 
 def _bobbins(plan: Plan, found: tuple[Pass, ...]) -> list[str]:
@@ -206,10 +226,25 @@ def _bobbins(plan: Plan, found: tuple[Pass, ...]) -> list[str]:
                 left = format_thread(max(full - used[name], 0.0), unit)
                 said.append(f"{left}{of} on it, this pass takes {amount}.")
         told_runs = directions(plan)
-        said += [f"Change it {change_place(each, told_runs)}." for each in _within(plan, shown)]
+        said += [
+            f"Change it {change_place(each, told_runs)}{_why(plan, each)}."
+            for each in _within(plan, shown)
+        ]
         told.append(" ".join(said))
         _go_on(plan, shown, used, due)
     return told
+
+
+def _why(plan: Plan, change: BobbinChange) -> str:
+    """Say why a bobbin is changed between runs: the next takes more than is left."""
+    after = change.stop.run  # the number of a run is the index of the next
+    if change.where != "run end" or after >= len(plan.runs):
+        return ""
+    unit, takes = plan.top.unit, plan.thread.runs[after].bobbin
+    left = format_thread(max(float(change.waste), 0.0), unit)
+    if plan.runs[after].thread != plan.runs[after - 1].thread or takes <= change.waste:
+        return f": {left} are left then"
+    return f": {left} are left then, run {after + 1} takes {format_thread(takes, unit)}"
 
 
 def _threads(plan: Plan) -> list[str]:

@@ -9,7 +9,17 @@ import numpy as np
 from stitchpath.base.units import format_length
 from stitchpath.plan import Plan, once
 
-__all__ = ["Pass", "Rolling", "Stretch", "parked_words", "passes", "rolled_times", "rolling_words"]
+__all__ = [
+    "Pass",
+    "Rolling",
+    "Stretch",
+    "parked_words",
+    "passes",
+    "rolled_from",
+    "rolled_length",
+    "rolled_times",
+    "rolling_words",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +38,7 @@ class Pass:
     Attributes
     ----------
     window
-        Number of what the frame shows, from 1 at the top edge.
+        Number of what the frame shows, from 1 at the edge that is loaded first.
     stage
         Of its runs.
     stretches
@@ -124,7 +134,7 @@ def parked_words(plan: Plan) -> dict[tuple[int, int], Rolling]:
 
 def _words(plan: Plan) -> Iterator[tuple[tuple[int, int], Rolling]]:
     shown = passes(plan)
-    for k, each in enumerate(shown):  # one that is loaded begins at the top edge
+    for k, each in enumerate(shown):  # one that is loaded begins at its first edge
         if not (each.loaded or each.rolled):
             continue
         first = each.stretches[0]
@@ -133,7 +143,8 @@ def _words(plan: Plan) -> Iterator[tuple[tuple[int, int], Rolling]]:
         said = Rolling(f"Roll the quilt {way}", f"to {to}")
         if each.loaded:
             again = " again" if k else ""
-            said = Rolling(f"Load the quilt{again}", f"with its top edge first: {to}")
+            how = "sideways, its left edge first" if plan.sideways else "with its top edge first"
+            said = Rolling(f"Load the quilt{again}", f"{how}: {to}")
         yield (first.run, first.first), said
 
 
@@ -145,14 +156,32 @@ def rolled_times(plan: Plan) -> int:
 def _reach(plan: Plan, shown: Pass) -> str:
     """Tell from where to where the lines of a pass lie."""
     legs = [plan.runs[s.run - 1].legs[s.first : s.last + 1] for s in shown.stretches]
-    y = np.concatenate([leg.points[:, 1] for some in legs for leg in some])
-    _, top, _, bottom = plan.top.outline.bounds
-    low, high = (
-        format_length(float(min(max(v, top), bottom) - top), plan.top.unit)
-        for v in (y.min(), y.max())
-    )
+    axis = 0 if plan.sideways else 1
+    at = np.concatenate([leg.points[:, axis] for some in legs for leg in some])
+    low, high = (rolled_length(plan, v) for v in (at.min(), at.max()))
     if shown.window == 1:
-        return f"down to {high} below the top edge"
+        return f"{'up' if plan.sideways else 'down'} to {high} {rolled_from(plan)}"
     if shown.window == len(plan.windows):
-        return f"from {low} below the top edge to the bottom"
-    return f"from {low} to {high} below the top edge"
+        last = "right edge" if plan.sideways else "bottom"
+        return f"from {low} {rolled_from(plan)} to the {last}"
+    return f"from {low} to {high} {rolled_from(plan)}"
+
+
+def rolled_from(plan: Plan) -> str:
+    """Say from where lengths along the roll are measured."""
+    return "from the left edge" if plan.sideways else "below the top edge"
+
+
+def rolled_length(plan: Plan, at: float) -> str:
+    """Tell how far from the edge that is loaded first a place lies, in words.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    at
+        Its y, or its x where the quilt is loaded sideways, mm.
+    """
+    bounds = plan.top.outline.bounds
+    low, high = (bounds[0], bounds[2]) if plan.sideways else (bounds[1], bounds[3])
+    return format_length(float(min(max(at, low), high) - low), plan.top.unit)

@@ -179,7 +179,8 @@ class _Stops:
         if not (fuse and self.within):  # in the frame they are pressed where it has been rolled to
             tasks += pressed
         if before is None and roll is None:
-            load = "Load backing, batting and top into the frame."
+            how = " sideways, the left edge first" if self.plan.sideways else ""
+            load = f"Load backing, batting and top into the frame{how}."
             baste = "Layer backing, batting and top, and baste them."
             tasks.append(Task("layer", load if self.framed else baste))
         if roll:

@@ -4,6 +4,8 @@ from stitchpath.base.units import format_count, format_distance, format_length
 from stitchpath.plan import Plan
 from stitchpath.route.runs import Proof
 from stitchpath.told.job_rows import clock_time
+from stitchpath.told.loading import loading_words
+from stitchpath.told.passes import rolled_from
 from stitchpath.top.place_names import join_words
 
 __all__ = ["promise", "summary_rows", "thread_rows"]
@@ -34,8 +36,11 @@ def summary_rows(plan: Plan) -> list[tuple[str, str]]:
     ]
     if plan.windows:
         starts = [format_length(window.top, unit) for window in plan.windows[1:]]
-        rolled = f", rolled on to {join_words(starts)} below the top edge" if starts else ""
+        rolled = f", rolled on to {join_words(starts)} {rolled_from(plan)}" if starts else ""
         rows.append(("passes", f"{len(plan.windows)}{rolled}"))
+    loaded = loading_words(plan)
+    if loaded is not None:
+        rows.append(("loaded", loaded))
     if plan.anchoring is not None:
         first, many = plan.anchoring, format_count(plan.anchoring.runs, "run")
         rows.append(

@@ -9,6 +9,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from quilts import drawn, top
+from shapely import affinity
 from svgpathtools import parse_path
 
 from stitchpath import StitchpathError
@@ -424,3 +425,36 @@ def test_a_river_through_what_should_wander_is_told_and_a_short_or_narrow_one_is
     found = list(check_rivers(looked))
     assert [check.code for check in found] == ["river"] * said
     assert all(abs(check.at[1] - 3 * INCH) < INCH / 4 for check in found)
+
+
+def rivers(grounds, fills, upright):
+    """What is said of fills, an inch apart, over ground that is dense with lines but at gaps."""
+    looked = SimpleNamespace(
+        design=SimpleNamespace(
+            fills=[SimpleNamespace(style=style, spacing=INCH) for style in fills], unit="in"
+        ),
+        regions=[[SimpleNamespace(shape=part) for part in parts] for parts in grounds],
+        lines=[SimpleNamespace(points=shapely.get_coordinates(line)) for line in upright],
+    )
+    return [check.message for check in check_rivers(looked)]
+
+
+def test_a_river_is_told_as_the_seam_it_runs_along_or_as_a_matter_of_seed_and_alike_ones_once():
+    def dense(x, y):
+        return [
+            shapely.LineString([(x + dx, y + a * INCH), (x + dx, y + b * INCH)])
+            for dx in np.arange(0, 16 * INCH, INCH / 8)
+            for a, b in ((0, 2.4), (3.6, 6))
+        ]
+
+    whole = [shapely.box(0, 0, 16 * INCH, 6 * INCH)]
+    halves = [shapely.box(0, y * INCH, 16 * INCH, (y + 3) * INCH) for y in (0, 3)]
+    below = [affinity.translate(part, 0, 10 * INCH) for part in whole]
+    (within,) = rivers([whole], ["meander"], dense(0, 0))
+    assert within.startswith("A straight gap 15")
+    assert within.endswith("and the eye will follow it: give the meander another seed.")
+    (between,) = rivers([halves], ["meander"], dense(0, 0))
+    assert "where blocks or patches are each filled by themselves" in between
+    both = rivers([whole, below], ["meander", "meander"], dense(0, 0) + dense(0, 10 * INCH))
+    assert ["(and in 1 more)" in said for said in both] == [True]
+    assert len(rivers([halves, below], ["meander"] * 2, dense(0, 0) + dense(0, 10 * INCH))) == 2

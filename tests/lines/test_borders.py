@@ -1,5 +1,6 @@
 """Between two windows of a frame free quilting shows no border."""
 
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -10,6 +11,8 @@ from hypothesis import strategies as st
 from shapely import LineString, box
 
 from stitchpath.geometry.clear_bands import longest_band
+from stitchpath.geometry.empty_circles import loose_places
+from stitchpath.lines.fills.pattern import FREE, inset_of
 from stitchpath.lines.fills.styles import fill
 from stitchpath.lines.frame.borders import WANDER, parted, wandering
 from stitchpath.lines.frame.reach import Reach
@@ -48,18 +51,19 @@ def test_ground_is_parted_where_three_spacings_lie_beyond_the_border(level, part
     assert len(parted(ground, [border], SPACING, SPACING / 2)) == parts
 
 
-@pytest.fixture(scope="module")
-def passes():
-    """Two meanders with a border between them."""
+@cache
+def passes(style):
+    """Two fills with a border between them."""
     ground = box(0, 0, 26 * SPACING, 22 * SPACING)
     border = wandering(11 * SPACING, (0, 26 * SPACING), SPACING, WANDER * SPACING, (1, 0))
-    parts = parted(ground, [border], SPACING, SPACING / 2)
+    beyond = inset_of(style, SPACING) - FREE[style] * SPACING
+    parts = parted(ground, [border], SPACING, beyond)
     assert len(parts) == 2
-    return ground, [fill(part, "meander", SPACING, seed=2).paths for part in parts]
+    return ground, [fill(part, style, SPACING, seed=2).paths for part in parts]
 
 
-def test_no_river_runs_along_the_border_and_one_would_along_a_straight_one(passes):
-    ground, (above, below) = passes
+def test_no_river_runs_along_the_border_and_one_would_along_a_straight_one():
+    ground, (above, below) = passes("meander")
     assert longest_band(ground, [*above, *below], SPACING).length < 9 * SPACING
     straight = [
         path
@@ -69,10 +73,19 @@ def test_no_river_runs_along_the_border_and_one_would_along_a_straight_one(passe
     assert longest_band(ground, straight, SPACING).length > 20 * SPACING
 
 
-def test_lobes_of_two_passes_come_no_nearer_than_strands_of_one_do(passes):
-    _, (above, below) = passes
+@pytest.mark.parametrize(
+    ("style", "least", "most"), [("meander", 0.6, 0.9), ("pebbles", 0.01, 0.1)]
+)
+def test_passes_come_no_nearer_to_each_other_than_strands_or_pebbles_of_one_do(style, least, most):
+    _, (above, below) = passes(style)
     near = min(LineString(a).distance(LineString(b)) for a in above for b in below)
-    assert 0.6 * SPACING <= near <= 0.9 * SPACING
+    assert least * SPACING <= near <= most * SPACING
+
+
+def test_no_wide_place_is_left_between_pebbles_of_two_passes():
+    ground, (above, below) = passes("pebbles")
+    (bare, *_) = loose_places(ground.buffer(-SPACING), [*above, *below], 0.5 * SPACING, most=1)
+    assert bare.diameter <= 1.07 * SPACING  # as wide as the widest pebble
 
 
 @settings(max_examples=25)
@@ -85,10 +98,11 @@ def test_all_ground_is_in_a_part_and_parts_overlap_by_no_more_than_what_is_inset
         wandering(y, (0, 300), SPACING, SPACING, (seed, k)) for k, y in enumerate(sorted(levels))
     ]
     apart = [b for a, b in pairwise([np.zeros((1, 2)), *borders]) if b[0, 1] - a[0, 1] > 60]
-    parts = parted(ground, apart, SPACING, inset)
+    beyond = inset - 0.15 * SPACING
+    parts = parted(ground, apart, SPACING, beyond)
     left = ground.difference(shapely.union_all(parts))
     line = shapely.multilinestrings(apart) if apart else shapely.Point(-1e3, 0)
-    if inset >= 0.15 * SPACING:
+    if beyond >= 0:
         assert left.area < 0.1
     assert left.is_empty or left.hausdorff_distance(left.intersection(line.buffer(20))) < 0.1
     for one, two in pairwise(parts):

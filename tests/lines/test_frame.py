@@ -1,6 +1,7 @@
 """What a frame shows at a time is chosen for the least time."""
 
 import json
+from functools import partial
 from itertools import combinations, pairwise
 from pathlib import Path
 
@@ -8,11 +9,15 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import box
 
+from stitchpath.lines.fills.styles import fill
 from stitchpath.lines.frame import choose
 from stitchpath.lines.frame.choose import Verge, choose_windows
 from stitchpath.lines.frame.reach import Reach
 from stitchpath.lines.frame.strands import Strands, strands_of, swings
+from stitchpath.lines.frame.windows import numbered_units, with_whole_pieces
+from stitchpath.lines.line import Line
 
 CASES = json.loads((Path(__file__).parents[1] / "frame-cases.json").read_text("utf-8"))["cases"]
 # Throat 18 in, clearance 1 in, a bar of 1 in, quilt 1/4 in thick on the roll, worked by hand:
@@ -98,6 +103,33 @@ def test_no_windows_of_three_hundred_quilts_are_better_than_those_chosen():
         )
 
 
+def test_pieces_are_shown_whole_unless_taking_the_quilt_out_once_costs_less():
+    """Tried against all windows that begin at whole numbers."""
+    rng = np.random.default_rng(7)
+    kept = []
+    for _ in range(60):
+        depth, advance, out = int(rng.integers(4, 7)), 60.0, float(rng.choice([50, 150, 400]))
+        low, long = rng.integers(0, 9, 4).tolist(), rng.integers(1, 6, 4).tolist()
+        lines = [(a, a + b, 30.0) for a, b in zip(low, long, strict=True)]
+        lines += [(0, 1, 30.0), (11, 12, 30.0)]
+        pieces = [(int(a), int(a) + int(rng.integers(2, 5))) for a in rng.integers(0, 8, 3)]
+        tops = with_whole_pieces(
+            strands(lines),
+            pieces,
+            out,
+            partial(choose_windows, reach=Reach(depth), advance=advance),
+        ).tops.tolist()
+
+        def cost(tops, depth=depth, lines=lines, pieces=pieces, out=out, advance=advance):
+            shown = [any(t <= a and b <= t + depth for t in tops) for a, b in pieces]
+            return told(lines, tops, Reach(depth), advance) + out * (not all(shown))
+
+        best = min(cost((0, *more)) for n in range(5) for more in combinations(range(1, 13), n))
+        assert cost(tops) == pytest.approx(best)
+        kept.append(cost(tops) == told(lines, tops, Reach(depth), advance))
+    assert 5 < sum(kept) < 55
+
+
 @settings(deadline=None)
 @given(LINES, st.integers(2, 12), st.integers(0, 12), st.sampled_from([0.0, 60.0, 240.0]))
 def test_a_deeper_frame_never_takes_longer(drawn, depth, more, advance):
@@ -178,3 +210,15 @@ def test_of_many_places_those_near_each_other_are_one_and_little_is_lost(monkeyp
     monkeypatch.setattr(choose, "_MANY", 50)
     rough = choose_windows(lines, Reach(100.0), 240.0)
     assert fine.cost <= rough.cost <= choose_windows(lines, Reach(99.8), 240.0).cost
+
+
+def test_pebbles_with_a_seam_at_their_door_are_one_and_with_a_seam_across_them_are_not():
+    (pebbles,) = fill(box(0, 0, 90, 60), "pebbles", 20.0).paths
+    seam = np.array([pebbles[0], pebbles[0] - [0.0, 90.0]])
+    across = np.array([(-5.0, 30.0), (95.0, 30.0)])
+    lines = [Line("fill", 1, "grey", pebbles), Line("ditch", 1, "grey", seam)]
+    assert [line.unit for line in numbered_units(lines, [], set())] == [0, -1]
+    crossed = [*lines, Line("ditch", 1, "grey", across)]
+    assert [line.unit for line in numbered_units(crossed, [], set())] == [-1, -1, -1]
+    other = [*lines, Line("ditch", 1, "red", across)]
+    assert [line.unit for line in numbered_units(other, [], set())] == [0, -1, -1]

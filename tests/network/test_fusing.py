@@ -8,6 +8,7 @@ from shapely import box
 
 from stitchpath import StitchpathError
 from stitchpath.hands.pace import pace_of
+from stitchpath.lines.frame import windows
 from stitchpath.lines.frame.windows import Window
 from stitchpath.network.fusing import _fused_in
 from stitchpath.told.job_rows import job_rows
@@ -70,6 +71,23 @@ def test_pieces_are_fused_in_the_frame_where_that_is_quicker_and_it_is_counted(w
     assert any("fusing in the frame" in repr(row) for row in job_rows(within))
     check_laws(within)
     verify(within)
+
+
+def test_pieces_that_nothing_is_quilted_before_do_not_choose_the_windows(monkeypatch):
+    asked = []
+    monkeypatch.setattr(
+        windows,
+        "with_whole_pieces",
+        lambda strands, pieces, *rest, whole=windows.with_whole_pieces: (
+            asked.append(list(pieces)) or whole(strands, pieces, *rest)
+        ),
+    )
+    alone = planned(design() + '[lines]\nditch = "none"\n')
+    assert alone.fusing is None
+    assert set(map(len, asked)) == {0}
+    asked.clear()
+    planned(design())
+    assert set(map(len, asked)) == {3}
 
 
 def test_taken_out_it_is_unloaded_loaded_basted_and_rolled_on_again_and_that_is_counted(out):

@@ -100,6 +100,15 @@ def test_a_meander_turns_back_where_the_quilt_is_rolled_on_and_no_thread_is_secu
     check_all(plan, 13)
 
 
+def test_pebbles_turn_back_where_the_quilt_is_rolled_on_and_are_a_run_for_each_pass():
+    text = TALL + '[lines]\nditch = "none"\n[[fills]]\nregion = "top"\nstyle = "pebbles"\n'
+    plan = framed(text + "spacing = 2\n", 13)
+    assert [shown.window for shown in passes(plan)] == [1, 2, 3]
+    assert plan.totals.runs == 3
+    assert {where for run in plan.runs for where in (run.start_where, run.end_where)} == {"margin"}
+    check_all(plan, 13)
+
+
 def test_the_needle_stays_parked_where_the_thread_can_go_on_after_rolling():
     plan, apart = framed(TALL, 13), parked_nowhere(TALL, 13)
     assert [run.windows[0] for run in apart.runs] == [1, 2, 3]
@@ -314,7 +323,7 @@ def test_a_start_beyond_the_first_window_is_refused_and_one_within_is_kept():
 def test_runs_and_windows_stand_in_the_plan():
     plan = framed(TALL, 13)
     data = json.loads(plan_json(plan))
-    assert data["windows"] == [[round(y, 3) for y in window] for window in plan.windows]
+    assert data["windows"] == [[round(y, 3) for y in window[:3]] for window in plan.windows]
     assert [run["window"] for run in data["runs"]] == [run.window for run in plan.runs]
     parked = [
         (park["leg"], park["window"]) for run in data["runs"] for park in run.get("parked", ())

@@ -645,8 +645,11 @@ def test_what_is_in_her_hands_is_said_in_sentences_and_written_so(lay):
     assert of(page).json()["data"]["machine"] == {"kind": "frame"}
     choose(page, "the frame shows the quilt", "as deep as the roll leaves")
     say(page, "radius of the bar that takes the quilt up", "1 1/2 in")
+    choose(page, "how it is loaded", "sideways, its left edge first")
+    say(page, "width of a backing that the frame takes", "10 ft")
     assert of(page).json()["data"]["machine"] == {
-        "kind": "frame", "throat": "18 in", "bar": "1 1/2 in"
+        "kind": "frame", "throat": "18 in", "bar": "1 1/2 in", "loaded": "sideways",
+        "width": "10 ft",
     }  # fmt: skip
 
 

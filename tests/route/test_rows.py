@@ -6,11 +6,12 @@ from quilts import check_laws, verify
 from stitchpath import StitchpathError
 from stitchpath.design.model import Design
 from stitchpath.plan import Plan, make_plan
+from stitchpath.route import router
 
 INCH = 25.4
 
 
-def edge_to_edge(rows: str, style: str = "loops", **more: object) -> Plan:
+def edge_to_edge(how: str, style: str = "loops", **more: object) -> Plan:
     """A runner of 12 by 30 in, rows of 4 in all over, in a frame that shows 13 in."""
     data = {
         "name": "Harbour runner",
@@ -18,7 +19,7 @@ def edge_to_edge(rows: str, style: str = "loops", **more: object) -> Plan:
         "blocks": {"b": {"size": 6, "grid": ["sea sand", "sand sea"]}},
         "layout": {"rows": ["b b"] * 5},
         "lines": {"ditch": "none"},
-        "fills": [{"region": "top", "style": style, "spacing": 4, "rows": rows}],
+        "fills": [{"region": "top", "style": style, "spacing": 4, "rows": how}],
         "machine": {"kind": "frame", "depth": 13},
         **more,
     }
@@ -54,10 +55,21 @@ def test_rows_in_pairs_go_out_and_come_back_on_one_thread():
     verify(pairs)
 
 
+def test_rows_are_laid_once_for_each_pass(monkeypatch):
+    laid = []
+    monkeypatch.setattr(
+        router,
+        "rows_as_asked",
+        lambda *asked, lay=router.rows_as_asked: laid.append(asked) or lay(*asked),
+    )
+    plan = edge_to_edge("one way")
+    assert len(laid) == len(plan.windows) == 3
+
+
 def test_there_and_back_is_one_thread_and_takes_the_least_time():
     taken = [
-        sum(spent.total for spent in edge_to_edge(rows).times)
-        for rows in ("there and back", "in pairs", "one way")
+        sum(spent.total for spent in edge_to_edge(asked).times)
+        for asked in ("there and back", "in pairs", "one way")
     ]
     assert taken == sorted(taken)
 

@@ -273,6 +273,18 @@ def test_no_other_choice_of_stops_is_cheaper_at_her_prices(steps, room, price):
         assert paid(choose_stops(at, sort, *args[2:], price)) == min(every)
 
 
+def test_a_bobbin_is_changed_where_the_needle_is_parked_before_a_seam_is_broken():
+    # eleven turns inside the top, alike; nothing but the parked needle tells them apart
+    corners = [(50 * (n // 2 + n % 2), 50 * (n // 2)) for n in range(13)]
+    run, lines = path("ditch", *corners, where=("inside", "inside"))
+    whole = sum(use.bobbin for use in plan_thread([run], lines, holding(10**6)).uses)
+    short = holding(round(0.7 * whole))
+    (late,) = plan_thread([run], lines, short).changes
+    (change,) = plan_thread([replace(run, parked=((6, 2),))], lines, short).changes
+    assert change.stop.leg == 5
+    assert late.stop.leg > 5
+
+
 def test_in_a_frame_a_pass_begins_with_a_full_bobbin_rather_than_break_a_line():
     frame = '[machine]\nkind = "frame"\ndepth = 7\n[lines]\nditch = "none"\n'
     fill = '[[fills]]\nregion = "top"\nstyle = "loops"\nspacing = 0.6\nrows = "one way"\n'

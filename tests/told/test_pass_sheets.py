@@ -128,10 +128,26 @@ def test_the_bobbin_is_told_with_what_is_left_and_what_the_pass_takes():
     )
 
 
-def test_a_bobbin_that_is_changed_between_passes_is_told_as_the_next_begins():
+def rows_of_waves(per_bobbin):
     rows = '[[fills]]\nregion = "top"\nstyle = "waves"\nspacing = 3\nrows = "one way"\n'
-    bobbin = '[lines]\nditch = "none"\n[threads.grey]\nper_bobbin = "5 m"\n'
-    plan = planned(TALL + rows + bobbin + FRAME)
+    bobbin = f'[lines]\nditch = "none"\n[threads.grey]\nper_bobbin = "{per_bobbin}"\n'
+    return planned(TALL + rows + bobbin + FRAME)
+
+
+def test_a_bobbin_changed_within_a_pass_is_told_with_what_is_left_and_what_the_next_run_takes():
+    plan = rows_of_waves("2 m")
+    told = " ".join(dict(sheet.rows)["bobbin"] for sheet in pass_sheets(plan))
+    within = [c for c in plan.thread.changes if f"at the end of run {c.stop.run}:" in told]
+    assert within
+    for change in within:
+        left = format_thread(change.waste, "in")
+        takes = format_thread(plan.thread.runs[change.stop.run].bobbin, "in")
+        after = change.stop.run + 1
+        assert f"run {change.stop.run}: {left} are left then, run {after} takes {takes}." in told
+
+
+def test_a_bobbin_that_is_changed_between_passes_is_told_as_the_next_begins():
+    plan = rows_of_waves("5 m")
     (change,) = plan.thread.changes
     ended = next(run for run in plan.runs if run.number == change.stop.run)
     first = next(told for told in pass_sheets(plan) if told.begins == (ended.number + 1, 0))

@@ -200,7 +200,8 @@ def job_sentence(plan: Plan) -> str:
         many = "one unbroken run" if len(runs) == 1 else f"{_number(len(runs))} runs"
         parts.append(f"quilt {how} with {thread}, in {many}")
     text = "; then ".join(parts) if not before else f"{parts[0]}, {'; then '.join(parts[1:])}"
-    passes = f", pass by pass in a frame, {_number(len(plan.windows))} passes"
+    how = "in a frame, loaded sideways" if plan.sideways else "in a frame"
+    passes = f", pass by pass {how}, {_number(len(plan.windows))} passes"
     text += passes if plan.levels else ""
     return f"{text[:1].upper()}{text[1:]}."
 

@@ -55,7 +55,7 @@ __all__ = [
     "true_path",
 ]
 
-Mark = Literal["start", "end", "both", "bobbin", "stop", "meeting"]
+Mark = Literal["start", "end", "both", "bobbin", "parked", "stop", "meeting"]
 PEN = 0.42  # mm: a line that is stitched for the first time
 TINT = 0.32  # strength of the fabrics under the path
 TRAVEL: Dash = tuple(PEN * length for length in LINES["travel"].dash or ())
@@ -121,29 +121,38 @@ class View:
         What is shown, mm on the top.
     box
         Where on the sheet, mm: as large as the window at its scale.
+    turned
+        Whether it lies a quarter turn clockwise there, the left edge up.
     """
 
     sheet: Sheet
     window: Box
     box: Box
+    turned: bool = False
 
     @staticmethod
-    def fit(sheet: Sheet, window: Box, room: Box, most: float = 1.0) -> "View":
+    def fit(
+        sheet: Sheet, window: Box, room: Box, most: float = 1.0, *, turned: bool = False
+    ) -> "View":
         """Fit a window into room on the sheet, in its middle, at most at a scale."""
-        scale = min(room.width / window.width, room.height / window.height, most)
-        wide, high = window.width * scale, window.height * scale
+        across, down = (window.width, window.height)[:: -1 if turned else 1]
+        scale = min(room.width / across, room.height / down, most)
+        wide, high = across * scale, down * scale
         left = room.left + (room.width - wide) / 2
         top = room.top + (room.height - high) / 2
-        return View(sheet, window, Box(left, top, left + wide, top + high))
+        return View(sheet, window, Box(left, top, left + wide, top + high), turned)
 
     @property
     def scale(self) -> float:
         """Millimetres on the sheet for one on the top."""
-        return self.box.width / self.window.width
+        return self.box.width / (self.window.height if self.turned else self.window.width)
 
     def onto(self, points: FloatArray) -> FloatArray:
         """Bring points from the top to the sheet."""
         corner = np.array([self.window.left, self.window.top])
+        if self.turned:
+            points = np.stack([-points[..., 1], points[..., 0]], axis=-1)
+            corner = np.array([-self.window.bottom, self.window.left])
         return np.asarray((points - corner) * self.scale + np.array([self.box.left, self.box.top]))
 
     def seen(self, boxes: FloatArray) -> IntArray:
@@ -413,7 +422,7 @@ def _within(box: Box, point: FloatArray) -> bool:
 
 
 def _marks(view: View, plan: Plan, labels: Labels, shown: Container[int]) -> None:
-    """Mark where the runs that are shown start and end and where a bobbin is changed.
+    """Mark where the runs that are shown start, end and are parked, and where a bobbin is changed.
 
     A mark that finds no room there, or would cover the place of another, points at its own.
     """
@@ -430,6 +439,12 @@ def _marks(view: View, plan: Plan, labels: Labels, shown: Container[int]) -> Non
         (np.array(change.stop.point), str(change.bobbin + 1), "bobbin", False)
         for change in plan.thread.changes
         if change.stop.run - 1 in shown
+    ]
+    found += [
+        (run.legs[leg].points[0], "", "parked", False)
+        for k, run in enumerate(plan.runs)
+        if k in shown
+        for leg, _ in run.parked
     ]
     seen = [(view.onto(point), text, mark, filled) for point, text, mark, filled in found]
     seen = [entry for entry in seen if _within(view.box, entry[0])]

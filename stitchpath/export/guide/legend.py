@@ -68,6 +68,7 @@ def expected_on(
         ("meeting", traced and len(meetings(plan.lines))),
         ("bobbin", plan.thread.changes),
         ("order", orders and cards(plan)),
+        ("parked", any(run.parked for run in plan.runs)),
         ("low side", low and any(line.low for line in plan.lines)),
     ):
         if there:

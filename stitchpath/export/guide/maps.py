@@ -159,40 +159,43 @@ def _batting(view: View, plan: Plan) -> None:
 
 def _passes(view: View, plan: Plan) -> None:
     """Draw where the quilt is rolled on in a frame, and number its passes in the margin."""
-    left, _, right, low = view.window
-    for number, level in enumerate((*plan.levels, low), 1):
+    left, upper, right, low = view.window
+    for number, level in enumerate((*plan.levels, right if plan.sideways else low), 1):
         if not plan.levels:
             return
-        path = view.onto(np.array([[left, level], [right, level]]))
+        ends = [[left, level], [right, level]]
+        if plan.sideways:
+            ends = [[level, low], [level, upper]]
+        path = view.onto(np.array(ends))
         if number <= len(plan.levels):
             dash = tuple(PEN * part for part in LINES["rolled on"].dash or ())
             view.sheet.draw([path], colour=INK, width=PEN * LINES["rolled on"].width, dash=dash)
             view.sheet.note("rolled on")
         x, y = path[1].tolist()
-        view.sheet.write((x - 1, y - 1.4), f"pass {number}", 8.5, colour=GREY, align="right")
+        under = 1.4 if not plan.sideways else -3.0
+        view.sheet.write((x - 1, y - under), f"pass {number}", 8.5, colour=GREY, align="right")
 
 
 def draw_rulers(view: View, plan: Plan) -> None:
-    """Letter the rows on the left and number the columns above, where blocks stand in both."""
+    """Letter the rows and number the columns, on the left and above, where blocks stand in both."""
     known = (*plan.top.windows, *plan.top.compounds)
     blocks = [block for block in known if not block.place.inside]
     if plan.design.layout.on_point or plan.design.layout.place:
         return
-    rows: dict[int, float] = {}
-    columns: dict[int, list[float]] = {}
+    at: dict[bool, dict[str, list[tuple[float, float]]]] = {True: {}, False: {}}
     for block in blocks:
-        x, y = view.onto(_middle(block)[None])[0]
-        rows[block.place.row] = float(y)
-        columns.setdefault(block.place.column, []).append(float(x))
-    seen = {row: y for row, y in rows.items() if view.box.top <= y <= view.box.bottom}
-    for row, y in seen.items():
-        view.sheet.write(
-            (view.box.left - 2.0, y + 1.3), row_letter(row), 10.5, "bold", align="right"
-        )
-    for column, xs in columns.items():
+        x, y = view.onto(_middle(block))
+        at[True].setdefault(row_letter(block.place.row), []).append((float(x), float(y)))
+        at[False].setdefault(f"{block.place.column + 1}", []).append((float(x), float(y)))
+    down, across = (at[not view.turned], at[view.turned])
+    for name, places in down.items():
+        y = places[-1][1]
+        if view.box.top <= y <= view.box.bottom:
+            view.sheet.write((view.box.left - 2.0, y + 1.3), name, 10.5, "bold", align="right")
+    for name, places in across.items():
+        xs = [x for x, _ in places]
         if max(xs) - min(xs) < 1:
-            at = xs[0], view.box.top - 1.6
-            view.sheet.write(at, f"{column + 1}", 10.5, "bold", align="centre")
+            view.sheet.write((xs[0], view.box.top - 1.6), name, 10.5, "bold", align="centre")
 
 
 def _names(view: View, plan: Plan, labels: Labels) -> None:

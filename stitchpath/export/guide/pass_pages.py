@@ -79,8 +79,10 @@ def _high(scene: Scene, room: Box, many: int, foot: float) -> float:
 
 def _frame(scene: Scene, told: PassSheet) -> Box:
     """Tell what the frame shows, mm on the top."""
-    window = scene.plan.windows[told.shown.window - 1]
-    return Box(-_MARGIN, window.top, scene.plan.top.width + _MARGIN, window.bottom)
+    window, top = scene.plan.windows[told.shown.window - 1], scene.plan.top
+    if scene.plan.sideways:
+        return Box(window.top, -_MARGIN, window.bottom, top.height + _MARGIN)
+    return Box(-_MARGIN, window.top, top.width + _MARGIN, window.bottom)
 
 
 def _words(told: PassSheet, width: float) -> float:
@@ -93,7 +95,12 @@ def _draw(sheet: Sheet, scene: Scene, told: PassSheet, room: Box) -> None:
     """Draw one pass into its room."""
     y = section(sheet, (room.left, room.top), room.width, told.title)
     floor = room.bottom - _words(told, room.width)
-    view = View.fit(sheet, _frame(scene, told), Box(room.left + _BESIDE, y + 5, room.right, floor))
+    view = View.fit(
+        sheet,
+        _frame(scene, told),
+        Box(room.left + _BESIDE, y + 5, room.right, floor),
+        turned=scene.plan.sideways,
+    )
     _picture(view, scene, told)
     y = view.box.bottom + 2.5
     for what, said in told.rows:
@@ -118,7 +125,10 @@ def _picture(view: View, scene: Scene, told: PassSheet) -> None:
     window = scene.plan.windows[told.shown.window - 1]
     if window.ends < window.bottom:
         dash = tuple(PEN * part for part in LINES["rolled on"].dash or ())
-        level = [[view.window.left, window.ends], [view.window.right, window.ends]]
+        shown = view.window
+        level = [[shown.left, window.ends], [shown.right, window.ends]]
+        if view.turned:
+            level = [[window.ends, shown.bottom], [window.ends, shown.top]]
         view.sheet.draw([view.onto(np.array(level))], colour=INK,
                         width=PEN * LINES["rolled on"].width, dash=dash)  # fmt: skip
         view.sheet.note("rolled on")

@@ -6,10 +6,26 @@ from typing import Literal
 
 from stitchpath.base.typing import FloatArray
 
-__all__ = ["CLOSED", "PATCHWISE", "THROUGH", "UNFIT", "FillNote", "Filled"]
+__all__ = ["CLOSED", "FREE", "PATCHWISE", "THROUGH", "UNFIT", "FillNote", "Filled", "inset_of"]
 
 CLOSED: tuple[str, ...] = ("rings", "spiral", "meander", "pebbles")
 """Fills that are entered at a door and come back to it."""
+
+FREE: Mapping[str, float] = {"meander": 0.15, "pebbles": 0.01}
+"""Fills that wander, another one for every seed: in a frame they are parted where it is rolled on.
+
+With each how far, in spacings, its ground keeps from such a border beyond its inset: strands of two
+meanders then come to 0.6 apart, and pebbles of two passes nearly touch, as those of one do.
+"""
+
+_INSETS = {
+    "loops": 0.1,
+    "motif rows": 0.1,
+    "ribbon candy": 0.2,
+    "pebbles": 0.1,
+    "feathers": 0.2,
+}  # usual, in spacings, of those that run not from edge to edge
+_USUAL = 0.5
 
 PATCHWISE: tuple[str, ...] = ("piano keys", "continuous curve")
 """Fills drawn from the sides of single patches."""
@@ -33,6 +49,28 @@ UNFIT: Mapping[str, str] = {
     "wreath in a round or square ground",
 }
 """What ground a style wants that not every ground is."""
+
+
+def inset_of(style: str, spacing: float, asked: float | None = None) -> float:
+    """Tell how far a fill keeps from the edge of its ground, mm.
+
+    Parameters
+    ----------
+    style
+        Its name.
+    spacing
+        mm.
+    asked
+        What is asked for, mm; None where nothing is.
+
+    Examples
+    --------
+    >>> inset_of("meander", 20.0), inset_of("pebbles", 20.0), inset_of("waves", 20.0, 3.0)
+    (10.0, 2.0, 3.0)
+    """
+    if asked is not None:
+        return asked
+    return 0.0 if style in THROUGH else spacing * _INSETS.get(style, _USUAL)
 
 
 @dataclass(frozen=True, slots=True)

@@ -141,7 +141,7 @@ def pebbles(
     spacing: float,
     seed: int,
     door: tuple[float, float] | None,
-) -> tuple[list[FloatArray], bool]:
+) -> tuple[FloatArray, bool]:
     """Lay pebbles over a part of a region.
 
     Parameters
@@ -159,8 +159,8 @@ def pebbles(
 
     Returns
     -------
-    paths
-        The stem from the door to the first pebble, then the line round all of them and back.
+    path
+        The stem from the door to the first pebble, then round all of them and back to its end.
     kept
         False if the door wanted could not be reached, so that another one was taken.
     """
@@ -178,7 +178,7 @@ def pebbles(
         laid.add(x, y, _DOTS * spacing, -2)
     _lay(laid, cores, spacing, np.random.default_rng(seed))
     _fill_chinks(laid, part, cores, spacing)
-    return [np.stack([gate, touch]), _round_all(laid, touch)], kept
+    return np.concatenate([gate[None], _round_all(laid, touch)]), kept
 
 
 def _lay(

@@ -23,7 +23,7 @@ from stitchpath.lines.fills.meander import grounds, meander
 from stitchpath.lines.fills.motifs import loop_rows, motif_rows, rows_high
 from stitchpath.lines.fills.nested import laid_rows
 from stitchpath.lines.fills.patchwise import continuous_curve, piano_keys
-from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote
+from stitchpath.lines.fills.pattern import CLOSED, PATCHWISE, THROUGH, Filled, FillNote, inset_of
 from stitchpath.lines.fills.pebbles import pebble_parts, pebbles
 from stitchpath.lines.fills.radiating import radiating
 from stitchpath.lines.fills.ribbon import ribbon_candy
@@ -41,13 +41,6 @@ _MOST_RADIUS = 0.4  # a lobe is about as wide as the spacing: no wider turn has 
 _SHORT = 0.85  # of the length that its spacing asks for: less of a meander is worth a word
 _TOLD = 0.01  # a spacing that comes out whole by less of a change than this share is not told
 _LEAST = 0.75  # of the spacing: in a frame narrower than this nothing is laid
-_INSETS = {
-    "loops": 0.1,
-    "motif rows": 0.1,
-    "ribbon candy": 0.2,
-    "pebbles": 0.1,
-    "feathers": 0.2,
-}  # usual, in spacings
 _ON_EDGE = 0.01  # a door may lie this far off the edge, mm
 
 
@@ -113,7 +106,8 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
     -------
     Filled
         Meander and spiral: one closed path for each part of the region, from the door and back to
-        it, that never meets itself. Rings: closed rings, with the stem from the door and the
+        it, that never meets itself. Pebbles: one from the door, that comes back to the end of its
+        stem and touches itself. Rings: closed rings, with the stem from the door and the
         hops from ring to ring as paths of their own, which end on vertices of the rings. All
         others: paths that begin and end on the edge of the region, or at a step along its closed
         part. Crosshatch, orange peel and loops cross themselves, and so may the ends of motif
@@ -132,8 +126,7 @@ def fill(  # noqa: PLR0913 - each is one thing a quilter chooses
         return _through(ground, style, spacing, inset or 0.0, angle, seed)
     if style == "motif rows":
         return _motif_rows(ground, spacing, inset, angle, motif, rows or Rows())
-    if inset is None:  # rows of a motif have room above and below as it is
-        inset = spacing * _INSETS.get(style, 0.5)
+    inset = inset_of(style, spacing, inset)
     gate: tuple[float, float] | None = None
     notes: list[FillNote] = []
     if style in CLOSED:
@@ -217,7 +210,8 @@ def _closed(
         if style == "rings":
             found, kept = rings(region, part, spacing, radius, wanted)
         elif style == "pebbles":
-            found, kept = pebbles(region, part, spacing, seed + number, wanted)
+            path, kept = pebbles(region, part, spacing, seed + number, wanted)
+            found = [path]
         elif style == "spiral":
             path, kept = spiral(region, part, spacing, radius, wanted)
             found = [path]
@@ -274,7 +268,7 @@ def _motif_rows(
             region, motif, spacing, angle, rows, inset=inset, closed=ground.closed
         )
     else:
-        inset = spacing * _INSETS["motif rows"] if inset is None else inset
+        inset = inset_of("motif rows", spacing, inset)
         paths = motif_rows(region, motif, spacing, inset, angle, rows)
         comes_to = rows_high(region, spacing, inset, angle)
     if not paths:

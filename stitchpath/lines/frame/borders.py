@@ -22,7 +22,6 @@ WANDER = 1.5
 
 _HALF_WAVES = 1.7, 2.7  # spacings from a highest to a lowest place: as wide as lobes are
 _LEAST = 0.7  # of the wandering: no wave is lower
-_BESIDE = 0.15  # spacings that ground keeps from a border: strands on either side come to 0.6 apart
 _ROOM = 3.0  # spacings of a region that have to lie beyond a border, or it is not parted there
 _STEPS = 8  # chords of half a wave
 _BEYOND = 1.0  # mm that a band leads beyond the ground, so that it is cut by borders alone
@@ -69,9 +68,9 @@ def parted(
     shape: Polygon | MultiPolygon,
     borders: Sequence[FloatArray],
     spacing: float,
-    inset: float,
+    beyond: float,
 ) -> list[Polygon | MultiPolygon]:
-    """Part ground along borders, each part as far as its stitching makes up for what is inset.
+    """Part ground along borders.
 
     Parameters
     ----------
@@ -79,25 +78,27 @@ def parted(
         mm.
     borders
         As `wandering` draws them, from the top down.
-    spacing, inset
+    spacing
         Of the fill, mm.
+    beyond
+        How far each part reaches beyond a border, mm, since a fill keeps an inset from the edge of
+        its ground; below 0 how far it keeps off.
 
     Returns
     -------
     list of Polygon or MultiPolygon
-        From the top down. Neighbours overlap where more is inset than stitching is to keep from a
-        border, and lie apart where less is. The whole where no border has room beside it.
+        From the top down. The whole where no border has room beside it.
     """
     left, low, right, high = shape.bounds
     room = _ROOM * spacing
     inner = [b for b in borders if low + room <= b[:, 1].mean() <= high - room]
     if not inner:
         return [shape]
-    far = room + inset + _BEYOND
+    far = room + abs(beyond) + _BEYOND
     level = [np.array([(left - far, y), (right + far, y)]) for y in (low - far, high + far)]
     parts: list[Polygon | MultiPolygon] = []
     for upper, lower in pairwise([level[0], *inner, level[1]]):
-        band = Polygon([*upper, *lower[::-1]]).buffer(inset - _BESIDE * spacing)
+        band = Polygon([*upper, *lower[::-1]]).buffer(beyond)
         parts += _ground(shapely.intersection(shape, band, grid_size=GRID))
     return parts
 

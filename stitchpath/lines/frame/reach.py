@@ -1,6 +1,6 @@
 """How deep a frame shows the quilt: a depth, or a throat that the roll fills more and more."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from stitchpath.design.model import Machine
 
 __all__ = ["Reach", "reach_of", "roll_radius"]
 
+_SHARED = 0.2  # of what is shown: no more of it is given up so that windows overlap
 _LEAST = 25.4  # mm: with less than an inch to stitch in, no quilt is made
 
 
@@ -75,6 +76,19 @@ class Reach:
             Where the first begins, mm: nothing is rolled up then.
         """
         return np.asarray(top + self.shown(np.asarray(top) - first))
+
+    def less(self, overlap: float, rolled: float) -> "Reach":
+        """Give up some of the depth, so that neighbouring windows share it.
+
+        Parameters
+        ----------
+        overlap
+            mm; no more than a fifth of what is shown once all is rolled up.
+        rolled
+            How much that is, mm.
+        """
+        shared = min(overlap, _SHARED * float(self.shown(rolled)))
+        return replace(self, depth=self.depth - shared)
 
     def check(self, long: float, unit: Unit) -> None:
         """Refuse a roll that leaves no room for the needle.

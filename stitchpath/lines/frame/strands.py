@@ -34,7 +34,7 @@ class Strands(NamedTuple):
         return Strands(*(np.concatenate(pair) for pair in zip(self, other, strict=True)))
 
 
-def strands_of(paths: Sequence[FloatArray], price: float) -> Strands:
+def strands_of(paths: Sequence[FloatArray], price: float, axis: int = 1) -> Strands:
     """Part lines into strands.
 
     However a line winds, it passes from above one level to below another as often as strands lead
@@ -46,6 +46,8 @@ def strands_of(paths: Sequence[FloatArray], price: float) -> Strands:
         Each of shape (n, 2), mm.
     price
         Of one cut.
+    axis
+        Along which they lead: 0 for x, 1 for y.
 
     Returns
     -------
@@ -55,7 +57,7 @@ def strands_of(paths: Sequence[FloatArray], price: float) -> Strands:
     if not paths:
         return Strands(np.zeros(0), np.zeros(0), np.zeros(0))
     starts, points = joined_paths(paths)
-    y = np.ascontiguousarray(points[:, 1])
+    y = np.ascontiguousarray(points[:, axis])
     step = np.diff(y, append=y[-1:])
     step[np.append(starts[1:], len(y)) - 1] = 0.0
     down = np.logical_or.reduceat(step > 0, starts)
@@ -63,7 +65,7 @@ def strands_of(paths: Sequence[FloatArray], price: float) -> Strands:
     plain = ~(down & up)
     low, high = np.minimum.reduceat(y, starts), np.maximum.reduceat(y, starts)
     found = [np.column_stack([low[plain], high[plain], np.ones(int(plain.sum()))])]
-    found += [swings(paths[k][:, 1]) for k in np.flatnonzero(~plain).tolist()]
+    found += [swings(paths[k][:, axis]) for k in np.flatnonzero(~plain).tolist()]
     every = np.concatenate(found)
     alike, mine = np.unique(every[:, :2], axis=0, return_inverse=True)
     count = np.bincount(mine.reshape(-1), weights=every[:, 2], minlength=len(alike))

@@ -1,11 +1,13 @@
 """Windows of a frame: which part of the quilt is stretched, and stitched, at a time.
 
-The quilt is stretched with its top edge first; y runs along the way it is rolled. Neighbouring
-windows may overlap: a line is stitched whole where any window holds it, else it is cut.
+The quilt is stretched with its top edge first, so that y runs along the way it is rolled; or
+sideways with its left edge first, a quarter turn clockwise, so that x does. Neighbouring windows
+may overlap: a line is stitched whole where any window holds it, else it is cut.
 """
 
-from collections.abc import Container, Sequence
+from collections.abc import Callable, Container, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -13,13 +15,15 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from stitchpath.base.typing import BoolArray, FloatArray, IntArray
-from stitchpath.design.model import FRAMING, USUAL, Design
+from stitchpath.base.typing import BoolArray, FloatArray, Geometries, IntArray
+from stitchpath.design.model import FRAMING, USUAL, Design, Machine
 from stitchpath.geometry.polylines import heights
 from stitchpath.geometry.tolerances import BOTH_ROUNDED, GRID
 from stitchpath.lines.applique import stage_of
 from stitchpath.lines.ditch import SeamBit
-from stitchpath.lines.frame.choose import Verge, choose_windows
+from stitchpath.lines.fills.pattern import FREE
+from stitchpath.lines.frame.borders import WANDER
+from stitchpath.lines.frame.choose import Chosen, Verge, choose_windows
 from stitchpath.lines.frame.reach import Reach, reach_of
 from stitchpath.lines.frame.strands import Strands, strands_of
 from stitchpath.lines.line import Line
@@ -27,17 +31,20 @@ from stitchpath.top.build import Top
 
 __all__ = [
     "Window",
+    "axis_of",
     "bare_windows",
     "cut_at",
     "cut_lines",
     "first_windows",
+    "frame_seconds",
     "frame_windows",
     "numbered_units",
     "reaches",
     "way_round",
+    "with_whole_pieces",
 ]
 
-_SHARED = 0.2  # of what is shown: no more of it is given up so that windows overlap
+_DOOR = 0.05  # mm from its end: who meets a line there meets its end
 _OFF_EDGE = 12.7  # mm: half an inch is far enough off the top to start and stop (common practice)
 
 
@@ -51,11 +58,14 @@ class Window(NamedTuple):
     ends
         Between the top of the next window and its own bottom, mm: what reaches no farther down is
         stitched in it, and what has to be cut is cut there. Of the last, its bottom.
+    axis
+        1 where these are y, 0 where the quilt is loaded sideways and they are x.
     """
 
     top: float
     bottom: float
     ends: float
+    axis: int = 1
 
 
 class _Costs(NamedTuple):
@@ -89,7 +99,7 @@ def way_round(outline: Polygon, margin: float) -> Polygon:
 def numbered_units(
     lines: Sequence[Line], bits: Sequence[SeamBit], travelling: Container[tuple[int, str]]
 ) -> list[Line]:
-    """Give numbers to lines that cross themselves and nothing else.
+    """Give numbers to lines that cross themselves, and that others meet at their ends alone.
 
     Parameters
     ----------
@@ -103,24 +113,54 @@ def numbered_units(
     if not len(winding):
         return list(lines)
     group = [(line.stage, line.thread) for line in lines]
-    near = shapely.STRtree(shapes).query(shapes[winding], "dwithin", BOTH_ROUNDED)
-    other = {
-        int(winding[k])
-        for k, n in near.T.tolist()
-        if n != winding[k] and group[n] == group[winding[k]]
-    }
+    one, two = shapely.STRtree(shapes).query(shapes[winding], "dwithin", BOTH_ROUNDED)
+    pairs = [
+        (k, n)
+        for k, n in zip(winding[one].tolist(), two.tolist(), strict=True)
+        if n != k and group[n] == group[k]
+    ]
+    other = _met_within(shapes, pairs, shapes)
     on_seams = [int(k) for k in winding if group[int(k)] in travelling]
     if on_seams and bits:
-        seams = shapely.STRtree([LineString(bit.points) for bit in bits])
-        met = seams.query(shapes[on_seams], "dwithin", BOTH_ROUNDED)[0]
-        other |= {on_seams[k] for k in met.tolist()}
+        seams = np.array([LineString(bit.points) for bit in bits])
+        one, two = shapely.STRtree(seams).query(shapes[on_seams], "dwithin", BOTH_ROUNDED)
+        pairs = [(on_seams[k], n) for k, n in zip(one.tolist(), two.tolist(), strict=True)]
+        other |= _met_within(shapes, pairs, seams)
     units = set(winding.tolist()) - other
     return [replace(line, unit=k) if k in units else line for k, line in enumerate(lines)]
 
 
-def reaches(lines: Sequence[Line]) -> tuple[FloatArray, FloatArray]:
-    """Tell from where to where lines lead, mm; pieces of a unit as far as all of it."""
-    low, high = heights([line.points for line in lines])
+def _met_within(
+    shapes: Geometries, pairs: Sequence[tuple[int, int]], others: Geometries
+) -> set[int]:
+    """Tell which shapes others meet elsewhere than at their ends."""
+    if not pairs:
+        return set()
+    mine, theirs = np.array(pairs).T
+    ends = shapely.multipoints(
+        np.stack([shapely.get_point(shapes[mine], k) for k in (0, -1)], axis=1)
+    )
+    rest = shapely.difference(others[theirs], shapely.buffer(ends, _DOOR))
+    met = shapely.dwithin(shapes[mine], rest, BOTH_ROUNDED)
+    return set(mine[met].tolist())
+
+
+def axis_of(machine: Machine) -> int:
+    """Tell along which axis a quilt is rolled: 1 for y, 0 for x where it is loaded sideways."""
+    return 0 if machine.sideways else 1
+
+
+def reaches(lines: Sequence[Line], axis: int = 1) -> tuple[FloatArray, FloatArray]:
+    """Tell from where to where lines lead, mm; pieces of a unit as far as all of it.
+
+    Parameters
+    ----------
+    lines
+        One at least.
+    axis
+        0 for x, 1 for y.
+    """
+    low, high = heights([line.points for line in lines], axis)
     unit = np.array([line.unit for line in lines])
     mine = np.flatnonzero(unit >= 0)
     if len(mine):
@@ -162,41 +202,143 @@ def frame_windows(
         When the frame shows too little of the quilt.
     """
     framed = _framed(design, top)
-    if framed is None:
+    if framed is None or framed.one:
         return ()
-    reach, costs, low, high = framed
-    paths = [line.points for line in lines]
-    above, below = (count * costs.inside for count in _doors(top.outline, paths))
-    apart = [line.points for line in lines if line.unit < 0]
-    apart += [drawn[k].points for k in sorted({line.unit for line in lines} - {-1})]
-    strands = strands_of(apart, costs.cut)
-    if design.machine.fuse != "out of the frame":
-        strands = strands.and_also(_whole_pieces(top, costs.out))
-    tops = choose_windows(
-        strands,
-        reach,
-        costs.advance,
-        first=low,
-        above=Verge(low, above),
-        below=Verge(high, below),
-    ).tops
-    bottoms = np.minimum(reach.bottom(tops, low), high)
+    tops = _chosen(design, top, lines, drawn, framed).tops
+    bottoms = np.minimum(framed.reach.bottom(tops, framed.low), framed.high)
+    leads = reaches(lines, framed.axis)
     ends = [
-        _parted(lines, reaches(lines), top_, bottom)
+        _parted(lines, leads, top_, bottom)
         for top_, bottom in zip(tops[1:].tolist(), bottoms[:-1].tolist(), strict=True)
     ]
-    return _listed(tops, bottoms, ends)
+    return _listed(tops, bottoms, ends, framed.axis)
 
 
-def _whole_pieces(top: Top, price: float) -> Strands:
-    """Give the pieces that are fused after the quilting: shown whole, it is not taken out."""
+def _chosen(
+    design: Design, top: Top, lines: Sequence[Line], drawn: Sequence[Line], framed: "_Framed"
+) -> Chosen:
+    """Choose where windows begin, and tell what they cost."""
+    paths = [line.points for line in lines]
+    upper, lower = _doors(top.outline, paths, framed.axis)
+    choose = partial(
+        choose_windows,
+        reach=framed.reach,
+        advance=framed.costs.advance,
+        first=framed.low,
+        above=Verge(framed.low, upper * framed.costs.inside),
+        below=Verge(framed.high, lower * framed.costs.inside),
+    )
+    apart = [line.points for line in lines if line.unit < 0]
+    apart += [drawn[k].points for k in sorted({line.unit for line in lines} - {-1})]
+    between = {line.stage for line in lines} == {1, 2}  # else nothing is quilted before they fuse
+    pieces: Sequence[tuple[float, float]] = ()
+    if between and design.machine.fuse != "out of the frame":
+        pieces = _later_pieces(top, framed.axis)
+    strands = strands_of(apart, framed.costs.cut, framed.axis)
+    return with_whole_pieces(strands, pieces, framed.costs.out, choose)
+
+
+def frame_seconds(
+    design: Design, top: Top, lines: Sequence[Line], drawn: Sequence[Line]
+) -> tuple[int, float]:
+    """Tell how many windows a quilt takes as it is loaded, and what depends on them.
+
+    Parameters
+    ----------
+    design, top, lines, drawn
+        As for `frame_windows`. Of fills that wander the ground counts alone: they are parted where
+        windows end, wherever that is.
+
+    Returns
+    -------
+    count
+        Of windows; 1 where all lies in one, or the depth is not known.
+    seconds
+        Of advances, of cuts, and of what is missed.
+
+    Raises
+    ------
+    StitchpathError
+        When the frame shows too little of the quilt.
+    """
+    framed = _framed(design, top)
+    if framed is None or framed.one:
+        return 1, 0.0
+    free = {k for k, asked in enumerate(design.fills) if asked.style in FREE}
+    wild = [line for line in lines if line.of.fill in free]
+    if not wild:
+        found = _chosen(design, top, lines, drawn, framed)
+        return len(found.tops), found.cost
+    other = [line.points for line in lines if line.of.fill not in free]
+    low, high = heights([line.points for line in wild], framed.axis)
+    overlap = WANDER * max(design.fills[k].spacing for k in free)
+    found = _with_ground(
+        framed.reach.less(overlap, framed.high - framed.low),
+        (framed.low, framed.high),
+        framed.costs.advance,
+        (float(low.min()), float(high.max())),
+        strands_of(other, framed.costs.cut, framed.axis),
+    )[1]
+    return len(found.tops), found.cost
+
+
+def with_whole_pieces(
+    strands: Strands,
+    pieces: Sequence[tuple[float, float]],
+    out: float,
+    choose: Callable[[Strands], Chosen],
+) -> Chosen:
+    """Choose windows that show all pieces whole, unless it costs less to take the quilt out once.
+
+    Parameters
+    ----------
+    strands
+        Of what is stitched.
+    pieces
+        From where to where those lead that are fused after the quilting, mm.
+    out
+        Cost of taking the quilt out and loading it again, however many pieces that is for.
+    choose
+        Chooses windows for strands (`choose_windows`).
+
+    Returns
+    -------
+    Chosen
+        Their cost holds `out` where a piece is missed. Priced at `out` each, pieces are all shown
+        whole wherever that is best: windows that miss one and are best cost no less than the best
+        of all, and `out`.
+    """
+    best = choose(strands)
+    if not pieces:
+        return best
+    low, high = np.array(pieces, dtype=np.float64).T
+    whole = choose(strands.and_also(Strands(low, high, np.full(len(low), out))))
+    return whole if whole.cost <= best.cost + out else best._replace(cost=best.cost + out)
+
+
+def _later_pieces(top: Top, axis: int) -> list[tuple[float, float]]:
+    """Tell from where to where the pieces lead that are fused after the quilting."""
     later = [piece.shape.bounds for piece in top.pieces if stage_of(piece.asked) > 1]
-    bounds = np.array(later).reshape(-1, 4)
-    return Strands(bounds[:, 1], bounds[:, 3], np.full(len(bounds), price))
+    return [(box[axis], box[axis + 2]) for box in later]
 
 
-def _framed(design: Design, top: Top) -> tuple[Reach, _Costs, float, float] | None:
-    """Tell what the frame shows, what advances cost, and from where to where there is to stitch.
+class _Framed(NamedTuple):
+    """A quilt as it is loaded: what the frame shows, and from where to where there is to stitch."""
+
+    reach: Reach
+    costs: _Costs
+    low: float
+    high: float
+    axis: int
+
+    @property
+    def one(self) -> bool:
+        """Whether all of it lies in one window."""
+        return float(self.reach.bottom(self.low, self.low)) >= self.high - BOTH_ROUNDED
+
+
+def _framed(design: Design, top: Top) -> _Framed | None:
+    """Tell how a quilt lies in the frame; None without one of known depth.
 
     None without a depth, or where all lies in one window.
 
@@ -208,13 +350,11 @@ def _framed(design: Design, top: Top) -> tuple[Reach, _Costs, float, float] | No
     reach = reach_of(design.machine)
     if reach is None:
         return None
-    _, low, _, high = way_round(top.outline, design.batting.margin).bounds
+    axis = axis_of(design.machine)
+    bounds = way_round(top.outline, design.batting.margin).bounds
+    low, high = bounds[axis], bounds[axis + 2]
     reach.check(high - low, top.unit)
-    return None if _shows_all(reach, low, high) else (reach, _Costs.of(design), low, high)
-
-
-def _shows_all(reach: Reach, low: float, high: float) -> bool:
-    return float(reach.bottom(low, low)) >= high - BOTH_ROUNDED
+    return _Framed(reach, _Costs.of(design), low, high, axis)
 
 
 def first_windows(
@@ -245,9 +385,10 @@ def first_windows(
     framed = _framed(design, top)
     if framed is None:
         return ()
-    reach, costs, low, high = framed
-    strands = strands_of([line.points for line in lines], costs.cut)
-    return bare_windows(reach, (low, high), costs.advance, ground, strands, overlap)
+    reach, costs, low, high, axis = framed
+    strands = strands_of([line.points for line in lines], costs.cut, axis)
+    found = bare_windows(reach, (low, high), costs.advance, ground, strands, overlap)
+    return tuple(window._replace(axis=axis) for window in found)
 
 
 def bare_windows(
@@ -281,37 +422,61 @@ def bare_windows(
     [366.667, 700.0, 1000.0]
     """
     low, high = span
-    if _shows_all(reach, low, high):
+    if float(reach.bottom(low, low)) >= high - BOTH_ROUNDED:
         return ()
-    upper, lower = ground or span
-    found = Strands(np.array([upper]), np.array([lower]), np.zeros(1))
-    if strands is not None:
-        found = found.and_also(strands)
-    shared = min(overlap, _SHARED * float(reach.shown(high - low)))
-    close = replace(reach, depth=reach.depth - shared)
-    fewest = len(choose_windows(found, close, advance, first=low).tops)
+    close = reach.less(overlap, high - low)
+    shared = reach.depth - close.depth
+    found, chosen = _with_ground(close, span, advance, ground or span, strands)
+    fewest = len(chosen.tops)
     even = np.linspace(low, high - shared, fewest + 1)[1:-1]
-    even = (np.rint(even[even > upper] / GRID) * GRID).tolist()
+    even = (np.rint(even[even > found.low.min()] / GRID) * GRID).tolist()
     tops = choose_windows(found, close, advance, first=low, also=even).tops
     bottoms = np.minimum(reach.bottom(tops, low), high)
     spare = np.maximum(bottoms[:-1] - tops[1:], 0.0)
     return _listed(tops, bottoms, (tops[1:] + spare / 2).tolist())
 
 
-def _listed(tops: FloatArray, bottoms: FloatArray, ends: Sequence[float]) -> tuple[Window, ...]:
+def _with_ground(
+    reach: Reach,
+    span: tuple[float, float],
+    advance: float,
+    ground: tuple[float, float],
+    strands: Strands | None,
+) -> tuple[Strands, Chosen]:
+    """Give what windows are to show, and choose them.
+
+    Ground that goes up to the edge has the way off it too, unless that takes one window more.
+    """
+    (low, high), (upper, lower) = span, ground
+    wide = (
+        (low if upper - low <= _OFF_EDGE else upper),
+        (high if high - lower <= _OFF_EDGE else lower),
+    )
+    tried = []
+    for a, b in (wide, ground):
+        found = Strands(np.array([a]), np.array([b]), np.zeros(1))
+        found = found if strands is None else found.and_also(strands)
+        tried.append((found, choose_windows(found, reach, advance, first=low)))
+    return min(tried, key=lambda each: len(each[1].tops))
+
+
+def _listed(
+    tops: FloatArray, bottoms: FloatArray, ends: Sequence[float], axis: int = 1
+) -> tuple[Window, ...]:
     rounded = [round(at / GRID) * GRID for at in ends]
     every = [*np.minimum(rounded, bottoms[:-1]).tolist(), float(bottoms[-1])]
     return tuple(
-        Window(a, b, end) for a, b, end in zip(tops.tolist(), bottoms.tolist(), every, strict=True)
+        Window(a, b, end, axis)
+        for a, b, end in zip(tops.tolist(), bottoms.tolist(), every, strict=True)
     )
 
 
-def _doors(outline: Polygon, paths: Sequence[FloatArray]) -> tuple[int, int]:
-    """Count the places where lines reach the upper and the lower edge."""
+def _doors(outline: Polygon, paths: Sequence[FloatArray], axis: int) -> tuple[int, int]:
+    """Count the places where lines reach the first edge and the last."""
     ends = np.array([end for path in paths for end in (path[0], path[-1])])
     ends = np.unique(np.rint(ends / GRID), axis=0) * GRID
-    _, low, _, high = outline.bounds
-    upper, lower = (np.abs(ends[:, 1] - y) < BOTH_ROUNDED for y in (low, high))
+    verges = outline.bounds[axis::2]
+    upper, lower = (np.abs(ends[:, axis] - at) < BOTH_ROUNDED for at in verges)
     return int(upper.sum()), int(lower.sum())
 
 
@@ -382,7 +547,7 @@ def cut_lines(lines: Sequence[Line], windows: Sequence[Window]) -> list[Line] | 
     list of Line
         To be noded again; None where every line is whole in some window.
     """
-    low, high = reaches(lines)
+    low, high = reaches(lines, windows[0].axis if windows else 1)
     cut = np.zeros(len(lines), dtype=bool)
     for one, two in pairwise(windows):
         cut |= _across(low, high, one, two)
@@ -419,6 +584,7 @@ def cut_at(points: FloatArray, one: Window, two: Window) -> tuple[IntArray, Floa
     places
         The cuts, on the grid, shape (k, 2), mm.
     """
+    points = points if one.axis else points[:, ::-1]
     y = points[:, 1]
     level = one.ends
     above, below = y < min(two.top, level) - BOTH_ROUNDED, y > max(one.bottom, level) + BOTH_ROUNDED
@@ -436,4 +602,4 @@ def cut_at(points: FloatArray, one: Window, two: Window) -> tuple[IntArray, Floa
         after.append(max(int(way[last]), int(way[last + 1])))
     cut = np.array(met, dtype=np.float64).reshape(-1, 2)
     cut[:, 0] = np.rint(cut[:, 0] / GRID) * GRID
-    return np.array(after, dtype=np.int64), cut
+    return np.array(after, dtype=np.int64), cut if one.axis else cut[:, ::-1]

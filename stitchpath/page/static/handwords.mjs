@@ -104,6 +104,7 @@ function frameWords() {
     now === "throat" ? [": its throat is ", long(at("throat"), asked.throat, "throat of the machine in the frame", known("throat")), ", of which the needle does not reach ", long(at("clearance"), asked.clearance, "part of the throat that the needle does not reach", known("clearance", usualLong(usualPart.clearance))),
       "; from the middle of the bar that takes the quilt up to its skin are ", long(at("bar"), asked.bar, "radius of the bar that takes the quilt up", known("bar", usualLong(usualPart.bar))), ", and the quilt lies ", long(at("rolled"), asked.rolled, "thickness of the quilt on the bar", known("rolled", usualLong(usualPart.rolled))), " thick on it. "] : null,
     now === "one" ? ": say how deep it shows it, and the path goes pass by pass. " : null,
+    "It is loaded ", among(at("loaded"), asked.loaded ?? null, [[null, "the quicker way that fits"], ["lengthwise", "lengthwise, its top edge first"], ["sideways", "sideways, its left edge first"]], "how it is loaded"), ", and the frame takes a backing ", long(at("width"), asked.width, "width of a backing that the frame takes", known("width")), " wide. ",
     "Pieces put on after the quilting are fused ", among(at("fuse"), asked.fuse ?? null, [[null, "where that is quicker"], ["in the frame", "in the frame, on a board"], ["out of the frame", "out of the frame"]], "where pieces are fused"), ".");
 }
 
