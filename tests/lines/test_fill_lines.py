@@ -19,7 +19,7 @@ from stitchpath.plan import lines_of, make_plan
 
 INCH = 25.4
 STAR = (DESIGNS / "star-lap-quilt.toml").read_text("utf-8")
-FREE = STAR.replace('order = "taught"', 'order = "free"')  # which is the quicker to find
+FREE = STAR.replace('# order = "free"', 'order = "free"')  # which is the quicker to find
 PIECE = (
     '[[applique]]\nname = "star"\nfile = "starfish.svg"\non = "A1"\nsize = 4\nfabric = "coral"\n'
 )

@@ -114,7 +114,10 @@ class SeamsPanel:
             np.array([whole.right, whole.bottom]) - 2 * half,
         )
         long = float(np.median(path_lengths(strokes)))
-        return Box(*map(float, (*corner, *(corner + 2 * half)))), _LONG / max(long, 1.0)
+        enough = math.sqrt(_SMALL / (4 * half.prod()))  # as large as the top itself has to be
+        return Box(*map(float, (*corner, *(corner + 2 * half)))), min(
+            _LONG / max(long, 1.0), enough
+        )
 
     def laid(self, room: Box, some: Sequence[Picture]) -> tuple[float, list[list[Laid]]]:
         """Lay pictures in rows, as large as the room lets them be, all equally well seen.
