@@ -18,7 +18,6 @@ from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.plates import Inked, Passes, Plate, draw_plate
 from stitchpath.export.pdf.letters import POINT, broken, text_width
 from stitchpath.export.pdf.sheet import GREY, INK, Box, Sheet
-from stitchpath.geometry.polylines import path_lengths
 from stitchpath.told.anchors import Mark, Picture, pictures
 from stitchpath.told.feet import feet_put_on
 from stitchpath.top.place_names import beyond, heading, join_words
@@ -50,8 +49,7 @@ _GUTTER = 6.0
 _SIZE = 9.4  # points
 _CROPPED = 0.5  # of the top: a picture of a smaller part shows that part only
 _LEAST = 0.2  # of the longer side of the top is shown at least
-_SMALL = 5500.0  # mm²: a picture of the whole top is larger, or has a page to itself
-_LONG = 18.0  # mm: in a picture of a part, half of the lines are longer
+_SMALL = 5500.0  # mm²: a picture is larger, or has a page to itself
 _MOST, _LEAST_SEEN = 4.0, 0.01  # times as large as is well seen
 _HALVINGS = 12
 _NARROW = 40.0  # mm: words below a picture are not set narrower
@@ -107,17 +105,14 @@ class SeamsPanel:
         half = np.maximum((high - low) / 2 + around, _LEAST * size.max() / 2)
         half = np.minimum(half, size / 2)
         if (half / size).prod() * 4 > _CROPPED:
-            return whole, math.sqrt(_SMALL / (whole.width * whole.height))
+            half = size / 2
         corner = np.clip(
             (low + high) / 2 - half,
             [whole.left, whole.top],
             np.array([whole.right, whole.bottom]) - 2 * half,
         )
-        long = float(np.median(path_lengths(strokes)))
-        enough = math.sqrt(_SMALL / (4 * half.prod()))  # as large as the top itself has to be
-        return Box(*map(float, (*corner, *(corner + 2 * half)))), min(
-            _LONG / max(long, 1.0), enough
-        )
+        part = Box(*map(float, (*corner, *(corner + 2 * half))))
+        return part, math.sqrt(_SMALL / (part.width * part.height))
 
     def laid(self, room: Box, some: Sequence[Picture]) -> tuple[float, list[list[Laid]]]:
         """Lay pictures in rows, as large as the room lets them be, all equally well seen.
@@ -125,8 +120,7 @@ class SeamsPanel:
         Returns
         -------
         seen : float
-            How well: from 1 on, a picture of all the top is large enough, and in one of a part the
-            lines are long enough for their numbers.
+            How well: from 1 on each picture is large enough.
         rows : list of list of Laid
             In order, from the top down.
         """
