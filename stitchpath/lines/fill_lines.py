@@ -37,6 +37,7 @@ from stitchpath.lines.frame.borders import WANDER, parted, wandering
 from stitchpath.lines.frame.windows import axis_of, first_windows
 from stitchpath.lines.line import Line
 from stitchpath.lines.regions import NamedRegions, Region, bare_regions
+from stitchpath.lines.suited import heading_of
 from stitchpath.lines.threads import may_travel, thread_for
 from stitchpath.top.build import Top
 from stitchpath.top.place import Subject
@@ -236,6 +237,7 @@ def _one_fill(
 ) -> Fills:
     """Fill all regions of a fill, and tell what stays empty."""
     asked, where = filler.design.fills[k], f"fills[{k + 1}]"
+    told = heading_of(asked)
     lines: list[Line] = []
     found: list[Check] = []
     noted: dict[str, list[tuple[str, FillNote]]] = {}
@@ -253,16 +255,16 @@ def _one_fill(
         why = (
             "no block bears appliqué" if asked.region == "ground" else "no ground is left unquilted"
         )
-        found.append(Check("note", "left-empty", f"{where}: found nothing to fill, as {why}."))
-    found += _left_empty(where, asked, noted, filler.design.unit)
+        found.append(Check("note", "left-empty", f"{told}: found nothing to fill, as {why}."))
+    found += _left_empty(told, asked, noted, filler.design.unit)
     if lines and asked.motif is not None:
         flaws = filler.flaws(asked, where)
-        found += [Check("note", "motif", f"{where}: the motif {flaw}.") for flaw in flaws]
+        found += [Check("note", "motif", f"{told}: the motif {flaw}.") for flaw in flaws]
     return Fills(tuple(lines), tuple(found))
 
 
 def _left_empty(
-    where: str, asked: Fill, noted: Mapping[str, Sequence[tuple[str, FillNote]]], unit: Unit
+    fill: str, asked: Fill, noted: Mapping[str, Sequence[tuple[str, FillNote]]], unit: Unit
 ) -> Iterator[Check]:
     """Say where a fill has no room: the widest place of each kind, and how many more there are."""
     says = {
@@ -299,7 +301,7 @@ def _left_empty(
             why=UNFIT.get(asked.style, ""),
         )
         code = {"thin": "thin-fill", "whole": "whole-fill"}.get(kind, "left-empty")
-        yield Check("note", code, f"{where}: {said}", widest.at)
+        yield Check("note", code, f"{fill}: {said}", widest.at)
 
 
 def fill_regions(

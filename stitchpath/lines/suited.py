@@ -21,7 +21,7 @@ from stitchpath.design.model import Design, Fill
 from stitchpath.lines.fills.ground import polygons
 from stitchpath.top.build import Top
 
-__all__ = ["all_over_spacing", "custom_fills", "plain_fill", "where"]
+__all__ = ["all_over_spacing", "custom_fills", "heading_of", "plain_fill", "where"]
 
 _INCH = 25.4
 _SCALE = 0.4  # of the width of the motif: between a third and a half
@@ -149,10 +149,17 @@ def _of_fabric(fabric: str, style: str, spacing: float) -> Fill:
     return Fill.model_validate(data, context={"unit": "mm"})
 
 
+def heading_of(fill: Fill) -> str:
+    """Name a fill in words, as at the beginning of a note: "Meander all over"."""
+    style = "parallel lines" if fill.style == "parallel" else fill.style
+    return f"{style[0].upper()}{style[1:]} {where(fill)}"
+
+
 def where(fill: Fill) -> str:
     """Tell in words where a fill lies."""
     if fill.fabric is not None:
         return f"in {fill.fabric}"
-    return {"ground": "round the pieces", "top": "all over"}.get(
-        str(fill.region), f"in {fill.region}"
+    named = [fill.region] if isinstance(fill.region, str) else list(fill.region or ())
+    return {"ground": "round the pieces", "top": "all over", "rest": "in what is left"}.get(
+        named[0] if len(named) == 1 else "", f"in {', '.join(named)}"
     )

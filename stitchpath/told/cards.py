@@ -170,7 +170,7 @@ def by_pass(plan: Plan) -> dict[tuple[int, int], int]:
 
 
 def _winds_across(plan: Plan, walk: Walk) -> bool:
-    """Tell whether a walk is a line of a fill that winds over the width of the top.
+    """Tell whether a walk is a line of a fill that winds over the width of the top as it is loaded.
 
     It may go round in the margin now and then.
     """
@@ -178,8 +178,9 @@ def _winds_across(plan: Plan, walk: Walk) -> bool:
     few = walk.area is not None and len(moves_of(walk.strokes)) <= _ALONE
     if not few or any(part.what not in ("fill", "margin") for part in parts):
         return False
-    wide = float(np.ptp(np.concatenate([part.points[:, 0] for part in parts])))
-    return wide >= _ACROSS * plan.top.width and _long(walk.strokes)
+    along, width = (1, plan.top.height) if plan.sideways else (0, plan.top.width)
+    wide = float(np.ptp(np.concatenate([part.points[:, along] for part in parts])))
+    return wide >= _ACROSS * width and _long(walk.strokes)
 
 
 @once

@@ -147,7 +147,7 @@ def test_interlocking_rows_of_a_drawn_motif_are_planned_and_its_loop_is_told():
     plan = planned(text + 'gap = "1/4 in"\nother_rows = "upside down"\nends = "off the edge"\n')
     verify(plan)
     told = [check.message for check in plan.checks if check.code in {"motif", "whole-fill"}]
-    assert "fills[1]: the motif crosses itself once, as a loop does." in told
+    assert "Motif rows all over: the motif crosses itself once, as a loop does." in told
     assert any("rows of the motif are" in one and "come out whole" in one for one in told)
 
 

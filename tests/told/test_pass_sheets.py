@@ -99,12 +99,16 @@ def test_where_all_of_it_is_shown_at_once_a_fill_has_its_card():
     assert len(cards(plan)) == 1
 
 
+@pytest.mark.parametrize("sideways", [False, True])
 @pytest.mark.parametrize(("wide", "by_its_pass"), [(49.0, False), (51.0, True)])
-def test_a_fill_over_less_than_half_the_width_keeps_its_card(wide, by_its_pass):
+def test_a_fill_over_less_than_half_the_width_keeps_its_card(wide, by_its_pass, sideways):
     to_and_fro = [(wide * (k % 2), 4.0 * (k // 2)) for k in range(16)]
-    part = Part("stitch", "fill", np.array(to_and_fro))
-    walk = Walk(1, 0, 0, Subject(fill=0), (Stroke(None, 0, 0, (part,)),))
-    plan = SimpleNamespace(top=SimpleNamespace(width=100.0))
+    points = np.array(to_and_fro)[:, ::-1] if sideways else np.array(to_and_fro)
+    walk = Walk(1, 0, 0, Subject(fill=0), (Stroke(None, 0, 0, (Part("stitch", "fill", points),)),))
+    top = SimpleNamespace(width=100.0, height=300.0)
+    if sideways:
+        top = SimpleNamespace(width=300.0, height=100.0)
+    plan = SimpleNamespace(top=top, sideways=sideways)
     assert _winds_across(plan, walk) is by_its_pass
 
 
@@ -113,7 +117,7 @@ def test_a_fill_of_many_strokes_keeps_its_numbers(strokes, by_its_pass):
     points = [np.array([(0, 9 * k), (90, 9 * k + 4), (0, 9 * k + 8)]) for k in range(6)]
     parts = [(Part("stitch", "fill", at),) for at in points[:strokes]]
     told = tuple(Stroke("left", k, k, part) for k, part in enumerate(parts))
-    plan = SimpleNamespace(top=SimpleNamespace(width=100.0))
+    plan = SimpleNamespace(top=SimpleNamespace(width=100.0), sideways=False)
     assert _winds_across(plan, Walk(1, 0, 0, Subject(fill=0), told)) is by_its_pass
 
 
