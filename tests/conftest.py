@@ -1,5 +1,6 @@
 import pytest
 from chromium import BINARY, open_browser
+from drawn import line, svg
 from hypothesis import settings
 from quilts import DESIGNS
 
@@ -49,3 +50,17 @@ def real_browser():
         browser = open_browser(play)
         yield browser
         browser.close()
+
+
+@pytest.fixture(scope="session")
+def strip(tmp_path_factory):
+    """Plan a drawn strip that has no blocks: two small grids far apart, joined by long seams."""
+    ends, steps = (40, 460), range(5)
+    lines = [line(0, y, 600, y) for y in (0, 30, 150, 180)] + [line(x, 0, x, 180) for x in (0, 600)]
+    lines += [line(x + 25 * k, 30, x + 25 * k, 150) for x in ends for k in steps]
+    lines += [line(x, 30 + 24 * k, x + 100, 30 + 24 * k) for x in ends for k in steps]
+    folder = tmp_path_factory.mktemp("strip")
+    (folder / "strip.svg").write_text(svg(("600mm", "180mm"), "0 0 600 180", *lines))
+    text = 'name = "Strip"\nunit = "cm"\n[top]\ndrawing = "strip.svg"\n'
+    (folder / "strip.toml").write_text(text)
+    return make_plan(load_design(folder / "strip.toml"), time_limit=0, cures=False)

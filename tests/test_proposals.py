@@ -158,6 +158,14 @@ def test_a_piece_is_outlined_within_its_edge():
     assert {line.kind for line in ways[0].plan.lines} <= {"outline", "centre", "echo", "fill"}
 
 
+def test_no_echo_goes_round_a_piece_where_the_seams_hold_the_batting():
+    four = STARFISH.replace('rows = ["plain"]', 'rows = ["plain plain", "plain plain"]')
+    found, ways = made(four + '[batting]\ndistance = "11 in"\n', 1)
+    design = found.edited(ways[0].edits).design
+    assert design.lines.ditch == ("blocks",)
+    assert [piece.echo for piece in design.applique] == [None]
+
+
 def test_its_picture_is_the_top_with_its_lines(own):
     _, ways = own
     picture = fromstring(proposal_data(ways[1])["picture"])

@@ -2,29 +2,15 @@
 
 import numpy as np
 import pytest
-from drawn import line, svg
 
-from stitchpath import load_design, make_plan
 from stitchpath.geometry.polylines import path_lengths
 from stitchpath.told.anchors import pictures
 from stitchpath.told.walks import evenly
 
-ENDS = (40, 460)  # mm: where two small grids lie, far from each other
-
 
 @pytest.fixture(scope="module")
-def shared_out(tmp_path_factory):
-    """Pictures of a strip that has no blocks: two small grids, joined by long seams."""
-    long = [line(0, y, 600, y) for y in (0, 30, 150, 180)] + [line(x, 0, x, 180) for x in (0, 600)]
-    small = [line(x + 25 * k, 30, x + 25 * k, 150) for x in ENDS for k in range(5)]
-    small += [line(x, 30 + 24 * k, x + 100, 30 + 24 * k) for x in ENDS for k in range(5)]
-    folder = tmp_path_factory.mktemp("strip")
-    (folder / "strip.svg").write_text(svg(("600mm", "180mm"), "0 0 600 180", *long, *small))
-    (folder / "strip.toml").write_text(
-        'name = "Strip"\nunit = "cm"\n[top]\ndrawing = "strip.svg"\n'
-    )
-    plan = make_plan(load_design(folder / "strip.toml"), time_limit=0, cures=False)
-    return pictures(plan)
+def shared_out(strip):
+    return pictures(strip)
 
 
 def drawn(marks):
