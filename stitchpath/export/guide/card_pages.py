@@ -8,7 +8,7 @@ from typing import Literal
 from stitchpath.export.guide.cards import CardPanel, Done, card_panels
 from stitchpath.export.guide.path import Scene
 from stitchpath.export.guide.plates import Passes
-from stitchpath.export.guide.seams import SeamsPanel
+from stitchpath.export.guide.seams import PICTURE, SeamsPanel
 from stitchpath.export.pdf.page import new_page
 from stitchpath.export.pdf.paper import Paper
 from stitchpath.export.pdf.sheet import Box, Sheet
@@ -125,12 +125,13 @@ def _spread(panel: SeamsPanel, paper: Paper) -> list[tuple[Sequence[Picture], bo
 
 def _arranged(panel: SeamsPanel, left: Sequence[Picture], paper: Paper) -> tuple[int, bool]:
     """Choose how many pictures go on a page, and which way it lies."""
-    for many in range(len(left), 0, -1):
-        found = []
-        for landscape in (False, True):
-            _, room = new_page(paper, "The seams", _SEAMS, landscape=landscape)
-            found.append((panel.laid(room, left[:many])[0], landscape))
-        upright, side = found[0][0], found[1][0]
+    rooms = [
+        new_page(paper, "The seams", _SEAMS, landscape=landscape)[1] for landscape in (False, True)
+    ]
+    # Well seen, all are of one size: on no page do more of them lie than its area holds.
+    most = max(int(max(room.width * room.height for room in rooms) / PICTURE), 1)
+    for many in range(min(len(left), most), 0, -1):
+        upright, side = (panel.laid(room, left[:many])[0] for room in rooms)
         landscape = side * _SCALE > upright
         if (side if landscape else upright) >= 1 or many == 1:
             return many, landscape

@@ -22,7 +22,7 @@ from stitchpath.told.anchors import Mark, Picture, pictures
 from stitchpath.told.feet import feet_put_on
 from stitchpath.top.place_names import beyond, heading, join_words
 
-__all__ = ["SeamsPanel"]
+__all__ = ["PICTURE", "SeamsPanel"]
 
 
 class End(NamedTuple):
@@ -49,7 +49,7 @@ _GUTTER = 6.0
 _SIZE = 9.4  # points
 _CROPPED = 0.5  # of the top: a picture of a smaller part shows that part only
 _LEAST = 0.2  # of the longer side of the top is shown at least
-_SMALL = 5500.0  # mm²: a picture is larger, or has a page to itself
+PICTURE = 5500.0  # mm²: a picture is larger, or has a page to itself
 _MOST, _LEAST_SEEN = 4.0, 0.01  # times as large as is well seen
 _HALVINGS = 12
 _NARROW = 40.0  # mm: words below a picture are not set narrower
@@ -112,7 +112,7 @@ class SeamsPanel:
             np.array([whole.right, whole.bottom]) - 2 * half,
         )
         part = Box(*map(float, (*corner, *(corner + 2 * half))))
-        return part, math.sqrt(_SMALL / (part.width * part.height))
+        return part, math.sqrt(PICTURE / (part.width * part.height))
 
     def laid(self, room: Box, some: Sequence[Picture]) -> tuple[float, list[list[Laid]]]:
         """Lay pictures in rows, as large as the room lets them be, all equally well seen.
